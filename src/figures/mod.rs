@@ -1,0 +1,155 @@
+//! Measuring one pose: every figure by its definition, one figure one file.
+
+use nalgebra::Point2;
+use serde::Serialize;
+
+/// A connected piece of a horizontal section: an outer loop and its holes.
+///
+/// Build frame, mm. Loops do not repeat the first point; the outer one runs
+/// counter-clockwise, holes clockwise. Loops do not cross.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Piece {
+    /// Outer loop, counter-clockwise.
+    pub outer: Vec<Point2<f64>>,
+    /// Holes, clockwise.
+    pub holes: Vec<Vec<Point2<f64>>>,
+    /// Area less the holes, mm².
+    pub area_mm2: f64,
+    /// Centroid.
+    pub centroid: Point2<f64>,
+    /// Second moments about the centroid `[∫x², ∫y², ∫xy]`, mm⁴.
+    pub second_mm4: [f64; 3],
+    /// Lowest and highest corner of the box around the outer loop.
+    pub bounds: [Point2<f64>; 2],
+}
+
+/// The section of the solid by one horizontal plane.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Section {
+    /// Height of the plane that was cut, mm.
+    pub z_mm: f64,
+    /// Connected pieces, in a fixed order.
+    pub pieces: Vec<Piece>,
+}
+
+/// Sections at mid-layer height, from the bed up: `sections[0]` is the first layer.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Layers {
+    /// One section a layer.
+    pub sections: Vec<Section>,
+    /// Bottom of each layer and, last, the top of the last one, mm: one more than sections.
+    pub levels_mm: Vec<f64>,
+}
+
+/// A ceiling strip that is printed in the air between two held ends.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Bridge {
+    /// Bottom of the layer that bridges, mm.
+    pub z_mm: f64,
+    /// Longest chord in the bridge direction, mm.
+    pub span_mm: f64,
+    /// Bridged plan area, mm².
+    pub area_mm2: f64,
+    /// Bridge direction from build +X, degrees in [0, 180).
+    pub direction_deg: f64,
+}
+
+/// A piece of a layer that rests on nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct FloatingStart {
+    /// Bottom of the layer where it begins, mm.
+    pub z_mm: f64,
+    /// Area of the piece in that layer, mm².
+    pub area_mm2: f64,
+}
+
+/// The stretch that governs `slender_ratio`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Slender {
+    /// Where it leaves the bed or its parent, mm.
+    pub from_mm: f64,
+    /// Where it ends or merges, mm.
+    pub to_mm: f64,
+    /// Median width √(12·I_min/A), mm.
+    pub width_mm: f64,
+    /// Height over width.
+    pub ratio: f64,
+    /// Centroid of its topmost section in the build frame, mm.
+    pub tip_mm: [f64; 3],
+}
+
+/// Area where support leaves marks, mm².
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Scar {
+    /// Plan area where support stands on the part instead of the bed.
+    pub below: f64,
+    /// Overhang area that support touches.
+    pub above: f64,
+}
+
+/// Every figure of one pose, under the keys of the JSON. Units are in the names.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Figures {
+    /// Extent along Z.
+    pub height_mm: f64,
+    /// Number of layers.
+    pub layers: u32,
+    /// Extents along X and Y after the default yaw.
+    pub footprint_mm: [f64; 2],
+    /// Area of the section at touch height.
+    pub contact_area_mm2: f64,
+    /// Connected pieces of the contact section.
+    pub contact_patches: u32,
+    /// Smallest tilt that carries the centroid over an edge of the contact hull.
+    pub tip_angle_deg: f64,
+    /// True surface area that is an overhang.
+    pub overhang_area_mm2: f64,
+    /// The part of the overhang area that no bridge within the limit carries.
+    pub overhang_after_bridges_mm2: f64,
+    /// Void volume under overhang down to the next surface or the bed.
+    pub support_volume_mm3: f64,
+    /// The same without overhang that a bridge within the limit carries.
+    pub support_after_bridges_mm3: f64,
+    /// Estimated error of the support volumes, from halving the cell.
+    pub support_error_mm3: f64,
+    /// Column spacing at which that error was reached.
+    pub support_cell_mm: f64,
+    /// Marks that support leaves.
+    pub support_scar_mm2: Scar,
+    /// Support in a void that nothing joins to the outside.
+    pub support_trapped_mm3: f64,
+    /// Bridges, from the bed up.
+    pub bridges: Vec<Bridge>,
+    /// Largest span of any bridge.
+    pub bridge_longest_mm: f64,
+    /// Largest reach of a piece held on one side only.
+    pub ledge_longest_mm: f64,
+    /// Pieces of a layer that rest on nothing.
+    pub floating_starts: Vec<FloatingStart>,
+    /// Largest height over width of a free-standing stretch.
+    pub slender_ratio: f64,
+    /// The stretch that governs, if any.
+    pub slender: Option<Slender>,
+    /// Sideways deflection of the softest stretch tip under 1 N.
+    pub sway_mm_per_n: f64,
+    /// Area-weighted mean cusp height, level surfaces left out.
+    pub stair_mean_um: f64,
+    /// Free thermal contraction across the base.
+    pub shrink_pull_mm: f64,
+    /// Smallest total section area of bodies that carry material above.
+    pub weakest_section_mm2: f64,
+    /// Height of that section.
+    pub weakest_section_z_mm: f64,
+    /// cos² of the angle between load and Z, where a load was given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub load_across_layers: Option<f64>,
+    /// Deposited volume without support.
+    pub extrude_mm3: f64,
+    /// Printing time estimate without heating up.
+    pub print_min: f64,
+    /// Mass of the deposit.
+    pub filament_g: f64,
+    /// Keys that suffer from an open or overlapping surface.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub doubtful: Vec<String>,
+}

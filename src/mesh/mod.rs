@@ -1,0 +1,84 @@
+//! Files and surfaces: from bytes to one welded, oriented, weighed part in mm.
+
+use nalgebra::{Matrix3, Point3, Vector3};
+
+/// An indexed triangle mesh in the part frame, mm.
+///
+/// After [`Part`] has been made: vertices are welded, every index is in range,
+/// every coordinate finite, no triangle has a repeated index, and triangles are
+/// counter-clockwise seen from outside wherever the surface is closed.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Mesh {
+    /// Vertex positions, mm.
+    pub vertices: Vec<Point3<f64>>,
+    /// Three vertex indices a triangle.
+    pub triangles: Vec<[u32; 3]>,
+}
+
+impl Mesh {
+    /// The three corners of triangle `t`.
+    pub fn corners(&self, t: usize) -> [Point3<f64>; 3] {
+        self.triangles[t].map(|v| self.vertices[v as usize])
+    }
+
+    /// Lowest and highest corner of the axis-aligned box, or `None` without vertices.
+    pub fn bounds(&self) -> Option<(Point3<f64>, Point3<f64>)> {
+        let first = *self.vertices.first()?;
+        Some(self.vertices.iter().fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p))))
+    }
+}
+
+/// Volume, area and moments of a surface, part frame, unit density.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mass {
+    /// Enclosed volume, mm³ (of the welded surface; an open one has none worth the name).
+    pub volume_mm3: f64,
+    /// Surface area, mm².
+    pub area_mm2: f64,
+    /// Centroid of the volume, or of the surface where the mesh is open, mm.
+    pub centroid: Point3<f64>,
+    /// Inertia tensor about the centroid at unit density, mm⁵.
+    pub inertia_mm5: Matrix3<f64>,
+}
+
+/// One connected shell of the surface.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Body {
+    /// Triangle indices into [`Mesh::triangles`], ascending.
+    pub triangles: Vec<u32>,
+    /// Signed volume after turning, mm³: negative for a cavity.
+    pub volume_mm3: f64,
+    /// Whether every edge is shared by exactly two oppositely running triangles.
+    pub closed: bool,
+    /// Lies wholly inside another body and faces inward.
+    pub cavity: bool,
+    /// Was turned the right way on reading.
+    pub turned: bool,
+}
+
+/// A printable part: the mesh and all that is known without choosing a pose.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// Welded, oriented mesh, mm.
+    pub mesh: Mesh,
+    /// Unit outward normal of every triangle.
+    pub normals: Vec<Vector3<f64>>,
+    /// Area of every triangle, mm².
+    pub areas: Vec<f64>,
+    /// Volume, area, centroid, inertia.
+    pub mass: Mass,
+    /// Connected shells.
+    pub bodies: Vec<Body>,
+    /// Every edge is shared by exactly two oppositely running triangles.
+    pub closed: bool,
+    /// Bodies may overlap (their boxes do, other than a cavity in its body), or
+    /// a body overlaps itself: sections need a union by non-zero winding.
+    pub overlapping: bool,
+}
+
+impl Part {
+    /// Largest extent of the axis-aligned box, mm.
+    pub fn extent(&self) -> f64 {
+        self.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).max())
+    }
+}

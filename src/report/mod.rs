@@ -1,0 +1,1 @@
+//! Showing results: words, tables and JSON.
