@@ -1,5 +1,7 @@
 //! Measuring one pose: every figure by its definition, one figure one file.
 
+pub mod piece;
+
 use nalgebra::Point2;
 use serde::Serialize;
 
