@@ -56,6 +56,9 @@ pub struct Body {
     pub turned: bool,
 }
 
+/// No triangle across this half-edge ([`Part::opposite`]).
+pub const NO_NEIGHBOUR: u32 = u32::MAX;
+
 /// A printable part: the mesh and all that is known without choosing a pose.
 #[derive(Debug, Clone)]
 pub struct Part {
@@ -65,6 +68,11 @@ pub struct Part {
     pub normals: Vec<Vector3<f64>>,
     /// Area of every triangle, mm².
     pub areas: Vec<f64>,
+    /// Half-edge `3t + i` runs from corner i to corner i + 1 of triangle t; this is
+    /// the half-edge of the neighbour that runs the other way along the same
+    /// edge, or [`NO_NEIGHBOUR`]. Symmetric. Where more than two triangles share
+    /// an edge, oppositely running half-edges are paired, each at most once.
+    pub opposite: Vec<u32>,
     /// Volume, area, centroid, inertia.
     pub mass: Mass,
     /// Connected shells.
