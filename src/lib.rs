@@ -24,3 +24,4 @@ pub mod rank;
 pub mod report;
 pub mod settings;
 pub mod tol;
+pub mod words;

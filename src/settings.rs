@@ -1,5 +1,8 @@
 //! Settings in force: resolved, checked values, in the units their names carry.
 
+pub mod overrides;
+pub mod triple;
+
 use crate::materials::Material;
 use nalgebra::{Unit, Vector3};
 
@@ -15,6 +18,26 @@ pub enum Aim {
     Quick,
     /// Strength before all else.
     Strong,
+}
+
+impl Aim {
+    /// Every aim, the default first.
+    pub const ALL: [Aim; 4] = [Aim::Sound, Aim::Clean, Aim::Quick, Aim::Strong];
+
+    /// The word for it on the command line and in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Sound => "sound",
+            Self::Clean => "clean",
+            Self::Quick => "quick",
+            Self::Strong => "strong",
+        }
+    }
+
+    /// The aim of a word, whatever the case. `None` for another word.
+    pub fn find(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|a| a.word().eq_ignore_ascii_case(word.trim()))
+    }
 }
 
 /// Every value that can change a figure or a rank.

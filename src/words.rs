@@ -1,0 +1,246 @@
+//! Numbers and directions in words: the same phrases in verdicts, reasons and tables.
+//!
+//! Faces and axes are always named by the axis of the part's own frame, with
+//! its sign: "the −Y side". A word like "flat" alone says nothing.
+
+use nalgebra::{Unit, Vector3};
+
+/// A direction within this angle of an axis is called by the axis alone, degrees.
+const ON_AXIS_DEG: f64 = 0.05;
+
+/// A second axis is named where at least this share of the tilt goes its way.
+const NAMED_SHARE: f64 = 0.38;
+
+/// The names of the three axes with their signs.
+fn axis_name(axis: usize, value: f64) -> &'static str {
+    match (axis, value < 0.0) {
+        (0, false) => "+X",
+        (0, true) => "\u{2212}X",
+        (1, false) => "+Y",
+        (1, true) => "\u{2212}Y",
+        (_, false) => "+Z",
+        (_, true) => "\u{2212}Z",
+    }
+}
+
+/// Which side goes down: "−Y side down", or "−Y side down, tilted 30° to +X".
+///
+/// `down` is the part direction that is turned to the bed. The side is that of
+/// the axis nearest to it; of equally near ones the first of X, Y, Z. A tilt
+/// names the axis it leans to, and a second one where it goes between two.
+pub fn side_down(down: &Unit<Vector3<f64>>) -> String {
+    let (main, tilt_deg, towards) = split(down);
+    if towards.is_empty() {
+        return format!("{main} side down");
+    }
+    format!(
+        "{main} side down, tilted {} to {}",
+        degrees(tilt_deg),
+        towards.join(" and ")
+    )
+}
+
+/// The side of [`side_down`] alone: "−Y side".
+pub fn side(direction: &Unit<Vector3<f64>>) -> String {
+    let (main, tilt_deg, towards) = split(direction);
+    if towards.is_empty() {
+        return format!("{main} side");
+    }
+    format!(
+        "side {} from {main} to {}",
+        degrees(tilt_deg),
+        towards.join(" and ")
+    )
+}
+
+/// Nearest axis, angle from it in degrees, and the axes the rest leans to.
+fn split(d: &Unit<Vector3<f64>>) -> (&'static str, f64, Vec<&'static str>) {
+    // A hair's breadth of preference for the earlier axis keeps an edge at
+    // exactly 45° from being named by the rounding of its last bit.
+    let main = (1..3).fold(0, |best, i| {
+        if d[i].abs() > d[best].abs() + 1e-6 {
+            i
+        } else {
+            best
+        }
+    });
+    let rest: f64 = (0..3)
+        .filter(|i| *i != main)
+        .map(|i| d[i] * d[i])
+        .sum::<f64>()
+        .sqrt();
+    let tilt_deg = rest.atan2(d[main].abs()).to_degrees();
+    if tilt_deg < ON_AXIS_DEG {
+        return (axis_name(main, d[main]), 0.0, Vec::new());
+    }
+    let towards = (0..3)
+        .filter(|i| *i != main && d[*i].abs() >= NAMED_SHARE * rest)
+        .map(|i| axis_name(i, d[i]))
+        .collect();
+    (axis_name(main, d[main]), tilt_deg, towards)
+}
+
+/// A direction as three numbers: "(0, −0.707, 0.707)".
+pub fn vector(d: &Unit<Vector3<f64>>) -> String {
+    format!(
+        "({}, {}, {})",
+        decimal(d.x, 3),
+        decimal(d.y, 3),
+        decimal(d.z, 3)
+    )
+}
+
+/// A number with at most `places` decimals, trailing zeros left out, with a
+/// true minus sign. A value that is not finite prints as "–".
+pub fn decimal(value: f64, places: usize) -> String {
+    if !value.is_finite() {
+        return "\u{2013}".into();
+    }
+    let text = format!("{value:.places$}");
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    match text.strip_prefix('-') {
+        Some("0") => "0".into(),
+        Some(digits) => format!("\u{2212}{digits}"),
+        None => text.into(),
+    }
+}
+
+/// A number with three significant digits, written out: "18.4", "0.0512", "1840".
+pub fn three(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return decimal(value, 0);
+    }
+    // The exponent after rounding, so that 9.996 is "10", not "10.00".
+    let exponent: i32 = format!("{:.2e}", value.abs())
+        .rsplit('e')
+        .next()
+        .and_then(|e| e.parse().ok())
+        .unwrap_or(0);
+    decimal(value, (2 - exponent).clamp(0, 9) as usize)
+}
+
+/// "4.2 mm", or "12.5 m" from ten metres on.
+pub fn length(mm: f64) -> String {
+    if mm.abs() >= 10_000.0 {
+        format!("{} m", three(mm / 1000.0))
+    } else {
+        format!("{} mm", three(mm))
+    }
+}
+
+/// "35 mm²", or "18.4 cm²" from ten square centimetres on.
+pub fn area(mm2: f64) -> String {
+    if mm2.abs() >= 1000.0 {
+        format!("{} cm²", three(mm2 / 100.0))
+    } else {
+        format!("{} mm²", three(mm2))
+    }
+}
+
+/// "350 mm³", or "3.5 cm³" from one cubic centimetre on.
+pub fn volume(mm3: f64) -> String {
+    if mm3.abs() >= 1000.0 {
+        format!("{} cm³", three(mm3 / 1000.0))
+    } else {
+        format!("{} mm³", three(mm3))
+    }
+}
+
+/// "45°", "5.3°".
+pub fn degrees(deg: f64) -> String {
+    format!("{}°", decimal(deg, if deg.abs() < 10.0 { 1 } else { 0 }))
+}
+
+/// "40 s", "25 min", "3 h 05 min".
+pub fn duration(min: f64) -> String {
+    if !min.is_finite() {
+        return decimal(min, 0);
+    }
+    if min < 1.0 {
+        return format!("{} s", decimal(min * 60.0, 0));
+    }
+    let whole = min.round();
+    if whole < 60.0 {
+        return format!("{} min", decimal(whole, 0));
+    }
+    format!(
+        "{} h {:02} min",
+        decimal((whole / 60.0).floor(), 0),
+        whole % 60.0
+    )
+}
+
+/// "1 body", "3 bodies": the count with the noun that agrees.
+pub fn count(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn down(x: f64, y: f64, z: f64) -> Unit<Vector3<f64>> {
+        Unit::new_normalize(Vector3::new(x, y, z))
+    }
+
+    #[test]
+    fn directions_are_named_by_side_and_tilt() {
+        for (d, words) in [
+            (down(0.0, -1.0, 0.0), "−Y side down"),
+            (down(0.0, -1.0, 1e-5), "−Y side down"),
+            (down(0.5, 0.0, -0.866), "−Z side down, tilted 30° to +X"),
+            (down(1.0, 1.0, 1.0), "+X side down, tilted 55° to +Y and +Z"),
+            (down(-1.0, 1.0, 0.0), "−X side down, tilted 45° to +Y"),
+            // The last bit must not decide which of two equal axes is named.
+            (
+                down(-1.0, 1.0 + 1e-12, 0.0),
+                "−X side down, tilted 45° to +Y",
+            ),
+            (down(0.0, 0.087, 1.0), "+Z side down, tilted 5° to +Y"),
+            (down(0.01, 0.3, 1.0), "+Z side down, tilted 17° to +Y"),
+        ] {
+            assert_eq!(side_down(&d), words);
+        }
+        assert_eq!(side(&down(0.0, 0.0, 1.0)), "+Z side");
+        assert_eq!(vector(&down(0.0, -1.0, 1.0)), "(0, −0.707, 0.707)");
+    }
+
+    #[test]
+    fn no_number_prints_as_minus_zero_or_not_a_number() {
+        assert_eq!(decimal(-0.0001, 2), "0");
+        assert_eq!(decimal(f64::NAN, 2), "–");
+        assert_eq!(three(f64::INFINITY), "–");
+        assert_eq!(decimal(-2.50, 2), "−2.5");
+        assert_eq!(decimal(100.0, 0), "100");
+    }
+
+    #[test]
+    fn three_digits_whatever_the_size() {
+        for (v, text) in [
+            (18.449, "18.4"),
+            (0.05123, "0.0512"),
+            (1840.4, "1840"),
+            (9.996, "10"),
+            (99.96, "100"),
+            (0.0, "0"),
+            (-3.14159, "−3.14"),
+        ] {
+            assert_eq!(three(v), text);
+        }
+    }
+
+    #[test]
+    fn units_change_where_the_eye_wants_them_to() {
+        assert_eq!(area(999.0), "999 mm²");
+        assert_eq!(area(1840.0), "18.4 cm²");
+        assert_eq!(volume(3500.0), "3.5 cm³");
+        assert_eq!(duration(0.5), "30 s");
+        assert_eq!(duration(59.6), "1 h 00 min");
+        assert_eq!(duration(185.0), "3 h 05 min");
+        assert_eq!(count(1, "body", "bodies"), "1 body");
+    }
+}
