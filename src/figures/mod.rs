@@ -1,5 +1,7 @@
 //! Measuring one pose: every figure by its definition, one figure one file.
 
+pub mod gauss;
+pub mod near_bed;
 pub mod piece;
 
 use nalgebra::Point2;
@@ -108,6 +110,11 @@ pub struct Figures {
     pub overhang_area_mm2: f64,
     /// The part of the overhang area that no bridge within the limit carries.
     pub overhang_after_bridges_mm2: f64,
+    /// Overhang that the ranking charges as such: all of it, less the ceilings
+    /// (lean of 75° and more) that a bridge within the limit carries.
+    pub overhang_charged_mm2: f64,
+    /// Ceilings that a bridge within the limit carries.
+    pub ceiling_carried_mm2: f64,
     /// Void volume under overhang down to the next surface or the bed.
     pub support_volume_mm3: f64,
     /// The same without overhang that a bridge within the limit carries.
@@ -145,6 +152,10 @@ pub struct Figures {
     /// cos² of the angle between load and Z, where a load was given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub load_across_layers: Option<f64>,
+    /// Area of the sides to be shown that support, the bed or coarse steps mark,
+    /// where such sides were named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub show_marked_mm2: Option<f64>,
     /// Deposited volume without support.
     pub extrude_mm3: f64,
     /// Printing time estimate without heating up.
