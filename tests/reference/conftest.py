@@ -1,0 +1,83 @@
+"""Fixtures and the closing table of the reference checks."""
+
+import os
+import shutil
+
+import ledger as books
+import program
+import pytest
+
+# Figures that a whole run must have compared, on so many meshes at least. A
+# suite that silently stopped comparing one of them would still be green.
+REQUIRED = {
+    "volume_mm3": 25, "area_mm2": 25, "centroid_mm": 25, "inertia_mm5": 25, "height_mm": 25, "layers": 25,
+    "footprint_long_mm": 25, "footprint_short_mm": 25, "contact_area_mm2": 25,
+    "contact_patches": 25, "tip_angle_deg": 25, "overhang_area_mm2": 25, "stair_mean_um": 25,
+    "shrink_pull_mm": 25, "weakest_section_mm2": 10, "support_volume_mm3": 10,
+    "resting": 25,
+}
+
+
+def worker_id():
+    """Name of the worker process, `main` without workers."""
+    return os.environ.get("PYTEST_XDIST_WORKER", "main")
+
+
+def pytest_configure(config):
+    """Start with no records and make sure that there is a program to test."""
+    if hasattr(config, "workerinput"):
+        return
+    shutil.rmtree(books.RECORDS, ignore_errors=True)
+    books.RECORDS.mkdir(parents=True)
+    if not program.BINARY.is_file():
+        pytest.exit(f"{program.BINARY} is not built", returncode=3)
+
+
+@pytest.fixture
+def ledger():
+    """Comparisons of one test; the test fails at its end if any is apart."""
+    book = books.Ledger(worker_id())
+    yield book
+    book.settle()
+
+
+def missing(records):
+    """Required figures with too few comparisons, and expectations nobody asked about."""
+    lines = []
+    for figure, least in REQUIRED.items():
+        meshes = {r.mesh for r in records if r.figure == figure}
+        if len(meshes) < least:
+            lines.append(f"{figure}: compared on {len(meshes)} meshes, {least} wanted")
+    asked = {(r.figure, r.mesh, r.pose) for r in records}
+    for entry in books.EXPECTED:
+        for pose in entry["poses"]:
+            if (entry["figure"], entry["mesh"], pose) not in asked:
+                lines.append(f"expected.toml: {entry['figure']} of {entry['mesh']} {pose} "
+                             "was not compared")
+    return lines
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session, exitstatus):
+    """Write the table; a whole run that left something out has failed."""
+    if hasattr(session.config, "workerinput"):
+        return
+    records = books.load_records()
+    (books.OUT / "reference.md").write_text(books.markdown(records))
+    if os.environ.get("WAYUP_WHOLE_SUITE") and exitstatus == 0 and missing(records):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter):
+    """Print the worst disagreement of each figure."""
+    records = books.load_records()
+    if not records:
+        return
+    terminalreporter.section("figures against independent references")
+    rows = [books.HEAD, *books.table(records)]
+    widths = [max(len(row[i]) for row in rows) for i in range(len(books.HEAD))]
+    for row in rows:
+        terminalreporter.write_line("  ".join(c.ljust(w) for c, w in zip(row, widths)).rstrip())
+    if os.environ.get("WAYUP_WHOLE_SUITE"):
+        for line in missing(records):
+            terminalreporter.write_line(f"left out: {line}")

@@ -1,0 +1,126 @@
+"""What was compared, how far apart it was, and which disagreements are expected.
+
+Every comparison goes through a Ledger. It keeps the worst disagreement of
+each figure over everything for the closing table, turns a mismatch into a
+failure of its test, and turns an expected mismatch that no longer happens
+into a failure too.
+"""
+
+import dataclasses
+import json
+import math
+import pathlib
+import tomllib
+
+HERE = pathlib.Path(__file__).resolve().parent
+EXPECTED = tomllib.loads((HERE / "expected.toml").read_text()).get("expected", [])
+OUT = HERE.parent / "out"
+RECORDS = OUT / "records"
+
+
+@dataclasses.dataclass
+class Record:
+    """One comparison. `error` is relative to the reference or, below it, to `floor`."""
+
+    figure: str
+    mesh: str
+    pose: str
+    ours: float
+    reference: float
+    error: float
+    allowed: float
+    expected: bool
+
+    @property
+    def agrees(self):
+        """Whether the two values are as close as they must be."""
+        return self.error <= self.allowed
+
+
+def expectation(figure, mesh, pose):
+    """The entry of expected.toml that names this comparison, if there is one."""
+    for entry in EXPECTED:
+        if (entry["figure"], entry["mesh"]) == (figure, mesh) and pose in entry["poses"]:
+            return entry
+    return None
+
+
+class Ledger:
+    """Comparisons of one test."""
+
+    def __init__(self, worker):
+        self.file = RECORDS / f"{worker}.jsonl"
+        self.records = []
+        self.problems = []
+
+    def compare(self, figure, mesh, pose, ours, reference, *, rel=0.01, floor=0.0, within=0.0):
+        """Hold two values against each other.
+
+        `rel` is the share of the reference they may differ by; `floor` is the
+        value below which the share is taken of it instead, so that nothing
+        compared with next to nothing does not count as a large error; `within` is
+        a difference that is always allowed (an error that the program states).
+        """
+        ours, reference = float(ours), float(reference)
+        gap = abs(ours - reference)
+        scale = max(abs(reference), floor)
+        error = 0.0 if gap == 0 else gap / scale if scale > 0 else math.inf
+        allowed = max(rel, within / scale if scale > 0 else 0.0)
+        if not math.isfinite(gap):
+            error = math.inf
+        entry = expectation(figure, mesh, pose)
+        record = Record(figure, mesh, pose, ours, reference, error, allowed, entry is not None)
+        self.records.append(record)
+        if entry is None and not record.agrees:
+            self.problems.append(
+                f"{figure} of {mesh} {pose}: program {ours:.8g}, reference {reference:.8g}, "
+                f"apart by {error:.3%}, allowed {allowed:.3%}")
+        if entry is not None and record.agrees:
+            self.problems.append(
+                f"{figure} of {mesh} {pose} agrees now (program {ours:.8g}, reference "
+                f"{reference:.8g}): take it out of expected.toml")
+
+    def settle(self):
+        """Write the records down and fail the test if anything is wrong."""
+        with self.file.open("a") as out:
+            for record in self.records:
+                out.write(json.dumps(dataclasses.asdict(record)) + "\n")
+        assert not self.problems, "\n" + "\n".join(self.problems)
+
+
+def load_records():
+    """All records of this run."""
+    lines = [line for f in sorted(RECORDS.glob("*.jsonl")) for line in f.read_text().splitlines()]
+    return [Record(**json.loads(line)) for line in lines]
+
+
+def table(records):
+    """The worst disagreement of each figure, as rows of text."""
+    rows = []
+    for figure in sorted({r.figure for r in records}):
+        mine = [r for r in records if r.figure == figure]
+        counted = [r for r in mine if not r.expected] or mine
+        worst = max(counted, key=lambda r: (r.error / r.allowed if r.allowed else r.error, r.error))
+        largest = max(counted, key=lambda r: r.error)
+        apart = sum(not r.agrees and not r.expected for r in mine)
+        rows.append([figure, str(len({r.mesh for r in mine})), str(len(mine)),
+                     f"{largest.error:.2e}", f"{worst.mesh} {worst.pose}",
+                     f"{worst.ours:.6g}", f"{worst.reference:.6g}",
+                     f"{worst.error:.2e}", f"{worst.allowed:.1e}",
+                     str(sum(r.expected for r in mine)), str(apart)])
+    return rows
+
+
+HEAD = ["figure", "meshes", "comparisons", "largest error", "worst against its tolerance",
+        "program", "reference", "its error", "allowed", "expected apart", "apart"]
+
+
+def markdown(records):
+    """The table as a Markdown document."""
+    rows = table(records)
+    lines = ["# Figures against independent references", "",
+             "Error: difference over the reference value, or over a floor where that is next to nothing.",
+             "Figures marked `expected apart` are listed by name, with the reason, in expected.toml.", "",
+             "| " + " | ".join(HEAD) + " |", "|" + "---|" * len(HEAD)]
+    lines += ["| " + " | ".join(row) + " |" for row in rows]
+    return "\n".join(lines) + "\n"

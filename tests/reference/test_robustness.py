@@ -1,0 +1,112 @@
+"""Every mesh file of every fetched package, and damaged copies of some.
+
+Whatever the bytes, the program ends by itself with a documented code, does
+not panic, and an error is a line or two that names the file.
+"""
+
+import json
+
+import jsonschema
+import numpy as np
+import program
+import pytest
+import solids
+
+SUFFIXES = {".stl", ".obj", ".ply", ".off", ".3mf"}
+FILES = sorted(p for p in solids.FETCHED.rglob("*") if p.suffix.lower() in SUFFIXES)
+LIMIT_S = 60
+PANIC = 101
+
+
+def names(paths):
+    """Short, unique test names."""
+    return [str(p.relative_to(solids.FETCHED)) for p in paths]
+
+
+@pytest.fixture(scope="module")
+def schema():
+    """The program's own schema, ready to check replies."""
+    outcome = program.run("schema")
+    assert outcome.code == program.DONE
+    document = json.loads(outcome.out)
+    kind = jsonschema.validators.validator_for(document)
+    kind.check_schema(document)
+    return kind(document)
+
+
+def check(path, schema, *words):
+    """One call on one file; returns the exit code."""
+    outcome = program.run(words[0], path, *words[1:], "--json", timeout=LIMIT_S)
+    assert outcome.code in {program.DONE, program.UNREADABLE, program.NO_FIT}, outcome.err[-2000:]
+    assert "panicked" not in outcome.err
+    if outcome.code == program.UNREADABLE:
+        lines = outcome.err.strip().splitlines()
+        assert 1 <= len(lines) <= 2, outcome.err[-2000:]
+        assert path.name in outcome.err
+        assert outcome.out == ""
+    else:
+        reply = json.loads(outcome.out)
+        if schema is not None:
+            schema.validate(reply)
+    return outcome.code
+
+
+def test_there_are_hundreds():
+    """The packages were fetched."""
+    assert len(FILES) >= 300
+
+
+@pytest.mark.parametrize("path", FILES, ids=names(FILES))
+def test_file(path, schema):
+    """`inspect` and `advise` agree on whether a file is a mesh and neither breaks."""
+    looked = check(path, None, "inspect")
+    advised = check(path, schema, "advise", "--top", "1")
+    assert (looked == program.UNREADABLE) == (advised == program.UNREADABLE)
+
+
+SMALL = [p for p in FILES if 200 < p.stat().st_size < 60_000][::12]
+
+
+def damaged(data, random):
+    """A dozen copies of a file with something wrong in each."""
+    size = len(data)
+    yield b""
+    for share in (0.2, 0.6, 0.97):
+        yield data[:int(size * share)]
+    yield data + b"\0"
+    yield data + data[size // 2:]
+    for count in (1, 8, 64):
+        copy = bytearray(data)
+        for at in random.integers(0, size, count):
+            copy[at] = random.integers(0, 256)
+        yield bytes(copy)
+    copy = bytearray(data)
+    at = int(random.integers(0, max(1, size - 64)))
+    copy[at:at + 64] = b"\xff" * len(copy[at:at + 64])
+    yield bytes(copy)
+    yield data.replace(b"0.", b"nan ", 3)
+    yield data.replace(b"1", b"1e39", 5)
+
+
+@pytest.mark.parametrize("path", SMALL, ids=names(SMALL))
+def test_damaged(path, schema, tmp_path):
+    """Cut short, grown, with wrong bytes, not numbers and huge numbers."""
+    random = np.random.default_rng(path.stat().st_size)
+    for i, data in enumerate(damaged(path.read_bytes(), random)):
+        copy = tmp_path / f"copy{i}{path.suffix}"
+        copy.write_bytes(data)
+        check(copy, None, "inspect")
+        check(copy, schema, "advise", "--top", "1")
+
+
+def test_words_of_the_command():
+    """Words that are off give code 2, a file that is not there gives 3."""
+    box = solids.path("box_3mf")
+    for words in (["advise"], ["measure", box, "--down", "0,0,0"], ["measure", box, "--down", "a,b,c"],
+                  ["measure", box, "--down", "nan,0,1"], ["nonsense"], ["advise", box, "--layer", "-1"],
+                  ["advise", box, "--layer", "0"], ["advise", box, "--limit", "200"]):
+        outcome = program.run(*words)
+        assert outcome.code == program.WORDS, (words, outcome)
+    outcome = program.run("advise", "there/is/no/such/file.stl")
+    assert outcome.code == program.UNREADABLE
+    assert "file.stl" in outcome.err
