@@ -1,8 +1,20 @@
 //! Measuring one pose: every figure by its definition, one figure one file.
 
+pub mod deposit;
 pub mod gauss;
+pub mod height;
+#[cfg(test)]
+pub(crate) mod mock;
 pub mod near_bed;
+pub(crate) mod overlap;
 pub mod piece;
+pub mod slender;
+pub mod story;
+pub mod strength;
+pub(crate) mod sway;
+pub mod tree;
+pub mod warp;
+pub mod weakest;
 
 use nalgebra::Point2;
 use serde::Serialize;

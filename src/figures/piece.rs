@@ -84,7 +84,7 @@ impl Piece {
         ((mean - radius).max(0.0), (mean + radius).max(0.0))
     }
 
-    /// Width √(12·I_min/A), mm: the thickness of a rectangle, 0.866 of a disc's
+    /// Width √(12·I/A), I the smaller principal moment, mm: the thickness of a rectangle, 0.866 of a disc's
     /// diameter. 0 for a piece without area.
     pub fn width_mm(&self) -> f64 {
         if self.area_mm2 > 0.0 {

@@ -1,0 +1,393 @@
+//! Whether two pieces of neighbouring layers overlap in plan.
+//!
+//! Overlap means a common area, not a common point or line. Coordinates are
+//! trusted to a length (see [`crate::tol::length`]): faces that were modelled
+//! flush meet within it and do not overlap. Cheap tests that settle nearly every
+//! pair come first, the intersection itself last.
+
+use super::Piece;
+use super::piece::edges;
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::float::single::SingleFloatOverlay;
+use nalgebra::{Point2, Vector2};
+
+/// A piece together with a point that lies well inside it.
+pub(crate) struct Probe<'a> {
+    pub(crate) piece: &'a Piece,
+    inside: Option<Point2<f64>>,
+    trust_mm: f64,
+}
+
+impl<'a> Probe<'a> {
+    /// Finds the inner point. `trust_mm` is the length below which two
+    /// coordinates are the same; a piece thinner than that gets no inner point.
+    pub(crate) fn new(piece: &'a Piece, trust_mm: f64) -> Self {
+        let clear = |p: &Point2<f64>| depth(piece, *p) > trust_mm;
+        let inside = Some(piece.centroid)
+            .filter(clear)
+            .or_else(|| middle_of_a_row(piece).filter(clear));
+        Self {
+            piece,
+            inside,
+            trust_mm,
+        }
+    }
+
+    /// Whether the two pieces have area in common.
+    pub(crate) fn overlaps(&self, other: &Probe) -> bool {
+        let trust = self.trust_mm;
+        let (a, b) = (self.piece, other.piece);
+        let lo = a.bounds[0].sup(&b.bounds[0]);
+        let hi = a.bounds[1].inf(&b.bounds[1]);
+        if hi.x - lo.x <= trust || hi.y - lo.y <= trust {
+            return false;
+        }
+        let within = |p: Option<Point2<f64>>, q: &Piece| p.is_some_and(|p| depth(q, p) > trust);
+        if within(self.inside, b) || within(other.inside, a) {
+            return true;
+        }
+        match outlines(a, b, lo, hi, trust) {
+            Outlines::Cross => true,
+            // Each loop lies wholly inside or wholly outside the other piece.
+            Outlines::Apart => {
+                let any_in = |p: &Piece, q: &Piece| {
+                    p.loops()
+                        .filter_map(<[_]>::first)
+                        .any(|v| depth(q, *v) > 0.0)
+                };
+                any_in(a, b) || any_in(b, a)
+            }
+            Outlines::Touch => common_area(a, b) > trust * ((hi.x - lo.x) + (hi.y - lo.y)),
+        }
+    }
+}
+
+/// Distance of a point from the outline, mm, positive inside and negative outside.
+fn depth(piece: &Piece, p: Point2<f64>) -> f64 {
+    let [lo, hi] = piece.bounds;
+    if p.x < lo.x || p.y < lo.y || p.x > hi.x || p.y > hi.y {
+        return f64::NEG_INFINITY;
+    }
+    let mut inside = false;
+    let mut nearest = f64::INFINITY;
+    for ring in piece.loops() {
+        for (a, b) in edges(ring) {
+            if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y)) {
+                inside = !inside;
+            }
+            nearest = nearest.min(distance_squared(p, a, b));
+        }
+    }
+    if inside {
+        nearest.sqrt()
+    } else {
+        -nearest.sqrt()
+    }
+}
+
+/// Middle of the longest inner run of the horizontal line through the middle of
+/// the tallest gap between vertex heights. `None` without two heights.
+fn middle_of_a_row(piece: &Piece) -> Option<Point2<f64>> {
+    let mut heights: Vec<f64> = piece.loops().flatten().map(|p| p.y).collect();
+    heights.sort_by(f64::total_cmp);
+    let row = heights
+        .windows(2)
+        .max_by(|u, v| (u[1] - u[0]).total_cmp(&(v[1] - v[0])))?;
+    let y = f64::midpoint(row[0], row[1]);
+    let mut crossings: Vec<f64> = piece
+        .loops()
+        .flat_map(edges)
+        .filter(|(a, b)| (a.y > y) != (b.y > y))
+        .map(|(a, b)| a.x + (b.x - a.x) * ((y - a.y) / (b.y - a.y)))
+        .collect();
+    crossings.sort_by(f64::total_cmp);
+    let run = crossings
+        .chunks_exact(2)
+        .max_by(|u, v| (u[1] - u[0]).total_cmp(&(v[1] - v[0])))?;
+    Some(Point2::new(f64::midpoint(run[0], run[1]), y))
+}
+
+enum Outlines {
+    /// Two edges cross by more than the trusted length.
+    Cross,
+    /// Edges come within the trusted length of each other; nothing is proven.
+    Touch,
+    /// No edge comes near one of the other piece.
+    Apart,
+}
+
+/// Compares the outlines within the common box `lo..hi` by a sweep along X.
+fn outlines(a: &Piece, b: &Piece, lo: Point2<f64>, hi: Point2<f64>, trust: f64) -> Outlines {
+    let near = |piece: &Piece| {
+        let mut list: Vec<Edge> = piece
+            .loops()
+            .flat_map(edges)
+            .map(|(p, q)| Edge {
+                p,
+                q,
+                lo: p.inf(&q),
+                hi: p.sup(&q),
+            })
+            .filter(|e| {
+                e.hi.x >= lo.x - trust
+                    && e.lo.x <= hi.x + trust
+                    && e.hi.y >= lo.y - trust
+                    && e.lo.y <= hi.y + trust
+            })
+            .collect();
+        list.sort_by(|e, f| e.lo.x.total_cmp(&f.lo.x));
+        list
+    };
+    let (ours, theirs) = (near(a), near(b));
+    let mut touch = false;
+    let (mut i, mut j) = (0, 0);
+    let (mut open_ours, mut open_theirs): (Vec<&Edge>, Vec<&Edge>) = (Vec::new(), Vec::new());
+    loop {
+        // The next edge along X, and the open ones of the other piece.
+        let (edge, open) = match (ours.get(i), theirs.get(j)) {
+            (Some(e), Some(f)) if e.lo.x > f.lo.x => {
+                j += 1;
+                open_theirs.push(f);
+                (f, &mut open_ours)
+            }
+            (Some(e), _) => {
+                i += 1;
+                open_ours.push(e);
+                (e, &mut open_theirs)
+            }
+            (None, Some(f)) => {
+                j += 1;
+                open_theirs.push(f);
+                (f, &mut open_ours)
+            }
+            (None, None) => break,
+        };
+        open.retain(|other| other.hi.x + trust >= edge.lo.x);
+        for other in open.iter() {
+            if other.lo.y > edge.hi.y + trust || edge.lo.y > other.hi.y + trust {
+                continue;
+            }
+            match edge.meets(other, trust) {
+                Outlines::Cross => return Outlines::Cross,
+                Outlines::Touch => touch = true,
+                Outlines::Apart => {}
+            }
+        }
+    }
+    if touch {
+        Outlines::Touch
+    } else {
+        Outlines::Apart
+    }
+}
+
+struct Edge {
+    p: Point2<f64>,
+    q: Point2<f64>,
+    lo: Point2<f64>,
+    hi: Point2<f64>,
+}
+
+impl Edge {
+    fn meets(&self, other: &Edge, trust: f64) -> Outlines {
+        let [u, v] = [other.p, other.q].map(|x| side(x, self.p, self.q));
+        let [s, t] = [self.p, self.q].map(|x| side(x, other.p, other.q));
+        if u * v < 0.0 && s * t < 0.0 {
+            let least = u.abs().min(v.abs()).min(s.abs()).min(t.abs());
+            return if least > trust {
+                Outlines::Cross
+            } else {
+                Outlines::Touch
+            };
+        }
+        let nearest = distance_squared(other.p, self.p, self.q)
+            .min(distance_squared(other.q, self.p, self.q))
+            .min(distance_squared(self.p, other.p, other.q))
+            .min(distance_squared(self.q, other.p, other.q));
+        if nearest <= trust * trust {
+            Outlines::Touch
+        } else {
+            Outlines::Apart
+        }
+    }
+}
+
+/// Signed distance of `x` from the line through `a` and `b`; 0 where they coincide.
+fn side(x: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
+    let along = b - a;
+    let length = along.norm();
+    if length > 0.0 {
+        along.perp(&(x - a)) / length
+    } else {
+        0.0
+    }
+}
+
+fn distance_squared(p: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
+    let along: Vector2<f64> = b - a;
+    let from = p - a;
+    let length = along.norm_squared();
+    let t = if length > 0.0 {
+        (from.dot(&along) / length).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    (from - along * t).norm_squared()
+}
+
+/// Area that the two pieces share, mm².
+fn common_area(a: &Piece, b: &Piece) -> f64 {
+    let raw = |piece: &Piece| -> Vec<Vec<[f64; 2]>> {
+        piece
+            .loops()
+            .map(|ring| ring.iter().map(|p| [p.x, p.y]).collect())
+            .collect()
+    };
+    raw(a)
+        .overlay_as::<i64>(&raw(b), OverlayRule::Intersect, FillRule::EvenOdd)
+        .iter()
+        .flatten()
+        .map(|ring| {
+            let ring: Vec<_> = ring.iter().map(|p| Point2::new(p[0], p[1])).collect();
+            let origin = ring.first().copied().unwrap_or_default();
+            edges(&ring)
+                .map(|(p, q)| (p - origin).perp(&(q - origin)))
+                .sum::<f64>()
+                / 2.0
+        })
+        .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figures::mock::{disc, rectangle, ring, square};
+
+    const TRUST: f64 = 1e-5;
+
+    /// Asks both ways round: the answer must be the same.
+    fn overlap(a: &Piece, b: &Piece) -> bool {
+        let (p, q) = (Probe::new(a, TRUST), Probe::new(b, TRUST));
+        let answer = p.overlaps(&q);
+        assert_eq!(answer, q.overlaps(&p));
+        answer
+    }
+
+    #[test]
+    fn overlap_of_equal_and_nested_pieces() {
+        assert!(overlap(&square(0.0, 0.0, 2.0), &square(0.0, 0.0, 2.0)));
+        assert!(overlap(&square(0.0, 0.0, 20.0), &square(7.0, 7.0, 1.0)));
+        assert!(overlap(
+            &ring(0.0, 0.0, 10.0, 9.0, 64),
+            &ring(0.0, 0.0, 10.0, 9.0, 64)
+        ));
+        // A cover over a ring: no centre of either lies in the other.
+        assert!(overlap(
+            &ring(0.0, 0.0, 10.0, 9.0, 64),
+            &ring(0.0, 0.0, 10.5, 8.0, 64)
+        ));
+    }
+
+    #[test]
+    fn overlap_needs_area() {
+        let a = square(0.0, 0.0, 10.0);
+        assert!(!overlap(&a, &square(10.0, 0.0, 10.0)), "along an edge");
+        assert!(!overlap(&a, &square(10.0, 10.0, 10.0)), "at a corner");
+        assert!(
+            !overlap(&a, &square(10.0 - 1e-9, 3.0, 10.0)),
+            "within trust"
+        );
+        assert!(overlap(&a, &square(10.0 - 1e-2, 3.0, 10.0)));
+        // An L around a square, flush on two sides: boxes overlap, areas do not.
+        let corners = [
+            (-5.0, -5.0),
+            (9.0, -5.0),
+            (9.0, 9.0),
+            (5.0, 9.0),
+            (5.0, -1.0),
+            (-5.0, -1.0),
+        ];
+        let angle = Piece::from_loops(corners.map(|(x, y)| Point2::new(x, y)).to_vec(), vec![]);
+        assert!(!overlap(&angle, &rectangle(0.0, 4.0, 10.0, 10.0)));
+        assert!(overlap(&angle, &rectangle(0.0, 3.9, 10.0, 10.0)));
+    }
+
+    #[test]
+    fn overlap_sees_holes() {
+        let tube = ring(0.0, 0.0, 10.0, 8.0, 90);
+        assert!(!overlap(&tube, &disc(0.0, 0.0, 7.0, 12)));
+        assert!(
+            !overlap(&tube, &disc(0.0, 0.0, 8.0, 90)),
+            "a plug that fits flush"
+        );
+        assert!(overlap(&tube, &disc(0.0, 0.0, 8.1, 90)));
+        assert!(overlap(&tube, &disc(0.0, 0.0, 20.0, 90)), "a lid");
+        assert!(!overlap(&tube, &ring(0.0, 0.0, 30.0, 11.0, 90)));
+    }
+
+    #[test]
+    fn overlap_of_crossed_bars_without_a_corner_inside() {
+        assert!(overlap(
+            &rectangle(3.0, 0.0, 20.0, 1.0),
+            &rectangle(0.0, 5.0, 1.0, 30.0)
+        ));
+        // Flush crossing: the ends of one bar lie on the sides of the other.
+        assert!(overlap(
+            &rectangle(6.0, 0.0, 12.0, 2.0),
+            &rectangle(6.5, 0.0, 1.0, 2.0)
+        ));
+    }
+
+    #[test]
+    fn overlap_agrees_with_the_area_of_the_intersection() {
+        let mut seed = 7_u64;
+        let mut random = move || {
+            seed = seed
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (seed >> 40) as f64 / f64::from(1 << 24)
+        };
+        // Stars with deep notches on a coarse grid, so that corners and edges often coincide.
+        let mut star = || {
+            let (cx, cy) = ((random() * 8.0).round(), (random() * 8.0).round());
+            let points: Vec<_> = (0..9)
+                .map(|k| {
+                    let (t, r) = (
+                        f64::from(k) * std::f64::consts::TAU / 9.0,
+                        0.6 + 3.0 * random(),
+                    );
+                    let snap = |x: f64| (x * 2.0).round() / 2.0;
+                    Point2::new(cx + snap(r * t.cos()), cy + snap(r * t.sin()))
+                })
+                .collect();
+            Piece::from_loops(points, vec![])
+        };
+        let (mut yes, mut no) = (0, 0);
+        for _ in 0..3000 {
+            let (a, b) = (star(), star());
+            if a.area_mm2 <= 0.0 || b.area_mm2 <= 0.0 {
+                continue;
+            }
+            let expected = common_area(&a, &b) > 1e-3;
+            assert_eq!(overlap(&a, &b), expected, "{:?}\n{:?}", a.outer, b.outer);
+            *(if expected { &mut yes } else { &mut no }) += 1;
+        }
+        assert!(yes > 500 && no > 500, "{yes} {no}");
+    }
+
+    #[test]
+    fn overlap_of_pieces_without_area_is_none() {
+        let a = square(0.0, 0.0, 10.0);
+        assert!(!overlap(&a, &Piece::default()));
+        let line = vec![
+            Point2::new(-1.0, -1.0),
+            Point2::new(1.0, 1.0),
+            Point2::new(0.0, 0.0),
+        ];
+        assert!(!overlap(
+            &Piece::from_loops(line.clone(), vec![]),
+            &Piece::from_loops(line, vec![])
+        ));
+    }
+}

@@ -1,0 +1,182 @@
+//! The height story: section area, pieces and perimeter of every layer, and the
+//! heights where they jump.
+//!
+//! Where the area changes at once, the layer time and the shrinkage change at once,
+//! and a line shows on the side of the print at that height (common practice).
+
+use super::{Layers, Section};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Areas of neighbouring layers that differ by more than this factor jump
+/// (a house value).
+pub const JUMP_FACTOR: f64 = 1.3;
+
+/// A change of area below this is no jump, mm² (a house value).
+pub const JUMP_LEAST_MM2: f64 = 5.0;
+
+/// The layers of one pose in numbers, from the bed up; all lists are as long as
+/// there are layers.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Story {
+    /// Height of each section, mm.
+    pub z_mm: Vec<f64>,
+    /// Total area of each section, mm².
+    pub area_mm2: Vec<f64>,
+    /// Connected pieces of each section.
+    pub pieces: Vec<u32>,
+    /// Length of all outlines of each section, holes included, mm.
+    pub perimeter_mm: Vec<f64>,
+    /// Heights where something jumps, from the bed up.
+    pub jumps: Vec<Jump>,
+}
+
+/// What jumps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum What {
+    /// The section area.
+    Area,
+    /// The number of pieces.
+    Pieces,
+}
+
+/// A sudden change between two neighbouring layers.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Jump {
+    /// Level between the two layers, mm.
+    pub z_mm: f64,
+    /// What changes.
+    pub what: What,
+    /// Value above over value below.
+    pub ratio: f64,
+}
+
+impl Story {
+    /// Sums up every layer and finds the jumps.
+    ///
+    /// The area jumps where the larger of two neighbours exceeds the smaller by
+    /// more than the factor [`JUMP_FACTOR`] and by more than [`JUMP_LEAST_MM2`];
+    /// the number of pieces jumps where it changes. Neither is reported next to an
+    /// empty layer, where a ratio means nothing. No layers give an empty story.
+    pub fn new(layers: &Layers) -> Self {
+        let of =
+            |number: fn(&Section) -> f64| layers.sections.iter().map(number).collect::<Vec<_>>();
+        let mut story = Self {
+            z_mm: of(|s| s.z_mm),
+            area_mm2: of(|s| s.pieces.iter().map(|p| p.area_mm2).sum()),
+            pieces: layers
+                .sections
+                .iter()
+                .map(|s| s.pieces.len() as u32)
+                .collect(),
+            perimeter_mm: of(|s| s.pieces.iter().map(super::Piece::perimeter_mm).sum()),
+            jumps: Vec::new(),
+        };
+        // The top of a layer, and the layer with the next one.
+        let levels = layers.levels_mm.iter().skip(1);
+        let areas = story.area_mm2.windows(2);
+        for ((&z_mm, area), pieces) in levels.zip(areas).zip(story.pieces.windows(2)) {
+            let (&[area, area_above], &[count, count_above]) = (area, pieces) else {
+                continue;
+            };
+            if count == 0 || count_above == 0 {
+                continue;
+            }
+            let (small, large) = (area.min(area_above), area.max(area_above));
+            if large > JUMP_FACTOR * small && large - small > JUMP_LEAST_MM2 {
+                story.jumps.push(Jump {
+                    z_mm,
+                    what: What::Area,
+                    ratio: area_above / area,
+                });
+            }
+            if count != count_above {
+                let ratio = f64::from(count_above) / f64::from(count);
+                story.jumps.push(Jump {
+                    z_mm,
+                    what: What::Pieces,
+                    ratio,
+                });
+            }
+        }
+        story
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figures::mock::{Stack, disc, rectangle, ring, square};
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn story_of_a_comb_jumps_where_the_tines_start() {
+        let tines: Vec<_> = (0..5)
+            .map(|k| square(4.0 + 8.0 * f64::from(k), 5.0, 2.0))
+            .collect();
+        let comb = Stack::new(0.2)
+            .up_to(4.0, &[rectangle(20.0, 5.0, 40.0, 10.0)])
+            .up_to(44.0, &tines);
+        let story = Story::new(&comb.layers());
+        assert_eq!(story.z_mm.len(), 220);
+        assert_relative_eq!(story.area_mm2[19], 400.0, max_relative = 1e-12);
+        assert_relative_eq!(story.area_mm2[20], 20.0, max_relative = 1e-12);
+        assert_relative_eq!(story.perimeter_mm[0], 100.0, max_relative = 1e-12);
+        assert_relative_eq!(story.perimeter_mm[219], 40.0, max_relative = 1e-12);
+        assert_eq!((story.pieces[0], story.pieces[219]), (1, 5));
+        let [area, pieces] = story.jumps[..] else {
+            panic!("{:?}", story.jumps)
+        };
+        assert_eq!((area.what, pieces.what), (What::Area, What::Pieces));
+        for jump in [area, pieces] {
+            assert_relative_eq!(jump.z_mm, 4.0, max_relative = 1e-12);
+        }
+        assert_relative_eq!(area.ratio, 0.05, max_relative = 1e-12);
+        assert_relative_eq!(pieces.ratio, 5.0);
+    }
+
+    #[test]
+    fn story_counts_holes() {
+        let tube = Story::new(
+            &Stack::new(0.2)
+                .up_to(0.2, &[ring(0.0, 0.0, 10.0, 8.0, 4000)])
+                .layers(),
+        );
+        assert_relative_eq!(
+            tube.perimeter_mm[0],
+            36.0 * std::f64::consts::PI,
+            max_relative = 1e-5
+        );
+        assert_relative_eq!(
+            tube.area_mm2[0],
+            36.0 * std::f64::consts::PI,
+            max_relative = 1e-5
+        );
+    }
+
+    #[test]
+    fn story_has_no_jump_in_small_or_steady_change() {
+        // A 45° cone to its tip: quick relative change only where little is left.
+        let cone = Stack::new(0.2).shaped(19.8, |z| vec![disc(0.0, 0.0, 20.0 - z, 90)]);
+        assert_eq!(Story::new(&cone.layers()).jumps, []);
+        let step = |upper: f64| {
+            let s = Stack::new(0.2)
+                .up_to(1.0, &[square(0.0, 0.0, 10.0)])
+                .up_to(2.0, &[square(0.0, 0.0, upper)]);
+            Story::new(&s.layers()).jumps.len()
+        };
+        // 100 mm² against 130 mm² is the threshold, up or down.
+        assert_eq!((step(11.3), step(11.5), step(8.9), step(8.7)), (0, 1, 0, 1));
+    }
+
+    #[test]
+    fn story_of_nothing_is_empty() {
+        assert_eq!(Story::new(&Layers::default()), Story::default());
+        let gap = Stack::new(0.2)
+            .up_to(0.2, &[square(0.0, 0.0, 9.0)])
+            .up_to(0.4, &[])
+            .up_to(0.6, &[square(0.0, 0.0, 9.0)]);
+        assert_eq!(Story::new(&gap.layers()).jumps, []);
+    }
+}
