@@ -1,6 +1,9 @@
 //! Measuring one pose: every figure by its definition, one figure one file.
 
+pub mod columns;
 pub mod deposit;
+#[cfg(test)]
+mod fixture;
 pub mod gauss;
 pub mod height;
 #[cfg(test)]
@@ -11,6 +14,7 @@ pub mod piece;
 pub mod slender;
 pub mod story;
 pub mod strength;
+pub mod support;
 pub(crate) mod sway;
 pub mod tree;
 pub mod warp;

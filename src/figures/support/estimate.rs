@@ -1,0 +1,268 @@
+//! From samples on a grid to areas and volumes.
+//!
+//! Counting lines alone would be off by the lines that fall in or out along
+//! every border. What is known exactly takes that out: each patch of overhang
+//! has a known plan area and a known integral of its height, so the mean length
+//! of void below it, corrected by its regression on the height, times the known
+//! area is the volume (the ratio and regression estimators of Cochran, *Sampling
+//! Techniques*, chapters 6 and 7, from memory). A flat ceiling over the bed, or
+//! a dome over the bed, comes out exact; only what the voids below a patch do
+//! beyond a straight line is left to sampling.
+
+use super::patches::{Exact, Patches};
+use super::scan::{Below, Sample, Scan};
+use crate::figures::columns::Grid;
+use crate::pose::Posed;
+
+/// Samples below which a patch is counted together with other small ones.
+const FEW: f64 = 16.0;
+
+/// What is estimated.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Estimate {
+    pub volume: Quantity,
+    pub after: Quantity,
+    pub exposed: Quantity,
+    pub scar_below_mm2: f64,
+    pub scar_above_mm2: f64,
+    pub trapped_mm3: f64,
+}
+
+/// A value on one grid.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Quantity {
+    pub value: f64,
+    /// Square of the standard error.
+    pub variance: f64,
+    /// What one cell of overhang contributes on average.
+    pub cell: f64,
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Sums {
+    n: f64,
+    z: f64,
+    zz: f64,
+    length: f64,
+    length_z: f64,
+    after: f64,
+    after_z: f64,
+    below: f64,
+    trapped: f64,
+    slope: f64,
+    slope_exposed: f64,
+    slope_touched: f64,
+}
+
+impl Sums {
+    fn add(&mut self, s: &Sample, slope: f64, trapped: bool) {
+        let z = s.z_mm;
+        let after = if s.carried { 0.0 } else { s.length_mm };
+        self.n += 1.0;
+        self.z += z;
+        self.zz += z * z;
+        self.length += s.length_mm;
+        self.length_z += s.length_mm * z;
+        self.after += after;
+        self.after_z += after * z;
+        self.slope += slope;
+        if s.below != Below::Solid {
+            self.slope_exposed += slope;
+            if !s.carried {
+                self.slope_touched += slope;
+            }
+        }
+        if s.below == Below::Part && !s.carried {
+            self.below += 1.0;
+        }
+        if trapped {
+            self.trapped += after;
+        }
+    }
+
+    fn merge(&mut self, o: &Self) {
+        let pairs = [
+            (&mut self.n, o.n),
+            (&mut self.z, o.z),
+            (&mut self.zz, o.zz),
+            (&mut self.length, o.length),
+            (&mut self.length_z, o.length_z),
+            (&mut self.after, o.after),
+            (&mut self.after_z, o.after_z),
+            (&mut self.below, o.below),
+            (&mut self.trapped, o.trapped),
+            (&mut self.slope, o.slope),
+            (&mut self.slope_exposed, o.slope_exposed),
+            (&mut self.slope_touched, o.slope_touched),
+        ];
+        for (mine, theirs) in pairs {
+            *mine += theirs;
+        }
+    }
+}
+
+/// Straight line through the samples of a group.
+#[derive(Debug, Clone, Copy, Default)]
+struct Line {
+    z_mean: f64,
+    mean: f64,
+    slope: f64,
+}
+
+impl Line {
+    fn through(s: &Sums, y: f64, yz: f64) -> Self {
+        let (z_mean, mean) = (s.z / s.n, y / s.n);
+        let spread = s.zz / s.n - z_mean * z_mean;
+        let level = spread <= 1e-9 * (s.zz / s.n) || s.n < FEW;
+        let slope = if level {
+            0.0
+        } else {
+            (yz / s.n - z_mean * mean) / spread
+        };
+        Self {
+            z_mean,
+            mean,
+            slope,
+        }
+    }
+
+    fn at(&self, z: f64) -> f64 {
+        self.mean + self.slope * (z - self.z_mean)
+    }
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Fit {
+    length: Line,
+    after: Line,
+    exposed: f64,
+}
+
+/// Sums up the samples that `scan` took on `grid`; `flooded` says whether it can
+/// tell trapped voids.
+pub(super) fn estimate(
+    scan: &mut Scan,
+    grid: &Grid,
+    posed: &Posed,
+    patches: &Patches,
+    flooded: bool,
+) -> Estimate {
+    let slope_of = |t: u32| 1.0 / -posed.normal_z[t as usize];
+    let mut sums = vec![Sums::default(); patches.exact.len() + 1];
+    let samples = std::mem::take(&mut scan.samples);
+    for s in &samples {
+        let trapped = flooded && scan.trapped(s);
+        sums[patches.of[s.triangle as usize] as usize].add(s, slope_of(s.triangle), trapped);
+    }
+    // The last group gathers every patch with few samples.
+    let pool = patches.exact.len();
+    let mut exact = patches.exact.clone();
+    exact.push(Exact::default());
+    for k in 0..pool {
+        if sums[k].n < FEW {
+            let (few, known) = (std::mem::take(&mut sums[k]), std::mem::take(&mut exact[k]));
+            sums[pool].merge(&few);
+            exact[pool].add(&known);
+        }
+    }
+    let mut out = Estimate::default();
+    let mut plan_mm2 = 0.0;
+    let mut fits = vec![Fit::default(); pool + 1];
+    for ((s, known), fit) in sums.iter().zip(&exact).zip(&mut fits) {
+        plan_mm2 += known.plan_mm2;
+        if s.n == 0.0 {
+            // Too small for the grid: at most what stands on the bed.
+            out.volume.value += known.under_mm3;
+            out.after.value += known.under_mm3;
+            out.exposed.value += known.area_mm2;
+            out.scar_above_mm2 += known.area_mm2;
+            out.volume.variance += known.under_mm3 * known.under_mm3;
+            out.after.variance += known.under_mm3 * known.under_mm3;
+            out.exposed.variance += known.area_mm2 * known.area_mm2;
+            continue;
+        }
+        *fit = Fit {
+            length: Line::through(s, s.length, s.length_z),
+            after: Line::through(s, s.after, s.after_z),
+            exposed: s.slope_exposed / s.slope,
+        };
+        let z = if known.plan_mm2 > 0.0 {
+            known.under_mm3 / known.plan_mm2
+        } else {
+            0.0
+        };
+        out.volume.value += known.plan_mm2 * fit.length.at(z).max(0.0);
+        out.after.value += known.plan_mm2 * fit.after.at(z).max(0.0);
+        out.exposed.value += known.area_mm2 * fit.exposed;
+        out.scar_above_mm2 += known.area_mm2 * s.slope_touched / s.slope;
+        out.scar_below_mm2 += known.plan_mm2 * s.below / s.n;
+        out.trapped_mm3 += known.plan_mm2 * s.trapped / s.n;
+    }
+    let group = |t: u32| {
+        let k = patches.of[t as usize] as usize;
+        if sums[k].n == 0.0 { pool } else { k }
+    };
+    let residual = |s: &Sample| {
+        let fit = &fits[group(s.triangle)];
+        let after = if s.carried { 0.0 } else { s.length_mm };
+        let exposed = if s.below == Below::Solid { 0.0 } else { 1.0 };
+        [
+            s.length_mm - fit.length.at(s.z_mm),
+            after - fit.after.at(s.z_mm),
+            slope_of(s.triangle) * (exposed - fit.exposed),
+        ]
+    };
+    let steps = squared_steps(&samples, residual);
+    let weight = grid.cell_mm2() * grid.cell_mm2() / 3.0;
+    for (q, sum) in [&mut out.volume, &mut out.after, &mut out.exposed]
+        .into_iter()
+        .zip(steps)
+    {
+        q.variance += weight * sum;
+        q.cell = if plan_mm2 > 0.0 {
+            q.value * grid.cell_mm2() / plan_mm2
+        } else {
+            0.0
+        };
+    }
+    scan.samples = samples;
+    out
+}
+
+/// Sum of the squared differences between neighbouring lines of what the fit
+/// leaves over, nothing being left over where there is no overhang. Had every
+/// cell been sampled at a random place, the variance of the sum over a cell
+/// crossed by a step J would be J²/6 on average, and a cell is crossed along
+/// either axis: a third of the sum along rows, times the cell area squared.
+fn squared_steps<const N: usize>(
+    samples: &[Sample],
+    residual: impl Fn(&Sample) -> [f64; N],
+) -> [f64; N] {
+    let mut sum = [0.0; N];
+    let mut last = [0.0; N];
+    let mut last_line = None;
+    let mut k = 0;
+    while k < samples.len() {
+        let line = samples[k].line;
+        let mut here = [0.0; N];
+        while let Some(s) = samples.get(k).filter(|s| s.line == line) {
+            for (h, r) in here.iter_mut().zip(residual(s)) {
+                *h += r;
+            }
+            k += 1;
+        }
+        let next_to_last = last_line.is_some_and(|l: u32| l + 1 == line);
+        for n in 0..N {
+            sum[n] += if next_to_last {
+                (here[n] - last[n]) * (here[n] - last[n])
+            } else {
+                here[n] * here[n] + last[n] * last[n]
+            };
+        }
+        (last, last_line) = (here, Some(line));
+    }
+    for n in 0..N {
+        sum[n] += last[n] * last[n];
+    }
+    sum
+}
