@@ -5,6 +5,7 @@ import math
 
 import geometry
 import numpy as np
+import plan_grid
 import program
 import pytest
 import solids
@@ -97,3 +98,22 @@ def test_sums(key, pose):
     assert figures["filament_g"] == pytest.approx(
         figures["extrude_mm3"] * reply["settings"]["material"]["density_g_cm3"] / 1000)
     assert all(math.isfinite(v) for v in figures.values() if isinstance(v, int | float))
+
+
+# Plan grids take a second or two each, so not in every pose.
+SUPPORT_POSES = ["-z", "+z", "+x", "-y", "r0", "r1"]
+SUPPORT_CASES = [pytest.param(key, pose, id=f"{key}{pose}", marks=pytest.mark.xdist_group(key))
+                 for key in solids.CLOSED for pose in SUPPORT_POSES]
+
+
+@pytest.mark.parametrize(("key", "pose"), SUPPORT_CASES)
+def test_support_on_a_grid(ledger, key, pose):
+    """Support volume and the plan area where it stands on the part, by a fine plan grid."""
+    reply, part = posed(key, pose)
+    figures, settings = reply["pose"]["figures"], reply["settings"]
+    volume, error, on_part = plan_grid.estimate(part, settings["limit_deg"],
+                                                settings["first_layer_mm"] / 2)
+    ledger.compare("support_volume_mm3", key, pose, figures["support_volume_mm3"], volume,
+                   floor=1.0, within=figures["support_error_mm3"] + error)
+    ledger.compare("support_scar_mm2.below", key, pose, figures["support_scar_mm2"]["below"],
+                   on_part, floor=1.0)

@@ -4,6 +4,7 @@ import math
 
 import geometry
 import numpy as np
+import plan_grid
 import pytest
 import shapely
 import solids
@@ -96,3 +97,31 @@ def test_sections_by_two_libraries(key):
             assert one.area == pytest.approx(two.area, rel=1e-6)
             assert one.length == pytest.approx(shapely.MultiPolygon(
                 [g for g in getattr(two, "geoms", [two])]).length, rel=1e-4)
+
+
+def test_support_by_closed_form():
+    """A table, a ball and a hollow box, whose support is known."""
+    slab = trimesh.creation.box((30, 10, 5))
+    slab.apply_translation([0, 0, 17.5])
+    legs = [trimesh.creation.box((5, 10, 15)) for _ in range(2)]
+    legs[0].apply_translation([-12.5, 0, 7.5])
+    legs[1].apply_translation([12.5, 0, 7.5])
+    # Bodies that only touch, so the winding of each counts by itself.
+    table = posed(trimesh.util.concatenate([slab, *legs]))
+    volume, error, _ = plan_grid.estimate(table, 45, 0.1)
+    assert volume == pytest.approx(3000, abs=3 * error + 10)
+
+    ball = posed(trimesh.creation.icosphere(6, 10))
+    volume, error, on_part = plan_grid.estimate(ball, 44.5, 0.0)
+    # ∫ (R − √(R² − r²)) 2πr dr for r from 0 to R·cos 45°
+    r = 10 * math.cos(math.radians(45))
+    exact = 2 * math.pi * (10 * r**2 / 2 - (1000 - (100 - r**2) ** 1.5) / 3)
+    assert exact == pytest.approx(216.8817, abs=1e-3)
+    assert volume == pytest.approx(exact, rel=0.01)
+    assert on_part == 0
+
+    hollow, inner = trimesh.creation.box((20, 20, 20)), trimesh.creation.box((16, 16, 16))
+    inner.invert()
+    volume, error, on_part = plan_grid.estimate(posed(trimesh.util.concatenate(hollow, inner)), 45, 0.1)
+    assert volume == pytest.approx(4096, rel=5e-3)
+    assert on_part == pytest.approx(256, rel=5e-3)
