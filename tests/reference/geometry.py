@@ -66,7 +66,10 @@ def pieces(cross_section):
     for piece in cross_section.decompose():
         rings = [np.asarray(loop) for loop in piece.to_polygons()]
         rings.sort(key=lambda r: -abs(shapely.Polygon(r).area))
-        polygons.append(shapely.Polygon(rings[0], rings[1:]))
+        polygon = shapely.Polygon(rings[0], rings[1:])
+        # A hole that touches the outline in a point is no valid polygon to shapely.
+        valid = polygon if polygon.is_valid else shapely.make_valid(polygon)
+        polygons += [p for p in getattr(valid, "geoms", [valid]) if p.geom_type == "Polygon"]
     return shapely.MultiPolygon(polygons)
 
 
@@ -145,3 +148,28 @@ def as_manifold(mesh):
     return manifold3d.Manifold(manifold3d.Mesh64(
         vert_properties=np.ascontiguousarray(mesh.vertices),
         tri_verts=np.ascontiguousarray(mesh.faces, dtype=np.uint64)))
+
+
+def layer_planes(height, first, layer, nudge=1e-3):
+    """Heights of the planes just above the middle of each layer."""
+    bottoms = [0.0] + [first + k * layer for k in range(layer_count(height, first, layer))]
+    return [(a + b) / 2 + nudge for a, b in zip(bottoms, bottoms[1:])]
+
+
+def carrying_areas(sections, planes, line):
+    """Total area, by height, of pieces that a piece of the layer above rests on.
+
+    The first layer and the last one with material are left out, and so is
+    what is too small to be a printed piece (a ten-thousandth of a bead's square).
+    """
+    rows = [[p for p in s.geoms if p.area > 1e-4 * line**2] for s in sections]
+    while rows and not rows[-1]:
+        rows.pop()
+    areas = {}
+    for k in range(1, len(rows) - 1):
+        tree = shapely.STRtree(rows[k + 1])
+        area = sum(p.area for p in rows[k] if any(
+            p.intersection(rows[k + 1][i]).area > 1e-6 * line**2 for i in tree.query(p)))
+        if area > 0:
+            areas[planes[k]] = area
+    return areas

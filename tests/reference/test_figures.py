@@ -117,3 +117,19 @@ def test_support_on_a_grid(ledger, key, pose):
                    floor=1.0, within=figures["support_error_mm3"] + error)
     ledger.compare("support_scar_mm2.below", key, pose, figures["support_scar_mm2"]["below"],
                    on_part, floor=1.0)
+
+
+@pytest.mark.parametrize(("key", "pose"), CASES)
+def test_weakest_section(ledger, key, pose):
+    """The weakest section, and what lies at the height that is given for it."""
+    reply, part = posed(key, pose)
+    figures, settings = reply["pose"]["figures"], reply["settings"]
+    planes = geometry.layer_planes(part.height, settings["first_layer_mm"], settings["layer_mm"])
+    areas = geometry.carrying_areas([part.section(z) for z in planes], planes, settings["line_mm"])
+    least = min(areas.values(), default=0.0)
+    ledger.compare("weakest_section_mm2", key, pose, figures["weakest_section_mm2"] or 0.0, least,
+                   floor=0.5)
+    if areas:
+        # Several sections may be as weak: what counts is the area at the height given.
+        z = min(planes, key=lambda z: abs(z - (figures["weakest_section_z_mm"] or 0.0)))
+        ledger.compare("weakest_section_z_mm", key, pose, areas.get(z, 0.0), least, floor=0.5)
