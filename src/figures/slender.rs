@@ -25,7 +25,7 @@
 //! width of a piece is √(12·I/A) with I the smaller principal second moment; the
 //! width of a stretch is the median over its height.
 
-use super::sway::{Flexibility, softness};
+use super::sway::Columns;
 use super::tree::PieceTree;
 use super::{Layers, Slender};
 use crate::settings::Settings;
@@ -73,8 +73,8 @@ pub struct Stretch {
 /// All stretches of a part, from the bed up, in the order of their starts.
 ///
 /// Sections are the build-frame ones of `layers`; `settings` gives the line width
-/// and the material's modulus. Where pieces merge, their columns act as springs
-/// side by side. Empty layers, and parts under [`MIN_LAYERS`] layers, have none.
+/// and the material's modulus. Below a merge the second moments of all pieces
+/// that carry the tip are added. Empty layers, and parts under [`MIN_LAYERS`] layers, have none.
 pub fn stretches(layers: &Layers, settings: &Settings) -> Vec<Stretch> {
     stretches_of(&PieceTree::new(layers, settings.line_mm), settings)
 }
@@ -84,36 +84,13 @@ pub fn stretches_of(tree: &PieceTree, settings: &Settings) -> Vec<Stretch> {
     let nodes = tree.nodes();
     let reach = reaches(tree);
     let onward: Vec<Onward> = (0..nodes.len()).map(|n| onward(tree, &reach, n)).collect();
-    let mut carried = vec![false; nodes.len()];
+    let mut columns = Columns::new(tree, settings.line_mm);
     let mut owner: Vec<Option<usize>> = vec![None; nodes.len()];
     let mut runs: Vec<Run> = Vec::new();
-    // Flexibility of the columns up to each piece of this layer and the last.
-    let (mut columns, mut columns_below): (Vec<Flexibility>, Vec<Flexibility>) = Default::default();
-    let (mut first, mut first_below, mut layer) = (0, 0, 0);
 
     for (n, node) in nodes.iter().enumerate() {
-        if node.layer != layer {
-            std::mem::swap(&mut columns, &mut columns_below);
-            columns.clear();
-            (first_below, first, layer) = (first, n, node.layer);
-        }
-        let below = tree.below(n);
-        carried[n] = node.layer == 0 || below.iter().any(|&p| carried[p]);
-        let parents: Vec<usize> = below
-            .iter()
-            .copied()
-            .filter(|&p| carried[p] == carried[n])
-            .collect();
-
+        let (parents, column) = columns.add();
         let (bottom, top) = tree.span(n);
-        let legs: Vec<_> = parents
-            .iter()
-            .map(|&p| columns_below[p - first_below])
-            .collect();
-        let mut column = Flexibility::joined(&legs);
-        column.rise(top - bottom, &softness(node.piece, settings.line_mm));
-        columns.push(column);
-
         let starts_on = match parents[..] {
             [] if node.layer == 0 => Some(Footing::Bed),
             [] => Some(Footing::Air),
