@@ -2,7 +2,7 @@
 
 use crate::mesh::{Mass, Mesh, NO_NEIGHBOUR, Part};
 use crate::pose::{Pose, Posed};
-use nalgebra::{Isometry3, Matrix3, Point3, Translation3, UnitQuaternion, Vector3};
+use nalgebra::{IsometryMatrix3, Matrix3, Point3, Translation3, UnitQuaternion, Vector3};
 use std::collections::BTreeMap;
 
 /// A part from a triangle soup that shares no vertices yet.
@@ -56,7 +56,7 @@ pub(crate) fn posed(part: &Part, turn: UnitQuaternion<f64>) -> Posed<'_> {
         part,
         pose: Pose {
             down: turn.inverse() * -Vector3::z_axis(),
-            build_from_part: Isometry3::from_parts(offset, turn),
+            build_from_part: IsometryMatrix3::from_parts(offset, turn.to_rotation_matrix()),
         },
         vertices: turned.iter().map(|p| offset * p).collect(),
         normal_z: part.normals.iter().map(|n| (turn * n).z).collect(),

@@ -1,0 +1,208 @@
+//! Flats of a hull: co-planar triangles merged within a tolerance.
+//!
+//! A region grows from its largest triangle against one plane, which is then
+//! fitted to the whole region and the growth repeated. All corners of a facet lie
+//! within the tolerance of one plane, so a chain of slightly tilted facets (a finely
+//! tessellated cylinder) does not drift into one.
+
+use super::Hull;
+use crate::pose::rect::{hull2d_ids, polygon_area};
+use crate::tol;
+use nalgebra::{Point2, Unit, Vector3};
+use std::collections::VecDeque;
+
+/// Rounds of fitting and growing anew; the second seldom changes anything.
+const ROUNDS: usize = 4;
+
+/// A flat of the hull.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Facet {
+    /// Outward unit normal, part frame.
+    pub normal: Unit<Vector3<f64>>,
+    /// Height of its plane: `p · normal` for points of the facet, mm.
+    pub offset_mm: f64,
+    /// Corners as indices into [`Hull::vertices`], counter-clockwise seen from outside.
+    pub polygon: Vec<u32>,
+    /// Area of the polygon, mm².
+    pub area_mm2: f64,
+}
+
+impl Facet {
+    /// Two unit vectors that span the plane: right-handed with the normal.
+    pub fn basis(&self) -> [Vector3<f64>; 2] {
+        plane_basis(&self.normal)
+    }
+
+    /// Corners in the coordinates of [`Facet::basis`], counter-clockwise, mm.
+    pub fn outline(&self, hull: &Hull) -> Vec<Point2<f64>> {
+        let [u, v] = self.basis();
+        self.polygon
+            .iter()
+            .filter_map(|&i| hull.vertices.get(i as usize))
+            .map(|p| Point2::new(p.coords.dot(&u), p.coords.dot(&v)))
+            .collect()
+    }
+}
+
+/// Two unit vectors that make a right-handed frame with `normal`; exact for axes.
+pub(crate) fn plane_basis(normal: &Vector3<f64>) -> [Vector3<f64>; 2] {
+    let least = normal.iamin();
+    let mut e = Vector3::zeros();
+    e[least] = 1.0;
+    let u = normal.cross(&e).normalize();
+    [u, normal.cross(&u)]
+}
+
+/// State of the growth, allocated once.
+struct Growth {
+    /// Facet of each triangle, or unset.
+    owner: Vec<bool>,
+    triangle_round: Vec<u32>,
+    vertex_round: Vec<u32>,
+    round: u32,
+    queue: VecDeque<u32>,
+    region: Vec<u32>,
+    touched: Vec<u32>,
+}
+
+impl Hull {
+    /// All flats, largest area first; equal areas in the order of the triangles.
+    ///
+    /// Corners lie within [`tol::COPLANAR_REL`] × [`Hull::scale_mm`] of the plane
+    /// of their facet. O(n log n) in the number of triangles.
+    pub fn facets(&self) -> Vec<Facet> {
+        let within = tol::COPLANAR_REL * self.scale_mm();
+        let spans: Vec<Vector3<f64>> = (0..self.triangles.len())
+            .map(|t| {
+                let [a, b, c] = self.corners(t);
+                (b - a).cross(&(c - a)) / 2.0
+            })
+            .collect();
+        let mut seeds: Vec<u32> = (0..spans.len() as u32).collect();
+        let areas: Vec<f64> = spans.iter().map(Vector3::norm).collect();
+        seeds.sort_by(|&i, &j| areas[j as usize].total_cmp(&areas[i as usize]));
+        let mut growth = Growth {
+            owner: vec![false; spans.len()],
+            triangle_round: vec![0; spans.len()],
+            vertex_round: vec![0; self.vertices.len()],
+            round: 0,
+            queue: VecDeque::new(),
+            region: Vec::new(),
+            touched: Vec::new(),
+        };
+        let mut facets = Vec::new();
+        for &seed in &seeds {
+            if growth.owner[seed as usize] {
+                continue;
+            }
+            if let Some(facet) = self.grow(seed, &spans, within, &mut growth) {
+                facets.push(facet);
+            }
+            for &t in &growth.region {
+                growth.owner[t as usize] = true;
+            }
+        }
+        facets.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
+        facets
+    }
+
+    /// Grows the facet of `seed`; `growth.region` holds its triangles afterwards.
+    /// `None` for a sliver that has no normal even as a whole.
+    fn grow(
+        &self,
+        seed: u32,
+        spans: &[Vector3<f64>],
+        within: f64,
+        growth: &mut Growth,
+    ) -> Option<Facet> {
+        growth.region.clear();
+        growth.region.push(seed);
+        let mut normal = Unit::try_new(spans[seed as usize], 0.0)?;
+        let mut offset = self.corners(seed as usize)[0].coords.dot(&normal);
+        for round in 0..ROUNDS {
+            let before = growth.region.len();
+            self.flood(seed, spans, within, (&normal, offset), growth);
+            let total: Vector3<f64> = growth.region.iter().map(|&t| spans[t as usize]).sum();
+            let Some(fitted) = Unit::try_new(total, 0.0) else {
+                break;
+            };
+            let (lo, hi) =
+                growth
+                    .touched
+                    .iter()
+                    .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), &v| {
+                        let h = self.vertices[v as usize].coords.dot(&fitted);
+                        (lo.min(h), hi.max(h))
+                    });
+            if hi - lo > 2.0 * within {
+                break;
+            }
+            (normal, offset) = (fitted, f64::midpoint(lo, hi));
+            if round > 0 && growth.region.len() == before || growth.region.len() == 1 {
+                break;
+            }
+        }
+        let [u, v] = plane_basis(&normal);
+        growth.touched.sort_unstable();
+        let flat: Vec<Point2<f64>> = growth
+            .touched
+            .iter()
+            .map(|&i| {
+                let p = self.vertices[i as usize].coords;
+                Point2::new(p.dot(&u), p.dot(&v))
+            })
+            .collect();
+        let ids = hull2d_ids(&flat);
+        let outline: Vec<Point2<f64>> = ids.iter().map(|&i| flat[i as usize]).collect();
+        Some(Facet {
+            normal,
+            offset_mm: offset,
+            polygon: ids.iter().map(|&i| growth.touched[i as usize]).collect(),
+            area_mm2: polygon_area(&outline),
+        })
+    }
+
+    /// Fills `region` with the free triangles around `seed` whose corners all lie
+    /// within the tolerance of the plane, and `touched` with their corners.
+    fn flood(
+        &self,
+        seed: u32,
+        spans: &[Vector3<f64>],
+        within: f64,
+        (normal, offset): (&Vector3<f64>, f64),
+        growth: &mut Growth,
+    ) {
+        growth.round += 1;
+        let round = growth.round;
+        growth.region.clear();
+        growth.touched.clear();
+        growth.queue.push_back(seed);
+        growth.triangle_round[seed as usize] = round;
+        while let Some(t) = growth.queue.pop_front() {
+            growth.region.push(t);
+            for &v in &self.triangles[t as usize] {
+                if growth.vertex_round[v as usize] != round {
+                    growth.vertex_round[v as usize] = round;
+                    growth.touched.push(v);
+                }
+            }
+            for &g in &self.neighbours[t as usize] {
+                let i = g as usize;
+                if growth.owner[i] || growth.triangle_round[i] == round {
+                    continue;
+                }
+                growth.triangle_round[i] = round;
+                // The back of a thin plate is near the plane too, but faces away.
+                let faces = spans[i].dot(normal) >= 0.0;
+                if faces
+                    && self
+                        .corners(i)
+                        .iter()
+                        .all(|p| (p.coords.dot(normal) - offset).abs() <= within)
+                {
+                    growth.queue.push_back(g);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,351 @@
+//! Planar figures of a footprint: hull, smallest rectangle, margin, tip angle, fit.
+//!
+//! Sources: A. M. Andrew, *Another efficient algorithm for convex hulls in two
+//! dimensions*, 1979; H. Freeman and R. Shapira, *Determining the minimum-area
+//! encasing rectangle for an arbitrary closed curve*, 1975 (one side of the
+//! rectangle lies on an edge of the hull); J. R. Shewchuk, *Adaptive precision
+//! floating-point arithmetic and fast robust geometric predicates*, 1997.
+
+use nalgebra::{Point2, Point3, Vector2};
+use robust::{Coord, orient2d};
+use std::f64::consts::{FRAC_PI_2, PI};
+
+/// Areas and sides this close, relatively, are a tie.
+const TIE_REL: f64 = 1e-9;
+
+/// Sign of the turn a → b → c, exact: positive for a left turn.
+fn turn(a: &Point2<f64>, b: &Point2<f64>, c: &Point2<f64>) -> f64 {
+    let coord = |p: &Point2<f64>| Coord { x: p.x, y: p.y };
+    orient2d(coord(a), coord(b), coord(c))
+}
+
+/// Convex hull of planar points as indices into `points`, counter-clockwise,
+/// from the smallest x (then y) on.
+///
+/// Only corners are listed: no point on an edge, no repeats; of equal points the
+/// lowest index stands for all. Two indices for collinear points, one where all
+/// coincide, none for no points. Exact: no rounding decides a turn.
+pub fn hull2d_ids(points: &[Point2<f64>]) -> Vec<u32> {
+    let mut order: Vec<u32> = (0..points.len() as u32).collect();
+    let at = |i: u32| &points[i as usize];
+    // Adding zero makes −0 and 0 one value in the order.
+    let key = |i: u32| (at(i).x + 0.0, at(i).y + 0.0);
+    order.sort_unstable_by(|&i, &j| {
+        let ((px, py), (qx, qy)) = (key(i), key(j));
+        px.total_cmp(&qx).then(py.total_cmp(&qy)).then(i.cmp(&j))
+    });
+    order.dedup_by(|j, i| at(*i) == at(*j));
+    if order.len() < 3 {
+        return order;
+    }
+    let mut loop_: Vec<u32> = Vec::new();
+    let half = |loop_: &mut Vec<u32>, i: u32, floor: usize| {
+        while let [.., a, b] = loop_[floor..] {
+            if turn(at(a), at(b), at(i)) > 0.0 {
+                break;
+            }
+            loop_.pop();
+        }
+        loop_.push(i);
+    };
+    for &i in &order {
+        half(&mut loop_, i, 0);
+    }
+    let floor = loop_.len() - 1;
+    for &i in order.iter().rev().skip(1) {
+        half(&mut loop_, i, floor);
+    }
+    loop_.pop();
+    loop_
+}
+
+/// Convex hull of planar points, counter-clockwise; see [`hull2d_ids`].
+pub fn hull2d(points: &[Point2<f64>]) -> Vec<Point2<f64>> {
+    hull2d_ids(points)
+        .into_iter()
+        .map(|i| points[i as usize])
+        .collect()
+}
+
+/// Area of a polygon, positive when counter-clockwise, in the square of its unit.
+pub fn polygon_area(polygon: &[Point2<f64>]) -> f64 {
+    let Some(&o) = polygon.first() else {
+        return 0.0;
+    };
+    polygon
+        .windows(2)
+        .map(|e| (e[0] - o).perp(&(e[1] - o)))
+        .sum::<f64>()
+        / 2.0
+}
+
+/// A rectangle in the plane, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rectangle {
+    /// Direction of the long side as a unit vector; exact where it is an axis.
+    pub along: Vector2<f64>,
+    /// Direction of the long side from +X, radians, in (−π/2, π/2].
+    pub angle_rad: f64,
+    /// Long side, mm.
+    pub long_mm: f64,
+    /// Short side, mm.
+    pub short_mm: f64,
+    /// Centre.
+    pub centre: Point2<f64>,
+}
+
+impl Rectangle {
+    /// Area, mm².
+    pub fn area_mm2(&self) -> f64 {
+        self.long_mm * self.short_mm
+    }
+}
+
+/// Range of `p · u` over the points.
+fn range(points: &[Point2<f64>], u: Vector2<f64>) -> (f64, f64) {
+    points
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| {
+            let s = p.coords.dot(&u);
+            (lo.min(s), hi.max(s))
+        })
+}
+
+/// The rectangle with a side along unit vector `u`, its long side named.
+fn rectangle_along(points: &[Point2<f64>], u: Vector2<f64>) -> Rectangle {
+    let v = Vector2::new(-u.y, u.x);
+    let ((u0, u1), (v0, v1)) = (range(points, u), range(points, v));
+    let (du, dv) = (u1 - u0, v1 - v0);
+    let square = (du - dv).abs() <= TIE_REL * du.max(dv);
+    // Turned into the half plane x > 0 (for a square: the nearer of the two sides to X).
+    let wants_v = if square {
+        u.y.abs() > u.x.abs() * (1.0 + TIE_REL)
+    } else {
+        dv > du
+    };
+    let side = if wants_v { v } else { u };
+    let forward = side.x > 0.0 || (side.x == 0.0 && side.y > 0.0);
+    let along = (if forward { side } else { -side }).map(|c| c + 0.0);
+    let (long_mm, short_mm) = if wants_v { (dv, du) } else { (du, dv) };
+    Rectangle {
+        along,
+        angle_rad: along.y.atan2(along.x),
+        long_mm,
+        short_mm,
+        centre: Point2::from(u * f64::midpoint(u0, u1) + v * f64::midpoint(v0, v1)),
+    }
+}
+
+/// Smallest-area rectangle around a convex polygon (as from [`hull2d`]), mm.
+///
+/// Among rectangles of equal area (to one part in 10⁹) the one whose long side
+/// is nearest to +X is taken, and of two as near the one turned counter-clockwise.
+/// Two points give a rectangle of no width, one point a null one, none `None`.
+/// After Freeman & Shapira 1975, by rotating calipers: O(n).
+pub fn min_area_rectangle(hull: &[Point2<f64>]) -> Option<Rectangle> {
+    let n = hull.len();
+    if n < 2 {
+        return hull.first().map(|_| rectangle_along(hull, Vector2::x()));
+    }
+    let edge = |i: usize| {
+        let e = hull[(i + 1) % n] - hull[i];
+        let length = e.norm();
+        (length > 0.0).then(|| e / length)
+    };
+    let mut areas: Vec<(f64, Vector2<f64>)> = Vec::with_capacity(n);
+    let (mut right, mut top, mut left) = (1, 1, 1);
+    for i in 0..n {
+        let Some(u) = edge(i) else { continue };
+        let v = Vector2::new(-u.y, u.x);
+        let climb = |from: usize, d: Vector2<f64>| {
+            let mut k = from;
+            while k < i + n && (hull[(k + 1) % n] - hull[k % n]).dot(&d) >= 0.0 {
+                k += 1;
+            }
+            k
+        };
+        right = climb(right.max(i + 1), u);
+        top = climb(top.max(right), v);
+        left = climb(left.max(top), -u);
+        let width = (hull[right % n] - hull[left % n]).dot(&u);
+        let height = (hull[top % n] - hull[i]).dot(&v);
+        areas.push((width * height, u));
+    }
+    let least = areas.iter().map(|a| a.0).fold(f64::INFINITY, f64::min);
+    let mut best: Option<Rectangle> = None;
+    for &(_, u) in areas.iter().filter(|a| a.0 <= least * (1.0 + TIE_REL)) {
+        let r = rectangle_along(hull, u);
+        let better = best.is_none_or(|b| {
+            let (new, old) = (r.angle_rad.abs(), b.angle_rad.abs());
+            new < old - TIE_REL || (new <= old + TIE_REL && r.angle_rad > b.angle_rad)
+        });
+        if better {
+            best = Some(r);
+        }
+    }
+    best
+}
+
+/// Signed distance of `p` to the outline of a convex polygon (counter-clockwise),
+/// mm: positive inside, negative outside. A polygon of two points or one has no
+/// inside; without points the distance is −∞.
+pub fn margin(polygon: &[Point2<f64>], p: &Point2<f64>) -> f64 {
+    let n = polygon.len();
+    let mut inside = n >= 3;
+    let mut distance = f64::INFINITY;
+    for (i, a) in polygon.iter().enumerate() {
+        let b = &polygon[(i + 1) % n];
+        let (e, w) = (b - a, p - a);
+        let along = if e.norm_squared() > 0.0 {
+            (w.dot(&e) / e.norm_squared()).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
+        distance = distance.min((w - e * along).norm());
+        inside &= turn(a, b, p) >= 0.0;
+    }
+    if inside { distance } else { -distance }
+}
+
+/// Smallest tilt that carries the centroid over an edge of `hull`, the convex
+/// hull of the contact (counter-clockwise), radians; negative if the centroid
+/// already lies outside. Build frame, mm.
+///
+/// The tilt is atan(distance to the outline / height of the centroid). Without
+/// contact it is −π/2; a centroid at height 0 gives ±π/2, or 0 on the outline.
+pub fn tip_angle(centroid: &Point3<f64>, hull: &[Point2<f64>]) -> f64 {
+    let m = margin(hull, &centroid.xy());
+    if m == f64::NEG_INFINITY {
+        -FRAC_PI_2
+    } else {
+        m.atan2(centroid.z.max(0.0))
+    }
+}
+
+/// A yaw (radians, about +Z, counter-clockwise) that puts a convex footprint
+/// into a bed of `bed_x` by `bed_y` mm, or `None` where no yaw does.
+///
+/// No turn is preferred, then a quarter turn, then the yaw with most clearance
+/// among the critical ones: where an edge of the hull lies along an axis of the
+/// bed, where the width or depth just fills the bed, and midway between. The
+/// widths are arcs of sinusoids between edge angles, so that list is complete.
+pub fn fits_at_some_yaw(hull: &[Point2<f64>], bed_x: f64, bed_y: f64) -> Option<f64> {
+    let slack = |yaw: f64| {
+        let (s, c) = yaw.sin_cos();
+        let (x0, x1) = range(hull, Vector2::new(c, -s));
+        let (y0, y1) = range(hull, Vector2::new(s, c));
+        (bed_x - (x1 - x0)).min(bed_y - (y1 - y0))
+    };
+    // A width equal to the bed in the decimal input must not fail by rounding.
+    let enough = -crate::tol::COORD_REL * 1e-3 * bed_x.max(bed_y);
+    if hull.is_empty() || slack(0.0) >= enough {
+        return Some(0.0);
+    }
+    let quarter = {
+        let (x0, x1) = range(hull, Vector2::x());
+        let (y0, y1) = range(hull, Vector2::y());
+        (bed_x - (y1 - y0)).min(bed_y - (x1 - x0))
+    };
+    if quarter >= enough {
+        return Some(FRAC_PI_2);
+    }
+    let calipers = Calipers::new(hull);
+    let mut critical: Vec<f64> = calipers.breaks();
+    let breaks = critical.clone();
+    for (i, &from) in breaks.iter().enumerate() {
+        let to = breaks.get(i + 1).copied().unwrap_or(from + PI);
+        let mid = f64::midpoint(from, to);
+        for (offset, bed) in [(0.0, bed_x), (-FRAC_PI_2, bed_y)] {
+            // Width along the direction −yaw is the projection of one fixed diagonal.
+            let d = calipers.diagonal(mid + offset);
+            let (length, phase) = (d.norm(), d.y.atan2(d.x));
+            if length <= bed {
+                continue;
+            }
+            let reach = (bed / length).acos();
+            for root in [reach - phase, -reach - phase] {
+                let turned = root - offset;
+                let within = turned + ((from - turned) / PI).ceil() * PI;
+                if within <= to {
+                    critical.push(within);
+                }
+            }
+        }
+    }
+    critical.sort_unstable_by(f64::total_cmp);
+    let wrap = critical.first().map(|c| c + PI);
+    let mids: Vec<f64> = critical
+        .iter()
+        .zip(critical.iter().skip(1).copied().chain(wrap))
+        .map(|(a, b)| f64::midpoint(*a, b))
+        .collect();
+    let mut best: Option<(f64, f64)> = None;
+    for yaw in critical.into_iter().chain(mids) {
+        let clearance = (bed_x - calipers.width(yaw)).min(bed_y - calipers.width(yaw - FRAC_PI_2));
+        if clearance >= enough && best.is_none_or(|b| clearance > b.0) {
+            best = Some((clearance, yaw.rem_euclid(PI)));
+        }
+    }
+    best.map(|b| b.1)
+}
+
+/// Extreme vertices of a convex polygon in any direction, by binary search.
+struct Calipers<'a> {
+    hull: &'a [Point2<f64>],
+    /// Angle of the outward normal of each edge, ascending, with the vertex at its end.
+    normals: Vec<(f64, u32)>,
+}
+
+impl<'a> Calipers<'a> {
+    fn new(hull: &'a [Point2<f64>]) -> Self {
+        let n = hull.len();
+        let mut normals: Vec<(f64, u32)> = (0..n)
+            .filter_map(|i| {
+                let e = hull[(i + 1) % n] - hull[i];
+                (e.norm_squared() > 0.0)
+                    .then(|| ((-e.x).atan2(e.y).rem_euclid(2.0 * PI), ((i + 1) % n) as u32))
+            })
+            .collect();
+        normals.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Self { hull, normals }
+    }
+
+    /// Vertex furthest along the direction at `angle`.
+    fn extreme(&self, angle: f64) -> Point2<f64> {
+        let a = angle.rem_euclid(2.0 * PI);
+        let k = self.normals.partition_point(|n| n.0 <= a);
+        let entry = if k == 0 {
+            self.normals.last()
+        } else {
+            self.normals.get(k - 1)
+        };
+        entry.map_or_else(Point2::origin, |e| self.hull[e.1 as usize])
+    }
+
+    /// The vector between the two extremes that spans the width at turn `yaw`.
+    fn diagonal(&self, yaw: f64) -> Vector2<f64> {
+        self.extreme(-yaw) - self.extreme(PI - yaw)
+    }
+
+    /// Width along X once the polygon is turned by `yaw`.
+    fn width(&self, yaw: f64) -> f64 {
+        let (s, c) = yaw.sin_cos();
+        self.diagonal(yaw).dot(&Vector2::new(c, -s))
+    }
+
+    /// Turns in [0, π) at which some extreme of width or depth changes, ascending.
+    fn breaks(&self) -> Vec<f64> {
+        let mut all: Vec<f64> = self
+            .normals
+            .iter()
+            .flat_map(|n| [-n.0, FRAC_PI_2 - n.0].map(|a| a.rem_euclid(PI)))
+            .collect();
+        all.sort_unstable_by(f64::total_cmp);
+        all.dedup();
+        all
+    }
+}
+
+#[cfg(test)]
+#[path = "rect_tests.rs"]
+mod tests;
