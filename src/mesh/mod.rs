@@ -90,3 +90,23 @@ impl Part {
         self.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).max())
     }
 }
+
+mod clean;
+mod defect;
+mod edges;
+mod error;
+mod lines;
+mod mass;
+mod nesting;
+mod part;
+mod read;
+mod shells;
+mod units;
+mod weld;
+mod write;
+
+pub use defect::{Defect, DefectKind};
+pub use error::{Fault, Place, ReadError};
+pub use read::{Format, Loaded, ReadOptions, read_bytes, read_path};
+pub use units::{Units, UnitsOrigin};
+pub use write::{WriteError, write_path, write_to};

@@ -1,0 +1,120 @@
+//! What is wrong with a surface: a closed list, each entry with a place and a consequence.
+
+use nalgebra::Point3;
+use serde::Serialize;
+
+/// A kind of defect of a surface.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum DefectKind {
+    /// Edges of one triangle only.
+    OpenEdges,
+    /// Edges of three or more triangles.
+    NonManifoldEdges,
+    /// Edges whose two triangles cannot be made to agree on a side (a one-sided surface).
+    OneSidedEdges,
+    /// Edges that met only within the precision of the file and were joined.
+    JoinedEdges,
+    /// Triangles that ran against their neighbours and were turned.
+    FlippedFaces,
+    /// Triangles without area.
+    ZeroAreaFaces,
+    /// Triangles that were there already.
+    DuplicateFaces,
+    /// Bodies that faced inward and were turned.
+    InsideOutBodies,
+    /// Bodies inside the material of another body.
+    BodiesInsideBodies,
+    /// Places where a surface runs through itself or two bodies share material.
+    SelfOverlap,
+}
+
+impl DefectKind {
+    /// What it is, for a table: a plural noun phrase.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::OpenEdges => "open edges",
+            Self::NonManifoldEdges => "edges of three or more faces",
+            Self::OneSidedEdges => "edges of a one-sided surface",
+            Self::JoinedEdges => "edges joined within the file's precision",
+            Self::FlippedFaces => "flipped faces",
+            Self::ZeroAreaFaces => "zero-area faces",
+            Self::DuplicateFaces => "duplicate faces",
+            Self::InsideOutBodies => "inside-out bodies",
+            Self::BodiesInsideBodies => "bodies inside bodies",
+            Self::SelfOverlap => "overlapping places",
+        }
+    }
+
+    /// What it does to the advice.
+    pub fn consequence(self) -> &'static str {
+        match self {
+            Self::OpenEdges => {
+                "the surface does not close: volume, sections and support are estimates"
+            }
+            Self::NonManifoldEdges => {
+                "bodies touch along an edge; harmless where the surface closes on both sides of it"
+            }
+            Self::OneSidedEdges => "inside and outside cannot be told apart there",
+            Self::JoinedEdges => "none: the gaps were smaller than the file can tell",
+            Self::FlippedFaces => "none: turned to agree with their neighbours",
+            Self::ZeroAreaFaces => "none: they print nothing",
+            Self::DuplicateFaces => "none: counted once",
+            Self::InsideOutBodies => "none: turned to face outward",
+            Self::BodiesInsideBodies => {
+                "none: shared material counts once in sections; volume counts it twice"
+            }
+            Self::SelfOverlap => "shared material counts once in sections; volume counts it twice",
+        }
+    }
+}
+
+/// Defects of one kind.
+#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct Defect {
+    /// What kind.
+    pub kind: DefectKind,
+    /// How many; for [`DefectKind::SelfOverlap`] of the sampled lines.
+    pub count: u64,
+    /// Where one of them is, part frame, mm.
+    #[serde(serialize_with = "as_array")]
+    #[schemars(with = "[f64; 3]")]
+    pub at: Point3<f64>,
+    /// What it does to the advice.
+    pub says: &'static str,
+}
+
+impl Defect {
+    pub(crate) fn new(kind: DefectKind, count: u64, at: Point3<f64>) -> Self {
+        Self { kind, count, at, says: kind.consequence() }
+    }
+}
+
+fn as_array<S: serde::Serializer>(p: &Point3<f64>, serializer: S) -> Result<S::Ok, S::Error> {
+    [p.x, p.y, p.z].serialize(serializer)
+}
+
+/// Counts of one kind while they are found; keeps the first place.
+#[derive(Debug, Default)]
+pub(crate) struct Tally {
+    count: u64,
+    at: Option<Point3<f64>>,
+}
+
+impl Tally {
+    pub(crate) fn add(&mut self, at: impl FnOnce() -> Point3<f64>) {
+        self.count += 1;
+        self.at.get_or_insert_with(at);
+    }
+
+    /// Adds what another tally has counted.
+    pub(crate) fn append(&mut self, other: &Self) {
+        self.count += other.count;
+        self.at = self.at.or(other.at);
+    }
+
+    /// The defect, unless nothing was counted.
+    pub(crate) fn defect(&self, kind: DefectKind) -> Option<Defect> {
+        self.at.map(|at| Defect::new(kind, self.count, at))
+    }
+}

@@ -1,0 +1,212 @@
+//! Why a file is not a part: a closed list of defects, each with a place and a next step.
+
+use std::fmt;
+
+/// Where in a file something is wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// Offset in bytes from the start of the file (of the unpacked model inside a package).
+    Byte(u64),
+    /// Line, counted from 1.
+    Line(u64),
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Byte(at) => write!(f, "at byte {at}"),
+            Self::Line(at) => write!(f, "at line {at}"),
+        }
+    }
+}
+
+/// What is wrong with a file that cannot be read as a printable mesh.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fault {
+    /// No such file.
+    NotFound,
+    /// The file may not be read.
+    NoPermission,
+    /// The path is a folder.
+    Folder,
+    /// The system could not read it; its own words.
+    Unreadable(String),
+    /// Zero bytes.
+    Empty,
+    /// Content of no known mesh format.
+    NotAMesh,
+    /// A compressed file or archive that is not 3MF; its kind.
+    Archive(&'static str),
+    /// A known format in a variant that is not read; which.
+    Unsupported(&'static str),
+    /// Ends too soon; what was expected.
+    CutShort(String),
+    /// A record that breaks the rules of the format; which.
+    BadRecord(String),
+    /// A coordinate that is not a number or infinite.
+    NotFinite,
+    /// A face names a vertex that the file does not have.
+    IndexOutOfRange {
+        /// The index as written in the file.
+        index: i64,
+        /// How many vertices there are.
+        vertices: u64,
+    },
+    /// Readable, but without one usable triangle.
+    NoTriangles,
+    /// All vertices lie on one plane (or line): nothing encloses a volume.
+    Flat,
+    /// More triangles than are taken in.
+    TooManyTriangles {
+        /// As many as the file holds, at least.
+        triangles: u64,
+        /// The most that are taken.
+        limit: u64,
+    },
+    /// A package unpacks to more bytes than allowed.
+    Inflates {
+        /// The most that is unpacked.
+        limit_bytes: u64,
+    },
+    /// A package with too many entries.
+    TooManyEntries {
+        /// Entries it claims.
+        entries: u64,
+        /// The most that are taken.
+        limit: u64,
+    },
+    /// 3MF objects that contain themselves.
+    ComponentCycle {
+        /// Identifier of an object on the cycle.
+        object: u32,
+    },
+}
+
+impl Fault {
+    /// What a person can do next.
+    pub fn next_step(&self) -> &'static str {
+        match self {
+            Self::NotFound => "check the path",
+            Self::NoPermission => "allow reading it, or copy it to a place you own",
+            Self::Folder => "name a file inside it",
+            Self::Unreadable(_) => "check that the disk or share is available",
+            Self::Empty | Self::CutShort(_) => "export or download it again",
+            Self::NotAMesh => "export the part as STL, 3MF, OBJ, PLY or OFF",
+            Self::Archive(_) => "unpack it and name the mesh file inside",
+            Self::Unsupported(_) => "export it as plain 3MF or binary STL",
+            Self::BadRecord(_) => "export it again; if a person edited it, mend that place",
+            Self::NotFinite | Self::IndexOutOfRange { .. } => {
+                "mend the model in the program it came from and export it again"
+            }
+            Self::NoTriangles => {
+                "export the solid itself, not an empty, curve-only or point-only model"
+            }
+            Self::Flat => "give the sheet a thickness and export it again",
+            Self::TooManyTriangles { .. } => "export it with a coarser tolerance",
+            Self::Inflates { .. } | Self::TooManyEntries { .. } => {
+                "do not trust this file; ask its sender for a plain export"
+            }
+            Self::ComponentCycle { .. } => "export it again without nested assemblies",
+        }
+    }
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotFound => f.write_str("no such file"),
+            Self::NoPermission => f.write_str("no permission to read it"),
+            Self::Folder => f.write_str("is a folder, not a file"),
+            Self::Unreadable(why) => write!(f, "cannot be read: {why}"),
+            Self::Empty => f.write_str("is empty (0 bytes)"),
+            Self::NotAMesh => {
+                f.write_str("is not a mesh: its content is none of STL, 3MF, OBJ, PLY, OFF")
+            }
+            Self::Archive(kind) => write!(f, "is {kind}, not a mesh"),
+            Self::Unsupported(what) => write!(f, "uses {what}, which is not read"),
+            Self::CutShort(what) => write!(f, "is cut short: {what}"),
+            Self::BadRecord(what) => f.write_str(what),
+            Self::NotFinite => f.write_str("a coordinate is not a finite number"),
+            Self::IndexOutOfRange { index, vertices } => {
+                write!(f, "a face names vertex {index}, but there are {vertices} vertices")
+            }
+            Self::NoTriangles => f.write_str("holds no usable triangle"),
+            Self::Flat => f.write_str("is a flat sheet without volume"),
+            Self::TooManyTriangles { triangles, limit } => {
+                write!(
+                    f,
+                    "has at least {triangles} triangles, more than the {limit} that are taken"
+                )
+            }
+            Self::Inflates { limit_bytes } => {
+                write!(f, "unpacks to more than {} MB", limit_bytes / 1_000_000)
+            }
+            Self::TooManyEntries { entries, limit } => {
+                write!(f, "is a package of {entries} entries, more than the {limit} that are taken")
+            }
+            Self::ComponentCycle { object } => write!(f, "object {object} contains itself"),
+        }
+    }
+}
+
+/// A fault and its place, before the file's name is known.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Flaw {
+    pub(crate) fault: Fault,
+    pub(crate) place: Option<Place>,
+}
+
+impl Flaw {
+    pub(crate) fn at_line(fault: Fault, line: u64) -> Self {
+        Self { fault, place: Some(Place::Line(line)) }
+    }
+
+    pub(crate) fn at_byte(fault: Fault, byte: usize) -> Self {
+        Self { fault, place: Some(Place::Byte(byte as u64)) }
+    }
+}
+
+impl From<Fault> for Flaw {
+    fn from(fault: Fault) -> Self {
+        Self { fault, place: None }
+    }
+}
+
+/// A file that cannot be read as a printable mesh: exit code 3.
+///
+/// `Display` is one line: file, what is wrong, where, and what to do next.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadError {
+    /// The file as the caller named it.
+    pub file: String,
+    /// What is wrong.
+    pub fault: Fault,
+    /// Where, if it has a place.
+    pub place: Option<Place>,
+}
+
+impl ReadError {
+    pub(crate) fn new(file: &str, flaw: Flaw) -> Self {
+        Self { file: file.to_owned(), fault: flaw.fault, place: flaw.place }
+    }
+}
+
+impl fmt::Display for ReadError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // A file name may hold line breaks or terminal codes; the message is one line.
+        for c in self.file.chars() {
+            if c.is_control() {
+                write!(f, "{}", c.escape_default())?;
+            } else {
+                write!(f, "{c}")?;
+            }
+        }
+        write!(f, ": {}", self.fault)?;
+        if let Some(place) = self.place {
+            write!(f, " {place}")?;
+        }
+        write!(f, "; {}", self.fault.next_step())
+    }
+}
+
+impl std::error::Error for ReadError {}

@@ -1,0 +1,281 @@
+//! Reading mesh files: STL, 3MF, OBJ, PLY and OFF, told apart by content.
+//!
+//! Out comes one welded mesh in mm, whatever went in. Nothing here repairs: what is
+//! wrong with the surface is found when the part is made
+//! ([`Part::new`](super::Part::new)).
+
+mod obj;
+mod off;
+mod ply;
+mod polygon;
+mod sniff;
+mod stl;
+mod text;
+mod threemf;
+
+use super::error::{Fault, Flaw, ReadError};
+use super::units::{Units, UnitsOrigin};
+use super::{Defect, Mesh, Part};
+use nalgebra::Point3;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+/// A mesh file format.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Format {
+    /// STL, binary or text.
+    Stl,
+    /// 3MF, the Core specification.
+    #[serde(rename = "3mf")]
+    ThreeMf,
+    /// Wavefront OBJ.
+    Obj,
+    /// PLY, text or binary of either byte order.
+    Ply,
+    /// OFF, text or binary, with or without normals and colours.
+    Off,
+}
+
+impl Format {
+    /// Lower-case name, which is also the customary file ending.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Stl => "stl",
+            Self::ThreeMf => "3mf",
+            Self::Obj => "obj",
+            Self::Ply => "ply",
+            Self::Off => "off",
+        }
+    }
+}
+
+/// How to read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadOptions {
+    /// Units to take the file in, over whatever it says itself.
+    pub units: Option<Units>,
+    /// Most triangles that are taken, counted after 3MF components are placed.
+    pub triangle_limit: u64,
+    /// Most bytes of a file that are read.
+    pub byte_limit: u64,
+    /// Most bytes that a 3MF package may unpack to, all parts together.
+    pub inflate_limit: u64,
+    /// Most entries of a 3MF package.
+    pub entry_limit: u64,
+}
+
+impl Default for ReadOptions {
+    fn default() -> Self {
+        Self {
+            units: None,
+            triangle_limit: 40_000_000,
+            byte_limit: 4_000_000_000,
+            inflate_limit: 512_000_000,
+            entry_limit: 4096,
+        }
+    }
+}
+
+/// A file that has been read.
+#[derive(Debug, Clone)]
+pub struct Loaded {
+    /// The file as the caller named it.
+    pub name: String,
+    /// Welded mesh, part frame, mm. Has at least one triangle; may be open, flipped or degenerate.
+    pub mesh: Mesh,
+    /// Format that the content is in.
+    pub format: Format,
+    /// Units that its numbers were taken in.
+    pub units: Units,
+    /// Who decided the units.
+    pub units_origin: UnitsOrigin,
+    /// SHA-256 of the file's bytes, lower-case hexadecimal.
+    pub sha256: String,
+    /// Remarks for the person: oddities of the file that were tolerated, doubtful units.
+    pub notes: Vec<String>,
+}
+
+impl Loaded {
+    /// Makes the part and takes the mesh out of `self`.
+    ///
+    /// # Errors
+    /// The mesh encloses nothing: no usable triangle, or all of it in one plane.
+    pub fn take_part(&mut self) -> Result<(Part, Vec<Defect>), ReadError> {
+        Part::new(std::mem::take(&mut self.mesh))
+            .map_err(|fault| ReadError::new(&self.name, fault.into()))
+    }
+}
+
+/// What a format's reader hands over: file units, welded, not yet scaled.
+#[derive(Debug)]
+struct Raw {
+    mesh: Mesh,
+    /// Units that the file states.
+    units: Option<Units>,
+    notes: Vec<String>,
+}
+
+/// Reads a mesh file.
+///
+/// # Errors
+/// The file cannot be read, or holds no mesh; see [`Fault`].
+pub fn read_path(path: &Path, options: &ReadOptions) -> Result<Loaded, ReadError> {
+    let name = path.display().to_string();
+    let bytes = file_bytes(path, options).map_err(|flaw| ReadError::new(&name, flaw))?;
+    read_bytes(&name, &bytes, options)
+}
+
+fn file_bytes(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, Flaw> {
+    use std::io::ErrorKind;
+    let failed = |error: std::io::Error| match error.kind() {
+        ErrorKind::NotFound => Fault::NotFound,
+        ErrorKind::PermissionDenied => Fault::NoPermission,
+        ErrorKind::IsADirectory => Fault::Folder,
+        _ => Fault::Unreadable(error.to_string()),
+    };
+    let file = File::open(path).map_err(failed)?;
+    let length = file.metadata().map_err(failed)?;
+    if length.is_dir() {
+        return Err(Fault::Folder.into());
+    }
+    // The stated length only sizes the buffer; a device or pipe states none.
+    let mut bytes = Vec::with_capacity(length.len().min(options.byte_limit) as usize);
+    file.take(options.byte_limit.saturating_add(1)).read_to_end(&mut bytes).map_err(failed)?;
+    if bytes.len() as u64 > options.byte_limit {
+        return Err(
+            Fault::Unreadable(format!("more than {} MB", options.byte_limit / 1_000_000)).into()
+        );
+    }
+    Ok(bytes)
+}
+
+/// Beyond this, the fifth powers of length in an inertia leave the range of a double.
+const FARTHEST_MM: f64 = 1e50;
+
+/// Reads a mesh from bytes; `name` is only for messages.
+///
+/// # Errors
+/// The bytes hold no mesh; see [`Fault`].
+pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loaded, ReadError> {
+    let (sha256, read) = rayon::join(|| hex(&Sha256::digest(bytes)), || read_raw(bytes, options));
+    let (format, mut raw) = read.map_err(|flaw| ReadError::new(name, flaw))?;
+
+    let (units, units_origin) = match (options.units, raw.units) {
+        (Some(units), _) => (units, UnitsOrigin::Given),
+        (None, Some(units)) => (units, UnitsOrigin::File),
+        (None, None) => (Units::Millimeter, UnitsOrigin::Assumed),
+    };
+    if units != Units::Millimeter {
+        let scale = units.mm();
+        for p in &mut raw.mesh.vertices {
+            p.coords *= scale;
+        }
+    }
+    if raw.mesh.triangles.is_empty() {
+        return Err(ReadError::new(name, Fault::NoTriangles.into()));
+    }
+    if raw.mesh.vertices.iter().any(|p| p.iter().any(|c| c.is_nan() || c.abs() > FARTHEST_MM)) {
+        return Err(ReadError::new(name, Fault::NotFinite.into()));
+    }
+    if let Some((lo, hi)) = raw.mesh.bounds() {
+        raw.notes.extend(doubtful_units(lo, hi, units));
+    }
+    Ok(Loaded {
+        name: name.to_owned(),
+        mesh: raw.mesh,
+        format,
+        units,
+        units_origin,
+        sha256,
+        notes: raw.notes,
+    })
+}
+
+fn read_raw(bytes: &[u8], options: &ReadOptions) -> Result<(Format, Raw), Flaw> {
+    use sniff::Content;
+    let (format, raw) = match sniff::content(bytes)? {
+        Content::StlBinary => (Format::Stl, stl::read_binary(bytes, options)?),
+        Content::StlText => (Format::Stl, stl::read_text(bytes, options)?),
+        Content::Zip => (Format::ThreeMf, threemf::read(bytes, options)?),
+        Content::Obj => (Format::Obj, obj::read(bytes, options)?),
+        Content::Ply => (Format::Ply, ply::read(bytes, options)?),
+        Content::Off => (Format::Off, off::read(bytes, options)?),
+    };
+    Ok((format, raw))
+}
+
+/// Refuses more triangles than `options` or the 32-bit corner numbers allow.
+fn check_count(triangles: u64, options: &ReadOptions) -> Result<(), Fault> {
+    let limit = options.triangle_limit.min(u64::from(u32::MAX) / 3 - 1);
+    if triangles > limit {
+        return Err(Fault::TooManyTriangles { triangles, limit });
+    }
+    Ok(())
+}
+
+fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    bytes.iter().fold(String::new(), |mut out, b| {
+        // Writing to a string cannot fail.
+        let _ = write!(out, "{b:02x}");
+        out
+    })
+}
+
+/// A remark on a part under 1 mm or over 2 m, with its size in the likeliest unit.
+fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<String> {
+    const LEAST_MM: f64 = 1.0;
+    const MOST_MM: f64 = 2000.0;
+    let size = hi - lo;
+    let extent = size.max();
+    if (LEAST_MM..=MOST_MM).contains(&extent) || extent == 0.0 {
+        return None;
+    }
+    let word = if extent < LEAST_MM { "small" } else { "large" };
+    let shown = |scale: f64| {
+        format!(
+            "{} x {} x {} mm",
+            short(size.x * scale),
+            short(size.y * scale),
+            short(size.z * scale)
+        )
+    };
+    // Inches before metres and centimetres: of two that fit, the one nearest to a
+    // hand-sized part of 60 mm, by ratio.
+    let likely = [Units::Millimeter, Units::Micron, Units::Centimeter, Units::Inch, Units::Meter]
+        .into_iter()
+        .filter(|other| *other != units)
+        .map(|other| (other, other.mm() / units.mm()))
+        .filter(|(_, scale)| (LEAST_MM..=MOST_MM).contains(&(extent * scale)))
+        .min_by(|a, b| {
+            let far = |scale: f64| (extent * scale / 60.0).ln().abs();
+            far(a.1).total_cmp(&far(b.1))
+        });
+    let guess = likely.map_or_else(String::new, |(other, scale)| {
+        format!(", in {} it would be {}", other.name(), shown(scale))
+    });
+    Some(format!("the part is very {word}: {}; its units may be wrong{guess}", shown(1.0)))
+}
+
+/// Three significant digits, without an exponent where the number is at home in mm.
+fn short(value: f64) -> String {
+    let magnitude = value.abs();
+    if magnitude >= 1e7 || (magnitude > 0.0 && magnitude < 1e-5) {
+        return format!("{value:.2e}");
+    }
+    let digits =
+        if magnitude >= 100.0 { 0 } else { 2 - magnitude.max(1e-9).log10().floor() as i32 };
+    let text = format!("{value:.*}", usize::try_from(digits).unwrap_or(0));
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,197 @@
+//! OFF: text and binary, with or without normals, colours and texture coordinates.
+//!
+//! The keyword is `[ST][C][N][4][n]OFF [BINARY]`; binary is big-endian
+//! (Geomview's manual, from memory).
+
+use super::polygon::triangulate;
+use super::text::{self, Words};
+use super::{Raw, ReadOptions, check_count, sniff};
+use crate::mesh::error::{Fault, Flaw};
+use crate::mesh::weld::weld_indexed;
+use nalgebra::Point3;
+
+/// Whether the first word of a file is an OFF keyword; the counts may be glued to it.
+pub(super) fn is_header(word: &[u8]) -> bool {
+    split_header(word).is_some()
+}
+
+/// Prefix before `OFF`, and digits glued on behind.
+fn split_header(word: &[u8]) -> Option<(&[u8], &[u8])> {
+    let at = word.windows(3).position(|w| w == b"OFF")?;
+    let (prefix, tail) = (&word[..at], &word[at + 3..]);
+    let known =
+        [&b""[..], b"C", b"N", b"CN", b"ST", b"STC", b"STN", b"STCN", b"4", b"C4", b"n", b"4n"];
+    (known.contains(&prefix) && tail.iter().all(u8::is_ascii_digit)).then_some((prefix, tail))
+}
+
+/// Reads an OFF file.
+pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
+    let bytes = sniff::without_mark(bytes);
+    let text = Uncommented::new(bytes);
+    let mut words = text.words();
+    let header = words.word().unwrap_or_default();
+    let (prefix, glued) = split_header(header).ok_or(Fault::NotAMesh)?;
+    if prefix.contains(&b'4') || prefix.contains(&b'n') {
+        return Err(words.flaw(Fault::Unsupported("OFF of other than three dimensions")));
+    }
+    let first = words.word_on_line();
+    if first == Some(b"BINARY") {
+        // Comments belong to text; binary begins after the keyword's line in the bytes as they are.
+        let start = bytes.windows(6).position(|w| w == b"BINARY").map_or(0, |at| at + 6);
+        let line = bytes[start..].iter().position(|&b| b == b'\n').map_or(0, |at| at + 1);
+        return Binary { bytes, at: start + line }.read(prefix, options);
+    }
+
+    let counted = if glued.is_empty() { first } else { Some(glued) };
+    let vertices = count(counted.or_else(|| words.word()), &words, "the vertex count")?;
+    // Glued to the keyword, the second word on the line is the face count.
+    let second = if glued.is_empty() { words.word() } else { first.or_else(|| words.word()) };
+    let faces = count(second, &words, "the face count")?;
+    words.end_line();
+    // Every vertex takes at least six bytes, every face at least two.
+    if vertices.saturating_mul(6).saturating_add(faces.saturating_mul(2)) > words.left() as u64 + 2
+    {
+        return Err(words.missing("part of the vertices or faces"));
+    }
+    check_count(faces, options)?;
+
+    let mut points = Vec::with_capacity(vertices as usize);
+    for _ in 0..vertices {
+        let mut point = Point3::origin();
+        for (slot, axis) in point.iter_mut().zip(text::AXES) {
+            *slot = words.coordinate(axis)?;
+        }
+        // Normals, colours and texture coordinates share the line.
+        words.end_line();
+        points.push(point);
+    }
+    let mut triangles = Vec::with_capacity(faces as usize);
+    let mut polygon = Vec::new();
+    for _ in 0..faces {
+        let corners = count(words.word(), &words, "the corner count of a face")?;
+        polygon.clear();
+        for _ in 0..corners {
+            let word = words.word().ok_or_else(|| words.missing("a vertex index of a face"))?;
+            let index = text::integer(word).ok_or_else(|| {
+                words.bad(format!("a vertex index is not a whole number: '{}'", text::shown(word)))
+            })?;
+            let vertex = u32::try_from(index).ok().filter(|v| u64::from(*v) < vertices);
+            polygon.push(
+                vertex.ok_or_else(|| words.flaw(Fault::IndexOutOfRange { index, vertices }))?,
+            );
+        }
+        words.end_line();
+        triangulate(&points, &polygon, &mut triangles);
+        check_count(triangles.len() as u64, options)?;
+    }
+    Ok(Raw { mesh: weld_indexed(&points, &triangles), units: None, notes: Vec::new() })
+}
+
+/// A count that is a plain non-negative number.
+fn count(word: Option<&[u8]>, words: &Words, what: &str) -> Result<u64, Flaw> {
+    let word = word.ok_or_else(|| words.missing(what))?;
+    text::integer(word)
+        .and_then(|n| u64::try_from(n).ok())
+        .filter(|n| *n < u64::from(u32::MAX))
+        .ok_or_else(|| words.bad(format!("{what} is no count: '{}'", text::shown(word))))
+}
+
+/// The text with comments blanked, so that words and lines stay where they were.
+struct Uncommented(Vec<u8>);
+
+impl Uncommented {
+    fn new(bytes: &[u8]) -> Self {
+        let mut text = bytes.to_vec();
+        let mut comment = false;
+        for b in &mut text {
+            match *b {
+                b'\n' | b'\r' => comment = false,
+                b'#' => comment = true,
+                _ => {}
+            }
+            if comment {
+                *b = b' ';
+            }
+        }
+        Self(text)
+    }
+
+    fn words(&self) -> Words<'_> {
+        Words::new(&self.0, 1)
+    }
+}
+
+struct Binary<'a> {
+    bytes: &'a [u8],
+    at: usize,
+}
+
+impl Binary<'_> {
+    fn next(&mut self, what: &str) -> Result<[u8; 4], Flaw> {
+        let cut = || Flaw::at_byte(Fault::CutShort(format!("{what} is missing")), self.bytes.len());
+        let raw = self.bytes.get(self.at..).and_then(|b| b.first_chunk::<4>()).ok_or_else(cut)?;
+        self.at += 4;
+        Ok(*raw)
+    }
+
+    fn count(&mut self, what: &str) -> Result<u32, Flaw> {
+        let at = self.at;
+        let value = u32::from_be_bytes(self.next(what)?);
+        // Four bytes each: no count can exceed what is left.
+        if u64::from(value) * 4 > self.bytes.len() as u64 {
+            return Err(Flaw::at_byte(Fault::CutShort(format!("{what} is {value}")), at));
+        }
+        Ok(value)
+    }
+
+    fn skip(&mut self, fields: usize, what: &str) -> Result<(), Flaw> {
+        (0..fields).try_for_each(|_| self.next(what).map(drop))
+    }
+
+    fn read(mut self, prefix: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
+        let vertices = self.count("the vertex count")?;
+        let faces = self.count("the face count")?;
+        self.skip(1, "the edge count")?;
+        check_count(u64::from(faces), options)?;
+        let extra = 3 * usize::from(prefix.contains(&b'N'))
+            + 4 * usize::from(prefix.contains(&b'C'))
+            + 2 * usize::from(prefix.contains(&b'S'));
+        let mut points = Vec::with_capacity(vertices as usize);
+        for _ in 0..vertices {
+            let mut point = Point3::origin();
+            for slot in point.iter_mut() {
+                let at = self.at;
+                let value = f32::from_be_bytes(self.next("a vertex")?);
+                if !value.is_finite() {
+                    return Err(Flaw::at_byte(Fault::NotFinite, at));
+                }
+                *slot = f64::from(value);
+            }
+            self.skip(extra, "a vertex")?;
+            points.push(point);
+        }
+        let mut triangles = Vec::with_capacity(faces as usize);
+        let mut polygon = Vec::new();
+        for _ in 0..faces {
+            let corners = self.count("the corner count of a face")?;
+            polygon.clear();
+            for _ in 0..corners {
+                let at = self.at;
+                let index = u32::from_be_bytes(self.next("a vertex index of a face")?);
+                if index >= vertices {
+                    let fault = Fault::IndexOutOfRange {
+                        index: i64::from(index),
+                        vertices: u64::from(vertices),
+                    };
+                    return Err(Flaw::at_byte(fault, at));
+                }
+                polygon.push(index);
+            }
+            let colours = self.count("the colour count of a face")?;
+            self.skip(colours as usize, "a face colour")?;
+            triangulate(&points, &polygon, &mut triangles);
+            check_count(triangles.len() as u64, options)?;
+        }
+        Ok(Raw { mesh: weld_indexed(&points, &triangles), units: None, notes: Vec::new() })
+    }
+}

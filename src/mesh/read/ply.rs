@@ -1,0 +1,332 @@
+//! PLY: text, binary little-endian and binary big-endian, every scalar type.
+//!
+//! Read are `x y z` of element `vertex` and the list `vertex_indices` (or
+//! `vertex_index`) of element `face`; all other elements and properties are skipped.
+
+use super::polygon::triangulate;
+use super::text::{self, Words};
+use super::{Raw, ReadOptions, check_count, sniff};
+use crate::mesh::error::{Fault, Flaw};
+use crate::mesh::weld::weld_indexed;
+use nalgebra::Point3;
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Scalar {
+    I8,
+    U8,
+    I16,
+    U16,
+    I32,
+    U32,
+    F32,
+    F64,
+}
+
+impl Scalar {
+    fn named(word: &[u8]) -> Option<Self> {
+        Some(match word {
+            b"char" | b"int8" => Self::I8,
+            b"uchar" | b"uint8" => Self::U8,
+            b"short" | b"int16" => Self::I16,
+            b"ushort" | b"uint16" => Self::U16,
+            b"int" | b"int32" => Self::I32,
+            b"uint" | b"uint32" => Self::U32,
+            b"float" | b"float32" => Self::F32,
+            b"double" | b"float64" => Self::F64,
+            _ => return None,
+        })
+    }
+
+    fn size(self) -> usize {
+        match self {
+            Self::I8 | Self::U8 => 1,
+            Self::I16 | Self::U16 => 2,
+            Self::I32 | Self::U32 | Self::F32 => 4,
+            Self::F64 => 8,
+        }
+    }
+
+    /// Value of the first [`Self::size`] of `raw`, which is little-endian.
+    fn value(self, raw: [u8; 8]) -> f64 {
+        let [a, b, c, d, ..] = raw;
+        match self {
+            Self::I8 => f64::from(a as i8),
+            Self::U8 => f64::from(a),
+            Self::I16 => f64::from(i16::from_le_bytes([a, b])),
+            Self::U16 => f64::from(u16::from_le_bytes([a, b])),
+            Self::I32 => f64::from(i32::from_le_bytes([a, b, c, d])),
+            Self::U32 => f64::from(u32::from_le_bytes([a, b, c, d])),
+            Self::F32 => f64::from(f32::from_le_bytes([a, b, c, d])),
+            Self::F64 => f64::from_le_bytes(raw),
+        }
+    }
+}
+
+/// What a property is good for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Use {
+    Axis(usize),
+    Corners,
+    None,
+}
+
+struct Property {
+    scalar: Scalar,
+    /// Type of the count, for a list.
+    list: Option<Scalar>,
+    used: Use,
+}
+
+struct Element {
+    name: Vec<u8>,
+    count: u64,
+    properties: Vec<Property>,
+}
+
+#[derive(Clone, Copy)]
+enum Encoding {
+    Text,
+    Little,
+    Big,
+}
+
+/// Reads a PLY file.
+pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
+    let bytes = sniff::without_mark(bytes);
+    let mut words = Words::new(bytes, 1);
+    let (encoding, elements) = read_header(&mut words)?;
+    let body = bytes.len() - words.left();
+    let mut source = Source { words, bytes, at: body, encoding };
+
+    let mut points = Vec::new();
+    let mut polygons = Polygons::default();
+    for element in &elements {
+        read_element(element, &mut source, &mut points, &mut polygons, options)?;
+    }
+    if polygons.ends.is_empty() && elements.iter().any(|e| e.name == b"tristrips") {
+        return Err(Fault::Unsupported("PLY triangle strips").into());
+    }
+    polygons.into_mesh(&points, options)
+}
+
+fn read_header(words: &mut Words) -> Result<(Encoding, Vec<Element>), Flaw> {
+    let mut encoding = None;
+    let mut elements: Vec<Element> = Vec::new();
+    let missing = |words: &Words| words.missing("the end of the header");
+    loop {
+        let word = words.word().ok_or_else(|| missing(words))?;
+        match word {
+            b"ply" | b"comment" | b"obj_info" => {}
+            b"format" => {
+                encoding = Some(match words.word_on_line() {
+                    Some(b"ascii") => Encoding::Text,
+                    Some(b"binary_little_endian") => Encoding::Little,
+                    Some(b"binary_big_endian") => Encoding::Big,
+                    _ => return Err(words.bad("the format is none of PLY")),
+                });
+            }
+            b"element" => {
+                let name = words.word_on_line().unwrap_or_default().to_vec();
+                let count = words
+                    .word_on_line()
+                    .and_then(text::integer)
+                    .and_then(|n| u64::try_from(n).ok())
+                    .filter(|n| *n < u64::from(u32::MAX))
+                    .ok_or_else(|| words.bad("an element has no usable count"))?;
+                elements.push(Element { name, count, properties: Vec::new() });
+            }
+            b"property" => {
+                let property = read_property(words, elements.last())?;
+                let Some(element) = elements.last_mut() else {
+                    return Err(words.bad("a property stands before any element"));
+                };
+                element.properties.push(property);
+            }
+            b"end_header" => {
+                words.end_line();
+                let encoding = encoding.ok_or_else(|| words.bad("the header names no format"))?;
+                return Ok((encoding, elements));
+            }
+            other => {
+                let what = format!("unknown word '{}' in the header", text::shown(other));
+                return Err(words.bad(what));
+            }
+        }
+        if !words.end_line() {
+            return Err(missing(words));
+        }
+    }
+}
+
+fn read_property(words: &mut Words, element: Option<&Element>) -> Result<Property, Flaw> {
+    let scalar = |words: &mut Words| {
+        let word = words.word_on_line().unwrap_or_default();
+        Scalar::named(word)
+            .ok_or_else(|| words.bad(format!("unknown type '{}'", text::shown(word))))
+    };
+    let mut ahead = words.clone();
+    let list = if ahead.word_on_line() == Some(b"list") {
+        *words = ahead;
+        Some(scalar(words)?)
+    } else {
+        None
+    };
+    let scalar = scalar(words)?;
+    let name = words.word_on_line().unwrap_or_default();
+    let used = match (element.map(|e| e.name.as_slice()), list.is_some(), name) {
+        (Some(b"vertex"), false, b"x") => Use::Axis(0),
+        (Some(b"vertex"), false, b"y") => Use::Axis(1),
+        (Some(b"vertex"), false, b"z") => Use::Axis(2),
+        (Some(b"face"), true, b"vertex_indices" | b"vertex_index") => Use::Corners,
+        _ => Use::None,
+    };
+    Ok(Property { scalar, list, used })
+}
+
+/// Values one after the other, whatever the encoding.
+struct Source<'a> {
+    words: Words<'a>,
+    bytes: &'a [u8],
+    at: usize,
+    encoding: Encoding,
+}
+
+impl Source<'_> {
+    fn value(&mut self, scalar: Scalar, what: &str) -> Result<f64, Flaw> {
+        let big = match self.encoding {
+            Encoding::Text => {
+                let word = self.words.word().ok_or_else(|| self.words.missing(what))?;
+                return text::number(word).ok_or_else(|| {
+                    let shown = text::shown(word);
+                    self.words.bad(format!("{what} is not a number: '{shown}'"))
+                });
+            }
+            Encoding::Little => false,
+            Encoding::Big => true,
+        };
+        let size = scalar.size();
+        let Some(found) = self.bytes.get(self.at..self.at + size) else {
+            let fault = Fault::CutShort(format!("{what} is missing"));
+            return Err(Flaw::at_byte(fault, self.bytes.len()));
+        };
+        self.at += size;
+        let mut raw = [0u8; 8];
+        for (i, b) in found.iter().enumerate() {
+            raw[if big { size - 1 - i } else { i }] = *b;
+        }
+        Ok(scalar.value(raw))
+    }
+
+    fn flaw(&self, fault: Fault) -> Flaw {
+        match self.encoding {
+            Encoding::Text => self.words.flaw(fault),
+            Encoding::Little | Encoding::Big => Flaw::at_byte(fault, self.at),
+        }
+    }
+
+    /// Bytes that are left for values.
+    fn left(&self) -> u64 {
+        match self.encoding {
+            Encoding::Text => self.words.left() as u64,
+            Encoding::Little | Encoding::Big => self.bytes.len().saturating_sub(self.at) as u64,
+        }
+    }
+}
+
+fn read_element(
+    element: &Element,
+    source: &mut Source,
+    points: &mut Vec<Point3<f64>>,
+    polygons: &mut Polygons,
+    options: &ReadOptions,
+) -> Result<(), Flaw> {
+    if element.properties.is_empty() {
+        return Ok(());
+    }
+    // A value takes at least one byte: a count beyond that is not worth starting on.
+    if element.count > source.left() + 1 {
+        let name = String::from_utf8_lossy(&element.name).into_owned();
+        return Err(source.flaw(Fault::CutShort(format!(
+            "{} bytes are left for {} of element '{}'",
+            source.left(),
+            element.count,
+            text::shown(name.as_bytes())
+        ))));
+    }
+    let is_vertex = element.name == b"vertex";
+    if is_vertex {
+        let axes = |axis| element.properties.iter().any(|p| p.used == Use::Axis(axis));
+        if !(0..3).all(axes) {
+            return Err(source.flaw(Fault::BadRecord("vertices lack x, y or z".to_owned())));
+        }
+    }
+    for _ in 0..element.count {
+        let mut point = [0.0; 3];
+        for property in &element.properties {
+            let length = match property.list {
+                None => 1,
+                Some(count) => {
+                    let length = source.value(count, "the length of a list")?;
+                    if !(length >= 0.0 && length.fract() == 0.0 && length <= source.left() as f64) {
+                        return Err(source.flaw(Fault::CutShort(format!(
+                            "a list of {length} values does not fit into the file"
+                        ))));
+                    }
+                    length as u64
+                }
+            };
+            for _ in 0..length {
+                let value = source.value(property.scalar, "a value")?;
+                match property.used {
+                    Use::None => {}
+                    Use::Axis(_) if !value.is_finite() => {
+                        return Err(source.flaw(Fault::NotFinite));
+                    }
+                    Use::Axis(axis) => point[axis] = value,
+                    Use::Corners => polygons.corners.push(corner(value, source)?),
+                }
+            }
+            if property.used == Use::Corners {
+                polygons.ends.push(polygons.corners.len());
+                check_count(polygons.ends.len() as u64, options)?;
+            }
+        }
+        if is_vertex {
+            points.push(Point3::from(point));
+        }
+    }
+    Ok(())
+}
+
+/// A vertex index; whether there are that many vertices is checked at the end.
+fn corner(value: f64, source: &Source) -> Result<u32, Flaw> {
+    if value.fract() == 0.0 && (0.0..f64::from(u32::MAX)).contains(&value) {
+        return Ok(value as u32);
+    }
+    Err(source.flaw(Fault::BadRecord(format!("{value} is no vertex index"))))
+}
+
+/// Faces in flat lists: corners, and where each face ends.
+#[derive(Default)]
+struct Polygons {
+    corners: Vec<u32>,
+    ends: Vec<usize>,
+}
+
+impl Polygons {
+    fn into_mesh(self, points: &[Point3<f64>], options: &ReadOptions) -> Result<Raw, Flaw> {
+        let vertices = points.len() as u64;
+        if let Some(index) = self.corners.iter().find(|v| u64::from(**v) >= vertices) {
+            let index = i64::from(*index);
+            return Err(Fault::IndexOutOfRange { index, vertices }.into());
+        }
+        let mut triangles = Vec::with_capacity(self.ends.len());
+        let mut from = 0;
+        for &to in &self.ends {
+            triangulate(points, &self.corners[from..to], &mut triangles);
+            check_count(triangles.len() as u64, options)?;
+            from = to;
+        }
+        Ok(Raw { mesh: weld_indexed(points, &triangles), units: None, notes: Vec::new() })
+    }
+}

@@ -1,0 +1,153 @@
+//! Words and numbers out of text formats, with line numbers for messages.
+
+use crate::mesh::error::{Fault, Flaw};
+
+/// Names of a vertex' coordinates in messages.
+pub(super) const AXES: [&str; 3] = ["the x of a vertex", "the y of a vertex", "the z of a vertex"];
+
+/// Walks through bytes word by word and knows its line.
+///
+/// Lines end in LF, CR LF or a lone CR. Any other ASCII white space parts words.
+#[derive(Clone)]
+pub(super) struct Words<'a> {
+    bytes: &'a [u8],
+    at: usize,
+    line: u64,
+}
+
+impl<'a> Words<'a> {
+    /// From the start of `bytes`, which is on line `line`.
+    pub(super) fn new(bytes: &'a [u8], line: u64) -> Self {
+        Self { bytes, at: 0, line }
+    }
+
+    /// Line of the word read last (or, after the end of a line, of the next).
+    pub(super) fn line(&self) -> u64 {
+        self.line
+    }
+
+    /// Next word on this or a later line.
+    pub(super) fn word(&mut self) -> Option<&'a [u8]> {
+        loop {
+            if let Some(word) = self.word_on_line() {
+                return Some(word);
+            }
+            if !self.end_line() {
+                return None;
+            }
+        }
+    }
+
+    /// Next word before the end of this line.
+    pub(super) fn word_on_line(&mut self) -> Option<&'a [u8]> {
+        while let Some(&b) = self.bytes.get(self.at) {
+            if b == b'\n' || b == b'\r' {
+                return None;
+            }
+            if !is_space(b) {
+                break;
+            }
+            self.at += 1;
+        }
+        let rest = self.bytes.get(self.at..)?;
+        let length = rest
+            .iter()
+            .position(|&b| is_space(b) || b == b'\n' || b == b'\r')
+            .unwrap_or(rest.len());
+        self.at += length;
+        (length > 0).then(|| &rest[..length])
+    }
+
+    /// Skips to the start of the next line; false at the end of the text.
+    pub(super) fn end_line(&mut self) -> bool {
+        while let Some(&b) = self.bytes.get(self.at) {
+            self.at += 1;
+            if b == b'\n' || b == b'\r' {
+                if b == b'\r' && self.bytes.get(self.at) == Some(&b'\n') {
+                    self.at += 1;
+                }
+                self.line += 1;
+                return true;
+            }
+        }
+        false
+    }
+
+    /// The rest of this line, without its end; the position stays before the line's end.
+    pub(super) fn rest_of_line(&mut self) -> &'a [u8] {
+        let rest = self.bytes.get(self.at..).unwrap_or_default();
+        let length = rest.iter().position(|&b| b == b'\n' || b == b'\r').unwrap_or(rest.len());
+        self.at += length;
+        &rest[..length]
+    }
+
+    /// Bytes that are left.
+    pub(super) fn left(&self) -> usize {
+        self.bytes.len().saturating_sub(self.at)
+    }
+
+    /// A coordinate: finite, on this or a later line. `what` names it when it is missing.
+    pub(super) fn coordinate(&mut self, what: &str) -> Result<f64, Flaw> {
+        let word = self.word().ok_or_else(|| self.missing(what))?;
+        self.finite(word, what)
+    }
+
+    /// A coordinate that must be on this line.
+    pub(super) fn coordinate_on_line(&mut self, what: &str) -> Result<f64, Flaw> {
+        match self.word_on_line() {
+            Some(word) => self.finite(word, what),
+            None if self.left() == 0 => Err(self.missing(what)),
+            None => Err(self.bad(format!("{what} is missing"))),
+        }
+    }
+
+    /// `word` as a finite number.
+    pub(super) fn finite(&self, word: &[u8], what: &str) -> Result<f64, Flaw> {
+        let value = number(word)
+            .ok_or_else(|| self.bad(format!("{what} is not a number: '{}'", shown(word))))?;
+        if value.is_finite() { Ok(value) } else { Err(self.flaw(Fault::NotFinite)) }
+    }
+
+    /// A flaw on the current line.
+    pub(super) fn flaw(&self, fault: Fault) -> Flaw {
+        Flaw::at_line(fault, self.line)
+    }
+
+    /// A broken record on the current line.
+    pub(super) fn bad(&self, what: impl Into<String>) -> Flaw {
+        self.flaw(Fault::BadRecord(what.into()))
+    }
+
+    /// The text ended where `what` should be.
+    pub(super) fn missing(&self, what: &str) -> Flaw {
+        self.flaw(Fault::CutShort(format!("{what} is missing")))
+    }
+}
+
+fn is_space(b: u8) -> bool {
+    matches!(b, b' ' | b'\t' | 0x0b | 0x0c)
+}
+
+/// A decimal number; NaN and infinities are numbers here.
+pub(super) fn number(word: &[u8]) -> Option<f64> {
+    std::str::from_utf8(word).ok()?.parse().ok()
+}
+
+/// A whole number.
+pub(super) fn integer(word: &[u8]) -> Option<i64> {
+    std::str::from_utf8(word).ok()?.parse().ok()
+}
+
+/// A word of the file, fit to be shown in a message: short, printable.
+pub(super) fn shown(word: &[u8]) -> String {
+    const LONGEST: usize = 24;
+    let mut text: String = String::from_utf8_lossy(word)
+        .chars()
+        .take(LONGEST)
+        .flat_map(char::escape_default)
+        .collect();
+    if word.len() > LONGEST {
+        text += "...";
+    }
+    text
+}

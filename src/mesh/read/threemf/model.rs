@@ -1,0 +1,295 @@
+//! One model part, streamed: objects with meshes or components, and build items.
+
+use super::super::{ReadOptions, check_count, text};
+use crate::mesh::error::{Fault, Flaw};
+use crate::mesh::units::Units;
+use crate::mesh::weld::weld_indexed;
+use nalgebra::{Matrix3, Point3, Vector3};
+use quick_xml::Reader;
+use quick_xml::events::{BytesStart, Event};
+use quick_xml::name::Prefix;
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+use std::io::BufRead;
+
+/// Row-vector map of the format, kept as column-vector `linear · p + shift`.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Transform {
+    pub(super) linear: Matrix3<f64>,
+    pub(super) shift: Vector3<f64>,
+}
+
+impl Transform {
+    pub(super) const IDENTITY: Self = Self {
+        linear: Matrix3::new(1., 0., 0., 0., 1., 0., 0., 0., 1.),
+        shift: Vector3::new(0., 0., 0.),
+    };
+
+    /// First `inner`, then `self`.
+    pub(super) fn after(&self, inner: &Self) -> Self {
+        Self { linear: self.linear * inner.linear, shift: self.linear * inner.shift + self.shift }
+    }
+
+    /// `m00 m01 m02 m10 ... m32`: row i holds the image of axis i, the last row the shift.
+    fn parse(value: &str) -> Option<Self> {
+        let numbers: Vec<f64> = value
+            .split_ascii_whitespace()
+            .map(|word| text::number(word.as_bytes()))
+            .collect::<Option<_>>()?;
+        let m: [f64; 12] = numbers.try_into().ok()?;
+        Some(Self {
+            linear: Matrix3::new(m[0], m[3], m[6], m[1], m[4], m[7], m[2], m[5], m[8]),
+            shift: Vector3::new(m[9], m[10], m[11]),
+        })
+    }
+}
+
+/// A placed object: a component or a build item.
+#[derive(Debug)]
+pub(super) struct Use {
+    pub(super) object: u32,
+    /// Other model part that holds the object.
+    pub(super) path: Option<String>,
+    pub(super) transform: Transform,
+}
+
+/// An object: a mesh, components, or (of an extension) neither.
+#[derive(Debug, Default)]
+pub(super) struct Object {
+    /// Helps printing, is no part: `support` or `solidsupport`.
+    pub(super) support: bool,
+    pub(super) points: Vec<Point3<f64>>,
+    pub(super) triangles: Vec<[u32; 3]>,
+    pub(super) components: Vec<Use>,
+}
+
+/// A model part in file units.
+#[derive(Debug, Default)]
+pub(super) struct Model {
+    pub(super) units: Option<Units>,
+    pub(super) objects: BTreeMap<u32, Object>,
+    pub(super) items: Vec<Use>,
+}
+
+impl Model {
+    /// Other model parts that this one refers to.
+    pub(super) fn paths(&self) -> impl Iterator<Item = &str> {
+        let components = self.objects.values().flat_map(|o| &o.components);
+        components.chain(&self.items).filter_map(|used| used.path.as_deref())
+    }
+}
+
+/// Value of an attribute by its local name, entities resolved.
+pub(super) fn attribute<'a>(
+    element: &'a BytesStart,
+    name: &str,
+    at: usize,
+) -> Result<Option<Cow<'a, str>>, Flaw> {
+    for found in element.attributes() {
+        let found = found.map_err(|_| {
+            Flaw::at_byte(Fault::BadRecord("a broken XML attribute".to_owned()), at)
+        })?;
+        if found.key.local_name().into_inner() == name {
+            let value =
+                found.normalized_value(quick_xml::XmlVersion::Implicit1_0).map_err(|_| {
+                    Flaw::at_byte(Fault::BadRecord("a broken XML attribute".to_owned()), at)
+                })?;
+            return Ok(Some(value.into_owned().into()));
+        }
+    }
+    Ok(None)
+}
+
+/// A flaw out of the XML reader's error.
+pub(super) fn xml_flaw(error: &quick_xml::Error, at: u64) -> Flaw {
+    let fault = match error {
+        quick_xml::Error::Io(_) => "the package is damaged or cut short",
+        _ => "the XML is broken",
+    };
+    Flaw::at_byte(Fault::BadRecord(fault.to_owned()), at as usize)
+}
+
+/// Where in the tree the reader is; only the expected parents count, so that
+/// extension elements of the same name elsewhere do no harm.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Inside {
+    Nothing,
+    Object(u32),
+    Build,
+}
+
+/// Reads one model part.
+pub(super) fn read<R: BufRead>(
+    reader: &mut Reader<R>,
+    options: &ReadOptions,
+) -> Result<Model, Flaw> {
+    let mut model = Model::default();
+    let mut prefix: Option<Option<String>> = None;
+    let mut inside = Inside::Nothing;
+    let mut buffer = Vec::new();
+    loop {
+        buffer.clear();
+        let at = reader.buffer_position() as usize;
+        let event = match reader.read_event_into(&mut buffer) {
+            Ok(event) => event,
+            Err(error) => return Err(xml_flaw(&error, reader.error_position())),
+        };
+        match event {
+            Event::Start(ref e) | Event::Empty(ref e) => {
+                let own = e.name().prefix().map(|p| p.into_inner().to_owned());
+                if prefix.is_none() {
+                    if e.local_name().into_inner() != "model" {
+                        return Err(Flaw::at_byte(
+                            Fault::BadRecord("the XML is no 3MF model".to_owned()),
+                            at,
+                        ));
+                    }
+                    prefix = Some(own.clone());
+                }
+                // Elements of extensions carry another prefix than the root.
+                if prefix.as_ref() == Some(&own) {
+                    let open = matches!(event, Event::Start(_));
+                    inside = element(&mut model, e, inside, open, at, options)?;
+                }
+            }
+            Event::End(e) => {
+                let core = prefix.as_ref().map(|p| p.as_deref())
+                    == Some(e.name().prefix().map(Prefix::into_inner));
+                if core && matches!(e.local_name().into_inner(), "object" | "build") {
+                    inside = Inside::Nothing;
+                }
+            }
+            Event::Eof => break,
+            _ => {}
+        }
+    }
+    if prefix.is_none() {
+        return Err(Fault::BadRecord("the model part is empty".to_owned()).into());
+    }
+    finish(&mut model)?;
+    Ok(model)
+}
+
+fn element(
+    model: &mut Model,
+    e: &BytesStart,
+    inside: Inside,
+    open: bool,
+    at: usize,
+    options: &ReadOptions,
+) -> Result<Inside, Flaw> {
+    let bad = |what: &str| Flaw::at_byte(Fault::BadRecord(what.to_owned()), at);
+    match (e.local_name().into_inner(), inside) {
+        ("vertex", Inside::Object(id)) => {
+            if let Some(object) = model.objects.get_mut(&id) {
+                let point = vertex(e, at)?;
+                object.points.push(point);
+            }
+        }
+        ("triangle", Inside::Object(id)) => {
+            if let Some(object) = model.objects.get_mut(&id) {
+                object.triangles.push(triangle(e, at)?);
+                check_count(object.triangles.len() as u64, options)?;
+            }
+        }
+        ("component", Inside::Object(id)) => {
+            let used = used(e, at)?;
+            if let Some(object) = model.objects.get_mut(&id) {
+                object.components.push(used);
+            }
+        }
+        ("item", Inside::Build) => model.items.push(used(e, at)?),
+        ("object", Inside::Nothing) => {
+            let id = identifier(e, "id", at)?;
+            let kind = attribute(e, "type", at)?;
+            let support = matches!(kind.as_deref(), Some("support" | "solidsupport"));
+            let object = Object { support, ..Object::default() };
+            if model.objects.insert(id, object).is_some() {
+                return Err(bad(&format!("two objects have the number {id}")));
+            }
+            return Ok(if open { Inside::Object(id) } else { inside });
+        }
+        ("build", Inside::Nothing) if open => return Ok(Inside::Build),
+        ("model", _) => {
+            model.units = Some(match attribute(e, "unit", at)? {
+                None => Units::Millimeter,
+                Some(word) => Units::from_attribute(&word).ok_or_else(|| bad("an unknown unit"))?,
+            });
+        }
+        _ => {}
+    }
+    Ok(inside)
+}
+
+fn identifier(e: &BytesStart, name: &str, at: usize) -> Result<u32, Flaw> {
+    attribute(e, name, at)?
+        .and_then(|value| value.trim().parse().ok())
+        .ok_or_else(|| Flaw::at_byte(Fault::BadRecord(format!("'{name}' is no number")), at))
+}
+
+fn used(e: &BytesStart, at: usize) -> Result<Use, Flaw> {
+    let transform = match attribute(e, "transform", at)? {
+        None => Transform::IDENTITY,
+        Some(value) => Transform::parse(&value).ok_or_else(|| {
+            Flaw::at_byte(Fault::BadRecord("a transform is not twelve numbers".to_owned()), at)
+        })?,
+    };
+    if !transform.linear.iter().chain(&transform.shift).all(|c| c.is_finite()) {
+        return Err(Flaw::at_byte(Fault::NotFinite, at));
+    }
+    if transform.linear.determinant() == 0.0 {
+        let what = "a transform flattens the object".to_owned();
+        return Err(Flaw::at_byte(Fault::BadRecord(what), at));
+    }
+    let path = attribute(e, "path", at)?.map(|path| super::normal_path(&path));
+    Ok(Use { object: identifier(e, "objectid", at)?, path, transform })
+}
+
+/// Reads three attributes in one pass: this runs once a vertex and once a triangle.
+fn three<T>(
+    e: &BytesStart,
+    names: [&str; 3],
+    at: usize,
+    parse: impl Fn(&str) -> Option<T>,
+) -> Result<[T; 3], Flaw> {
+    let mut values = [None, None, None];
+    for found in e.attributes().with_checks(false).flatten() {
+        if let Some(slot) = names.iter().position(|name| *name == found.key.into_inner()) {
+            values[slot] = parse(found.value.trim());
+        }
+    }
+    if let [Some(a), Some(b), Some(c)] = values {
+        return Ok([a, b, c]);
+    }
+    let what = format!("{}, {}, {} are not three numbers", names[0], names[1], names[2]);
+    Err(Flaw::at_byte(Fault::BadRecord(what), at))
+}
+
+fn vertex(e: &BytesStart, at: usize) -> Result<Point3<f64>, Flaw> {
+    let point = three(e, ["x", "y", "z"], at, |v| text::number(v.as_bytes()))?;
+    if point.iter().all(|c| c.is_finite()) {
+        Ok(Point3::from(point))
+    } else {
+        Err(Flaw::at_byte(Fault::NotFinite, at))
+    }
+}
+
+fn triangle(e: &BytesStart, at: usize) -> Result<[u32; 3], Flaw> {
+    three(e, ["v1", "v2", "v3"], at, |v| v.parse().ok())
+}
+
+/// Refuses indices out of range, and drops vertices without a triangle: an object
+/// is placed many times, so its size must be bounded by its triangles.
+fn finish(model: &mut Model) -> Result<(), Flaw> {
+    for object in model.objects.values_mut() {
+        let vertices = object.points.len() as u64;
+        let worst = object.triangles.as_flattened().iter().max();
+        if let Some(index) = worst.filter(|v| u64::from(**v) >= vertices) {
+            return Err(Fault::IndexOutOfRange { index: i64::from(*index), vertices }.into());
+        }
+        let mesh = weld_indexed(&object.points, &object.triangles);
+        object.points = mesh.vertices;
+        object.triangles = mesh.triangles;
+    }
+    Ok(())
+}

@@ -1,0 +1,99 @@
+//! Length units of mesh files.
+
+use serde::Serialize;
+
+/// A unit of length that a mesh file can be written in.
+///
+/// The set is that of the 3MF Core specification, an open standard.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, schemars::JsonSchema)]
+pub enum Units {
+    /// Micrometre.
+    #[serde(rename = "um")]
+    Micron,
+    /// Millimetre, the unit of the part frame.
+    #[default]
+    #[serde(rename = "mm")]
+    Millimeter,
+    /// Centimetre.
+    #[serde(rename = "cm")]
+    Centimeter,
+    /// Metre.
+    #[serde(rename = "m")]
+    Meter,
+    /// Inch, 25.4 mm.
+    #[serde(rename = "in")]
+    Inch,
+    /// Foot, 304.8 mm.
+    #[serde(rename = "ft")]
+    Foot,
+}
+
+impl Units {
+    /// Every unit, from small to large.
+    pub const ALL: [Self; 6] =
+        [Self::Micron, Self::Millimeter, Self::Centimeter, Self::Inch, Self::Foot, Self::Meter];
+
+    /// Millimetres in one unit.
+    pub fn mm(self) -> f64 {
+        match self {
+            Self::Micron => 1e-3,
+            Self::Millimeter => 1.0,
+            Self::Centimeter => 10.0,
+            Self::Meter => 1000.0,
+            Self::Inch => 25.4,
+            Self::Foot => 304.8,
+        }
+    }
+
+    /// Short name: `um`, `mm`, `cm`, `m`, `in`, `ft`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Micron => "um",
+            Self::Millimeter => "mm",
+            Self::Centimeter => "cm",
+            Self::Meter => "m",
+            Self::Inch => "in",
+            Self::Foot => "ft",
+        }
+    }
+
+    /// Value of the `unit` attribute of a 3MF model.
+    pub fn attribute(self) -> &'static str {
+        match self {
+            Self::Micron => "micron",
+            Self::Millimeter => "millimeter",
+            Self::Centimeter => "centimeter",
+            Self::Meter => "meter",
+            Self::Inch => "inch",
+            Self::Foot => "foot",
+        }
+    }
+
+    /// The unit of a 3MF `unit` attribute, `None` for any other word.
+    pub fn from_attribute(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|unit| unit.attribute() == word)
+    }
+
+    /// A length in mm in this unit.
+    ///
+    /// Multiplies where the unit is a whole power of ten below a millimetre, so
+    /// that round numbers stay round.
+    pub fn from_mm(self, length_mm: f64) -> f64 {
+        match self {
+            Self::Micron => length_mm * 1000.0,
+            _ => length_mm / self.mm(),
+        }
+    }
+}
+
+/// How the units of a part were decided.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum UnitsOrigin {
+    /// The file says so.
+    File,
+    /// The caller overrode whatever the file says.
+    Given,
+    /// The format carries no units; millimetres are the custom.
+    Assumed,
+}

@@ -1,0 +1,149 @@
+//! Writing mesh files: binary STL, 3MF, OBJ and binary PLY.
+//!
+//! Same mesh, same bytes: no time, name or number of threads enters a file.
+
+mod threemf;
+
+use super::{Format, Mesh, Units};
+use std::io::{self, BufWriter, Seek, Write};
+use std::path::{Path, PathBuf};
+
+/// A mesh could not be written: exit code 5. `Display` is one line with the next step.
+#[derive(Debug, thiserror::Error)]
+pub enum WriteError {
+    /// The format is read but not written.
+    #[error("{}: {} is read but not written; choose stl, 3mf, obj or ply", path.display(), format.name())]
+    Format {
+        /// Where it should have gone.
+        path: PathBuf,
+        /// The format.
+        format: Format,
+    },
+    /// The system refused.
+    #[error("{}: cannot be written: {source}; check that the folder exists, is yours and has room", path.display())]
+    System {
+        /// Where it should have gone.
+        path: PathBuf,
+        /// The system's words.
+        source: io::Error,
+    },
+}
+
+impl Format {
+    /// The format that a file name's ending asks for, in any letter case; `None` for an unknown one.
+    pub fn of_ending(path: &Path) -> Option<Self> {
+        let ending = path.extension()?.to_str()?;
+        [Self::Stl, Self::ThreeMf, Self::Obj, Self::Ply, Self::Off]
+            .into_iter()
+            .find(|format| ending.eq_ignore_ascii_case(format.name()))
+    }
+}
+
+/// Writes `mesh` (mm) to `path` with its numbers in `units`.
+///
+/// 3MF states the units; the other formats have no place for them, so that only a
+/// reader who is told gets the size back. The file is written beside its
+/// destination and renamed when complete.
+///
+/// # Errors
+/// The format is not written, or the system refuses; nothing is left behind then and
+/// a file that was there before stays as it was.
+pub fn write_path(
+    path: &Path,
+    mesh: &Mesh,
+    format: Format,
+    units: Units,
+) -> Result<(), WriteError> {
+    let failed = |source| WriteError::System { path: path.to_owned(), source };
+    if format == Format::Off {
+        return Err(WriteError::Format { path: path.to_owned(), format });
+    }
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".wayup-");
+    // Temporary files are private by default; the result is an ordinary file.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut beside = builder.tempfile_in(folder).map_err(failed)?;
+    write_to(beside.as_file_mut(), mesh, format, units).map_err(failed)?;
+    beside.persist(path).map_err(|error| failed(error.error))?;
+    Ok(())
+}
+
+/// Writes `mesh` (mm) to an open destination; see [`write_path`].
+///
+/// # Errors
+/// The destination refuses, or the format is not written.
+pub fn write_to<W: Write + Seek>(
+    to: &mut W,
+    mesh: &Mesh,
+    format: Format,
+    units: Units,
+) -> io::Result<()> {
+    let mut to = BufWriter::with_capacity(1 << 16, to);
+    match format {
+        Format::Stl => stl(&mut to, mesh, units)?,
+        Format::ThreeMf => threemf::write(&mut to, mesh, units)?,
+        Format::Obj => obj(&mut to, mesh, units)?,
+        Format::Ply => ply(&mut to, mesh, units)?,
+        Format::Off => return Err(io::ErrorKind::Unsupported.into()),
+    }
+    to.flush()
+}
+
+/// Binary STL by `stl_io`, which writes the layout and nothing of its own.
+fn stl<W: Write>(to: &mut W, mesh: &Mesh, units: Units) -> io::Result<()> {
+    let triangles = (0..mesh.triangles.len()).map(|t| {
+        let corners = mesh.corners(t);
+        let double = super::clean::double_area(&corners);
+        // A face without area has no normal; the format's word for that is zero.
+        let normal = double.try_normalize(0.0).unwrap_or_default();
+        stl_io::Triangle {
+            normal: stl_io::Normal::new([normal.x as f32, normal.y as f32, normal.z as f32]),
+            vertices: corners
+                .map(|p| stl_io::Vertex::new([p.x, p.y, p.z].map(|c| units.from_mm(c) as f32))),
+        }
+    });
+    stl_io::write_stl(to, triangles)
+}
+
+fn obj<W: Write>(to: &mut W, mesh: &Mesh, units: Units) -> io::Result<()> {
+    for p in &mesh.vertices {
+        let [x, y, z] = [p.x, p.y, p.z].map(|c| units.from_mm(c));
+        writeln!(to, "v {x} {y} {z}")?;
+    }
+    for t in &mesh.triangles {
+        let [a, b, c] = t.map(|v| u64::from(v) + 1);
+        writeln!(to, "f {a} {b} {c}")?;
+    }
+    Ok(())
+}
+
+fn ply<W: Write>(to: &mut W, mesh: &Mesh, units: Units) -> io::Result<()> {
+    write!(
+        to,
+        "ply\nformat binary_little_endian 1.0\nelement vertex {}\nproperty double x\n\
+         property double y\nproperty double z\nelement face {}\n\
+         property list uchar uint vertex_indices\nend_header\n",
+        mesh.vertices.len(),
+        mesh.triangles.len()
+    )?;
+    for p in &mesh.vertices {
+        for c in [p.x, p.y, p.z] {
+            to.write_all(&units.from_mm(c).to_le_bytes())?;
+        }
+    }
+    for t in &mesh.triangles {
+        to.write_all(&[3])?;
+        for v in t {
+            to.write_all(&v.to_le_bytes())?;
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests;
