@@ -1,5 +1,6 @@
 //! Measuring one pose: every figure by its definition, one figure one file.
 
+pub mod bridges;
 pub mod columns;
 pub mod deposit;
 #[cfg(test)]

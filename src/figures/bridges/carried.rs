@@ -1,0 +1,146 @@
+//! Which overhang a bridge carries: an index for millions of questions.
+
+use super::chords::Cut;
+use crate::figures::Layers;
+use nalgebra::{Point2, Vector2};
+
+/// Answers whether an overhang point is carried by a bridge within the limit.
+///
+/// Belongs to the sections it was made from; build frame, mm.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Carried {
+    /// Heights of the cuts, one a layer.
+    cuts_mm: Vec<f64>,
+    /// `fields[starts[k]..starts[k + 1]]` are those of layer k.
+    starts: Vec<u32>,
+    fields: Vec<Field>,
+}
+
+/// The bridged strips of one fresh area.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Field {
+    lo: Point2<f64>,
+    hi: Point2<f64>,
+    along: Vector2<f64>,
+    across: Vector2<f64>,
+    first_mid: f64,
+    pitch: f64,
+    /// First strip of the list, and how far beyond its first and last middle the field goes, mm.
+    first_strip: u32,
+    beyond: [f64; 2],
+    /// `spans[starts[i]..starts[i + 1]]` are those of strip `first_strip + i`.
+    starts: Vec<u32>,
+    spans: Vec<[f64; 2]>,
+    slack: f64,
+}
+
+impl Field {
+    /// The chords of `cut` that are held at both ends and no longer than
+    /// `limit_mm`; `None` if there are none.
+    pub fn new(cut: &Cut, limit_mm: f64, slack: f64) -> Option<Self> {
+        let within: Vec<_> = (cut.chords.iter())
+            .filter(|c| c.bridged() && c.length() <= limit_mm)
+            .collect();
+        let (first, last) = (within.first()?, within.last()?);
+        let mut starts = vec![0u32; (last.strip - first.strip) as usize + 2];
+        for c in &within {
+            starts[(c.strip - first.strip) as usize + 1] += 1;
+        }
+        for i in 1..starts.len() {
+            starts[i] += starts[i - 1];
+        }
+        let beyond = [first.width, last.width].map(|w| (w - 0.5 * cut.pitch).max(0.5 * cut.pitch));
+        let mut out = Self {
+            lo: Point2::new(f64::MAX, f64::MAX),
+            hi: Point2::new(f64::MIN, f64::MIN),
+            along: cut.along,
+            across: cut.across,
+            first_mid: cut.first_mid,
+            pitch: cut.pitch,
+            first_strip: first.strip,
+            beyond,
+            starts,
+            spans: within.iter().map(|c| [c.from, c.to]).collect(),
+            slack,
+        };
+        let margin = beyond[0].max(beyond[1]) + slack;
+        for c in within {
+            for p in [cut.point(c.strip, c.from), cut.point(c.strip, c.to)] {
+                out.lo = out.lo.inf(&(p - Vector2::repeat(margin)));
+                out.hi = out.hi.sup(&(p + Vector2::repeat(margin)));
+            }
+        }
+        Some(out)
+    }
+
+    fn strip(&self, i: i64) -> &[[f64; 2]] {
+        match (usize::try_from(i).ok())
+            .and_then(|i| Some((*self.starts.get(i)?, *self.starts.get(i + 1)?)))
+        {
+            Some((from, to)) => &self.spans[from as usize..to as usize],
+            None => &[],
+        }
+    }
+
+    /// Between the middles of two strips the ends of a bridge run from one chord
+    /// to the next, so a point counts within the hull of the two.
+    fn carries(&self, p: Point2<f64>) -> bool {
+        if p.x < self.lo.x || p.y < self.lo.y || p.x > self.hi.x || p.y > self.hi.y {
+            return false;
+        }
+        let (s, t) = (p.coords.dot(&self.across), p.coords.dot(&self.along));
+        let place = (s - self.first_mid) / self.pitch - f64::from(self.first_strip);
+        let last = self.starts.len() as f64 - 2.0;
+        if place * self.pitch < -self.beyond[0] - self.slack
+            || (place - last) * self.pitch > self.beyond[1] + self.slack
+        {
+            return false;
+        }
+        let here = place.clamp(0.0, last).round();
+        let beside = if place > here { here + 1.0 } else { here - 1.0 };
+        let beside = self.strip(beside as i64);
+        self.strip(here as i64).iter().any(|&[mut from, mut to]| {
+            for other in beside {
+                if other[0] < to && other[1] > from {
+                    from = from.min(other[0]);
+                    to = to.max(other[1]);
+                }
+            }
+            t >= from - self.slack && t <= to + self.slack
+        })
+    }
+}
+
+impl Carried {
+    /// Collects the fields of every layer, in order.
+    pub(super) fn new(layers: &Layers, fields: Vec<Vec<Field>>) -> Self {
+        let mut starts = vec![0];
+        for of_layer in &fields {
+            starts.push(starts.last().copied().unwrap_or(0) + of_layer.len() as u32);
+        }
+        Self {
+            cuts_mm: layers.sections.iter().map(|s| s.z_mm).collect(),
+            starts,
+            fields: fields.into_iter().flatten().collect(),
+        }
+    }
+
+    /// Does no bridge within the limit exist? Then every answer is `false`.
+    pub fn is_empty(&self) -> bool {
+        self.fields.is_empty()
+    }
+
+    /// Is the overhang point at (`x`, `y`, `z`) carried by a bridge within the limit?
+    ///
+    /// Build frame, mm. The point belongs to the layer whose cut is the first at
+    /// or above it. Bridges within the limit are chords held at both ends and no
+    /// longer than [`bridge_limit_mm`](crate::settings::Settings::bridge_limit_mm).
+    /// Points above the last cut, and NaN, are not carried.
+    pub fn carried(&self, x: f64, y: f64, z: f64) -> bool {
+        let k = self.cuts_mm.partition_point(|&cut| cut < z);
+        let (Some(&from), Some(&to)) = (self.starts.get(k), self.starts.get(k + 1)) else {
+            return false;
+        };
+        (self.fields[from as usize..to as usize].iter()).any(|f| f.carries(Point2::new(x, y)))
+    }
+}

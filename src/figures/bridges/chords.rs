@@ -1,0 +1,312 @@
+//! One fresh area cut into chords, and the direction that bridges it best.
+
+use super::plane::Area;
+use nalgebra::{Point2, Vector2};
+use std::f64::consts::PI;
+
+/// Step of the first search for the bridge direction, radians (5°).
+const COARSE_RAD: f64 = PI / 36.0;
+
+/// The search ends when its step is below this, radians (0.1°).
+const FINE_RAD: f64 = PI / 1800.0;
+
+/// Figures this close, relatively, are ties: the direction tried first stays.
+const TIE_REL: f64 = 1e-9;
+
+/// A straight run through the gap along the bridge direction.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Chord {
+    pub strip: u32,
+    /// Where it begins and ends along the bridge direction, mm.
+    pub from: f64,
+    pub to: f64,
+    /// Is the beginning held, is the end?
+    pub held: [bool; 2],
+    /// Width of the strip that the chord stands for, mm.
+    pub width: f64,
+}
+
+impl Chord {
+    pub fn length(&self) -> f64 {
+        self.to - self.from
+    }
+
+    /// Held at both ends?
+    pub fn bridged(&self) -> bool {
+        self.held == [true, true]
+    }
+
+    fn ledge(&self) -> bool {
+        self.held[0] != self.held[1]
+    }
+}
+
+/// The chords of one fresh area in one direction.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Cut {
+    pub direction_rad: f64,
+    pub along: Vector2<f64>,
+    pub across: Vector2<f64>,
+    /// Middle of the first strip across the direction, mm, and strip pitch, mm.
+    pub first_mid: f64,
+    pub pitch: f64,
+    /// In order of strips, then along the direction.
+    pub chords: Vec<Chord>,
+}
+
+impl Cut {
+    /// The point of a strip's middle line at `t` along the direction.
+    pub fn point(&self, strip: u32, t: f64) -> Point2<f64> {
+        let s = self.first_mid + f64::from(strip) * self.pitch;
+        Point2::from(self.along * t + self.across * s)
+    }
+}
+
+/// What a direction achieves; see [`Score::beats`].
+#[derive(Debug, Clone, Copy, Default)]
+struct Score {
+    bridged_mm2: f64,
+    floating_mm2: f64,
+    bridge_mm: f64,
+    ledge_mm: f64,
+}
+
+impl Score {
+    fn of(cut: &Cut) -> Self {
+        let mut out = Self::default();
+        for c in &cut.chords {
+            let area = c.length() * c.width;
+            if c.bridged() {
+                out.bridged_mm2 += area;
+                out.bridge_mm = out.bridge_mm.max(c.length());
+            } else if c.ledge() {
+                out.ledge_mm = out.ledge_mm.max(c.length());
+            } else {
+                out.floating_mm2 += area;
+            }
+        }
+        out
+    }
+
+    fn complete(&self) -> bool {
+        self.bridge_mm > 0.0 && self.ledge_mm == 0.0 && self.floating_mm2 == 0.0
+    }
+
+    /// Nothing left unbridged beats something; then the shorter longest chord.
+    /// Else the larger bridged area, then the smaller area held nowhere, then the
+    /// shorter ledge.
+    fn beats(&self, other: &Self) -> bool {
+        let less = |a: f64, b: f64| a < b - TIE_REL * b.abs();
+        let tied = |a: f64, b: f64| !less(a, b) && !less(b, a);
+        match (self.complete(), other.complete()) {
+            (true, true) => less(self.bridge_mm, other.bridge_mm),
+            (true, false) => true,
+            (false, true) => false,
+            (false, false) if !tied(self.bridged_mm2, other.bridged_mm2) => {
+                less(other.bridged_mm2, self.bridged_mm2)
+            }
+            (false, false) if !tied(self.floating_mm2, other.floating_mm2) => {
+                less(self.floating_mm2, other.floating_mm2)
+            }
+            (false, false) => less(self.ledge_mm, other.ledge_mm),
+        }
+    }
+}
+
+/// A fresh area in its gap, ready to be cut in any direction.
+pub(super) struct Cutter<'a> {
+    pub gap: &'a Area,
+    pub fresh: &'a Area,
+    pub line_mm: f64,
+    pub carry_mm: f64,
+    gap_crossings: Vec<(u32, f64, bool)>,
+    fresh_crossings: Vec<(u32, f64, bool)>,
+}
+
+impl<'a> Cutter<'a> {
+    pub fn new(gap: &'a Area, fresh: &'a Area, line_mm: f64, carry_mm: f64) -> Self {
+        Self {
+            gap,
+            fresh,
+            line_mm,
+            carry_mm,
+            gap_crossings: Vec::new(),
+            fresh_crossings: Vec::new(),
+        }
+    }
+
+    /// Chords along `direction_rad` that pass through fresh material.
+    ///
+    /// The extent across the direction is that of the fresh area, widened to each
+    /// side by the carry but not past the gap: the extent of the gap without
+    /// the rims that carry themselves. It is divided into strips of equal
+    /// width, the fewest that are no wider than a line, with a chord at each strip's middle.
+    /// Outermost strips whose middle misses the fresh area are added to their neighbour.
+    pub fn cut(&mut self, direction_rad: f64, cut: &mut Cut) {
+        let (sin, cos) = direction_rad.sin_cos();
+        let (along, across) = (Vector2::new(cos, sin), Vector2::new(-sin, cos));
+        let extent = |area: &Area| {
+            area.edges
+                .iter()
+                .fold((f64::MAX, f64::MIN), |(lo, hi), (a, _, _)| {
+                    let s = a.coords.dot(&across);
+                    (lo.min(s), hi.max(s))
+                })
+        };
+        let (fresh_lo, fresh_hi) = extent(self.fresh);
+        let (gap_lo, gap_hi) = extent(self.gap);
+        let lo = (fresh_lo - self.carry_mm).max(gap_lo);
+        let hi = (fresh_hi + self.carry_mm).min(gap_hi);
+        let width = (hi - lo).max(f64::MIN_POSITIVE.sqrt());
+        let strips = (width / self.line_mm - TIE_REL).ceil().clamp(1.0, 1e6);
+        let pitch = width / strips;
+        *cut = Cut {
+            direction_rad,
+            along,
+            across,
+            first_mid: lo + 0.5 * pitch,
+            pitch,
+            chords: std::mem::take(&mut cut.chords),
+        };
+        cut.chords.clear();
+        // Strips whose middle lies in the fresh extent.
+        let mut from = ((fresh_lo - cut.first_mid) / pitch).ceil().max(0.0) as u32;
+        let mut to = ((fresh_hi - cut.first_mid) / pitch)
+            .floor()
+            .clamp(0.0, strips - 1.0) as u32;
+        if from > to || cut.first_mid + f64::from(from) * pitch > fresh_hi {
+            // All middles miss it: one strip down the middle of the fresh area.
+            cut.first_mid = 0.5 * (fresh_lo + fresh_hi);
+            cut.pitch = width;
+            (from, to) = (0, 0);
+        }
+        crossings(self.gap, cut, (from, to), &mut self.gap_crossings);
+        crossings(self.fresh, cut, (from, to), &mut self.fresh_crossings);
+        let outer =
+            |strip: u32, edge: f64| (cut.first_mid + f64::from(strip) * cut.pitch - edge).abs();
+        let mut fresh = self.fresh_crossings.chunks_exact(2).peekable();
+        for pair in self.gap_crossings.chunks_exact(2) {
+            let (a, b) = (pair[0], pair[1]);
+            // Fresh stretches lie inside the chords, so their middles tell which.
+            let mut hit = false;
+            while let Some(f) = fresh.peek() {
+                let middle = (f[0].0, 0.5 * (f[0].1 + f[1].1));
+                if middle > (b.0, b.1) {
+                    break;
+                }
+                hit |= middle.0 == a.0 && middle.1 > a.1;
+                fresh.next();
+            }
+            if !hit {
+                continue;
+            }
+            let below = if a.0 == from {
+                outer(from, lo)
+            } else {
+                0.5 * cut.pitch
+            };
+            let above = if a.0 == to {
+                outer(to, hi)
+            } else {
+                0.5 * cut.pitch
+            };
+            cut.chords.push(Chord {
+                strip: a.0,
+                from: a.1,
+                to: b.1,
+                held: [a.2, b.2],
+                width: below + above,
+            });
+        }
+    }
+
+    /// The cut in the best direction: tries every 5°, counted from the longest
+    /// outline direction, and the directions along free and square to held
+    /// outline; then halves the step about the best down to 0.1°. Where nothing
+    /// bridges, a ledge is measured in an outline direction.
+    pub fn best(&mut self) -> Cut {
+        let mut directions = self.outline_directions();
+        let first = directions.first().copied().unwrap_or(0.0);
+        let suggested = directions.len();
+        directions.extend((1..36).map(|i| first + f64::from(i) * COARSE_RAD));
+        let mut scratch = Cut::default();
+        self.cut(first, &mut scratch);
+        let (mut best, mut score) = (first, Score::of(&scratch));
+        let mut consider = |this: &mut Self, direction: f64, must_bridge: bool| {
+            this.cut(direction, &mut scratch);
+            let new = Score::of(&scratch);
+            if new.beats(&score) && (new.bridged_mm2 > 0.0 || !must_bridge) {
+                (best, score) = (direction, new);
+            }
+            (best, score.bridged_mm2)
+        };
+        let mut at = (first, 0.0);
+        for (i, d) in directions.into_iter().enumerate() {
+            at = consider(self, d, suggested > 0 && i >= suggested);
+        }
+        let mut step = 0.5 * COARSE_RAD;
+        while at.1 > 0.0 && step > FINE_RAD {
+            let centre = at.0;
+            consider(self, centre - step, true);
+            at = consider(self, centre + step, true);
+            step *= 0.5;
+        }
+        let mut cut = Cut::default();
+        self.cut(at.0.rem_euclid(PI), &mut cut);
+        cut
+    }
+
+    /// Directions that straight outline suggests, the longest first: square to
+    /// held edges, along free ones. Edges are gathered by whole degrees, so
+    /// that an edge in many pieces counts as one.
+    fn outline_directions(&self) -> Vec<f64> {
+        let mut sums = vec![(0.0, Vector2::zeros()); 180];
+        let margin = self.carry_mm + self.line_mm;
+        for (a, b, held) in &self.gap.edges {
+            let near = a.x.min(b.x) < self.fresh.hi.x + margin
+                && a.x.max(b.x) > self.fresh.lo.x - margin
+                && a.y.min(b.y) < self.fresh.hi.y + margin
+                && a.y.max(b.y) > self.fresh.lo.y - margin;
+            let d = b - a;
+            let length = d.norm();
+            if !near || length == 0.0 {
+                continue;
+            }
+            let d = if *held { Vector2::new(-d.y, d.x) } else { d };
+            let angle = d.y.atan2(d.x).rem_euclid(PI);
+            let bin = (angle.to_degrees() as usize).min(179);
+            let unit = Vector2::new(angle.cos(), angle.sin());
+            sums[bin].0 += length;
+            sums[bin].1 += unit * length;
+        }
+        sums.sort_by(|a, b| b.0.total_cmp(&a.0));
+        (sums.iter().take(6))
+            .filter(|(length, _)| *length > self.line_mm)
+            .map(|(_, d)| d.y.atan2(d.x))
+            .collect()
+    }
+}
+
+/// Where the middle lines of strips `range` cross the edges of `area`, sorted.
+fn crossings(area: &Area, cut: &Cut, range: (u32, u32), out: &mut Vec<(u32, f64, bool)>) {
+    out.clear();
+    for (a, b, held) in &area.edges {
+        let (sa, sb) = (a.coords.dot(&cut.across), b.coords.dot(&cut.across));
+        // In units of strips; an edge crosses the middles in (lower end, upper end].
+        let (xa, xb) = (
+            (sa - cut.first_mid) / cut.pitch,
+            (sb - cut.first_mid) / cut.pitch,
+        );
+        let low = (xa.min(xb).floor() + 1.0).max(f64::from(range.0));
+        let high = xa.max(xb).floor().min(f64::from(range.1));
+        if low > high {
+            continue;
+        }
+        let (ta, tb) = (a.coords.dot(&cut.along), b.coords.dot(&cut.along));
+        for strip in low as u32..=high as u32 {
+            let t = ta + (f64::from(strip) - xa) / (xb - xa) * (tb - ta);
+            out.push((strip, t, *held));
+        }
+    }
+    out.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
+}

@@ -1,0 +1,322 @@
+//! Bridges, ledges and floating starts, from the sections of the layers.
+//!
+//! Layer k is the section at mid-layer height. `fresh` is layer k less layer
+//! k−1 grown by the *carry*, the gap is the connected part of (layer k less
+//! layer k−1) that contains it, and the held part of the gap's outline is what it
+//! shares with layer k−1. For a direction θ the gap is cut into chords along
+//! θ, one line width apart: a chord held at both ends is bridged, at one end
+//! a ledge. The bridge direction is the θ that makes the longest chord shortest
+//! among those that leave nothing unbridged, else the θ that bridges most area.
+//!
+//! What the definition leaves open is decided so:
+//!
+//! - The carry is the height from one cut to the next times the tangent of the
+//!   overhang limit and its margin, so that what is no overhang is not fresh.
+//! - A chord that meets nothing fresh carries itself. Only chords through fresh
+//!   material count.
+//! - Fresh areas of one gap that are apart are looked at one by one: what joins
+//!   them is a rim that carries itself, or the rounding of equal walls, and must
+//!   not tie two slots to one direction.
+//! - The reach of a ledge chord is how far it gets from layer k−1, read at its
+//!   free end and quarter points: no more than its length, and the same
+//!   where the chord stands square on its edge. The length alone would make a
+//!   long ledge out of every chord that grazes a round rim.
+//! - Pieces, holes and gaps below (line/10)² are specks that no nozzle lays down. Fresh
+//!   areas below (carry/2)² are dropped too: at the upright corner of a
+//!   45° chamfer, (1 − π/4)·carry² lies out of the corner's reach.
+//! - A floating start is a piece of a layer that overlaps less than a speck of
+//!   the layer below.
+
+mod carried;
+mod chords;
+mod plane;
+mod rows;
+mod screen;
+#[cfg(test)]
+mod tests;
+
+pub use carried::Carried;
+
+use super::{Bridge, FloatingStart, Layers, Piece, Section};
+use crate::settings::Settings;
+use carried::Field;
+use chords::{Cut, Cutter};
+use nalgebra::{Point2, Vector2};
+use plane::{Area, Grid};
+use rayon::prelude::*;
+use rows::{Rows, edges, loops, printable};
+
+/// Layers that one task works through, so that each section is sorted once.
+const RUN: usize = 16;
+
+/// No limit carries more than this lean, degrees: beyond it the carry would be
+/// larger than any part.
+const STEEPEST_DEG: f64 = 89.0;
+
+/// What prints in the air.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Spanning {
+    /// Bridges, from the bed up.
+    pub bridges: Vec<Bridge>,
+    /// Largest span of any bridge, mm; 0 without bridges.
+    pub longest_mm: f64,
+    /// Largest reach of a piece held on one side only, mm; 0 without any.
+    pub ledge_longest_mm: f64,
+    /// Pieces that rest on nothing, from the bed up.
+    pub floating_starts: Vec<FloatingStart>,
+    /// Which overhang a bridge within the limit carries.
+    pub carried: Carried,
+}
+
+/// Finds everything that prints in the air; see the module for the definitions.
+///
+/// Build frame, mm. Takes the sections of one pose and the layer, line, overhang and
+/// bridge limits of `settings`. The first layer lies on the bed and never counts. Fewer than two layers, and empty
+/// sections, give an empty result; loops with coordinates that are not finite
+/// are left out. The result is the same on any number of threads.
+pub fn bridges(layers: &Layers, settings: &Settings) -> Spanning {
+    let finder = Finder::new(settings);
+    let count = layers.sections.len();
+    let runs: Vec<Vec<Found>> = (0..count.div_ceil(RUN))
+        .into_par_iter()
+        .map(|r| finder.run(layers, r * RUN..(r * RUN + RUN).min(count)))
+        .collect();
+    let mut out = Spanning::default();
+    let mut fields = Vec::with_capacity(count);
+    for found in runs.into_iter().flatten() {
+        out.ledge_longest_mm = out.ledge_longest_mm.max(found.ledge_mm);
+        out.bridges.extend(found.bridges);
+        out.floating_starts.extend(found.floating);
+        fields.push(found.fields);
+    }
+    out.longest_mm = out.bridges.iter().fold(0.0, |m, b| m.max(b.span_mm));
+    out.carried = Carried::new(layers, fields);
+    out
+}
+
+/// What one layer shows.
+#[derive(Default)]
+struct Found {
+    bridges: Vec<Bridge>,
+    ledge_mm: f64,
+    floating: Vec<FloatingStart>,
+    fields: Vec<Field>,
+}
+
+/// A section made ready for questions.
+struct Ready<'a> {
+    section: &'a Section,
+    pieces: Vec<&'a Piece>,
+    rows: Rows,
+}
+
+struct Finder {
+    line_mm: f64,
+    bridge_limit_mm: f64,
+    carry_per_mm: f64,
+    speck_mm2: f64,
+}
+
+impl Finder {
+    fn new(settings: &Settings) -> Self {
+        let lean = settings.overhang_lean_rad().min(STEEPEST_DEG.to_radians());
+        Self {
+            line_mm: settings.line_mm,
+            bridge_limit_mm: settings.bridge_limit_mm,
+            carry_per_mm: lean.tan(),
+            speck_mm2: (settings.line_mm / 10.0).powi(2),
+        }
+    }
+
+    /// Specks of the first layer stay: they lie on the bed, so that a part that
+    /// stands on a tip does not float above it.
+    fn ready<'a>(&self, layers: &'a Layers, k: usize) -> Ready<'a> {
+        let section = &layers.sections[k];
+        let pieces = printable(section, if k == 0 { 0.0 } else { self.speck_mm2 });
+        let rows = Rows::new(&pieces);
+        Ready {
+            section,
+            pieces,
+            rows,
+        }
+    }
+
+    fn run(&self, layers: &Layers, range: std::ops::Range<usize>) -> Vec<Found> {
+        let mut below: Option<(usize, Ready)> = None;
+        let mut out = Vec::with_capacity(range.len());
+        for k in range {
+            let Some(under) = k.checked_sub(1) else {
+                out.push(Found::default());
+                continue;
+            };
+            if layers.sections[k].pieces == layers.sections[under].pieces {
+                out.push(Found::default());
+                continue;
+            }
+            let lower = match below.take() {
+                Some((at, ready)) if at == under => ready,
+                _ => self.ready(layers, under),
+            };
+            let upper = self.ready(layers, k);
+            let z_mm = layers
+                .levels_mm
+                .get(k)
+                .copied()
+                .unwrap_or(upper.section.z_mm);
+            out.push(self.layer(&upper, &lower, z_mm, under == 0));
+            below = Some((k, upper));
+        }
+        out
+    }
+
+    fn layer(&self, upper: &Ready, lower: &Ready, z_mm: f64, on_first: bool) -> Found {
+        let mut out = Found::default();
+        let carry = self.carry_per_mm * (upper.section.z_mm - lower.section.z_mm);
+        if !(carry > 0.0 && carry.is_finite()) {
+            return out;
+        }
+        let fresh_points = screen::fresh_points(&upper.rows, &lower.rows, &lower.pieces, carry);
+        let doubtful = |p: &Piece| !rests(p, lower);
+        let taken: Vec<&Piece> = (upper.pieces.iter().copied())
+            .filter(|p| {
+                fresh_points
+                    .iter()
+                    .any(|q| in_box(*q, p.bounds[0], p.bounds[1], carry))
+                    || doubtful(p)
+            })
+            .collect();
+        if taken.is_empty() {
+            return out;
+        }
+        let (mut lo, mut hi) = (
+            Point2::new(f64::MAX, f64::MAX),
+            Point2::new(f64::MIN, f64::MIN),
+        );
+        for p in &taken {
+            (lo, hi) = (lo.inf(&p.bounds[0]), hi.sup(&p.bounds[1]));
+        }
+        let margin = Vector2::repeat(2.0 * carry);
+        let (lo, hi) = (lo - margin, hi + margin);
+        let under: Vec<&Piece> = (lower.pieces.iter().copied())
+            .filter(|p| {
+                let [a, b] = p.bounds;
+                a.x <= hi.x && b.x >= lo.x && a.y <= hi.y && b.y >= lo.y
+            })
+            .collect();
+        let largest = (taken.iter().chain(&under))
+            .flat_map(|p| p.bounds)
+            .fold(0.0_f64, |m, b| m.max(b.x.abs()).max(b.y.abs()));
+        let grid = Grid::new(largest + 2.0 * carry);
+        let gaps = grid.difference(outline(&taken), outline(&under));
+        let mut open: Vec<Area> = Vec::new();
+        for gap in gaps.into_iter().filter(|g| g.mm2 >= self.speck_mm2) {
+            if self.floats(&gap, &taken, on_first) {
+                out.floating.push(FloatingStart {
+                    z_mm,
+                    area_mm2: gap.mm2,
+                });
+            } else if fresh_points
+                .iter()
+                .any(|q| in_box(*q, gap.lo, gap.hi, 0.1 * carry))
+            {
+                open.push(gap);
+            }
+        }
+        if open.is_empty() {
+            return out;
+        }
+        let of_gaps = open
+            .iter()
+            .flat_map(|g| g.edges.iter().map(|&(a, b, _)| (a, b)));
+        let grown = grid.grow(&under, carry);
+        let smallest = self.speck_mm2.max(0.25 * carry * carry);
+        for fresh in grid.difference(of_gaps, grown.into_iter()) {
+            if fresh.mm2 < smallest {
+                continue;
+            }
+            let gap = fresh.inner_point().and_then(|p| {
+                open.iter()
+                    .find(|g| in_box(p, g.lo, g.hi, 0.0) && g.contains(p))
+            });
+            let Some(gap) = gap else { continue };
+            let cut = Cutter::new(gap, &fresh, self.line_mm, carry).best();
+            self.tell(&cut, &lower.rows, z_mm, &mut out);
+        }
+        out
+    }
+
+    /// Does the gap take a whole piece, but for a speck? Nothing small on the bed is a speck.
+    fn floats(&self, gap: &Area, pieces: &[&Piece], on_first: bool) -> bool {
+        let touches = gap.edges.iter().any(|e| e.2);
+        let missing = |p: &&&Piece| (p.area_mm2 - gap.mm2).abs() < self.speck_mm2;
+        let within = |p: &Piece| gap.inner_point().is_some_and(|q| inside(p, q));
+        !touches || (!on_first && pieces.iter().filter(missing).any(|p| within(p)))
+    }
+
+    /// Reads bridge, ledge and carried strips off the final cut.
+    fn tell(&self, cut: &Cut, lower: &Rows, z_mm: f64, out: &mut Found) {
+        let (mut span_mm, mut area_mm2) = (0.0_f64, 0.0);
+        for c in &cut.chords {
+            if c.bridged() {
+                span_mm = span_mm.max(c.length());
+                area_mm2 += c.length() * c.width;
+            } else if c.held[0] != c.held[1] && c.length() > out.ledge_mm {
+                let (root, tip) = if c.held[0] {
+                    (c.from, c.to)
+                } else {
+                    (c.to, c.from)
+                };
+                for quarter in [1.0, 0.75, 0.5, 0.25] {
+                    let p = cut.point(c.strip, root + quarter * (tip - root));
+                    if lower.distance(p, c.length()) > out.ledge_mm {
+                        out.ledge_mm = lower.distance(p, c.length());
+                    }
+                }
+            }
+        }
+        if span_mm > 0.0 {
+            let direction_deg = cut.direction_rad.to_degrees();
+            out.bridges.push(Bridge {
+                z_mm,
+                span_mm,
+                area_mm2,
+                direction_deg,
+            });
+            out.fields
+                .extend(Field::new(cut, self.bridge_limit_mm, 0.1 * self.line_mm));
+        }
+    }
+}
+
+/// Edges of all loops of the pieces.
+fn outline(pieces: &[&Piece]) -> impl Iterator<Item = (Point2<f64>, Point2<f64>)> {
+    (pieces.iter())
+        .flat_map(|p| loops(p))
+        .flat_map(edges)
+        .map(|e| (e.a, e.b))
+}
+
+fn in_box(p: Point2<f64>, lo: Point2<f64>, hi: Point2<f64>, margin: f64) -> bool {
+    p.x >= lo.x - margin && p.x <= hi.x + margin && p.y >= lo.y - margin && p.y <= hi.y + margin
+}
+
+/// Is the point in the piece (even-odd over its loops)?
+fn inside(piece: &Piece, p: Point2<f64>) -> bool {
+    let mut odd = false;
+    for e in loops(piece).flat_map(edges) {
+        if (e.a.y > p.y) != (e.b.y > p.y) {
+            odd ^= e.a.x + (p.y - e.a.y) / (e.b.y - e.a.y) * (e.b.x - e.a.x) > p.x;
+        }
+    }
+    odd
+}
+
+/// Does the piece surely overlap the section below? A corner of one inside
+/// the other says so; where none is, the exact difference has to tell.
+fn rests(piece: &Piece, lower: &Ready) -> bool {
+    loops(piece).flatten().any(|&p| lower.rows.inside(p))
+        || (lower.pieces.iter())
+            .flat_map(|p| loops(p))
+            .filter_map(|l| l.first())
+            .any(|&p| in_box(p, piece.bounds[0], piece.bounds[1], 0.0) && inside(piece, p))
+}

@@ -1,0 +1,230 @@
+//! Edges of one section sorted into rows of equal height, so that "is this
+//! point inside?" and "is an edge this near?" look at a few edges only.
+
+use crate::figures::{Piece, Section};
+use nalgebra::Point2;
+
+/// A straight edge of an outline; the material lies to its left.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Edge {
+    pub a: Point2<f64>,
+    pub b: Point2<f64>,
+}
+
+impl Edge {
+    /// Distance from `p` to the edge, mm.
+    pub fn distance(&self, p: Point2<f64>) -> f64 {
+        (p - self.nearest(p)).norm()
+    }
+
+    /// The point of the edge nearest to `p`.
+    pub fn nearest(&self, p: Point2<f64>) -> Point2<f64> {
+        let d = self.b - self.a;
+        let t = (p - self.a).dot(&d) / d.norm_squared().max(f64::MIN_POSITIVE);
+        self.a + d * t.clamp(0.0, 1.0)
+    }
+
+    /// The part of the line from `p` to `q` that lies within `reach` of the edge, as
+    /// shares of its length: one interval, since the places within reach
+    /// of a straight edge are convex.
+    pub fn covers(&self, p: Point2<f64>, q: Point2<f64>, reach: f64) -> Option<(f64, f64)> {
+        let run = q - p;
+        let squared = run.norm_squared();
+        let (mut from, mut to) = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut add = |a: f64, b: f64| {
+            if a <= b {
+                from = from.min(a);
+                to = to.max(b);
+            }
+        };
+        // A disc at each end of the edge, and the band along it.
+        for end in [self.a, self.b] {
+            let to_end = end - p;
+            if squared == 0.0 {
+                if to_end.norm() <= reach {
+                    add(0.0, 1.0);
+                }
+                continue;
+            }
+            let middle = to_end.dot(&run) / squared;
+            let off = to_end - run * middle;
+            let half = (reach * reach - off.norm_squared()) / squared;
+            if half >= 0.0 {
+                add(middle - half.sqrt(), middle + half.sqrt());
+            }
+        }
+        let d = self.b - self.a;
+        let length = d.norm();
+        if length > 0.0 {
+            let d = d / length;
+            let (mut band_from, mut band_to) = (0.0_f64, 1.0_f64);
+            let start = p - self.a;
+            for (at, speed, low, high) in [
+                (d.perp(&start), d.perp(&run), -reach, reach),
+                (d.dot(&start), d.dot(&run), 0.0, length),
+            ] {
+                if speed.abs() > 1e-300 {
+                    let (m, n) = ((low - at) / speed, (high - at) / speed);
+                    band_from = band_from.max(m.min(n));
+                    band_to = band_to.min(m.max(n));
+                } else if at < low || at > high {
+                    band_to = f64::NEG_INFINITY;
+                }
+            }
+            add(band_from, band_to);
+        }
+        (from <= to).then_some((from, to))
+    }
+
+    /// Does it meet the straight line from `p` to `q`, ends included?
+    fn meets_line(&self, p: Point2<f64>, q: Point2<f64>) -> bool {
+        let (run, d) = (q - p, self.b - self.a);
+        run.perp(&(self.a - p)) * run.perp(&(self.b - p)) <= 0.0
+            && d.perp(&(p - self.a)) * d.perp(&(q - self.a)) <= 0.0
+    }
+
+    /// Does the box around the edge, grown by `margin`, meet the box `lo..hi`?
+    fn meets(&self, lo: Point2<f64>, hi: Point2<f64>, margin: f64) -> bool {
+        self.a.x.min(self.b.x) - margin <= hi.x
+            && self.a.x.max(self.b.x) + margin >= lo.x
+            && self.a.y.min(self.b.y) - margin <= hi.y
+            && self.a.y.max(self.b.y) + margin >= lo.y
+    }
+}
+
+/// The loops of a piece: the outer one first.
+pub(super) fn loops(piece: &Piece) -> impl Iterator<Item = &[Point2<f64>]> {
+    std::iter::once(piece.outer.as_slice()).chain(piece.holes.iter().map(Vec::as_slice))
+}
+
+/// The edges of a closed loop, in order.
+pub(super) fn edges(points: &[Point2<f64>]) -> impl Iterator<Item = Edge> + '_ {
+    points
+        .iter()
+        .zip(points.iter().cycle().skip(1))
+        .map(|(&a, &b)| Edge { a, b })
+}
+
+/// Pieces that can be printed at all: of finite outline and no less than `speck_mm2`.
+pub(super) fn printable(section: &Section, speck_mm2: f64) -> Vec<&Piece> {
+    section
+        .pieces
+        .iter()
+        .filter(|p| p.area_mm2 >= speck_mm2)
+        .filter(|p| loops(p).all(|l| l.iter().all(|q| q.x.is_finite() && q.y.is_finite())))
+        .collect()
+}
+
+/// Edges in rows. An edge is listed in every row it passes through.
+pub(super) struct Rows {
+    edges: Vec<Edge>,
+    lowest: f64,
+    height: f64,
+    starts: Vec<u32>,
+    items: Vec<u32>,
+}
+
+impl Rows {
+    /// Sorts the edges of all loops of `pieces`. Rows are as high as keeps the
+    /// lists at about three entries an edge.
+    pub fn new(pieces: &[&Piece]) -> Self {
+        let edges: Vec<Edge> = pieces
+            .iter()
+            .flat_map(|p| loops(p))
+            .flat_map(edges)
+            .collect();
+        let (mut lowest, mut highest, mut climb) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
+        for e in &edges {
+            lowest = lowest.min(e.a.y);
+            highest = highest.max(e.a.y);
+            climb += (e.b.y - e.a.y).abs();
+        }
+        if edges.is_empty() {
+            (lowest, highest) = (0.0, 0.0);
+        }
+        let extent = highest - lowest;
+        let height = (climb / (2.0 * edges.len().max(1) as f64))
+            .max(extent / 4096.0)
+            .max(f64::MIN_POSITIVE.sqrt());
+        let rows = (extent / height) as usize + 1;
+        let mut out = Self {
+            edges,
+            lowest,
+            height,
+            starts: vec![0; rows + 1],
+            items: Vec::new(),
+        };
+        let spans: Vec<(usize, usize)> = (out.edges.iter())
+            .map(|e| (out.row(e.a.y.min(e.b.y)), out.row(e.a.y.max(e.b.y))))
+            .collect();
+        for &(from, to) in &spans {
+            for s in &mut out.starts[from..=to] {
+                *s += 1;
+            }
+        }
+        // Turn the counts into places, fill each row from its end, and find the
+        // starts left behind.
+        let mut sum = 0;
+        for s in &mut out.starts {
+            sum += *s;
+            *s = sum;
+        }
+        out.items = vec![0; sum as usize];
+        for (i, &(from, to)) in spans.iter().enumerate().rev() {
+            for s in &mut out.starts[from..=to] {
+                *s -= 1;
+                out.items[*s as usize] = i as u32;
+            }
+        }
+        out
+    }
+
+    fn row(&self, y: f64) -> usize {
+        (((y - self.lowest) / self.height).max(0.0) as usize).min(self.starts.len() - 2)
+    }
+
+    fn listed(&self, from: usize, to: usize) -> impl Iterator<Item = &Edge> {
+        self.items[self.starts[from] as usize..self.starts[to + 1] as usize]
+            .iter()
+            .map(|&i| &self.edges[i as usize])
+    }
+
+    /// Every edge, in the order of the loops.
+    pub fn edges(&self) -> &[Edge] {
+        &self.edges
+    }
+
+    /// Is the point inside the section (even-odd, which for clean pieces is the same as any)?
+    pub fn inside(&self, p: Point2<f64>) -> bool {
+        if p.y < self.lowest {
+            return false;
+        }
+        let row = self.row(p.y);
+        let mut odd = false;
+        for e in self.listed(row, row) {
+            if (e.a.y > p.y) != (e.b.y > p.y) {
+                let x = e.a.x + (p.y - e.a.y) / (e.b.y - e.a.y) * (e.b.x - e.a.x);
+                odd ^= x > p.x;
+            }
+        }
+        odd
+    }
+
+    /// Edges whose box comes within `margin` of the box around `p` and `q`; some repeat.
+    pub fn near(&self, p: Point2<f64>, q: Point2<f64>, margin: f64) -> impl Iterator<Item = &Edge> {
+        let (lo, hi) = (p.inf(&q), p.sup(&q));
+        self.listed(self.row(lo.y - margin), self.row(hi.y + margin))
+            .filter(move |e| e.meets(lo, hi, margin))
+    }
+
+    /// Distance to the nearest edge if it is below `at_most`, else `at_most`.
+    pub fn distance(&self, p: Point2<f64>, at_most: f64) -> f64 {
+        self.near(p, p, at_most)
+            .fold(at_most, |d, e| d.min(e.distance(p)))
+    }
+
+    /// Does an edge meet the straight line from `p` to `q`, ends included?
+    pub fn meets_line(&self, p: Point2<f64>, q: Point2<f64>) -> bool {
+        self.near(p, q, 0.0).any(|e| e.meets_line(p, q))
+    }
+}
