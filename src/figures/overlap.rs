@@ -23,7 +23,7 @@ impl<'a> Probe<'a> {
     /// Finds the inner point. `trust_mm` is the length below which two
     /// coordinates are the same; a piece thinner than that gets no inner point.
     pub(crate) fn new(piece: &'a Piece, trust_mm: f64) -> Self {
-        let clear = |p: &Point2<f64>| depth(piece, *p) > trust_mm;
+        let clear = |p: &Point2<f64>| well_inside(piece, *p, trust_mm);
         let inside = Some(piece.centroid)
             .filter(clear)
             .or_else(|| middle_of_a_row(piece).filter(clear));
@@ -43,7 +43,8 @@ impl<'a> Probe<'a> {
         if hi.x - lo.x <= trust || hi.y - lo.y <= trust {
             return false;
         }
-        let within = |p: Option<Point2<f64>>, q: &Piece| p.is_some_and(|p| depth(q, p) > trust);
+        let within =
+            |p: Option<Point2<f64>>, q: &Piece| p.is_some_and(|p| well_inside(q, p, trust));
         if within(self.inside, b) || within(other.inside, a) {
             return true;
         }
@@ -54,7 +55,7 @@ impl<'a> Probe<'a> {
                 let any_in = |p: &Piece, q: &Piece| {
                     p.loops()
                         .filter_map(<[_]>::first)
-                        .any(|v| depth(q, *v) > 0.0)
+                        .any(|v| well_inside(q, *v, 0.0))
                 };
                 any_in(a, b) || any_in(b, a)
             }
@@ -63,27 +64,23 @@ impl<'a> Probe<'a> {
     }
 }
 
-/// Distance of a point from the outline, mm, positive inside and negative outside.
-fn depth(piece: &Piece, p: Point2<f64>) -> f64 {
+/// Whether a point lies inside, further than `clear` from the outline.
+fn well_inside(piece: &Piece, p: Point2<f64>, clear: f64) -> bool {
     let [lo, hi] = piece.bounds;
     if p.x < lo.x || p.y < lo.y || p.x > hi.x || p.y > hi.y {
-        return f64::NEG_INFINITY;
+        return false;
     }
     let mut inside = false;
-    let mut nearest = f64::INFINITY;
-    for ring in piece.loops() {
-        for (a, b) in edges(ring) {
-            if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y)) {
-                inside = !inside;
-            }
-            nearest = nearest.min(distance_squared(p, a, b));
+    for (a, b) in piece.loops().flat_map(edges) {
+        if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y)) {
+            inside = !inside;
         }
     }
-    if inside {
-        nearest.sqrt()
-    } else {
-        -nearest.sqrt()
-    }
+    inside
+        && piece
+            .loops()
+            .flat_map(edges)
+            .all(|(a, b)| distance_squared(p, a, b) > clear * clear)
 }
 
 /// Middle of the longest inner run of the horizontal line through the middle of
@@ -119,8 +116,8 @@ enum Outlines {
 
 /// Compares the outlines within the common box `lo..hi` by a sweep along X.
 fn outlines(a: &Piece, b: &Piece, lo: Point2<f64>, hi: Point2<f64>, trust: f64) -> Outlines {
-    let near = |piece: &Piece| {
-        let mut list: Vec<Edge> = piece
+    let near = |piece: &Piece| -> Vec<Edge> {
+        piece
             .loops()
             .flat_map(edges)
             .map(|(p, q)| Edge {
@@ -135,11 +132,15 @@ fn outlines(a: &Piece, b: &Piece, lo: Point2<f64>, hi: Point2<f64>, trust: f64) 
                     && e.hi.y >= lo.y - trust
                     && e.lo.y <= hi.y + trust
             })
-            .collect();
-        list.sort_by(|e, f| e.lo.x.total_cmp(&f.lo.x));
-        list
+            .collect()
     };
-    let (ours, theirs) = (near(a), near(b));
+    let (mut ours, mut theirs) = (near(a), near(b));
+    if ours.is_empty() || theirs.is_empty() {
+        return Outlines::Apart;
+    }
+    for list in [&mut ours, &mut theirs] {
+        list.sort_by(|e, f| e.lo.x.total_cmp(&f.lo.x));
+    }
     let mut touch = false;
     let (mut i, mut j) = (0, 0);
     let (mut open_ours, mut open_theirs): (Vec<&Edge>, Vec<&Edge>) = (Vec::new(), Vec::new());
