@@ -16,6 +16,7 @@
 //! Angles are radians inside and degrees outside; names carry the unit.
 
 pub mod cli;
+pub mod features;
 pub mod figures;
 pub mod materials;
 pub mod mesh;

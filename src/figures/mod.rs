@@ -5,6 +5,7 @@ pub mod columns;
 pub mod deposit;
 #[cfg(test)]
 mod fixture;
+pub mod full;
 pub mod gauss;
 pub mod height;
 #[cfg(test)]
@@ -12,7 +13,10 @@ pub(crate) mod mock;
 pub mod near_bed;
 pub(crate) mod overlap;
 pub mod piece;
+pub mod quick;
+pub mod show;
 pub mod slender;
+pub mod slicing;
 pub mod story;
 pub mod strength;
 pub mod support;

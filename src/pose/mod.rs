@@ -4,6 +4,7 @@ pub mod hull;
 pub mod lattice;
 pub mod rect;
 pub mod standing;
+pub mod twins;
 
 #[cfg(test)]
 pub(crate) mod fixtures;

@@ -1,5 +1,15 @@
 //! Comparing poses: gates, penalties, order, trade-offs and reasons.
 
+pub mod advise;
+pub mod margin;
+pub mod penalties;
+pub mod precautions;
+pub mod reasons;
+pub mod search;
+pub mod undominated;
+
+pub use advise::{advise, measure};
+
 use crate::figures::Figures;
 use crate::pose::Pose;
 
@@ -21,7 +31,7 @@ pub enum Origin {
 }
 
 /// Why a pose cannot be printed as it stands.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Gate {
     /// Larger than the build volume at any yaw.
     DoesNotFit,

@@ -1,0 +1,56 @@
+//! Marks on the sides that must come out clean.
+//!
+//! A facet belongs to a side that is shown where its normal is within 60° of one of
+//! the named directions. It is marked in full where it is an overhang (support or
+//! sag), and where it lies on the bed, which prints its own texture and an
+//! elephant's foot (common practice) with half; elsewhere by the share of a step:
+//! half its cusp height over the layer.
+
+use crate::pose::Posed;
+use crate::settings::Settings;
+use rayon::prelude::*;
+
+/// Cosine of the cone about a shown direction.
+const CONE_COS: f64 = 0.5;
+
+/// Marked area of the shown sides in mm², or `None` where no side was named.
+pub fn marked_mm2(posed: &Posed, settings: &Settings) -> Option<f64> {
+    if settings.show.is_empty() {
+        return None;
+    }
+    let touch = settings.touch_mm();
+    let sine = settings.overhang_sin();
+    let level = crate::tol::LEVEL_DEG.to_radians().cos();
+    let part = posed.part;
+    let sums: Vec<f64> = part
+        .normals
+        .par_chunks(8192)
+        .enumerate()
+        .map(|(chunk, normals)| {
+            let mut sum = 0.0;
+            for (i, n) in normals.iter().enumerate() {
+                if !settings.show.iter().any(|s| n.dot(s) > CONE_COS) {
+                    continue;
+                }
+                let t = chunk * 8192 + i;
+                let nz = posed.normal_z[t];
+                let top = part.mesh.triangles[t]
+                    .iter()
+                    .map(|&v| posed.vertices[v as usize].z)
+                    .fold(0.0, f64::max);
+                let mark = if top <= touch {
+                    0.5
+                } else if -nz > sine {
+                    1.0
+                } else if nz.abs() > level {
+                    0.0
+                } else {
+                    nz.abs() / 2.0
+                };
+                sum += part.areas[t] * mark;
+            }
+            sum
+        })
+        .collect();
+    Some(sums.iter().sum())
+}

@@ -1,0 +1,229 @@
+//! The penalty table: data, in one place.
+//!
+//! A pose costs the sum of `weight × scale(figures)` over the rows. Every scale
+//! is zero or more, and none falls when a figure that is not known yet rises
+//! above the floor that the quick figures set ([`floor`]): so the sum over the
+//! floor is a lower bound of the total, and a candidate whose bound is above the
+//! last place to be shown cannot enter the list.
+//!
+//! Two rows rest on measured practice: over several hundred parts in the pose
+//! their makers print, contact counts by its logarithm (2.3 for each e-fold) and
+//! overhang by its share of the surface (40 for the whole of it). The other rows
+//! are set against these two by what they cost a print; the `why` says how.
+
+use crate::figures::Figures;
+use crate::figures::quick::Quick;
+use crate::mesh::Part;
+use crate::settings::{Aim, Settings};
+
+/// What a scale may look at.
+#[derive(Debug, Clone, Copy)]
+pub struct Scene<'a> {
+    /// Figures of the pose.
+    pub figures: &'a Figures,
+    /// Surface area of the part, mm².
+    pub surface_mm2: f64,
+    /// Volume of the part, mm³; its surface to the power 3/2 over 15 where the
+    /// mesh is open.
+    pub volume_mm3: f64,
+    /// Settings in force.
+    pub settings: &'a Settings,
+}
+
+/// One row of the table.
+#[derive(Debug, Clone, Copy)]
+pub struct Row {
+    /// Name in the JSON.
+    pub name: &'static str,
+    /// Weight before the aim changes it.
+    pub weight: f64,
+    /// The scale in words, so that a reader can redo the sum.
+    pub scale: &'static str,
+    /// Why this scale and weight.
+    pub why: &'static str,
+    /// Factors on the weight for the aims clean, quick and strong.
+    pub aims: [f64; 3],
+    /// The scale.
+    pub eval: fn(&Scene) -> f64,
+}
+
+impl Row {
+    /// Weight in force for an aim.
+    pub fn weight_for(&self, aim: Aim) -> f64 {
+        self.weight
+            * match aim {
+                Aim::Sound => 1.0,
+                Aim::Clean => self.aims[0],
+                Aim::Quick => self.aims[1],
+                Aim::Strong => self.aims[2],
+            }
+    }
+}
+
+/// The table. Order is the order of the JSON.
+pub const ROWS: &[Row] = &[
+    Row {
+        name: "contact",
+        weight: 2.3,
+        scale: "ln(surface / (2 · contact_area_mm2)), not below 0",
+        why: "twice the base is worth the same whether small or large; fitted on makers' choices",
+        aims: [1.0; 3],
+        eval: |s| {
+            let contact = s.figures.contact_area_mm2.max(1e-6 * s.surface_mm2);
+            (s.surface_mm2 / (2.0 * contact)).ln().max(0.0)
+        },
+    },
+    Row {
+        name: "overhang",
+        weight: 40.0,
+        scale: "overhang_charged_mm2 / surface",
+        why: "share of the surface that hangs over and no bridge carries; fitted on makers' choices",
+        aims: [1.25, 1.0, 1.0],
+        eval: |s| s.figures.overhang_charged_mm2 / s.surface_mm2,
+    },
+    Row {
+        name: "bridge",
+        weight: 6.0,
+        scale: "ceiling_carried_mm2 / surface",
+        why: "a bridged ceiling prints, but sags and is rough: about a seventh of an overhang",
+        aims: [2.0, 1.0, 1.0],
+        eval: |s| s.figures.ceiling_carried_mm2 / s.surface_mm2,
+    },
+    Row {
+        name: "support",
+        weight: 0.6,
+        scale: "ln(1 + support_after_bridges_mm3 / 100 mm³)",
+        why: "any support at all costs a setting, a scar and a clean-up; ten times the support is one step more",
+        aims: [1.5, 1.5, 1.0],
+        eval: |s| (s.figures.support_after_bridges_mm3 / 100.0).ln_1p(),
+    },
+    Row {
+        name: "trapped",
+        weight: 1.5,
+        scale: "ln(1 + support_trapped_mm3 / 100 mm³)",
+        why: "support that cannot be got out stays in the part for good",
+        aims: [1.0; 3],
+        eval: |s| (s.figures.support_trapped_mm3 / 100.0).ln_1p(),
+    },
+    Row {
+        name: "slender",
+        weight: 1.5,
+        scale: "ln(slender_ratio / 5), not below 0",
+        why: "house value: free-standing features print wavy from about 8 times their width, and it begins before that",
+        aims: [1.5, 1.0, 1.0],
+        eval: |s| (s.figures.slender_ratio / 5.0).max(1.0).ln(),
+    },
+    Row {
+        name: "sway",
+        weight: 1.0,
+        scale: "ln(1 + sway_mm_per_n / 0.5 mm/N)",
+        why: "the nozzle pushes with about a newton; half a millimetre is a line width of yielding",
+        aims: [1.0; 3],
+        eval: |s| (s.figures.sway_mm_per_n / 0.5).ln_1p(),
+    },
+    Row {
+        name: "tip",
+        weight: 1.0,
+        scale: "ln(15° / tip_angle_deg), not below 0, tip angle not below 0.5°",
+        why: "a part that leans over its base at a light knock comes loose",
+        aims: [1.0; 3],
+        eval: |s| (15.0 / s.figures.tip_angle_deg.clamp(0.5, 15.0)).ln(),
+    },
+    Row {
+        name: "height",
+        weight: 0.3,
+        scale: "height_mm / cube root of volume",
+        why: "time, and a longer way for a knock to work; weak, since makers' choices hardly show it",
+        aims: [1.0, 4.0, 1.0],
+        eval: |s| s.figures.height_mm / s.volume_mm3.cbrt(),
+    },
+    Row {
+        name: "stairs",
+        weight: 0.8,
+        scale: "stair_mean_um / layer in µm",
+        why: "mean cusp height as a share of the layer: 0 for upright walls, 1 nearly level",
+        aims: [5.0, 1.0, 1.0],
+        eval: |s| s.figures.stair_mean_um / (1000.0 * s.settings.layer_mm),
+    },
+    Row {
+        name: "scar",
+        weight: 4.0,
+        scale: "(support_scar_mm2.below + support_scar_mm2.above) / surface",
+        why: "where support stood the surface is rough; on the part below as well",
+        aims: [4.0, 1.0, 1.0],
+        eval: |s| {
+            let scar = s.figures.support_scar_mm2;
+            (scar.below + scar.above) / s.surface_mm2
+        },
+    },
+    Row {
+        name: "time",
+        weight: 0.2,
+        scale: "ln(1 + print_min / 30 min)",
+        why: "weak unless time is the aim",
+        aims: [1.0, 10.0, 1.0],
+        eval: |s| (s.figures.print_min / 30.0).ln_1p(),
+    },
+    Row {
+        name: "load",
+        weight: 4.0,
+        scale: "load_across_layers (0 without a load direction)",
+        why: "layers part more easily than strands break: a pull across them is charged by cos² of its angle to the layers' normal",
+        aims: [1.0, 1.0, 4.0],
+        eval: |s| s.figures.load_across_layers.unwrap_or(0.0),
+    },
+    Row {
+        name: "show",
+        weight: 60.0,
+        scale: "show_marked_mm2 / surface (0 without a side to show)",
+        why: "a side that must come out clean weighs more than any other surface",
+        aims: [2.0, 1.0, 1.0],
+        eval: |s| s.figures.show_marked_mm2.unwrap_or(0.0) / s.surface_mm2,
+    },
+];
+
+impl<'a> Scene<'a> {
+    /// The scene for a pose of `part` with these figures.
+    pub fn new(part: &Part, settings: &'a Settings, figures: &'a Figures) -> Self {
+        let surface_mm2 = part.mass.area_mm2.max(f64::MIN_POSITIVE);
+        let volume_mm3 = if part.closed && part.mass.volume_mm3 > 0.0 {
+            part.mass.volume_mm3
+        } else {
+            surface_mm2.powf(1.5) / 15.0
+        };
+        Self {
+            figures,
+            surface_mm2,
+            volume_mm3,
+            settings,
+        }
+    }
+
+    /// Penalties in table order, weights of the aim in force.
+    pub fn charges(&self) -> Vec<f64> {
+        ROWS.iter()
+            .map(|row| row.weight_for(self.settings.aim) * (row.eval)(self))
+            .collect()
+    }
+
+    /// Their sum.
+    pub fn total(&self) -> f64 {
+        self.charges().iter().sum()
+    }
+}
+
+/// Figures that no measurement of the same pose can undercut on any penalty:
+/// quick ones exact, ceilings taken as bridged, the rest at zero.
+pub fn floor(quick: &Quick, load_across_layers: Option<f64>) -> Figures {
+    Figures {
+        height_mm: quick.height_mm,
+        contact_area_mm2: quick.contact_area_mm2,
+        tip_angle_deg: quick.tip_angle_rad.to_degrees(),
+        overhang_area_mm2: quick.overhang_area_mm2,
+        overhang_charged_mm2: (quick.overhang_area_mm2 - quick.ceiling_area_mm2).max(0.0),
+        ceiling_carried_mm2: quick.ceiling_area_mm2,
+        stair_mean_um: quick.stair_mean_um,
+        load_across_layers,
+        ..Figures::default()
+    }
+}

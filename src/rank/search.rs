@@ -1,0 +1,420 @@
+//! From a part to its best poses: candidates, bounds, refinement, full measurement.
+//!
+//! 1. Candidates: facets of the hull, an even lattice, the pose as loaded and the
+//!    named ones. All get the quick figures, hence a lower bound of their total
+//!    ([`penalties::floor`]).
+//! 2. The lattice directions that no neighbour undercuts, and the best facets,
+//!    are refined on the sphere: a pattern search on the bound, step halved from
+//!    2.5° until 0.1° no longer helps.
+//! 3. In the order of their bounds, candidates are measured in full until the
+//!    next bound is above the best total: what is left cannot win. Then on, until
+//!    there are as many distinct entries as asked for.
+//!
+//! Batches have a fixed size, so the result does not depend on the number of
+//! threads. Pattern search: Hooke & Jeeves, 1961.
+
+use super::penalties::{self, Scene};
+use super::{Gate, Origin};
+use crate::figures::full;
+use crate::figures::quick::{Bench, Quick};
+use crate::figures::{Figures, strength};
+use crate::pose::Pose;
+use crate::pose::twins::Symmetry;
+use crate::pose::{lattice, standing};
+use crate::tol;
+use nalgebra::{Unit, UnitQuaternion, Vector3};
+use rayon::prelude::*;
+
+/// Facets of the hull that become candidates, largest first. Smaller ones are
+/// reached by the lattice and the refinement.
+const MOST_FACETS: usize = 400;
+/// Seeds that are refined.
+const SEEDS: usize = 12;
+/// First and last step of the refinement, degrees.
+const STEP_DEG: (f64, f64) = (2.5, 0.1);
+/// Candidates measured at once.
+const BATCH: usize = 4;
+/// A refined direction must undercut the facet that it leaves by this share of
+/// the total; less is within what tessellation and rounding do.
+const GAIN: f64 = 0.01;
+/// A refined direction closer than this to a facet on which the part stands is
+/// that facet with a wedge under it, degrees.
+const NEAR_FACET_DEG: f64 = 3.0;
+
+/// A direction with what is known of it cheaply.
+#[derive(Debug, Clone)]
+pub struct Candidate {
+    /// Part direction that goes down.
+    pub down: Unit<Vector3<f64>>,
+    /// Where it came from.
+    pub origin: Origin,
+    /// Quick figures.
+    pub quick: Quick,
+    /// No measurement of this pose can have a total below this.
+    pub bound: f64,
+    /// Gates it fails.
+    pub gates: Vec<Gate>,
+}
+
+/// A candidate with every figure.
+#[derive(Debug, Clone)]
+pub struct Scored {
+    /// The candidate.
+    pub candidate: Candidate,
+    /// Its pose with the default yaw.
+    pub pose: Pose,
+    /// All figures.
+    pub figures: Figures,
+    /// Penalties in table order.
+    pub charges: Vec<f64>,
+    /// Their sum.
+    pub total: f64,
+}
+
+impl Scored {
+    fn key(&self) -> (bool, f64) {
+        (!self.candidate.gates.is_empty(), self.total)
+    }
+}
+
+/// What the search found.
+#[derive(Debug, Clone)]
+pub struct Found {
+    /// Fully measured candidates, best first, twins and near neighbours left out.
+    pub entries: Vec<Scored>,
+    /// The pose in which the file is.
+    pub loaded: Scored,
+    /// Number of fully measured candidates that beat the loaded pose, twins and
+    /// neighbours within 10° of a better one left out.
+    pub better_than_loaded: usize,
+    /// Hull facets found, merged.
+    pub facets: usize,
+    /// Lattice directions.
+    pub lattice: usize,
+    /// Refined directions.
+    pub refined: usize,
+    /// Directions measured in full.
+    pub fully_scored: usize,
+}
+
+/// Directions to look at besides the ones found by itself, and how many to show.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Part directions that the user names.
+    pub named: Vec<Unit<Vector3<f64>>>,
+    /// Entries to return at least, if there are that many.
+    pub top: usize,
+}
+
+/// Told what goes on; called from one thread at a time.
+pub trait Progress: Sync {
+    /// `done` of about `of` steps of the job called `what` are finished.
+    fn step(&self, what: &str, done: usize, of: usize);
+    /// Whether to stop early with the best answer so far.
+    fn cancelled(&self) -> bool {
+        false
+    }
+}
+
+/// Says nothing and never stops.
+pub struct Silent;
+
+impl Progress for Silent {
+    fn step(&self, _: &str, _: usize, _: usize) {}
+}
+
+/// The search over one part.
+pub struct Search<'a> {
+    bench: &'a Bench<'a>,
+    symmetry: Symmetry,
+}
+
+impl<'a> Search<'a> {
+    /// Prepares the search; finds the part's symmetry.
+    pub fn new(bench: &'a Bench<'a>) -> Self {
+        Self {
+            bench,
+            symmetry: Symmetry::detect(bench.part, &bench.hull),
+        }
+    }
+
+    /// Directions that are equal to `down` by symmetry, itself included.
+    pub fn twins(&self, down: &Unit<Vector3<f64>>) -> usize {
+        self.symmetry.orbit(down)
+    }
+
+    /// A candidate with its quick figures, bound and gates.
+    pub fn candidate(&self, down: Unit<Vector3<f64>>, origin: Origin) -> Candidate {
+        let quick = self.bench.quick(&down);
+        let load = self.bench.settings.load.map(|load| strength::load_across_layers(&down, &load));
+        let mut figures = penalties::floor(&quick, load);
+        if self.bench.part.overlapping {
+            // Facets hidden in another body are in the quick sum.
+            figures.overhang_charged_mm2 = 0.0;
+            figures.ceiling_carried_mm2 = 0.0;
+        }
+        let bound = Scene::new(self.bench.part, self.bench.settings, &figures).total();
+        let mut gates = Vec::new();
+        if !quick.fits {
+            gates.push(Gate::DoesNotFit);
+        }
+        if quick.contact_area_mm2 <= 0.0 {
+            gates.push(Gate::NoContact);
+        } else if quick.tip_angle_rad <= 0.0 {
+            gates.push(Gate::Tips);
+        }
+        Candidate {
+            down,
+            origin,
+            quick,
+            bound,
+            gates,
+        }
+    }
+
+    /// Measures a candidate in full.
+    pub fn score(&self, candidate: Candidate) -> Scored {
+        let pose = Pose::new(&candidate.down, &self.bench.hull.vertices);
+        let figures = full::measure(self.bench, &candidate.quick, &pose);
+        let scene = Scene::new(self.bench.part, self.bench.settings, &figures);
+        let charges = scene.charges();
+        Scored {
+            total: charges.iter().sum(),
+            charges,
+            candidate,
+            pose,
+            figures,
+        }
+    }
+
+    /// Runs the whole search.
+    pub fn run(&self, wanted: &Wanted, progress: &dyn Progress) -> Found {
+        let part = self.bench.part;
+        let standing = standing::standing(&self.bench.hull, &part.mass.centroid, MOST_FACETS);
+        let facets = standing.total;
+        let mut directions: Vec<(Unit<Vector3<f64>>, Origin)> = Vec::new();
+        directions.push((-Vector3::z_axis(), Origin::Loaded));
+        directions.extend(wanted.named.iter().map(|&d| (d, Origin::Named)));
+        for rest in &standing.rests {
+            let origin = if rest.stands {
+                Origin::Resting
+            } else {
+                Origin::Helped
+            };
+            directions.push((rest.down, origin));
+        }
+        let frame = lattice::canonical_frame(part, &self.bench.hull);
+        let even: Vec<Unit<Vector3<f64>>> =
+            lattice::lattice().iter().map(|d| frame * d).collect();
+        directions.extend(even.iter().map(|&d| (d, Origin::Lattice)));
+        progress.step("candidates", 0, directions.len());
+        let mut candidates: Vec<Candidate> = directions
+            .into_par_iter()
+            .map(|(down, origin)| self.candidate(down, origin))
+            .collect();
+        let seeds = self.seeds(&candidates);
+        progress.step("refinement", 0, seeds.len());
+        let refined: Vec<Candidate> = seeds
+            .into_par_iter()
+            .filter_map(|seed| self.refine(seed))
+            .collect();
+        let refined_count = refined.len();
+        candidates.extend(refined);
+        let loaded = self.score(candidates[0].clone());
+        let (entries, mut fully_scored) =
+            self.best(candidates, wanted, loaded.clone(), progress);
+        let better_than_loaded = entries
+            .iter()
+            .filter(|e| {
+                e.key().0 < loaded.key().0
+                    || (e.key().0 == loaded.key().0 && e.total < loaded.total)
+            })
+            .filter(|e| !self.same(&e.candidate.down, &loaded.candidate.down))
+            .count();
+        fully_scored = fully_scored.max(1);
+        Found {
+            entries,
+            loaded,
+            better_than_loaded,
+            facets,
+            lattice: even.len(),
+            refined: refined_count,
+            fully_scored,
+        }
+    }
+
+    /// Lattice directions that no neighbour undercuts and the best facets, best
+    /// first.
+    fn seeds(&self, candidates: &[Candidate]) -> Vec<Candidate> {
+        let near = 9.0_f64.to_radians().cos();
+        let mut seeds: Vec<&Candidate> = candidates
+            .iter()
+            .filter(|c| c.gates.is_empty())
+            .filter(|c| {
+                c.origin != Origin::Lattice
+                    || candidates
+                        .iter()
+                        .filter(|o| o.origin == Origin::Lattice && o.down.dot(&c.down) > near)
+                        .all(|o| o.bound >= c.bound)
+            })
+            .collect();
+        seeds.sort_by(|a, b| a.bound.total_cmp(&b.bound));
+        let mut kept: Vec<Candidate> = Vec::new();
+        for seed in seeds {
+            if kept.len() == SEEDS {
+                break;
+            }
+            if kept.iter().all(|k| !self.twin_or_near(&k.down, &seed.down)) {
+                kept.push(seed.clone());
+            }
+        }
+        kept
+    }
+
+    /// Pattern search on the bound. `None` if it comes to rest where it began or
+    /// beside a facet on which the part stands.
+    fn refine(&self, seed: Candidate) -> Option<Candidate> {
+        let start = seed.bound;
+        let resting = seed.origin != Origin::Lattice;
+        let origin_down = seed.down;
+        let mut at = seed;
+        let mut step = STEP_DEG.0;
+        let mut moved = false;
+        while step >= STEP_DEG.1 {
+            let (u, v) = tangents(&at.down);
+            let best = (0..8)
+                .map(|k| {
+                    let (s, c) = (f64::from(k) * std::f64::consts::FRAC_PI_4).sin_cos();
+                    let axis = Unit::new_normalize(u * c + v * s);
+                    let turned =
+                        UnitQuaternion::from_axis_angle(&axis, step.to_radians()) * at.down;
+                    self.candidate(turned, Origin::Refined)
+                })
+                .filter(|c| c.gates.is_empty())
+                .min_by(|a, b| a.bound.total_cmp(&b.bound));
+            match best {
+                Some(c) if c.bound < at.bound - 1e-9 => {
+                    at = c;
+                    moved = true;
+                }
+                _ => step /= 2.0,
+            }
+        }
+        let worth = if resting { start * (1.0 - GAIN) } else { start };
+        let far = !resting || angle_deg(&origin_down, &at.down) > NEAR_FACET_DEG;
+        (moved && far && at.bound < worth).then_some(at)
+    }
+
+    /// Measures candidates in the order of their bounds until none that is left
+    /// can win and there are enough distinct entries.
+    fn best(
+        &self,
+        mut candidates: Vec<Candidate>,
+        wanted: &Wanted,
+        loaded: Scored,
+        progress: &dyn Progress,
+    ) -> (Vec<Scored>, usize) {
+        candidates.sort_by(|a, b| {
+            let key = |c: &Candidate| !c.gates.is_empty();
+            key(a)
+                .cmp(&key(b))
+                .then(a.bound.total_cmp(&b.bound))
+                .then(a.origin.cmp(&b.origin))
+        });
+        let mut scored = vec![loaded];
+        let mut count = 1;
+        let mut queue = candidates.into_iter().peekable();
+        loop {
+            let distinct = self.distinct(&scored);
+            let best = distinct.first().map(|e| e.key());
+            let mut batch: Vec<Candidate> = Vec::new();
+            while batch.len() < BATCH {
+                let Some(next) = queue.peek() else { break };
+                let key = (!next.gates.is_empty(), next.bound);
+                let cannot_win = best.is_some_and(|b| key.0 > b.0 || (key.0 == b.0 && key.1 >= b.1));
+                if cannot_win && distinct.len() + batch.len() >= wanted.top.max(2) {
+                    break;
+                }
+                let Some(next) = queue.next() else { break };
+                let known = scored.iter().any(|s| {
+                    self.same(&s.candidate.down, &next.down)
+                        || (s.key() <= key && self.twin_or_near(&s.candidate.down, &next.down))
+                });
+                let in_batch = batch.iter().any(|b| {
+                    self.same(&b.down, &next.down)
+                        || (cannot_win && self.twin_or_near(&b.down, &next.down))
+                });
+                if !known && !in_batch {
+                    batch.push(next);
+                }
+            }
+            if batch.is_empty() || progress.cancelled() {
+                break;
+            }
+            count += batch.len();
+            let done: Vec<Scored> = batch.into_par_iter().map(|c| self.score(c)).collect();
+            scored.extend(done);
+            progress.step("poses", count, count + BATCH);
+        }
+        (self.distinct(&scored), count)
+    }
+
+    /// Best first; of twins and of neighbours within 10° only the best, where a
+    /// facet stands before a direction that hardly betters it.
+    fn distinct(&self, scored: &[Scored]) -> Vec<Scored> {
+        let mut order: Vec<&Scored> = scored.iter().collect();
+        order.sort_by(|a, b| {
+            a.key()
+                .0
+                .cmp(&b.key().0)
+                .then(a.total.total_cmp(&b.total))
+                .then(a.candidate.origin.cmp(&b.candidate.origin))
+        });
+        let mut kept: Vec<&Scored> = Vec::new();
+        for s in order {
+            let down = &s.candidate.down;
+            if let Some(twin) = kept
+                .iter_mut()
+                .find(|k| self.twin_or_near(&k.candidate.down, down))
+            {
+                // A facet against a direction a few degrees off: the facet, unless
+                // the gain is real.
+                let facet = matches!(s.candidate.origin, Origin::Resting)
+                    && !matches!(twin.candidate.origin, Origin::Resting)
+                    && s.key().0 == twin.key().0;
+                if facet && s.total <= twin.total * (1.0 + GAIN) {
+                    *twin = s;
+                }
+                continue;
+            }
+            kept.push(s);
+        }
+        kept.into_iter().cloned().collect()
+    }
+
+    /// The same direction or, by symmetry, an equal one.
+    fn same(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
+        angle_deg(a, b) < 1e-3 || self.symmetry.equivalent(a, b)
+    }
+
+    /// Equal by symmetry, or within the separation of entries.
+    fn twin_or_near(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
+        angle_deg(a, b) < tol::POSE_SEPARATION_DEG || self.symmetry.equivalent(a, b)
+    }
+}
+
+/// Angle between two directions, degrees.
+pub fn angle_deg(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
+    // atan2 keeps its digits near 0° and 180°, where the arc cosine has none.
+    a.cross(b).norm().atan2(a.dot(b)).to_degrees()
+}
+
+fn tangents(d: &Unit<Vector3<f64>>) -> (Vector3<f64>, Vector3<f64>) {
+    let helper = if d.x.abs() < 0.6 {
+        Vector3::x()
+    } else {
+        Vector3::y()
+    };
+    let u = d.cross(&helper).normalize();
+    (u, d.cross(&u))
+}
