@@ -8,7 +8,7 @@ mod bench;
 use bench::{DemoPart, PARTS};
 use std::collections::BTreeMap;
 use std::path::Path;
-use wayup::mesh::Mesh;
+use wayup::mesh::{DefectKind, Mesh, ReadOptions, read_bytes};
 
 fn part(file: &str) -> DemoPart {
     PARTS
@@ -151,7 +151,7 @@ fn sizes_are_as_stated() {
         ("mute-cradle.off", [90.0, 70.0, 54.0]),
         ("tuning-key-tag.stl", [62.0, 24.0, 3.8]),
         ("stand-foot.stl", [270.0, 34.0, 26.0]),
-        ("cable-saddle.3mf", [1.7, 0.5, 0.405]),
+        ("cable-saddle.3mf", [43.18, 12.7, 10.287]),
     ] {
         let (low, high) = (part(file).make)().bounds().expect("vertices");
         let extent = high - low;
@@ -169,6 +169,34 @@ fn sizes_are_as_stated() {
         .expect("vertices");
     assert!(((high - low).x - comb_x).abs() < 3e-4);
     assert!((high - low).z > comb_z && (high - low).y == 6.0);
+}
+
+#[test]
+fn files_read_back_as_made() {
+    for part in PARTS {
+        let made = (part.make)();
+        let bytes = part.bytes().expect("written");
+        let mut loaded = read_bytes(part.file, &bytes, &ReadOptions::default()).expect("a mesh");
+        assert_eq!(loaded.units, part.units, "{}", part.file);
+        let (read, defects) = loaded.take_part().expect("a part");
+        let ((low, high), (made_low, made_high)) = (
+            read.mesh.bounds().expect("vertices"),
+            made.bounds().expect("vertices"),
+        );
+        assert!(
+            (low - made_low).amax() < 1e-4 && (high - made_high).amax() < 1e-4,
+            "{}",
+            part.file
+        );
+        let kinds: Vec<DefectKind> = defects.iter().map(|d| d.kind).collect();
+        let expected: &[DefectKind] = match part.file {
+            "broken-clip.stl" => &[DefectKind::OpenEdges, DefectKind::FlippedFaces],
+            "tuning-key-tag.stl" => &[DefectKind::SelfOverlap],
+            _ => &[],
+        };
+        assert_eq!(kinds, expected, "{}", part.file);
+        assert_eq!(read.closed, part.file != "broken-clip.stl", "{}", part.file);
+    }
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! The few shapes that the demo parts are made of, and the clean mesh at the end.
 //!
-//! Solids are `manifold_rust` meshes in mm (or in the file's own unit), double
+//! Solids are `manifold_rust` meshes in the unit they are modelled in, double
 //! precision; its booleans are those of Manifold (Emmett Lalish), whose result
 //! is closed and consistently oriented, and the same on every run.
 

@@ -2,7 +2,7 @@
 
 use super::solid::{Along, block, circle, finish, prism, rod, rounded, screw, tapered, union};
 use manifold_rust::linalg::Vec3;
-use wayup::mesh::Mesh;
+use wayup::mesh::{Mesh, Units};
 
 /// A foot plate and two tall prongs that hold a page against the music desk.
 pub fn page_holder() -> Mesh {
@@ -96,8 +96,8 @@ pub fn stand_foot() -> Mesh {
         .difference(&union(dots))])
 }
 
-/// A saddle over a quarter-inch cable, in inches.
-pub fn cable_saddle_in() -> Mesh {
+/// A saddle over a quarter-inch cable; all its dimensions are in inches.
+pub fn cable_saddle() -> Mesh {
     let [half_length, half_width, thick] = [0.85, 0.25, 0.125];
     let [bore, wall] = [0.14, 0.125];
     let top = bore + bore + wall;
@@ -122,8 +122,12 @@ pub fn cable_saddle_in() -> Mesh {
     let cable = rod([0.0, bore], bore, Along::Y, -1.0, 1.0)
         .union(&block([-bore, -1.0, -1.0], [bore, 1.0, bore]));
     let screws = [-0.57, 0.57].map(|x| rod([x, 0.0], 0.0885, Along::Z, -1.0, 1.0));
-    finish(&[foot
+    let mut mesh = finish(&[foot
         .union(&arch)
         .difference(&cable)
-        .difference(&union(screws))])
+        .difference(&union(screws))]);
+    for p in &mut mesh.vertices {
+        *p *= Units::Inch.mm();
+    }
+    mesh
 }
