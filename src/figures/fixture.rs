@@ -1,6 +1,6 @@
 //! Parts of known shape for tests, made without the readers.
 
-use crate::mesh::{Mass, Mesh, NO_NEIGHBOUR, Part};
+use crate::mesh::{Body, Mass, Mesh, NO_NEIGHBOUR, Part};
 use crate::pose::{Pose, Posed};
 use nalgebra::{IsometryMatrix3, Matrix3, Point3, Translation3, UnitQuaternion, Vector3};
 use std::collections::BTreeMap;
@@ -34,16 +34,56 @@ pub(crate) fn part(soup: &[[Point3<f64>; 3]], overlapping: bool) -> Part {
         inertia_mm5: Matrix3::zeros(),
     };
     let opposite = vec![NO_NEIGHBOUR; 3 * mesh.triangles.len()];
+    let bodies = bodies(&mesh);
     Part {
         mesh,
         normals,
         areas,
         opposite,
         mass,
-        bodies: Vec::new(),
+        bodies,
         closed: true,
         overlapping,
     }
+}
+
+/// The shells of a closed mesh: triangles that share vertices; one that faces inward is a cavity.
+fn bodies(mesh: &Mesh) -> Vec<Body> {
+    let mut label: Vec<u32> = (0..mesh.vertices.len() as u32).collect();
+    let mut changed = true;
+    while changed {
+        changed = false;
+        for tri in &mesh.triangles {
+            let low = tri.iter().map(|v| label[*v as usize]).min().unwrap_or(0);
+            for v in tri {
+                changed |= label[*v as usize] != low;
+                label[*v as usize] = low;
+            }
+        }
+    }
+    let mut shells: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
+    for (t, tri) in mesh.triangles.iter().enumerate() {
+        shells
+            .entry(label[tri[0] as usize])
+            .or_default()
+            .push(t as u32);
+    }
+    let body = |triangles: Vec<u32>| {
+        let soup: Vec<_> = triangles
+            .iter()
+            .map(|t| mesh.corners(*t as usize))
+            .collect();
+        let volume_mm3 = volume(&soup);
+        let cavity = volume_mm3 < 0.0;
+        Body {
+            triangles,
+            volume_mm3,
+            closed: true,
+            cavity,
+            turned: false,
+        }
+    };
+    shells.into_values().map(body).collect()
 }
 
 /// The part turned by `turn` and set down on the bed.

@@ -18,6 +18,7 @@ mod scan;
 
 use crate::figures::Scar;
 use crate::figures::columns::Grid;
+use crate::mesh::Part;
 use crate::pose::Posed;
 use crate::settings::Settings;
 use crate::tol;
@@ -70,10 +71,10 @@ pub struct Support {
     pub resolved: bool,
     /// Marks that printed support leaves.
     pub scar: Scar,
-    /// Printed support in a void that nothing joins to the outside. Voids are
-    /// joined through lines one cell apart, so a way narrower than a cell does
-    /// not count. A void that opens to the bed is not trapped: the part comes
-    /// off the bed first.
+    /// Printed support in a void that nothing joins to the outside: in a cavity, or
+    /// walled in by several bodies. Voids are joined through lines one cell apart,
+    /// so beside a cavity a way narrower than a cell does not count. A void that
+    /// opens to the bed is not trapped: the part comes off the bed first.
     pub trapped_mm3: f64,
     /// Overhang area that is the ceiling of a void.
     pub exposed_overhang_mm2: f64,
@@ -127,7 +128,7 @@ pub fn support(
         cell_mm = (cell_mm * wanted.clamp(0.2, 0.7)).max(finest_mm);
         level = Level::new(&task, cell_mm);
     }
-    let trapped_mm3 = if level.enclosed {
+    let trapped_mm3 = if level.enclosed && may_trap(posed.part) {
         trapped(&task, cell_mm.min(settings.line_mm).max(finest_mm))
     } else {
         0.0
@@ -136,9 +137,11 @@ pub fn support(
     let mean = |f: fn(&Estimate) -> f64| 0.5 * (f(a) + f(b));
     let exposed = mean(|e| e.exposed.value);
     let whole: f64 = patches.exact.iter().map(|p| p.area_mm2).sum();
-    let after_bridges_mm3 = mean(|e| e.after.value);
+    let volume_mm3 = mean(|e| e.volume.value);
+    // Both are estimates: what is left is never more than the whole.
+    let after_bridges_mm3 = mean(|e| e.after.value).min(volume_mm3);
     Support {
-        volume_mm3: mean(|e| e.volume.value),
+        volume_mm3,
         after_bridges_mm3,
         error_mm3: level.error(|e| e.volume).max(level.error(|e| e.after)),
         cell_mm,
@@ -205,6 +208,13 @@ impl Level {
     fn resolved(&self) -> bool {
         self.excess() <= 1.0
     }
+}
+
+/// Whether any void can be cut off from the outside. Around closed bodies apart from
+/// each other, each bounded by one surface, all void hangs together, however
+/// narrow the ways are.
+fn may_trap(part: &Part) -> bool {
+    part.overlapping || !part.closed || part.bodies.iter().any(|b| b.cavity)
 }
 
 /// Support in voids that are not joined to the outside. The cell is no wider
