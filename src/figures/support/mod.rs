@@ -210,11 +210,11 @@ impl Level {
     }
 }
 
-/// Whether any void can be cut off from the outside. Around closed bodies apart from
-/// each other, each bounded by one surface, all void hangs together, however
-/// narrow the ways are.
+/// Whether any void can be cut off from the outside. Around one closed body bounded by
+/// one surface all void hangs together, however narrow the ways are; several
+/// bodies may wall some in.
 fn may_trap(part: &Part) -> bool {
-    part.overlapping || !part.closed || part.bodies.iter().any(|b| b.cavity)
+    part.bodies.len() != 1 || part.overlapping || !part.closed
 }
 
 /// Support in voids that are not joined to the outside. The cell is no wider
