@@ -21,9 +21,13 @@
 //!   free end and quarter points: no more than its length, and the same
 //!   where the chord stands square on its edge. The length alone would make a
 //!   long ledge out of every chord that grazes a round rim.
-//! - Pieces, holes and gaps below (line/10)² are specks that no nozzle lays down. Fresh
-//!   areas below (carry/2)² are dropped too: at the upright corner of a
-//!   45° chamfer, (1 − π/4)·carry² lies out of the corner's reach.
+//! - A narrow ledge, which reaches less than a line past the carry off an
+//!   outline that runs along the layer below, is one line laid beside that
+//!   layer. It is a ledge whatever the direction; chords that graze a hollow of it
+//!   are no bridges.
+//! - Pieces and gaps below (line/10)² are specks that no nozzle lays down. Fresh
+//!   areas below carry²/3 are dropped too: at the upright corner of a 45°
+//!   chamfer (1 − π/4)·carry² lies out of the corner's reach.
 //! - A floating start is a piece of a layer that overlaps less than a speck of
 //!   the layer below.
 
@@ -52,6 +56,9 @@ const RUN: usize = 16;
 /// No limit carries more than this lean, degrees: beyond it the carry would be
 /// larger than any part.
 const STEEPEST_DEG: f64 = 89.0;
+
+/// A fresh area is a narrow ledge only if this share of its outline hangs free.
+const FREE_SHARE: f64 = 0.4;
 
 /// What prints in the air.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -175,19 +182,21 @@ impl Finder {
         if !(carry > 0.0 && carry.is_finite()) {
             return out;
         }
-        let fresh_points = screen::fresh_points(&upper.rows, &lower.rows, &lower.pieces, carry);
-        let doubtful = |p: &Piece| !rests(p, lower);
-        let taken: Vec<&Piece> = (upper.pieces.iter().copied())
-            .filter(|p| {
-                fresh_points
-                    .iter()
-                    .any(|q| in_box(*q, p.bounds[0], p.bounds[1], carry))
-                    || doubtful(p)
-            })
-            .collect();
-        if taken.is_empty() {
+        let screened =
+            screen::fresh_points(&upper.rows, &lower.rows, &lower.pieces, carry, self.line_mm);
+        let doubtful: Vec<bool> = upper.pieces.iter().map(|p| !rests(p, lower)).collect();
+        if let (Some(reach), false) = (screened.narrow_mm, doubtful.contains(&true)) {
+            out.ledge_mm = reach;
             return out;
         }
+        let fresh_points = screened.points;
+        let taken: Vec<&Piece> = (upper.pieces.iter().zip(&doubtful))
+            .filter(|(p, doubtful)| {
+                let [lo, hi] = p.bounds;
+                **doubtful || fresh_points.iter().any(|q| in_box(*q, lo, hi, carry))
+            })
+            .map(|(p, _)| *p)
+            .collect();
         let (mut lo, mut hi) = (
             Point2::new(f64::MAX, f64::MAX),
             Point2::new(f64::MIN, f64::MIN),
@@ -229,9 +238,13 @@ impl Finder {
             .iter()
             .flat_map(|g| g.edges.iter().map(|&(a, b, _)| (a, b)));
         let grown = grid.grow(&under, carry);
-        let smallest = self.speck_mm2.max(0.25 * carry * carry);
+        let smallest = self.speck_mm2.max(screen::smallest_fresh_mm2(carry));
         for fresh in grid.difference(of_gaps, grown.into_iter()) {
             if fresh.mm2 < smallest {
+                continue;
+            }
+            if let Some(reach) = self.narrow(&fresh, &lower.rows, carry) {
+                out.ledge_mm = out.ledge_mm.max(reach);
                 continue;
             }
             let gap = fresh.inner_point().and_then(|p| {
@@ -251,6 +264,28 @@ impl Finder {
         let missing = |p: &&&Piece| (p.area_mm2 - gap.mm2).abs() < self.speck_mm2;
         let within = |p: &Piece| gap.inner_point().is_some_and(|q| inside(p, q));
         !touches || (!on_first && pieces.iter().filter(missing).any(|p| within(p)))
+    }
+
+    /// The reach of a fresh area if it is a narrow ledge.
+    fn narrow(&self, fresh: &Area, lower: &Rows, carry: f64) -> Option<f64> {
+        let at_most = carry + self.line_mm;
+        let mut reach = 0.0_f64;
+        let (mut all, mut free, mut away) = (0.0, 0.0, 0.0);
+        for &(a, b, inner) in &fresh.edges {
+            reach = reach.max(lower.distance(a, at_most));
+            if reach >= at_most {
+                return None;
+            }
+            let length = (b - a).norm();
+            all += length;
+            if !inner {
+                free += length;
+                if !screen::runs_along((a, b), lower, at_most) {
+                    away += length;
+                }
+            }
+        }
+        (free >= FREE_SHARE * all && away <= 0.1 * free).then_some(reach)
     }
 
     /// Reads bridge, ledge and carried strips off the final cut.

@@ -223,6 +223,14 @@ impl Rows {
             .fold(at_most, |d, e| d.min(e.distance(p)))
     }
 
+    /// The nearest outline point, if it is closer than `at_most`.
+    pub fn nearest(&self, p: Point2<f64>, at_most: f64) -> Option<Point2<f64>> {
+        self.near(p, p, at_most)
+            .map(|e| e.nearest(p))
+            .filter(|q| (q - p).norm() < at_most)
+            .min_by(|a, b| (a - p).norm_squared().total_cmp(&(b - p).norm_squared()))
+    }
+
     /// Does an edge meet the straight line from `p` to `q`, ends included?
     pub fn meets_line(&self, p: Point2<f64>, q: Point2<f64>) -> bool {
         self.near(p, q, 0.0).any(|e| e.meets_line(p, q))

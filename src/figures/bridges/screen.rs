@@ -19,6 +19,9 @@ const BEYOND: f64 = 1.02;
 /// Corners that turn by less than acos of this need no point of their own.
 const SMALL_TURN_COS: f64 = 0.9;
 
+/// An outline runs along the layer below where the way there is more than about 40° off it.
+const ALONG_COS: f64 = 0.75;
+
 /// Parts of a line that no edge of `rows` comes within `reach` of, in order, as
 /// shares of its length. `scratch` only saves allocations.
 fn uncovered(
@@ -50,20 +53,44 @@ fn uncovered(
     each(at, 1.0);
 }
 
-/// One fresh point for every stretch of outline that is not carried.
+/// What the outlines show.
+pub(super) struct Screened {
+    /// One fresh point for every stretch of outline that is not carried.
+    pub points: Vec<Point2<f64>>,
+    /// Is all that is fresh a narrow ledge? Then this is its reach, mm.
+    pub narrow_mm: Option<f64>,
+}
+
+/// Looks for fresh material along both outlines.
+///
+/// A ledge is *narrow* where it reaches less than a line past the carry and its
+/// free outline runs along the layer below: one line laid beside the layer below.
 pub(super) fn fresh_points(
     upper: &Rows,
     lower: &Rows,
     below: &[&Piece],
     carry: f64,
-) -> Vec<Point2<f64>> {
+    line: f64,
+) -> Screened {
     let mut found = Vec::new();
     let mut scratch = Vec::new();
+    let mut narrow = true;
+    let mut ledge = Ledge::default();
     for e in upper.edges() {
         // No edge comes near an uncovered stretch, so all of it is inside or none.
         uncovered((e.a, e.b), lower, carry, &mut scratch, |from, to| {
-            let middle = e.a + (e.b - e.a) * (0.5 * (from + to));
-            found.extend((!lower.inside(middle)).then_some(middle));
+            let at = |share: f64| e.a + (e.b - e.a) * share;
+            let middle = at(0.5 * (from + to));
+            if lower.inside(middle) {
+                return;
+            }
+            found.push(middle);
+            if narrow {
+                let ends = (at(from), at(to));
+                narrow = ledge.add(ends, lower, carry, carry + line)
+                    && (runs_along(ends, lower, carry + line)
+                        || (ends.1 - ends.0).norm() < 0.1 * line);
+            }
         });
     }
     for points in below.iter().flat_map(|p| loops(p)) {
@@ -84,6 +111,7 @@ pub(super) fn fresh_points(
                     let middle = nalgebra::center(&a, &b);
                     if !lower.inside(middle) && (upper.inside(middle) || upper.meets_line(a, b)) {
                         found.push(middle);
+                        narrow = narrow && upper.distance(middle, line) < line;
                     }
                 });
             }
@@ -91,13 +119,70 @@ pub(super) fn fresh_points(
             if turns_out && before.dot(&normal) < SMALL_TURN_COS {
                 if let Some(middle) = (before + normal).try_normalize(1e-9) {
                     let p = e.a + middle * (BEYOND * carry);
-                    let fresh =
-                        upper.inside(p) && lower.distance(p, carry) >= carry && !lower.inside(p);
-                    found.extend(fresh.then_some(p));
+                    if upper.inside(p) && lower.distance(p, carry) >= carry && !lower.inside(p) {
+                        found.push(p);
+                        narrow = narrow && upper.distance(p, line) < line;
+                    }
                 }
             }
             before = normal;
         }
     }
-    found
+    Screened {
+        points: found,
+        narrow_mm: narrow.then(|| ledge.reach(carry)),
+    }
+}
+
+/// Does the line from `p` to `q` run along the outline below rather than away
+/// from it? Told by the way to the nearest edge, at its middle.
+pub(super) fn runs_along((p, q): (Point2<f64>, Point2<f64>), lower: &Rows, at_most: f64) -> bool {
+    let middle = nalgebra::center(&p, &q);
+    lower.nearest(middle, at_most).is_some_and(|near| {
+        let (run, way) = (q - p, near - middle);
+        run.dot(&way).abs() <= ALONG_COS * run.norm() * way.norm()
+    })
+}
+
+/// Fresh areas this small are dropped, mm²: at an upright corner of a 45° chamfer
+/// (1 − π/4)·carry² lies out of the corner's reach, or 0.30·carry² as summed along its outline.
+pub(super) fn smallest_fresh_mm2(carry: f64) -> f64 {
+    carry * carry / 3.0
+}
+
+/// Fresh stretches of outline, gathered as long as one begins where the last ended.
+#[derive(Default)]
+struct Ledge {
+    end: Option<Point2<f64>>,
+    reach: f64,
+    fresh_mm2: f64,
+    largest: f64,
+}
+
+impl Ledge {
+    /// Adds a stretch; `false` if it gets `at_most` away from the layer below.
+    fn add(
+        &mut self,
+        (p, q): (Point2<f64>, Point2<f64>),
+        lower: &Rows,
+        carry: f64,
+        at_most: f64,
+    ) -> bool {
+        if self.end != Some(p) {
+            self.largest = self.reach(carry);
+            (self.reach, self.fresh_mm2) = (0.0, 0.0);
+        }
+        self.end = Some(q);
+        let [a, m, b] = [p, nalgebra::center(&p, &q), q].map(|p| lower.distance(p, at_most));
+        self.reach = self.reach.max(a).max(m).max(b);
+        // Simpson's rule for the distance past the carry.
+        self.fresh_mm2 += ((a + 4.0 * m + b) / 6.0 - carry).max(0.0) * (q - p).norm();
+        self.reach < at_most
+    }
+
+    /// Largest reach so far of stretches that are not too small to count.
+    fn reach(&self, carry: f64) -> f64 {
+        let counts = self.fresh_mm2 >= smallest_fresh_mm2(carry);
+        self.largest.max(if counts { self.reach } else { 0.0 })
+    }
 }

@@ -466,6 +466,48 @@ fn mixed_gap_gives_a_bridge_and_a_ledge() {
     assert!(s.carried.carried(8.0, 5.0, 1.0) && !s.carried.carried(18.0, 5.0, 1.0));
 }
 
+/// A hollow of a cone wall holds grazing chords at both ends; they are no bridges.
+/// A slot as narrow in a thin wall is one.
+#[test]
+fn narrow_ledges_bridge_nothing_but_narrow_slots_do() {
+    let step = LAYER * 60.0_f64.to_radians().tan();
+    let block = rect(-20.0, -20.0, 20.0, 20.0);
+    let runs: Vec<_> = (0..20)
+        .map(|k| {
+            let bore = hole(circle(0.0, 0.0, 12.0 - f64::from(k) * step, 180));
+            (1, vec![piece(block.clone(), vec![bore])])
+        })
+        .collect();
+    // On its own, and beside a slot of the same layer, which takes the exact way.
+    let cone = found(&stack(&runs));
+    assert!(cone.bridges.is_empty());
+    assert_relative_eq!(cone.ledge_longest_mm, step, max_relative = 5e-3);
+    let mut both = runs.clone();
+    for (k, (_, pieces)) in both.iter_mut().enumerate() {
+        let far = if k < 10 {
+            vec![
+                solid(rect(30.0, 0.0, 32.0, 5.0)),
+                solid(rect(35.0, 0.0, 37.0, 5.0)),
+            ]
+        } else {
+            vec![solid(rect(30.0, 0.0, 37.0, 5.0))]
+        };
+        pieces.extend(far);
+    }
+    let both = found(&stack(&both));
+    assert_eq!(both.bridges.len(), 1);
+    assert_relative_eq!(both.longest_mm, 3.0, epsilon = 1e-3);
+    assert_relative_eq!(
+        both.ledge_longest_mm,
+        cone.ledge_longest_mm,
+        max_relative = 1e-3
+    );
+    let s = found(&slot(1.2, 0.8));
+    assert_eq!(s.bridges.len(), 1);
+    assert_relative_eq!(s.longest_mm, 1.2, epsilon = 1e-4);
+    assert_eq!(s.ledge_longest_mm, 0.0);
+}
+
 #[test]
 fn threads_do_not_change_a_bit() {
     let runs: Vec<_> = (0..200)
