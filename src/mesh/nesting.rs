@@ -33,18 +33,22 @@ fn meet(a: &Bounds, b: &Bounds, within: f64) -> bool {
 /// For every body, the closed bodies that hold it wholly, ascending.
 pub(crate) fn containers(mesh: &Mesh, bodies: &[Body], boxes: &[Bounds]) -> Vec<Vec<u32>> {
     let mut inside = vec![Vec::new(); bodies.len()];
-    // Outer candidates by lowest x: only those that begin before the inner body count.
-    let mut by_x: Vec<usize> = (0..bodies.len()).filter(|&b| bodies[b].closed).collect();
+    // A sweep along x: the closed bodies whose boxes reach the current x may be outer ones.
+    let mut by_x: Vec<usize> = (0..bodies.len()).collect();
     by_x.sort_by(|&a, &b| boxes[a].0.x.total_cmp(&boxes[b].0.x).then(a.cmp(&b)));
+    let mut active: Vec<usize> = Vec::new();
     let mut pairs: Vec<(u32, u32)> = Vec::new();
-    for inner in 0..bodies.len() {
-        let end = by_x.partition_point(|&o| boxes[o].0.x <= boxes[inner].0.x);
-        for &outer in &by_x[..end] {
-            if outer != inner && holds(&boxes[outer], &boxes[inner]) {
-                pairs.push((inner as u32, outer as u32));
-            }
+    for group in by_x.chunk_by(|a, b| boxes[*a].0.x == boxes[*b].0.x) {
+        let x = boxes[group[0]].0.x;
+        active.retain(|o| boxes[*o].1.x >= x);
+        active.extend(group.iter().filter(|b| bodies[**b].closed));
+        for &inner in group {
+            let outers =
+                active.iter().filter(|o| **o != inner && holds(&boxes[**o], &boxes[inner]));
+            pairs.extend(outers.map(|o| (inner as u32, *o as u32)));
         }
     }
+    pairs.sort_unstable();
     if pairs.is_empty() {
         return inside;
     }
@@ -101,12 +105,10 @@ pub(crate) fn containers(mesh: &Mesh, bodies: &[Body], boxes: &[Bounds]) -> Vec<
         hits[from..].iter().take_while(|h| (h.0, h.1) == (probe, outer)).map(|h| h.2).sum()
     };
     for (inner, outer) in pairs {
-        let mut seen = probes
-            .iter()
-            .enumerate()
-            .filter(|(_, (body, _))| *body == inner)
-            .filter_map(|(i, _)| winding(i as u32, outer))
-            .peekable();
+        // Probes stand in the order of their bodies.
+        let from = probes.partition_point(|probe| probe.0 < inner);
+        let to = probes.partition_point(|probe| probe.0 <= inner);
+        let mut seen = (from..to).filter_map(|i| winding(i as u32, outer)).peekable();
         if seen.peek().is_some() && seen.all(|w| w != 0) {
             inside[inner as usize].push(outer);
         }

@@ -438,3 +438,18 @@ proptest::proptest! {
         }
     }
 }
+
+#[test]
+fn many_bodies_keep_to_themselves() {
+    // A grid of hollow cubes: each cavity belongs to its own cube.
+    let mut meshes = Vec::new();
+    for i in 0..64 {
+        let [x, y, z] = [i % 4, i / 4 % 4, i / 16].map(|c| f64::from(c) * 3.0);
+        meshes.push(turned(cuboid([x + 0.5, y + 0.5, z + 0.5], [x + 1.5, y + 1.5, z + 1.5])));
+        meshes.push(cuboid([x, y, z], [x + 2.0, y + 2.0, z + 2.0]));
+    }
+    let (part, defects) = part(join(&meshes));
+    assert!(defects.is_empty() && !part.overlapping, "{defects:?}");
+    assert!(part.bodies.iter().enumerate().all(|(i, b)| b.cavity == (i % 2 == 0) && b.closed));
+    assert!(near(part.mass.volume_mm3, 64.0 * 7.0));
+}

@@ -60,10 +60,6 @@ pub(super) fn build(models: &Models, root: &str, options: &ReadOptions) -> Resul
     if placed.supports > 0 {
         notes.push(format!("{} support objects in the file were left out", placed.supports));
     }
-    let unused = model.objects.len() > 1 && model.items.is_empty();
-    if unused {
-        notes.push("the file has objects but builds none of them".to_owned());
-    }
     let mesh = weld_indexed(&placed.points, &placed.triangles);
     Ok(Raw { mesh, units: model.units, notes })
 }
