@@ -1,5 +1,6 @@
 //! Directions: hull, standing facets, lattice, yaw, twins, and the rotation of a pose.
 
+mod corners;
 pub mod hull;
 pub mod lattice;
 pub mod rect;
@@ -16,6 +17,7 @@ use rayon::prelude::*;
 pub use hull::{Degenerate, Facet, Hull};
 pub use lattice::{canonical_frame, fibonacci, lattice};
 pub use standing::{Rest, Standing, standing};
+pub use twins::Symmetry;
 
 /// A `down` whose other two components are below this is taken for the axis itself.
 const AXIS_SNAP: f64 = 1e-9;

@@ -44,9 +44,8 @@ pub struct Standing {
 /// A centroid within the length tolerance of the outline does not stand. On a
 /// flat hull both sides are facets.
 pub fn standing(hull: &Hull, centroid: &Point3<f64>, keep: usize) -> Standing {
-    let mut facets = hull.facets();
-    let total = facets.len();
-    facets.truncate(keep);
+    let total = hull.facets().len();
+    let facets: Vec<Facet> = hull.facets().iter().take(keep).cloned().collect();
     let least = tol::length(hull.scale_mm());
     let rests = facets
         .iter()

@@ -69,8 +69,12 @@ impl Hull {
     /// All flats, largest area first; equal areas in the order of the triangles.
     ///
     /// Corners lie within [`tol::COPLANAR_REL`] × [`Hull::scale_mm`] of the plane
-    /// of their facet. O(n log n) in the number of triangles.
-    pub fn facets(&self) -> Vec<Facet> {
+    /// of their facet. O(n log n) in the number of triangles, once.
+    pub fn facets(&self) -> &[Facet] {
+        self.facets.get_or_init(|| self.merge())
+    }
+
+    fn merge(&self) -> Vec<Facet> {
         let within = tol::COPLANAR_REL * self.scale_mm();
         let spans: Vec<Vector3<f64>> = (0..self.triangles.len())
             .map(|t| {

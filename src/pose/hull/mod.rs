@@ -13,6 +13,7 @@ pub(crate) use facets::plane_basis;
 use super::rect::hull2d_ids;
 use nalgebra::{Point2, Point3, Vector3};
 use quick::{Span, Surface};
+use std::sync::OnceLock;
 
 /// Coordinates larger than this have no exact sign in double precision, mm.
 const LARGEST_MM: f64 = 1e60;
@@ -53,6 +54,8 @@ pub struct Hull {
     pub flat: bool,
     /// Triangle across the edge from corner i to corner i + 1.
     neighbours: Vec<[u32; 3]>,
+    /// Filled when first asked for.
+    facets: OnceLock<Vec<Facet>>,
 }
 
 impl Hull {
@@ -102,6 +105,7 @@ impl Hull {
                 .collect(),
             flat,
             neighbours: surface.neighbours,
+            facets: OnceLock::new(),
         })
     }
 

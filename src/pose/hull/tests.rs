@@ -204,7 +204,8 @@ fn turned_wedges_keep_their_facets() {
         points.push(Point3::new(x, y, z));
         points.push(Point3::new(x, y, f64::max(z - 0.5, 0.0)));
     }
-    let reference = Hull::new(&points).unwrap().facets();
+    let whole = Hull::new(&points).unwrap();
+    let reference = whole.facets();
     let mut random = Random::new(3);
     for _ in 0..200 {
         let shift = Vector3::new(100.0, -50.0, 30.0);
@@ -212,7 +213,7 @@ fn turned_wedges_keep_their_facets() {
         let hull = Hull::new(&written(&moved, &random.rotation())).unwrap();
         let facets = hull.facets();
         assert_eq!(facets.len(), reference.len());
-        for (a, b) in facets.iter().zip(&reference) {
+        for (a, b) in facets.iter().zip(reference) {
             assert_relative_eq!(a.area_mm2, b.area_mm2, max_relative = 1e-5);
         }
     }
@@ -231,7 +232,7 @@ fn facets_do_not_drift_around_a_cylinder() {
     let hull = Hull::new(&points).unwrap();
     let within = crate::tol::COPLANAR_REL * hull.scale_mm();
     let facets = hull.facets();
-    for f in &facets {
+    for f in facets {
         for &v in &f.polygon {
             let h = hull.vertices[v as usize].coords.dot(&f.normal) - f.offset_mm;
             assert!(h.abs() <= within * 1.01);
@@ -331,7 +332,7 @@ proptest! {
         if let (Ok(a), Ok(b)) = (Hull::new(&p), Hull::new(&written(&p, &turn))) {
             let (fa, fb) = (a.facets(), b.facets());
             prop_assert_eq!(fa.len(), fb.len());
-            for (x, y) in fa.iter().zip(&fb) {
+            for (x, y) in fa.iter().zip(fb) {
                 prop_assert!((x.area_mm2 - y.area_mm2).abs() <= 1e-5 * fa[0].area_mm2);
                 // Some facet of equal area faces the same way.
                 let turned = Unit::new_normalize(turn * x.normal.into_inner());
