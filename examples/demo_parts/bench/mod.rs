@@ -176,7 +176,7 @@ pub const PARTS: [DemoPart; 13] = [
         dimensions: "1.7 × 0.5 × 0.405 in = 43.18 × 12.7 × 10.29 mm; feet and arch 0.125 in thick, channel 0.28 in wide, two 0.177 in holes",
         lesson: "A file has a unit: read as mm this would be a crumb. The figures must equal those of the same part in mm.",
         down: &[MINUS_Z, PLUS_Y, MINUS_Y],
-        why: "Feet on the bed: the channel's arch carries itself but for the last 5 mm, which bridge. On an end it needs no bridge but stands on a small face.",
+        why: "Feet on the bed: a wide stand, and only the last 5 mm of the channel's arch lean past the limit, which so small a vault forgives. On an end it needs no bridge but stands on a small face.",
         units: Units::Inch,
         make: stands::cable_saddle,
     },
