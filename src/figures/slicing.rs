@@ -347,3 +347,7 @@ pub(crate) fn contains(ring: &[Point2<f64>], p: Point2<f64>) -> bool {
         inside ^ (p.x < x)
     })
 }
+
+#[cfg(test)]
+#[path = "slicing_tests.rs"]
+mod tests;
