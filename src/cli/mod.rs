@@ -1,6 +1,60 @@
 //! The command line: words in, one of the documented exit codes out.
+//!
+//! - [`args`]: the words as typed
+//! - [`config`]: flags and settings files to checked settings
+//! - [`intake`]: a path to a part
+//! - [`advise`], [`measure`], [`inspect`], [`turn`]: one command each
+//! - [`destination`]: output files, checked first and written in one move
+//! - [`terminal`]: standard output and error, width, colour, progress
+//! - [`exit`]: how a run ends
+
+pub mod advise;
+pub mod args;
+pub mod config;
+pub mod destination;
+pub mod exit;
+pub mod inspect;
+pub mod intake;
+pub mod measure;
+pub mod terminal;
+pub mod turn;
+
+use crate::report::{number, schema};
+use args::{Cli, Command};
+use clap::FromArgMatches;
+use exit::{Exit, Failure};
+use std::process::ExitCode;
 
 /// Runs the program with the words of the process' command line.
-pub fn run() -> std::process::ExitCode {
-    std::process::ExitCode::from(2)
+pub fn run() -> ExitCode {
+    let parsed = args::command().try_get_matches().and_then(|m| Cli::from_arg_matches(&m));
+    let exit = match parsed {
+        Ok(cli) => dispatch(&cli.command).unwrap_or_else(|failure| {
+            terminal::complain(&failure);
+            failure.exit
+        }),
+        Err(help) => {
+            // Where the reader of the help has gone away there is nobody to tell.
+            let _ = help.print();
+            if help.use_stderr() { Exit::Words } else { Exit::Done }
+        }
+    };
+    exit.into()
+}
+
+fn dispatch(command: &Command) -> Result<Exit, Failure> {
+    match command {
+        Command::Advise(args) => advise::run(args),
+        Command::Measure(args) => measure::run(args),
+        Command::Inspect(args) => inspect::run(args),
+        Command::Turn(args) => turn::run(args),
+        Command::Schema => terminal::result(&schema::text()).map(|()| Exit::Done),
+    }
+}
+
+/// One line of JSON with its line break.
+fn json_line<T: serde::Serialize>(value: &T) -> Result<String, Failure> {
+    number::line(value)
+        .map(|line| line + "\n")
+        .map_err(|e| Failure::new(Exit::Unwritable, "standard output", format!("the result cannot be put into JSON: {e}"), "leave --json out"))
 }

@@ -1,0 +1,131 @@
+//! `wayup advise`: each part through the whole house.
+
+use super::args::Advise;
+use super::config::{self, Resolved};
+use super::exit::{Exit, Failure};
+use super::intake::{self, Intake};
+use super::terminal::{self, Watch};
+use super::turn::Target;
+use crate::figures::quick::Bench;
+use crate::pose::Posed;
+use crate::rank::search::Wanted;
+use crate::rank::{self, Advice};
+use crate::report::json::{AdviceReport, PenaltyRow, Seconds, SettingsInForce};
+use crate::report::layout::Look;
+use crate::report::advise as words;
+use crate::settings::overrides::Overrides;
+use std::path::Path;
+use std::time::Instant;
+
+/// Poses listed where `--top` does not say.
+const TOP: u32 = 5;
+
+/// Advises on every part named.
+///
+/// A part that cannot be read is complained of and the others go on; the exit
+/// is then the lowest of the codes met, 0 left out.
+///
+/// # Errors
+/// What stops the whole run: flags that are off, an output that cannot be
+/// written, a reader who has gone away.
+pub fn run(args: &Advise) -> Result<Exit, Failure> {
+    let flags = config::flags(&args.given)?;
+    if args.turned.is_some() && args.parts.len() > 1 {
+        return Err(Failure::new(Exit::Words, "--turned", "takes one part, not several", "run it once for each part"));
+    }
+    let target = args.turned.as_deref().map(Target::check).transpose()?;
+    intake::threads(&args.run)?;
+    let look = terminal::look();
+    let mut worst = Exit::Done;
+    let mut answered = 0;
+    for path in &args.parts {
+        let exit = match advise(path, args, &flags, target.as_ref()) {
+            Ok(outcome) => {
+                terminal::result(&outcome.text(args.output.json, answered > 0, look)?)?;
+                answered += 1;
+                match outcome.turned {
+                    Err(failure) => {
+                        terminal::complain(&failure);
+                        failure.exit
+                    }
+                    Ok(()) => outcome.nowhere.as_ref().map_or(Exit::Done, |failure| {
+                        terminal::complain(failure);
+                        failure.exit
+                    }),
+                }
+            }
+            Err(failure) => {
+                terminal::complain(&failure);
+                failure.exit
+            }
+        };
+        if worst == Exit::Done || (exit != Exit::Done && exit < worst) {
+            worst = exit;
+        }
+    }
+    if answered > 0 && !args.output.json {
+        terminal::result(&words::cautions(look))?;
+    }
+    Ok(worst)
+}
+
+/// The answer on one part.
+struct Outcome {
+    report: AdviceReport,
+    advice: Advice,
+    /// Told where no pose fits the bed.
+    nowhere: Option<Failure>,
+    /// How writing the turned part went.
+    turned: Result<(), Failure>,
+}
+
+impl Outcome {
+    fn text(&self, json: bool, again: bool, look: Look) -> Result<String, Failure> {
+        if json {
+            return super::json_line(&self.report);
+        }
+        let gap = if again { "\n\n" } else { "" };
+        Ok(format!("{gap}{}", words::text(&self.report.part, &self.advice, look)))
+    }
+}
+
+fn advise(path: &Path, args: &Advise, flags: &Overrides, target: Option<&Target>) -> Result<Outcome, Failure> {
+    let start = Instant::now();
+    let Resolved { settings, files } = config::resolve(path, &args.given, flags)?;
+    let Intake { part, facts, units, .. } = intake::read(path, &args.run)?;
+    let read = start.elapsed().as_secs_f64();
+
+    let watch = Watch::start(&facts.path, args.given.seconds);
+    let wanted_pose = args.pose.unwrap_or(1) as usize;
+    let wanted = Wanted { named: Vec::new(), top: wanted_pose.max(args.top.unwrap_or(TOP) as usize) };
+    let bench = Bench::new(&part, &settings, intake::hull(&part, path)?);
+    let advice = rank::advise(&bench, &wanted, &watch);
+    let searched = watch.elapsed();
+    let cut_short = watch.finish();
+    if cut_short {
+        terminal::note(&format!("{}: the time limit cut the search short; the answer is the best so far", facts.path));
+    }
+    let fits = advice.poses.iter().any(|p| !p.gates.contains(&rank::Gate::DoesNotFit));
+    let nowhere = (!fits).then(|| {
+        let [x, y, z] = settings.bed_mm;
+        let defect = format!("fits a bed of {x} × {y} × {z} mm in no pose");
+        Failure::new(Exit::FitsNowhere, facts.path.clone(), defect, "cut the part in two, or give the build volume of a larger machine by --bed")
+    });
+    let turned = target.map_or(Ok(()), |t| match advice.poses.get(wanted_pose - 1) {
+        Some(pose) => t.write(Posed::new(&part, pose.pose.clone()), units),
+        None => Err(Failure::new(Exit::Words, "--pose", format!("there is no pose {wanted_pose}, only {}", advice.poses.len()), "choose one of the list")),
+    });
+    let candidates = watch.first_poses().unwrap_or(searched);
+    let seconds = Seconds { read, candidates, score: searched - candidates, total: start.elapsed().as_secs_f64() };
+    let report = AdviceReport::new(facts, in_force(&settings, &files), &advice, cut_short, seconds);
+    Ok(Outcome { report, advice, nowhere, turned })
+}
+
+/// Settings as the JSON shows them.
+pub fn in_force(settings: &crate::settings::Settings, files: &[std::path::PathBuf]) -> SettingsInForce {
+    let rows = rank::penalties::ROWS
+        .iter()
+        .map(|row| PenaltyRow { name: row.name.to_string(), weight: row.weight_for(settings.aim), scale: row.scale.to_string() })
+        .collect();
+    SettingsInForce::new(settings, rows, files.iter().map(|f| f.display().to_string()).collect())
+}

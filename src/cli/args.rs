@@ -1,0 +1,258 @@
+//! The words of the command line, as typed; nothing is checked against a file yet.
+
+use crate::mesh::Units;
+use crate::settings::Aim;
+use crate::settings::overrides::{self, Overrides};
+use crate::settings::triple::{direction, triple};
+use clap::{Args, CommandFactory, Parser, Subcommand};
+use nalgebra::{Unit, Vector3};
+use std::path::PathBuf;
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  done
+  1  done, but some part of a library could not be read
+  2  the words of the command, or a settings file, are off
+  3  a file cannot be read as a mesh
+  4  a part fits the bed in no pose (the advice is still printed)
+  5  the output cannot be written";
+
+const SETTINGS_HELP: &str = "\
+Settings files: wayup.toml in the user's configuration folder ($XDG_CONFIG_HOME/wayup,
+else ~/.config/wayup), then wayup.toml beside the part; the later one beats the earlier,
+and a flag beats both. Keys are the flags' names with _ for -, and walls, infill, rate
+(mm³/s) and layer_change (s) for the time estimate.";
+
+/// Which way up should this part be printed?
+///
+/// Reads a mesh (STL, 3MF, OBJ, PLY or OFF, told apart by content), measures the ways it
+/// can stand on the bed, and says which is best, what it costs and why.
+#[derive(Debug, Parser)]
+#[command(name = "wayup", version, after_help = EXIT_CODES, disable_help_subcommand = true)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Rank the poses of each part: a verdict, a table, reasons
+    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    Advise(Advise),
+    /// All the figures of one pose
+    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    Measure(Measure),
+    /// Check a part before anything else: size, bodies, defects
+    #[command(after_help = EXIT_CODES)]
+    Inspect(Inspect),
+    /// Write the part in a pose, standing on z = 0, centred
+    #[command(after_help = EXIT_CODES)]
+    Turn(Turn),
+    /// Print the JSON Schema of everything that --json prints
+    Schema,
+}
+
+/// `wayup advise`.
+#[derive(Debug, Args)]
+pub struct Advise {
+    /// Mesh files, each with its own advice
+    #[arg(value_name = "PART", required = true)]
+    pub parts: Vec<PathBuf>,
+    /// Most poses to list [default: 5]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100))]
+    pub top: Option<u32>,
+    /// Write the winner, turned and ready to use, as .stl, .3mf, .obj or .ply
+    ///
+    /// The format follows the ending of the name. Lengths are in mm; 3MF keeps the units of the
+    /// file. The file is also written where the part fits the bed in no pose.
+    #[arg(long, value_name = "FILE")]
+    pub turned: Option<PathBuf>,
+    /// Which pose of the list --turned writes [default: 1]
+    #[arg(long, value_name = "N", requires = "turned", value_parser = clap::value_parser!(u32).range(1..=100))]
+    pub pose: Option<u32>,
+    /// How the result is shown.
+    #[command(flatten)]
+    pub output: Output,
+    /// Values that replace the defaults.
+    #[command(flatten)]
+    pub given: Given,
+    /// How the file is read and the work is done.
+    #[command(flatten)]
+    pub run: Run,
+}
+
+/// `wayup measure`.
+#[derive(Debug, Args)]
+pub struct Measure {
+    /// Mesh file
+    #[arg(value_name = "PART")]
+    pub part: PathBuf,
+    /// Direction of the part that goes down [default: -z, as loaded]
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
+    pub down: Option<Unit<Vector3<f64>>>,
+    /// How the result is shown.
+    #[command(flatten)]
+    pub output: Output,
+    /// Values that replace the defaults.
+    #[command(flatten)]
+    pub given: Given,
+    /// How the file is read and the work is done.
+    #[command(flatten)]
+    pub run: Run,
+}
+
+/// `wayup inspect`.
+#[derive(Debug, Args)]
+pub struct Inspect {
+    /// Mesh file
+    #[arg(value_name = "PART")]
+    pub part: PathBuf,
+    /// How the result is shown.
+    #[command(flatten)]
+    pub output: Output,
+    /// Values that replace the defaults.
+    #[command(flatten)]
+    pub given: Given,
+    /// How the file is read and the work is done.
+    #[command(flatten)]
+    pub run: Run,
+}
+
+/// `wayup turn`.
+#[derive(Debug, Args)]
+pub struct Turn {
+    /// Mesh file
+    #[arg(value_name = "PART")]
+    pub part: PathBuf,
+    /// Direction of the part that goes down: X,Y,Z or one of +x -x +y -y +z -z
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
+    pub down: Unit<Vector3<f64>>,
+    /// File to write: .stl, .3mf, .obj or .ply
+    #[arg(short = 'o', long = "output", value_name = "FILE")]
+    pub file: PathBuf,
+    /// How the result is shown.
+    #[command(flatten)]
+    pub output: Output,
+    /// Values that replace the defaults.
+    #[command(flatten)]
+    pub given: Given,
+    /// How the file is read and the work is done.
+    #[command(flatten)]
+    pub run: Run,
+}
+
+/// Flags that every command takes, so that a script may pass one set to all, but
+/// that change nothing in the command named first: its help leaves them out.
+const WITHOUT_EFFECT: &[(&str, &[&str])] = &[("measure", &["seconds"]), ("inspect", GIVEN), ("turn", GIVEN)];
+
+/// Every flag of [`Given`].
+const GIVEN: &[&str] = &["layer", "first_layer", "line", "limit", "bridge_limit", "bed", "material", "load", "show", "aim", "settings", "seconds"];
+
+/// The command line with the help of each command cut to what matters to it.
+pub fn command() -> clap::Command {
+    WITHOUT_EFFECT.iter().fold(Cli::command(), |command, (name, flags)| {
+        command.mut_subcommand(name, |sub| flags.iter().fold(sub, |sub, flag| sub.mut_arg(flag, |arg| arg.hide(true))))
+    })
+}
+
+/// How the result is shown.
+#[derive(Debug, Args)]
+pub struct Output {
+    /// Print JSON, one object a line, instead of words
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// How the file is read and the work is done.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Reading and running")]
+pub struct Run {
+    /// Unit of the numbers in the file: um, mm, cm, m, in or ft [default: as the file says, else mm]
+    #[arg(long, value_name = "UNIT", value_parser = units)]
+    pub units: Option<Units>,
+    /// Threads to use [default: all]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
+}
+
+/// Values that replace the defaults.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Machine, material and wishes")]
+pub struct Given {
+    /// Layer height in mm [default: 0.2]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub layer: Option<f64>,
+    /// Height of the first layer in mm; what lies below half of it rests on the bed [default: 0.2]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub first_layer: Option<f64>,
+    /// Extrusion width in mm [default: 0.45]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub line: Option<f64>,
+    /// Overhang limit in degrees from the vertical [default: 45]
+    #[arg(long, value_name = "DEG", allow_negative_numbers = true)]
+    pub limit: Option<f64>,
+    /// Longest bridge in mm that needs no support [default: 10]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub bridge_limit: Option<f64>,
+    /// Build volume in mm [default: 220,220,250]
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = triple)]
+    pub bed: Option<[f64; 3]>,
+    /// Material: PLA, PETG, ABS, ASA, PA, PC or TPU [default: PLA]
+    #[arg(long, value_name = "NAME", value_parser = overrides::material)]
+    pub material: Option<&'static crate::materials::Material>,
+    /// Direction of the pull that the part carries, in its own frame
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
+    pub load: Option<Unit<Vector3<f64>>>,
+    /// Side that must come out clean, as its outward direction; repeatable
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
+    pub show: Vec<Unit<Vector3<f64>>>,
+    /// What matters most: sound, clean, quick or strong [default: sound]
+    #[arg(long, value_name = "AIM", value_parser = aim)]
+    pub aim: Option<Aim>,
+    /// Settings file to read instead of looking for wayup.toml
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<PathBuf>,
+    /// Stop the search after so many seconds with the best answer so far [default: no limit]
+    ///
+    /// An answer that was cut short depends on the speed of the machine; it says so.
+    #[arg(long, value_name = "N", value_parser = seconds)]
+    pub seconds: Option<f64>,
+}
+
+impl Given {
+    /// The values as overrides; ranges are not checked yet.
+    pub fn overrides(&self) -> Overrides {
+        Overrides {
+            layer_mm: self.layer,
+            first_layer_mm: self.first_layer,
+            line_mm: self.line,
+            limit_deg: self.limit,
+            bridge_limit_mm: self.bridge_limit,
+            bed_mm: self.bed,
+            material: self.material,
+            load: self.load,
+            show: (!self.show.is_empty()).then(|| self.show.clone()),
+            aim: self.aim,
+            ..Overrides::default()
+        }
+    }
+}
+
+fn units(word: &str) -> Result<Units, String> {
+    let word = word.trim().to_ascii_lowercase();
+    Units::ALL.into_iter().find(|u| u.name() == word).ok_or_else(|| {
+        let names: Vec<&str> = Units::ALL.iter().map(|u| u.name()).collect();
+        format!("not a unit; write one of {}", names.join(", "))
+    })
+}
+
+fn aim(word: &str) -> Result<Aim, String> {
+    Aim::find(word).ok_or_else(|| format!("not an aim; write one of {}", Aim::ALL.map(Aim::word).join(", ")))
+}
+
+fn seconds(word: &str) -> Result<f64, String> {
+    let value = word.parse::<f64>().ok().filter(|v| *v > 0.0 && *v <= 1e6);
+    value.ok_or_else(|| "not a number of seconds above 0".to_string())
+}

@@ -1,0 +1,21 @@
+//! `wayup inspect`: what the part is and what is wrong with it, before any advice.
+
+use super::args::Inspect;
+use super::exit::{Exit, Failure};
+use super::{config, intake, terminal};
+use crate::report::inspect as words;
+use crate::report::json::InspectReport;
+
+/// Looks at one part.
+///
+/// # Errors
+/// Flags that are off, a file that is no mesh, an output that cannot be written.
+pub fn run(args: &Inspect) -> Result<Exit, Failure> {
+    config::flags(&args.given)?;
+    intake::threads(&args.run)?;
+    let intake = intake::read(&args.part, &args.run)?;
+    let report = InspectReport::new(intake.facts, &intake.part.bodies, &intake.defects);
+    let text = if args.output.json { super::json_line(&report)? } else { words::text(&report, terminal::look()) };
+    terminal::result(&text)?;
+    Ok(Exit::Done)
+}

@@ -1,0 +1,74 @@
+//! From a path to a part, with what the reports say about it.
+
+use super::args::Run;
+use super::exit::{Exit, Failure};
+use crate::mesh::{Defect, Part, ReadError, ReadOptions, Units, read_path};
+use crate::pose::Hull;
+use crate::report::inspect::{defect_sentence, matters};
+use crate::report::json::PartFacts;
+use std::path::Path;
+
+/// A part that has been read and checked.
+pub struct Intake {
+    /// The part.
+    pub part: Part,
+    /// What is wrong with its surface.
+    pub defects: Vec<Defect>,
+    /// What the reports say about it.
+    pub facts: PartFacts,
+    /// Unit of the file.
+    pub units: Units,
+}
+
+/// Reads a mesh file and makes the part.
+///
+/// # Errors
+/// Exit 3 with defect, place and next step.
+pub fn read(path: &Path, run: &Run) -> Result<Intake, Failure> {
+    let options = ReadOptions { units: run.units, ..ReadOptions::default() };
+    let mut loaded = read_path(path, &options).map_err(|e| failure(path, &e))?;
+    let (part, defects) = loaded.take_part().map_err(|e| failure(path, &e))?;
+    let size = part.mesh.bounds().map_or([0.0; 3], |(lo, hi)| (hi - lo).into());
+    let facts = PartFacts {
+        path: path.display().to_string(),
+        sha256: loaded.sha256,
+        format: loaded.format.name().to_string(),
+        units: loaded.units.name().to_string(),
+        triangles: part.mesh.triangles.len(),
+        bodies: part.bodies.len(),
+        closed: part.closed,
+        size_mm: size,
+        volume_mm3: part.closed.then_some(part.mass.volume_mm3),
+        area_mm2: part.mass.area_mm2,
+        centroid_mm: part.mass.centroid.coords.into(),
+        inertia_mm5: [0, 1, 2].map(|r| [0, 1, 2].map(|c| part.mass.inertia_mm5[(r, c)])),
+        notes: loaded.notes.into_iter().chain(defects.iter().filter(|d| matters(d)).map(defect_sentence)).collect(),
+    };
+    Ok(Intake { part, defects, facts, units: loaded.units })
+}
+
+fn failure(path: &Path, error: &ReadError) -> Failure {
+    let place = error.place.map_or_else(String::new, |p| format!(" {p}"));
+    Failure::new(Exit::Unreadable, path.display().to_string(), format!("{}{place}", error.fault), error.fault.next_step())
+}
+
+/// The convex hull that poses stand on.
+///
+/// # Errors
+/// Exit 3 for a part that has none, such as points on one line.
+pub fn hull(part: &Part, path: &Path) -> Result<Hull, Failure> {
+    Hull::new(&part.mesh.vertices)
+        .map_err(|e| Failure::new(Exit::Unreadable, path.display().to_string(), format!("has no hull to stand on: {e}"), "export the solid itself"))
+}
+
+/// Sets the number of threads for all that follows.
+///
+/// # Errors
+/// Exit 2 where the system grants no such number.
+pub fn threads(run: &Run) -> Result<(), Failure> {
+    let Some(n) = run.threads else { return Ok(()) };
+    rayon::ThreadPoolBuilder::new()
+        .num_threads(n as usize)
+        .build_global()
+        .map_err(|e| Failure::new(Exit::Words, "--threads", format!("{n} threads cannot be started ({e})"), "give a smaller number"))
+}

@@ -1,0 +1,120 @@
+//! Standard output and standard error: what goes where, how wide, how plain.
+
+use super::exit::{Exit, Failure};
+use crate::rank::search::Progress;
+use crate::report::layout::{Look, printable};
+use indicatif::{ProgressBar, ProgressStyle};
+use std::env;
+use std::io::{self, ErrorKind, IsTerminal, Write};
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+/// Columns where the output is no terminal and nothing says otherwise.
+const COLUMNS: usize = 80;
+
+/// How results look: `COLUMNS` first, else the terminal's own width. Colour only
+/// on a terminal, and not where `NO_COLOR` is set or the terminal is dumb.
+pub fn look() -> Look {
+    let stated = env::var("COLUMNS").ok().and_then(|c| c.trim().parse::<usize>().ok()).filter(|c| *c > 0);
+    let terminal = io::stdout().is_terminal();
+    let measured = || terminal.then(terminal_size::terminal_size).flatten().map(|(w, _)| usize::from(w.0));
+    let width = stated.or_else(measured).unwrap_or(COLUMNS);
+    let dumb = env::var_os("TERM").is_some_and(|t| t == "dumb");
+    Look { colour: terminal && !dumb && env::var_os("NO_COLOR").is_none(), ..Look::plain(width) }
+}
+
+/// Writes a result to standard output.
+///
+/// # Errors
+/// Exit 5 where it cannot be written; exit 0 without words where the reader has
+/// gone away, which is how `head` ends a pipe.
+pub fn result(text: &str) -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(|e| match e.kind() {
+        ErrorKind::BrokenPipe => Failure::new(Exit::Done, "", "", ""),
+        _ => Failure::new(Exit::Unwritable, "standard output", format!("cannot be written: {e}"), "make room, or send it elsewhere"),
+    })
+}
+
+/// Tells of a failure on standard error. A reader who has gone away is no failure.
+pub fn complain(failure: &Failure) {
+    if failure.exit != Exit::Done {
+        say(&failure.to_string());
+    }
+}
+
+/// A remark on standard error.
+pub fn note(text: &str) {
+    say(&format!("note: {}", printable(text)));
+}
+
+fn say(text: &str) {
+    // Nobody is left to tell where standard error is closed.
+    let _ = writeln!(io::stderr().lock(), "{text}");
+}
+
+/// Progress on a terminal, silence elsewhere; stops the work after a time limit.
+pub struct Watch {
+    bar: Option<ProgressBar>,
+    began: Instant,
+    /// When the candidates were known and full measuring began.
+    measuring: OnceLock<Instant>,
+    deadline: Option<Instant>,
+    stopped: AtomicBool,
+}
+
+impl Watch {
+    /// Begins to watch the work on `name`. The time limit counts from here.
+    pub fn start(name: &str, seconds: Option<f64>) -> Self {
+        let bar = io::stderr().is_terminal().then(|| {
+            let bar = ProgressBar::new(0);
+            let style = ProgressStyle::with_template("{prefix}: {msg} {wide_bar} {pos}/{len}");
+            bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
+            bar.set_prefix(printable(name));
+            bar.enable_steady_tick(Duration::from_millis(200));
+            bar
+        });
+        let deadline = seconds.and_then(|s| Instant::now().checked_add(Duration::try_from_secs_f64(s).ok()?));
+        Self { bar, began: Instant::now(), measuring: OnceLock::new(), deadline, stopped: AtomicBool::new(false) }
+    }
+
+    /// Seconds since the start.
+    pub fn elapsed(&self) -> f64 {
+        self.began.elapsed().as_secs_f64()
+    }
+
+    /// Seconds from the start to the first pose measured in full, if there was one.
+    pub fn first_poses(&self) -> Option<f64> {
+        self.measuring.get().map(|at| (*at - self.began).as_secs_f64())
+    }
+
+    /// Takes the bar away. True where the time limit cut the work short.
+    pub fn finish(&self) -> bool {
+        if let Some(bar) = &self.bar {
+            bar.finish_and_clear();
+        }
+        self.stopped.load(Ordering::Relaxed)
+    }
+}
+
+impl Progress for Watch {
+    fn step(&self, what: &str, done: usize, of: usize) {
+        if what == "poses" {
+            self.measuring.get_or_init(Instant::now);
+        }
+        if let Some(bar) = &self.bar {
+            bar.set_message(what.to_string());
+            bar.set_length(of as u64);
+            bar.set_position(done as u64);
+        }
+    }
+
+    fn cancelled(&self) -> bool {
+        let late = self.deadline.is_some_and(|d| Instant::now() >= d);
+        if late {
+            self.stopped.store(true, Ordering::Relaxed);
+        }
+        late
+    }
+}

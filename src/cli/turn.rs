@@ -1,0 +1,58 @@
+//! `wayup turn`, and the file that `advise --turned` writes.
+
+use super::args::Turn;
+use super::destination::Destination;
+use super::exit::{Exit, Failure};
+use super::{config, intake, terminal};
+use crate::mesh::{Format, Mesh, Units, write_to};
+use crate::pose::{Pose, Posed};
+use crate::report::json::TurnReport;
+use crate::report::turn as words;
+use std::path::Path;
+
+/// A checked output file with the format that its name asks for.
+pub struct Target {
+    place: Destination,
+    format: Format,
+}
+
+impl Target {
+    /// Reads the format off the ending of the name and checks the place.
+    ///
+    /// # Errors
+    /// Exit 2 for an ending that is no format, exit 5 for a place that cannot be written.
+    pub fn check(path: &Path) -> Result<Self, Failure> {
+        let format = Format::of_ending(path).filter(|f| *f != Format::Off).ok_or_else(|| {
+            let file = path.display().to_string();
+            Failure::new(Exit::Words, file, "its ending names no format that can be written", "end the name in .stl, .3mf, .obj or .ply")
+        })?;
+        Ok(Self { place: Destination::check(path)?, format })
+    }
+
+    /// Writes the part as it stands, its numbers in `units`.
+    ///
+    /// # Errors
+    /// Exit 5; what was there before is untouched.
+    pub fn write(&self, posed: Posed, units: Units) -> Result<(), Failure> {
+        let mesh = Mesh { vertices: posed.vertices, triangles: posed.part.mesh.triangles.clone() };
+        self.place.write(|file| write_to(file, &mesh, self.format, units))
+    }
+}
+
+/// Writes the part with the named direction down.
+///
+/// # Errors
+/// Flags that are off, a file that is no mesh, an output that cannot be written.
+pub fn run(args: &Turn) -> Result<Exit, Failure> {
+    config::flags(&args.given)?;
+    let target = Target::check(&args.file)?;
+    intake::threads(&args.run)?;
+    let intake = intake::read(&args.part, &args.run)?;
+    let pose = Pose::new(&args.down, &intake.part.mesh.vertices);
+    let posed = Posed::new(&intake.part, pose);
+    let report = TurnReport::new(intake.facts, &posed, args.file.display().to_string());
+    target.write(posed, intake.units)?;
+    let text = if args.output.json { super::json_line(&report)? } else { words::text(&report, terminal::look()) };
+    terminal::result(&text)?;
+    Ok(Exit::Done)
+}

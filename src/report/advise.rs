@@ -1,0 +1,56 @@
+//! The advice on one part in words: verdict, table, reasons, precautions.
+
+use super::json::PartFacts;
+use super::layout::{Look, list, printable, wrap};
+use super::table;
+use crate::rank::{Advice, Confidence};
+
+/// The whole advice on one part, without the cautions (see [`cautions`]).
+pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
+    let width = look.text_width();
+    let mut out = wrap(&format!("{}: {}", printable(&part.path), advice.verdict), width, "", "");
+    out.push('\n');
+    out.push_str(&table::poses(advice, look));
+    if let Some(first) = advice.poses.first() {
+        list(&mut out, look, "Why this way up", &first.reasons);
+    }
+    let others: Vec<String> = advice
+        .poses
+        .iter()
+        .skip(1)
+        .filter(|p| !p.reasons.is_empty())
+        .map(|p| format!("Pose {}: {}", p.rank, p.reasons.join(" ")))
+        .collect();
+    list(&mut out, look, "What the others offer and cost", &others);
+    let mut margin = match (advice.confidence, advice.runner_up) {
+        (_, None) => Vec::new(),
+        (Confidence::Clear, _) => vec!["The first place is clear: no weight or limit changed by a fifth moves it.".to_string()],
+        (Confidence::Close, _) => vec!["The first place is close: a weight or limit changed by a fifth moves it.".to_string()],
+        (Confidence::Tied, Some(rank)) => vec![format!("Poses 1 and {rank} are tied to within what the figures can tell.")],
+    };
+    if let Some(rank) = advice.runner_up {
+        margin.extend(advice.switches_if.iter().map(|change| format!("Pose {rank} wins if {change}.")));
+    }
+    list(&mut out, look, "How sure", &margin);
+    if let Some(first) = advice.poses.first() {
+        list(&mut out, look, "On the machine", &first.precautions);
+    }
+    list(&mut out, look, "About the file", &part.notes);
+    out
+}
+
+/// What every advice has to be read with; printed once a run.
+pub fn cautions(look: Look) -> String {
+    let mut out = String::new();
+    list(
+        &mut out,
+        look,
+        "Cautions",
+        &[
+            "All of this is worked out from the shape; nothing has been printed or tested.".to_string(),
+            "Where a part carries a person or a load, holds pressure, touches food or gets hot, have a qualified person decide, under the rules of your place.".to_string(),
+            "Nozzle and bed burn skin. Keep your hands out of the machine while it moves.".to_string(),
+        ],
+    );
+    out
+}

@@ -1,0 +1,501 @@
+//! The JSON of every command: structs in the order of their keys.
+//!
+//! Angles are degrees, lengths millimetres; units are in the names. Numbers are
+//! rounded to seven significant digits (rotation, offset and direction: twelve),
+//! so that the same part gives the same bytes on every machine. A figure that has
+//! no finite value is `null`.
+
+use crate::figures::Figures;
+use crate::mesh::{Body, Defect};
+use crate::pose::{Pose, Posed};
+use crate::rank::{Advice, Confidence, Gate, Origin, RankedPose};
+use crate::settings::Settings;
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+use std::borrow::Cow;
+
+/// Version of the layout below. It rises when a key is renamed, removed or
+/// changes its meaning; new keys leave it as it is.
+pub const SCHEMA_VERSION: u32 = 1;
+
+/// The part as it was read, all in its own frame.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PartFacts {
+    /// Path as given on the command line.
+    pub path: String,
+    /// SHA-256 of the bytes of the file, hexadecimal.
+    pub sha256: String,
+    /// Format by content: stl, 3mf, obj, ply or off.
+    pub format: String,
+    /// Unit of the numbers in the file: mm, cm, m, in and so on.
+    pub units: String,
+    /// Triangles after welding.
+    pub triangles: usize,
+    /// Connected shells.
+    pub bodies: usize,
+    /// Whether the surface is closed: only then is there a volume.
+    pub closed: bool,
+    /// Extents along the part's X, Y, Z.
+    pub size_mm: [f64; 3],
+    /// Volume; null for a surface that is not closed.
+    pub volume_mm3: Option<f64>,
+    /// Surface area.
+    pub area_mm2: f64,
+    /// Centroid of the volume, or of the surface where it is not closed.
+    pub centroid_mm: [f64; 3],
+    /// Inertia tensor about the centroid at unit density.
+    pub inertia_mm5: [[f64; 3]; 3],
+    /// Remarks on the file and its surface, in sentences.
+    pub notes: Vec<String>,
+}
+
+/// A row of the material table.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct MaterialRow {
+    /// Trade name of the polymer.
+    pub name: &'static str,
+    /// Density.
+    pub density_g_cm3: f64,
+    /// Coefficient of linear thermal expansion, 10⁻⁶/K.
+    pub alpha_e6_per_k: f64,
+    /// Lowest and highest coefficient seen in the sources.
+    pub alpha_range_e6_per_k: [f64; 2],
+    /// Cooling from where the plastic stiffens to a 25 °C room.
+    pub cooling_k: f64,
+    /// Young's modulus.
+    pub e_mpa: f64,
+    /// Where the numbers were read.
+    pub source: &'static str,
+}
+
+/// A row of the penalty table: a pose is charged `weight` times `scale` of its figures.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PenaltyRow {
+    /// Name, the key in `penalties` of a pose.
+    pub name: String,
+    /// Weight in force.
+    pub weight: f64,
+    /// The scale as a formula over figures.
+    pub scale: String,
+}
+
+/// Every value in force.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SettingsInForce {
+    /// Layer height.
+    pub layer_mm: f64,
+    /// First layer height; half of it is the touch height.
+    pub first_layer_mm: f64,
+    /// Extrusion width.
+    pub line_mm: f64,
+    /// Overhang limit from the vertical.
+    pub limit_deg: f64,
+    /// Longest bridge that needs no support.
+    pub bridge_limit_mm: f64,
+    /// Build volume X, Y, Z.
+    pub bed_mm: [f64; 3],
+    /// Material row.
+    pub material: MaterialRow,
+    /// Unit direction of the load in the part frame; null without one.
+    pub load: Option<[f64; 3]>,
+    /// Outward unit directions of the sides that must come out clean.
+    pub show: Vec<[f64; 3]>,
+    /// sound, clean, quick or strong.
+    pub aim: &'static str,
+    /// Wall thickness in lines.
+    pub walls: u32,
+    /// Share of the interior that is filled, 0 to 1.
+    pub infill: f64,
+    /// Deposition rate.
+    pub rate_mm3_s: f64,
+    /// Time added per layer.
+    pub layer_change_s: f64,
+    /// The penalty table.
+    pub penalties: Vec<PenaltyRow>,
+    /// Settings files that were read, the weakest first.
+    pub files: Vec<String>,
+}
+
+impl SettingsInForce {
+    /// Settings and penalty rows as they are shown. `files` are the settings files read.
+    pub fn new(settings: &Settings, penalties: Vec<PenaltyRow>, files: Vec<String>) -> Self {
+        // Taken apart in full, so that a new setting cannot be left out here.
+        let Settings {
+            layer_mm,
+            first_layer_mm,
+            line_mm,
+            limit_deg,
+            bridge_limit_mm,
+            bed_mm,
+            material,
+            load,
+            show,
+            aim,
+            walls,
+            infill,
+            rate_mm3_s,
+            layer_change_s,
+        } = settings;
+        Self {
+            layer_mm: *layer_mm,
+            first_layer_mm: *first_layer_mm,
+            line_mm: *line_mm,
+            limit_deg: *limit_deg,
+            bridge_limit_mm: *bridge_limit_mm,
+            bed_mm: *bed_mm,
+            material: MaterialRow {
+                name: material.name,
+                density_g_cm3: material.density_g_cm3,
+                alpha_e6_per_k: material.alpha_e6_per_k,
+                alpha_range_e6_per_k: material.alpha_range_e6_per_k.into(),
+                cooling_k: material.cooling_k,
+                e_mpa: material.e_mpa,
+                source: material.source,
+            },
+            load: load.map(|d| [d.x, d.y, d.z]),
+            show: show.iter().map(|d| [d.x, d.y, d.z]).collect(),
+            aim: aim.word(),
+            walls: *walls,
+            infill: *infill,
+            rate_mm3_s: *rate_mm3_s,
+            layer_change_s: *layer_change_s,
+            penalties,
+            files,
+        }
+    }
+}
+
+/// How many candidates there were.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Candidates {
+    /// Facets of the convex hull, standing and helped.
+    pub resting: usize,
+    /// Directions of the even lattice.
+    pub lattice: usize,
+    /// Found by refinement.
+    pub refined: usize,
+    /// Measured with every figure.
+    pub fully_scored: usize,
+}
+
+/// Penalties of one pose, by name in table order.
+#[derive(Debug, Clone)]
+pub struct Charges(Vec<(&'static str, f64)>);
+
+impl Serialize for Charges {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(self.0.len()))?;
+        for (name, value) in &self.0 {
+            map.serialize_entry(name, value)?;
+        }
+        map.end()
+    }
+}
+
+impl JsonSchema for Charges {
+    fn schema_name() -> Cow<'static, str> {
+        "Charges".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        schemars::json_schema!({
+            "type": "object",
+            "description": "Penalties by name, in the order of the penalty table; their sum is the total.",
+            "additionalProperties": {"type": ["number", "null"]}
+        })
+    }
+}
+
+/// One pose with its figures.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PoseEntry {
+    /// 1 for the best; left out where nothing was ranked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rank: Option<usize>,
+    /// Unit direction of the part that goes down to the bed.
+    pub down: [f64; 3],
+    /// Rows of the rotation: a posed point is rotation · p + offset.
+    pub rotation: [[f64; 3]; 3],
+    /// Puts the lowest point at z = 0 and the footprint in the middle of the bed.
+    pub offset_mm: [f64; 3],
+    /// Build axes along the longest, second and shortest extent of the part (ISO/ASTM 52921).
+    pub axes: String,
+    /// Poses with equal figures by symmetry, this one included.
+    pub equivalent: usize,
+    /// No other pose is at least as good on every penalty.
+    pub undominated: bool,
+    /// Where the pose came from: resting, helped, lattice, refined, loaded or named.
+    pub origin: &'static str,
+    /// What was measured.
+    pub figures: Figures,
+    /// Penalties by name.
+    pub penalties: Charges,
+    /// Sum of the penalties; null where a figure has no finite value.
+    pub total: Option<f64>,
+    /// What keeps the pose from being printed: does_not_fit, no_contact, tips.
+    pub gates: Vec<&'static str>,
+    /// Why, in sentences.
+    pub reasons: Vec<String>,
+    /// What to do on the machine, in sentences.
+    pub precautions: Vec<String>,
+}
+
+/// Short word for an origin.
+pub fn origin_word(origin: Origin) -> &'static str {
+    match origin {
+        Origin::Resting => "resting",
+        Origin::Helped => "helped",
+        Origin::Lattice => "lattice",
+        Origin::Refined => "refined",
+        Origin::Loaded => "loaded",
+        Origin::Named => "named",
+    }
+}
+
+/// Short word for a gate.
+pub fn gate_word(gate: &Gate) -> &'static str {
+    match gate {
+        Gate::DoesNotFit => "does_not_fit",
+        Gate::NoContact => "no_contact",
+        Gate::Tips => "tips",
+    }
+}
+
+impl PoseEntry {
+    /// The entry of a ranked pose, with its rank.
+    pub fn ranked(pose: &RankedPose) -> Self {
+        Self {
+            rank: Some(pose.rank),
+            down: pose.pose.down.into_inner().into(),
+            rotation: rows(&pose.pose),
+            offset_mm: pose.pose.build_from_part.translation.vector.into(),
+            axes: pose.axes.clone(),
+            equivalent: pose.equivalent,
+            undominated: pose.undominated,
+            origin: origin_word(pose.origin),
+            figures: pose.figures.clone(),
+            penalties: Charges(pose.charges.iter().map(|c| (c.name, c.value)).collect()),
+            total: Some(pose.total).filter(|t| t.is_finite()),
+            gates: pose.gates.iter().map(gate_word).collect(),
+            reasons: pose.reasons.clone(),
+            precautions: pose.precautions.clone(),
+        }
+    }
+
+    /// The entry of a pose that was measured alone: no rank.
+    pub fn measured(pose: &RankedPose) -> Self {
+        Self { rank: None, ..Self::ranked(pose) }
+    }
+}
+
+/// What would have to change for the second pose to win.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Margin {
+    /// Rank of the runner-up; null with one pose.
+    pub runner_up: Option<usize>,
+    /// What would make it win, in sentences.
+    pub switches_if: Vec<String>,
+}
+
+/// Wall-clock time: the only values that differ between two runs.
+#[derive(Debug, Clone, Copy, Default, Serialize, JsonSchema)]
+pub struct Seconds {
+    /// Reading and checking the file.
+    pub read: f64,
+    /// Finding candidate poses.
+    pub candidates: f64,
+    /// Measuring and ranking them.
+    pub score: f64,
+    /// All of it.
+    pub total: f64,
+}
+
+/// What `advise --json` prints for each part, one line each.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+#[schemars(rename = "Advice")]
+pub struct AdviceReport {
+    /// Version of the program.
+    pub wayup: &'static str,
+    /// Version of this layout.
+    pub schema: u32,
+    /// The part as read.
+    pub part: PartFacts,
+    /// Every value in force.
+    pub settings: SettingsInForce,
+    /// Candidates looked at.
+    pub candidates: Candidates,
+    /// Ranked poses, the best first.
+    pub poses: Vec<PoseEntry>,
+    /// The pose in which the file is, with its rank among all candidates.
+    pub as_loaded: PoseEntry,
+    /// One or two sentences.
+    pub verdict: String,
+    /// Distance to the runner-up.
+    pub margin: Margin,
+    /// clear, close or tied.
+    pub confidence: &'static str,
+    /// The time limit ended the search before it was complete.
+    pub cut_short: bool,
+    /// Wall-clock time.
+    pub seconds: Seconds,
+}
+
+/// Short word for a confidence.
+pub fn confidence_word(confidence: Confidence) -> &'static str {
+    match confidence {
+        Confidence::Clear => "clear",
+        Confidence::Close => "close",
+        Confidence::Tied => "tied",
+    }
+}
+
+impl AdviceReport {
+    /// Advice on one part with all that it rests on.
+    pub fn new(part: PartFacts, settings: SettingsInForce, advice: &Advice, cut_short: bool, seconds: Seconds) -> Self {
+        Self {
+            wayup: env!("CARGO_PKG_VERSION"),
+            schema: SCHEMA_VERSION,
+            part,
+            settings,
+            candidates: Candidates {
+                resting: advice.candidates.resting,
+                lattice: advice.candidates.lattice,
+                refined: advice.candidates.refined,
+                fully_scored: advice.candidates.fully_scored,
+            },
+            poses: advice.poses.iter().map(PoseEntry::ranked).collect(),
+            as_loaded: PoseEntry::ranked(&advice.as_loaded),
+            verdict: advice.verdict.clone(),
+            margin: Margin { runner_up: advice.runner_up, switches_if: advice.switches_if.clone() },
+            confidence: confidence_word(advice.confidence),
+            cut_short,
+            seconds,
+        }
+    }
+}
+
+/// What `measure --json` prints.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+#[schemars(rename = "Measure")]
+pub struct MeasureReport {
+    /// Version of the program.
+    pub wayup: &'static str,
+    /// Version of this layout.
+    pub schema: u32,
+    /// The part as read.
+    pub part: PartFacts,
+    /// Every value in force.
+    pub settings: SettingsInForce,
+    /// The pose and its figures.
+    pub pose: PoseEntry,
+}
+
+impl MeasureReport {
+    /// One measured pose with all that it rests on.
+    pub fn new(part: PartFacts, settings: SettingsInForce, pose: &RankedPose) -> Self {
+        Self {
+            wayup: env!("CARGO_PKG_VERSION"),
+            schema: SCHEMA_VERSION,
+            part,
+            settings,
+            pose: PoseEntry::measured(pose),
+        }
+    }
+}
+
+/// One connected shell.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct BodyRow {
+    /// Number of triangles.
+    pub triangles: usize,
+    /// Volume, negative for a cavity; null for a shell that is not closed.
+    pub volume_mm3: Option<f64>,
+    /// Whether the shell is closed.
+    pub closed: bool,
+    /// Lies in another body and faces inward.
+    pub cavity: bool,
+    /// Faced the wrong way in the file and was turned.
+    pub turned: bool,
+}
+
+/// What `inspect --json` prints.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+#[schemars(rename = "Inspect")]
+pub struct InspectReport {
+    /// Version of the program.
+    pub wayup: &'static str,
+    /// Version of this layout.
+    pub schema: u32,
+    /// The part as read.
+    pub part: PartFacts,
+    /// Its shells.
+    pub bodies: Vec<BodyRow>,
+    /// What is wrong with its surface, a row a kind.
+    pub defects: Vec<Defect>,
+}
+
+impl InspectReport {
+    /// A part with its shells and defects.
+    pub fn new(part: PartFacts, bodies: &[Body], defects: &[Defect]) -> Self {
+        let row = |b: &Body| BodyRow {
+            triangles: b.triangles.len(),
+            volume_mm3: b.closed.then_some(b.volume_mm3),
+            closed: b.closed,
+            cavity: b.cavity,
+            turned: b.turned,
+        };
+        Self {
+            wayup: env!("CARGO_PKG_VERSION"),
+            schema: SCHEMA_VERSION,
+            part,
+            bodies: bodies.iter().map(row).collect(),
+            defects: defects.to_vec(),
+        }
+    }
+}
+
+/// What `turn --json` prints.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+#[schemars(rename = "Turn")]
+pub struct TurnReport {
+    /// Version of the program.
+    pub wayup: &'static str,
+    /// Version of this layout.
+    pub schema: u32,
+    /// The part as read.
+    pub part: PartFacts,
+    /// Unit direction of the part that goes down to the bed.
+    pub down: [f64; 3],
+    /// Rows of the rotation: a posed point is rotation · p + offset.
+    pub rotation: [[f64; 3]; 3],
+    /// Puts the lowest point at z = 0 and the footprint in the middle.
+    pub offset_mm: [f64; 3],
+    /// Extents along build X, Y, Z.
+    pub posed_size_mm: [f64; 3],
+    /// The file that was written.
+    pub written: String,
+}
+
+impl TurnReport {
+    /// A part that was written in a pose.
+    pub fn new(part: PartFacts, posed: &Posed, written: String) -> Self {
+        let [x, y] = posed.footprint_mm();
+        Self {
+            wayup: env!("CARGO_PKG_VERSION"),
+            schema: SCHEMA_VERSION,
+            part,
+            down: posed.pose.down.into_inner().into(),
+            rotation: rows(&posed.pose),
+            offset_mm: posed.pose.build_from_part.translation.vector.into(),
+            posed_size_mm: [x, y, posed.height_mm],
+            written,
+        }
+    }
+}
+
+/// The rotation of a pose by rows.
+fn rows(pose: &Pose) -> [[f64; 3]; 3] {
+    let matrix = pose.rotation();
+    [0, 1, 2].map(|r| [0, 1, 2].map(|c| matrix[(r, c)]))
+}

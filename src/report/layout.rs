@@ -1,0 +1,123 @@
+//! Laying text out for a width in columns: wrapping, aligning, emphasis.
+
+/// How a text is to look where it goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Look {
+    /// Columns to fill at most.
+    pub width: usize,
+    /// Whether escape codes for bold and underline may be written.
+    pub colour: bool,
+}
+
+/// Narrowest width that is laid out for; a narrower terminal wraps by itself.
+pub const NARROWEST: usize = 40;
+
+/// Widest text column: longer lines are hard to read.
+pub const WIDEST_TEXT: usize = 92;
+
+impl Look {
+    /// A plain look, no escape codes.
+    pub fn plain(width: usize) -> Self {
+        Self { width: width.max(NARROWEST), colour: false }
+    }
+
+    /// Width for running text.
+    pub fn text_width(&self) -> usize {
+        self.width.clamp(NARROWEST, WIDEST_TEXT)
+    }
+
+    /// The text in bold, or as it is.
+    pub fn bold(&self, text: &str) -> String {
+        self.styled(text, anstyle::Style::new().bold())
+    }
+
+    /// The text underlined, or as it is.
+    pub fn underlined(&self, text: &str) -> String {
+        self.styled(text, anstyle::Style::new().underline())
+    }
+
+    fn styled(&self, text: &str, style: anstyle::Style) -> String {
+        if self.colour { format!("{style}{text}{style:#}") } else { text.to_string() }
+    }
+}
+
+/// Wraps words to `width` columns, the first line after `first` and the others
+/// after `rest` (both printed). A word longer than a line stands alone.
+///
+/// Every sign used here is one column wide, so columns are counted in `char`s.
+pub fn wrap(text: &str, width: usize, first: &str, rest: &str) -> String {
+    let mut out = String::from(first);
+    let mut column = first.chars().count();
+    let mut empty = true;
+    // A no-break space is no place to break.
+    for word in text.split_ascii_whitespace() {
+        let letters = word.chars().count();
+        if !empty && column + 1 + letters > width {
+            out.push('\n');
+            out.push_str(rest);
+            column = rest.chars().count();
+            empty = true;
+        }
+        if !empty {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += letters;
+        empty = false;
+    }
+    let mut out = out.trim_end().to_string();
+    out.push('\n');
+    out
+}
+
+/// Adds a headed list of sentences, or nothing without sentences.
+pub fn list(out: &mut String, look: Look, heading: &str, items: &[String]) {
+    if items.is_empty() {
+        return;
+    }
+    out.push('\n');
+    out.push_str(&look.bold(heading));
+    out.push('\n');
+    for item in items {
+        out.push_str(&wrap(&printable(item), look.text_width(), "  \u{2022} ", "    "));
+    }
+}
+
+/// Text with control characters escaped: names from a file must not steer the terminal.
+pub fn printable(text: &str) -> String {
+    text.chars()
+        .flat_map(|c| if c.is_control() { c.escape_default().collect::<Vec<_>>() } else { vec![c] })
+        .collect()
+}
+
+/// Pads to `width` columns on the left, for numbers.
+pub fn right(text: &str, width: usize) -> String {
+    format!("{}{text}", " ".repeat(width.saturating_sub(text.chars().count())))
+}
+
+/// Pads to `width` columns on the right, for words.
+pub fn left(text: &str, width: usize) -> String {
+    format!("{text}{}", " ".repeat(width.saturating_sub(text.chars().count())))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wrapped_lines_keep_to_the_width() {
+        let text = "The groove's 4.2 mm ceiling bridges; an−unbreakable−word−of−some−length stands alone.";
+        let out = wrap(text, 24, "- ", "  ");
+        for line in out.lines() {
+            assert!(line.chars().count() <= 24 || line.trim().chars().count() > 22, "{line:?}");
+        }
+        assert_eq!(out.split_whitespace().skip(1).collect::<Vec<_>>(), text.split_whitespace().collect::<Vec<_>>());
+        assert_eq!(wrap("", 20, "", ""), "\n");
+    }
+
+    #[test]
+    fn control_characters_do_not_reach_the_terminal() {
+        assert_eq!(printable("a\x1b[31m\nb"), "a\\u{1b}[31m\\nb");
+    }
+}

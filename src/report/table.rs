@@ -1,0 +1,231 @@
+//! The table of ranked poses, best value in each column marked.
+
+use super::layout::{Look, left, right, wrap};
+use crate::rank::{Advice, Gate, RankedPose};
+use crate::words::{count, decimal, side_down, three, vector};
+
+/// One column of numbers.
+struct Column {
+    /// Word at the top.
+    name: &'static str,
+    /// Unit below it.
+    unit: &'static str,
+    /// One text a row.
+    cells: Vec<String>,
+    /// Rows that are best here.
+    best: Vec<bool>,
+}
+
+/// Columns that give way first on a narrow terminal.
+const GIVE_WAY: [&str; 4] = ["time", "slender", "bridge", "height"];
+
+impl Column {
+    /// A column whose unit is the larger one where some value reaches `step` of it.
+    fn scaled(name: &'static str, values: &[f64], small: (&'static str, f64), large: (&'static str, f64), step: f64) -> Self {
+        let most = values.iter().copied().filter(|v| v.is_finite()).fold(0.0, |a: f64, b| a.max(b.abs()));
+        let (unit, size) = if most >= step { large } else { small };
+        Self { name, unit, cells: values.iter().map(|v| three(v / size)).collect(), best: Vec::new() }
+    }
+
+    /// Marks the rows with the lowest (or highest) value among those that `count`,
+    /// unless all rows show the same.
+    fn mark(mut self, values: &[f64], highest: bool, counts: &[bool]) -> Self {
+        let better = |a: f64, b: f64| if highest { a > b } else { a < b };
+        let mut top: Option<usize> = None;
+        for (i, (v, counts)) in values.iter().zip(counts).enumerate() {
+            if *counts && v.is_finite() && top.is_none_or(|t| values.get(t).is_some_and(|best| better(*v, *best))) {
+                top = Some(i);
+            }
+        }
+        // Ties are ties of what is shown: two cells that read the same are equally good.
+        let shown = top.and_then(|t| self.cells.get(t)).cloned();
+        let same = |c: &String| Some(c) == shown.as_ref();
+        let all = self.cells.iter().zip(counts).all(|(c, counts)| !*counts || same(c));
+        self.best = self.cells.iter().zip(counts).map(|(c, counts)| *counts && same(c) && !all).collect();
+        self
+    }
+
+    /// Columns for the longest text and the mark, which is the gap as well.
+    fn width(&self) -> usize {
+        let cell = self.cells.iter().map(|c| c.chars().count()).max().unwrap_or(0);
+        1 + cell.max(self.name.chars().count()).max(self.unit.chars().count())
+    }
+
+    /// A cell with room for the mark, so that digits stand under digits.
+    fn cell(&self, row: usize, look: Look) -> String {
+        let text = self.cells.get(row).map_or("", String::as_str);
+        let pad = " ".repeat(self.width().saturating_sub(text.chars().count() + 1));
+        if self.best.get(row).copied().unwrap_or(false) {
+            format!("{pad}{}*", look.underlined(text))
+        } else {
+            format!("{pad}{text} ")
+        }
+    }
+}
+
+/// The columns of the rows given, in reading order.
+fn columns(rows: &[&RankedPose]) -> Vec<Column> {
+    let of = |f: &dyn Fn(&RankedPose) -> f64| rows.iter().map(|r| f(r)).collect::<Vec<f64>>();
+    let height = of(&|r| r.figures.height_mm);
+    let contact = of(&|r| r.figures.contact_area_mm2);
+    let overhang = of(&|r| r.figures.overhang_area_mm2);
+    let support = of(&|r| r.figures.support_after_bridges_mm3);
+    let bridge = of(&|r| r.figures.bridge_longest_mm);
+    let slender = of(&|r| r.figures.slender_ratio);
+    let time = of(&|r| r.figures.print_min);
+    let total = of(&|r| r.total);
+    // Only a pose that can be printed is an example to the others, if there is one.
+    let free = rows.iter().any(|r| r.gates.is_empty());
+    let counts: Vec<bool> = rows.iter().map(|r| r.gates.is_empty() || !free).collect();
+    let (mm, m) = (("mm", 1.0), ("m", 1e3));
+    let (mm2, cm2) = (("mm²", 1.0), ("cm²", 1e2));
+    let (mm3, cm3) = (("mm³", 1.0), ("cm³", 1e3));
+    vec![
+        Column::scaled("height", &height, mm, m, 1e4).mark(&height, false, &counts),
+        Column::scaled("contact", &contact, mm2, cm2, 1e3).mark(&contact, true, &counts),
+        Column::scaled("overhang", &overhang, mm2, cm2, 1e3).mark(&overhang, false, &counts),
+        Column::scaled("support", &support, mm3, cm3, 1e3).mark(&support, false, &counts),
+        Column::scaled("bridge", &bridge, mm, m, 1e4).mark(&bridge, false, &counts),
+        Column { name: "slender", unit: "ratio", cells: slender.iter().map(|v| decimal(*v, 1)).collect(), best: Vec::new() }.mark(&slender, false, &counts),
+        times(&time).mark(&time, false, &counts),
+        Column { name: "total", unit: "", cells: total.iter().map(|v| three(*v)).collect(), best: Vec::new() }.mark(&total, false, &counts),
+    ]
+}
+
+/// Minutes, or hours and minutes where one pose takes 100 minutes or more.
+fn times(minutes: &[f64]) -> Column {
+    let long = minutes.iter().any(|m| m.is_finite() && m.round() >= 100.0);
+    let cell = |m: f64| {
+        if !m.is_finite() || !long {
+            return decimal(m, 0);
+        }
+        let whole = m.round();
+        format!("{}:{:02}", decimal((whole / 60.0).floor(), 0), whole % 60.0)
+    };
+    Column { name: "time", unit: if long { "h:min" } else { "min" }, cells: minutes.iter().map(|m| cell(*m)).collect(), best: Vec::new() }
+}
+
+/// What stands before the figures of a pose: which way down, in words and as a vector.
+struct Label {
+    rank: String,
+    words: String,
+    vector: String,
+    axes: String,
+}
+
+impl Label {
+    fn new(pose: &RankedPose, as_loaded: bool) -> Self {
+        let mut words = if as_loaded { "as loaded: ".to_string() } else { String::new() };
+        words.push_str(&side_down(&pose.pose.down));
+        if pose.equivalent > 1 {
+            words.push_str(&format!(", {} alike", pose.equivalent));
+        }
+        for gate in &pose.gates {
+            words.push_str(", ");
+            words.push_str(gate_in_words(gate));
+        }
+        let rank = if pose.rank == 0 { "\u{2013}".into() } else { pose.rank.to_string() };
+        Self { rank, words, vector: vector(&pose.pose.down), axes: pose.axes.clone() }
+    }
+}
+
+/// What a gate means, to go behind a comma.
+pub fn gate_in_words(gate: &Gate) -> &'static str {
+    match gate {
+        Gate::DoesNotFit => "too large for the bed",
+        Gate::NoContact => "touches the bed in no area",
+        Gate::Tips => "falls over by itself",
+    }
+}
+
+/// The table of the poses listed, and the pose as loaded where it is not one of them.
+///
+/// One line a pose where the width allows it, else the direction on one line
+/// and the figures below; at last columns are left out, and that is said.
+pub fn poses(advice: &Advice, look: Look) -> String {
+    let listed = advice.poses.iter().any(|p| p.rank == advice.as_loaded.rank);
+    let mut rows: Vec<&RankedPose> = advice.poses.iter().collect();
+    if !listed {
+        rows.push(&advice.as_loaded);
+    }
+    let labels: Vec<Label> = rows.iter().enumerate().map(|(i, r)| Label::new(r, i >= advice.poses.len())).collect();
+    let widest = |part: fn(&Label) -> &String| labels.iter().map(|l| part(l).chars().count()).max().unwrap_or(0);
+    let (rank, words, vectors, axes) = (widest(|l| &l.rank), widest(|l| &l.words), widest(|l| &l.vector), widest(|l| &l.axes));
+    let mut columns = columns(&rows);
+    let numbers = |columns: &[Column]| columns.iter().map(Column::width).sum::<usize>();
+
+    let label_width = rank + 2 + words + 2 + vectors + 2 + axes;
+    let one_line = label_width + 1 + numbers(&columns) <= look.width;
+    let mut left_out = Vec::new();
+    let indent = if one_line { label_width + 1 } else { 1 };
+    for name in GIVE_WAY {
+        if indent + numbers(&columns) <= look.width {
+            break;
+        }
+        columns.retain(|c| c.name != name);
+        left_out.push(name);
+    }
+
+    let mut out = String::new();
+    let head = |text: fn(&Column) -> &'static str| {
+        let cells: String = columns.iter().map(|c| right(text(c), c.width() - 1) + " ").collect();
+        format!("{}{}", " ".repeat(indent), cells.trim_end())
+    };
+    out.push_str(&look.bold(&head(|c| c.name)));
+    out.push('\n');
+    out.push_str(&head(|c| c.unit));
+    out.push('\n');
+    for (i, label) in labels.iter().enumerate() {
+        let cells: String = columns.iter().map(|c| c.cell(i, look)).collect();
+        let rank_cell = right(&label.rank, rank);
+        if one_line {
+            let label = format!("{rank_cell}  {}  {}  {}", left(&label.words, words), left(&label.vector, vectors), left(&label.axes, axes));
+            out.push_str(&format!("{label} {}\n", cells.trim_end()));
+        } else {
+            let text = format!("{}  {}  {}", label.words, label.vector.replace(' ', "\u{a0}"), label.axes);
+            let lines = wrap(&text, look.width, &format!("{rank_cell}  "), &" ".repeat(rank + 2));
+            out.push_str(&lines.replace('\u{a0}', " "));
+            out.push_str(&format!("{}{}\n", " ".repeat(indent), cells.trim_end()));
+        }
+    }
+    out.push_str(&legend(advice, listed, &left_out, look));
+    out
+}
+
+/// What the marks mean, and which poses are trade-offs.
+fn legend(advice: &Advice, listed: bool, left_out: &[&str], look: Look) -> String {
+    let mut text = String::from("* the best of the column. Support is what is left after bridges; total is the sum of the penalties, low is good.");
+    let kept: Vec<String> = advice.poses.iter().filter(|p| p.undominated).map(|p| p.rank.to_string()).collect();
+    match kept.as_slice() {
+        [] => {}
+        [one] => text.push_str(&format!(" Pose {one} is matched by no other on every penalty at once.")),
+        several => text.push_str(&format!(" Poses {} each give up something: no other is as good as they are on every penalty at once.", join(several))),
+    }
+    if listed && advice.as_loaded.rank > 0 {
+        text.push_str(&format!(" Pose {} is the part as loaded.", advice.as_loaded.rank));
+    }
+    if !left_out.is_empty() {
+        text.push_str(&format!(
+            " Left out for want of width: {}.",
+            left_out.join(", ")
+        ));
+    }
+    let c = &advice.candidates;
+    text.push_str(&format!(
+        " Looked at: {}, {}, {}; {} measured in full.",
+        count(c.resting, "hull face", "hull faces"),
+        count(c.lattice, "even direction", "even directions"),
+        count(c.refined, "refined one", "refined ones"),
+        c.fully_scored
+    ));
+    wrap(&text, look.text_width(), "", "")
+}
+
+/// "1, 2 and 4".
+fn join(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
