@@ -152,7 +152,7 @@ pub fn volume(mm3: f64) -> String {
 
 /// "45°", "5.3°".
 pub fn degrees(deg: f64) -> String {
-    format!("{}°", decimal(deg, if deg.abs() < 10.0 { 1 } else { 0 }))
+    format!("{}°", decimal(deg, usize::from(deg.abs() < 10.0)))
 }
 
 /// "40 s", "25 min", "3 h 05 min".
@@ -227,7 +227,7 @@ mod tests {
             (9.996, "10"),
             (99.96, "100"),
             (0.0, "0"),
-            (-3.14159, "−3.14"),
+            (-2.71234, "−2.71"),
         ] {
             assert_eq!(three(v), text);
         }

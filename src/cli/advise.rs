@@ -10,9 +10,9 @@ use crate::figures::quick::Bench;
 use crate::pose::Posed;
 use crate::rank::search::Wanted;
 use crate::rank::{self, Advice};
+use crate::report::advise as words;
 use crate::report::json::{AdviceReport, PenaltyRow, Seconds, SettingsInForce};
 use crate::report::layout::Look;
-use crate::report::advise as words;
 use crate::settings::overrides::Overrides;
 use std::path::Path;
 use std::time::Instant;
@@ -31,7 +31,12 @@ const TOP: u32 = 5;
 pub fn run(args: &Advise) -> Result<Exit, Failure> {
     let flags = config::flags(&args.given)?;
     if args.turned.is_some() && args.parts.len() > 1 {
-        return Err(Failure::new(Exit::Words, "--turned", "takes one part, not several", "run it once for each part"));
+        return Err(Failure::new(
+            Exit::Words,
+            "--turned",
+            "takes one part, not several",
+            "run it once for each part",
+        ));
     }
     let target = args.turned.as_deref().map(Target::check).transpose()?;
     intake::threads(&args.run)?;
@@ -85,47 +90,106 @@ impl Outcome {
             return super::json_line(&self.report);
         }
         let gap = if again { "\n\n" } else { "" };
-        Ok(format!("{gap}{}", words::text(&self.report.part, &self.advice, look)))
+        Ok(format!(
+            "{gap}{}",
+            words::text(&self.report.part, &self.advice, look)
+        ))
     }
 }
 
-fn advise(path: &Path, args: &Advise, flags: &Overrides, target: Option<&Target>) -> Result<Outcome, Failure> {
+fn advise(
+    path: &Path,
+    args: &Advise,
+    flags: &Overrides,
+    target: Option<&Target>,
+) -> Result<Outcome, Failure> {
     let start = Instant::now();
     let Resolved { settings, files } = config::resolve(path, &args.given, flags)?;
-    let Intake { part, facts, units, .. } = intake::read(path, &args.run)?;
+    let Intake {
+        part, facts, units, ..
+    } = intake::read(path, &args.run)?;
     let read = start.elapsed().as_secs_f64();
 
     let watch = Watch::start(&facts.path, args.given.seconds);
     let wanted_pose = args.pose.unwrap_or(1) as usize;
-    let wanted = Wanted { named: Vec::new(), top: wanted_pose.max(args.top.unwrap_or(TOP) as usize) };
+    let wanted = Wanted {
+        named: Vec::new(),
+        top: wanted_pose.max(args.top.unwrap_or(TOP) as usize),
+    };
     let bench = Bench::new(&part, &settings, intake::hull(&part, path)?);
     let advice = rank::advise(&bench, &wanted, &watch);
     let searched = watch.elapsed();
     let cut_short = watch.finish();
     if cut_short {
-        terminal::note(&format!("{}: the time limit cut the search short; the answer is the best so far", facts.path));
+        terminal::note(&format!(
+            "{}: the time limit cut the search short; the answer is the best so far",
+            facts.path
+        ));
     }
-    let fits = advice.poses.iter().any(|p| !p.gates.contains(&rank::Gate::DoesNotFit));
+    let fits = advice
+        .poses
+        .iter()
+        .any(|p| !p.gates.contains(&rank::Gate::DoesNotFit));
     let nowhere = (!fits).then(|| {
         let [x, y, z] = settings.bed_mm;
         let defect = format!("fits a bed of {x} × {y} × {z} mm in no pose");
-        Failure::new(Exit::FitsNowhere, facts.path.clone(), defect, "cut the part in two, or give the build volume of a larger machine by --bed")
+        Failure::new(
+            Exit::FitsNowhere,
+            facts.path.clone(),
+            defect,
+            "cut the part in two, or give the build volume of a larger machine by --bed",
+        )
     });
     let turned = target.map_or(Ok(()), |t| match advice.poses.get(wanted_pose - 1) {
         Some(pose) => t.write(Posed::new(&part, pose.pose.clone()), units),
-        None => Err(Failure::new(Exit::Words, "--pose", format!("there is no pose {wanted_pose}, only {}", advice.poses.len()), "choose one of the list")),
+        None => Err(Failure::new(
+            Exit::Words,
+            "--pose",
+            format!(
+                "there is no pose {wanted_pose}, only {}",
+                advice.poses.len()
+            ),
+            "choose one of the list",
+        )),
     });
     let candidates = watch.first_poses().unwrap_or(searched);
-    let seconds = Seconds { read, candidates, score: searched - candidates, total: start.elapsed().as_secs_f64() };
-    let report = AdviceReport::new(facts, in_force(&settings, &files), &advice, cut_short, seconds);
-    Ok(Outcome { report, advice, nowhere, turned })
+    let seconds = Seconds {
+        read,
+        candidates,
+        score: searched - candidates,
+        total: start.elapsed().as_secs_f64(),
+    };
+    let report = AdviceReport::new(
+        facts,
+        in_force(&settings, &files),
+        &advice,
+        cut_short,
+        seconds,
+    );
+    Ok(Outcome {
+        report,
+        advice,
+        nowhere,
+        turned,
+    })
 }
 
 /// Settings as the JSON shows them.
-pub fn in_force(settings: &crate::settings::Settings, files: &[std::path::PathBuf]) -> SettingsInForce {
+pub fn in_force(
+    settings: &crate::settings::Settings,
+    files: &[std::path::PathBuf],
+) -> SettingsInForce {
     let rows = rank::penalties::ROWS
         .iter()
-        .map(|row| PenaltyRow { name: row.name.to_string(), weight: row.weight_for(settings.aim), scale: row.scale.to_string() })
+        .map(|row| PenaltyRow {
+            name: row.name.to_string(),
+            weight: row.weight_for(settings.aim),
+            scale: row.scale.to_string(),
+        })
         .collect();
-    SettingsInForce::new(settings, rows, files.iter().map(|f| f.display().to_string()).collect())
+    SettingsInForce::new(
+        settings,
+        rows,
+        files.iter().map(|f| f.display().to_string()).collect(),
+    )
 }

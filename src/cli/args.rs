@@ -145,16 +145,39 @@ pub struct Turn {
 
 /// Flags that every command takes, so that a script may pass one set to all, but
 /// that change nothing in the command named first: its help leaves them out.
-const WITHOUT_EFFECT: &[(&str, &[&str])] = &[("measure", &["seconds"]), ("inspect", GIVEN), ("turn", GIVEN)];
+const WITHOUT_EFFECT: &[(&str, &[&str])] = &[
+    ("measure", &["seconds"]),
+    ("inspect", GIVEN),
+    ("turn", GIVEN),
+];
 
 /// Every flag of [`Given`].
-const GIVEN: &[&str] = &["layer", "first_layer", "line", "limit", "bridge_limit", "bed", "material", "load", "show", "aim", "settings", "seconds"];
+const GIVEN: &[&str] = &[
+    "layer",
+    "first_layer",
+    "line",
+    "limit",
+    "bridge_limit",
+    "bed",
+    "material",
+    "load",
+    "show",
+    "aim",
+    "settings",
+    "seconds",
+];
 
 /// The command line with the help of each command cut to what matters to it.
 pub fn command() -> clap::Command {
-    WITHOUT_EFFECT.iter().fold(Cli::command(), |command, (name, flags)| {
-        command.mut_subcommand(name, |sub| flags.iter().fold(sub, |sub, flag| sub.mut_arg(flag, |arg| arg.hide(true))))
-    })
+    WITHOUT_EFFECT
+        .iter()
+        .fold(Cli::command(), |command, (name, flags)| {
+            command.mut_subcommand(name, |sub| {
+                flags
+                    .iter()
+                    .fold(sub, |sub, flag| sub.mut_arg(flag, |arg| arg.hide(true)))
+            })
+        })
 }
 
 /// How the result is shown.
@@ -242,14 +265,22 @@ impl Given {
 
 fn units(word: &str) -> Result<Units, String> {
     let word = word.trim().to_ascii_lowercase();
-    Units::ALL.into_iter().find(|u| u.name() == word).ok_or_else(|| {
-        let names: Vec<&str> = Units::ALL.iter().map(|u| u.name()).collect();
-        format!("not a unit; write one of {}", names.join(", "))
-    })
+    Units::ALL
+        .into_iter()
+        .find(|u| u.name() == word)
+        .ok_or_else(|| {
+            let names: Vec<&str> = Units::ALL.iter().map(|u| u.name()).collect();
+            format!("not a unit; write one of {}", names.join(", "))
+        })
 }
 
 fn aim(word: &str) -> Result<Aim, String> {
-    Aim::find(word).ok_or_else(|| format!("not an aim; write one of {}", Aim::ALL.map(Aim::word).join(", ")))
+    Aim::find(word).ok_or_else(|| {
+        format!(
+            "not an aim; write one of {}",
+            Aim::ALL.map(Aim::word).join(", ")
+        )
+    })
 }
 
 fn seconds(word: &str) -> Result<f64, String> {

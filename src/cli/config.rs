@@ -32,7 +32,16 @@ pub fn flags(given: &Given) -> Result<Overrides, Failure> {
     let overrides = given.overrides();
     overrides.check().map_err(|e| {
         let (subject, defect) = match &e {
-            SettingsError::Range { key, value, lo, hi, unit } => (format!("--{}", key.replace('_', "-")), format!("{value} is outside {lo} to {hi}{unit}")),
+            SettingsError::Range {
+                key,
+                value,
+                lo,
+                hi,
+                unit,
+            } => (
+                format!("--{}", key.replace('_', "-")),
+                format!("{value} is outside {lo} to {hi}{unit}"),
+            ),
             other => (String::new(), other.to_string()),
         };
         Failure::new(Exit::Words, subject, defect, e.hint())
@@ -53,18 +62,35 @@ pub fn resolve(part: &Path, given: &Given, flags: &Overrides) -> Result<Resolved
         None => found(part),
     };
     for path in candidates {
-        let Some(text) = text(&path, given.settings.is_some())? else { continue };
-        let file = Overrides::from_toml(&text).map_err(|e| Failure::new(Exit::Words, path.display().to_string(), e.to_string(), e.hint()))?;
+        let Some(text) = text(&path, given.settings.is_some())? else {
+            continue;
+        };
+        let file = Overrides::from_toml(&text).map_err(|e| {
+            Failure::new(
+                Exit::Words,
+                path.display().to_string(),
+                e.to_string(),
+                e.hint(),
+            )
+        })?;
         settings = settings.with(&file);
         files.push(path);
     }
-    Ok(Resolved { settings: settings.with(flags), files })
+    Ok(Resolved {
+        settings: settings.with(flags),
+        files,
+    })
 }
 
 /// Where a settings file may lie, the weakest first.
 fn found(part: &Path) -> Vec<PathBuf> {
-    let absolute = |name: &str| env::var_os(name).map(PathBuf::from).filter(|p| p.is_absolute());
-    let folder = absolute("XDG_CONFIG_HOME").or_else(|| absolute("HOME").map(|home| home.join(".config")));
+    let absolute = |name: &str| {
+        env::var_os(name)
+            .map(PathBuf::from)
+            .filter(|p| p.is_absolute())
+    };
+    let folder =
+        absolute("XDG_CONFIG_HOME").or_else(|| absolute("HOME").map(|home| home.join(".config")));
     let user = folder.map(|f| f.join("wayup").join(FILE_NAME));
     let beside = part.with_file_name(FILE_NAME);
     user.into_iter().chain([beside]).collect()
@@ -72,18 +98,43 @@ fn found(part: &Path) -> Vec<PathBuf> {
 
 /// The text of a settings file; `None` where it does not exist and need not.
 fn text(path: &Path, must_exist: bool) -> Result<Option<String>, Failure> {
-    let fail = |defect: String, hint: &str| Failure::new(Exit::Words, path.display().to_string(), defect, hint);
+    let fail = |defect: String, hint: &str| {
+        Failure::new(Exit::Words, path.display().to_string(), defect, hint)
+    };
     let file = match File::open(path) {
         Ok(file) => file,
-        Err(e) if matches!(e.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) && !must_exist => return Ok(None),
-        Err(e) => return Err(fail(format!("settings file cannot be opened ({e})"), "check the path and the permissions")),
+        Err(e)
+            if matches!(e.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory)
+                && !must_exist =>
+        {
+            return Ok(None);
+        }
+        Err(e) => {
+            return Err(fail(
+                format!("settings file cannot be opened ({e})"),
+                "check the path and the permissions",
+            ));
+        }
     };
     let mut bytes = Vec::new();
-    file.take(LARGEST + 1).read_to_end(&mut bytes).map_err(|e| fail(format!("settings file cannot be read ({e})"), "name a plain text file"))?;
+    file.take(LARGEST + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|e| {
+            fail(
+                format!("settings file cannot be read ({e})"),
+                "name a plain text file",
+            )
+        })?;
     if bytes.len() as u64 > LARGEST {
-        return Err(fail(format!("larger than {LARGEST} bytes, so not a settings file"), "name a plain text file"));
+        return Err(fail(
+            format!("larger than {LARGEST} bytes, so not a settings file"),
+            "name a plain text file",
+        ));
     }
-    String::from_utf8(bytes)
-        .map(Some)
-        .map_err(|e| fail(format!("not UTF-8 text at byte {}", e.utf8_error().valid_up_to()), "save it as UTF-8"))
+    String::from_utf8(bytes).map(Some).map_err(|e| {
+        fail(
+            format!("not UTF-8 text at byte {}", e.utf8_error().valid_up_to()),
+            "save it as UTF-8",
+        )
+    })
 }

@@ -28,10 +28,13 @@ impl Destination {
     /// Exit 5: the folder is missing or may not be written, or the path is a
     /// folder, a device or a write-protected file.
     pub fn check(path: &Path) -> Result<Self, Failure> {
-        let fail = |defect: String, hint: &str| Failure::new(Exit::Unwritable, path.display().to_string(), defect, hint);
+        let fail = |defect: String, hint: &str| {
+            Failure::new(Exit::Unwritable, path.display().to_string(), defect, hint)
+        };
         let real = match fs::canonicalize(path) {
             Ok(real) => {
-                let meta = fs::metadata(&real).map_err(|e| fail(format!("cannot be written ({e})"), "name another file"))?;
+                let meta = fs::metadata(&real)
+                    .map_err(|e| fail(format!("cannot be written ({e})"), "name another file"))?;
                 if meta.is_dir() {
                     return Err(fail("is a folder".into(), "name a file inside it"));
                 }
@@ -39,7 +42,10 @@ impl Destination {
                     return Err(fail("is not a plain file".into(), "name a plain file"));
                 }
                 if meta.permissions().readonly() {
-                    return Err(fail("is write-protected".into(), "name another file, or allow writing to this one"));
+                    return Err(fail(
+                        "is write-protected".into(),
+                        "name another file, or allow writing to this one",
+                    ));
                 }
                 real
             }
@@ -52,7 +58,11 @@ impl Destination {
         if real.file_name().is_none() {
             return Err(fail("is not the name of a file".into(), "name a file"));
         }
-        let destination = Self { named: path.to_path_buf(), real, folder };
+        let destination = Self {
+            named: path.to_path_buf(),
+            real,
+            folder,
+        };
         destination.beside().map_err(|e| destination.failure(&e))?;
         Ok(destination)
     }
@@ -97,9 +107,16 @@ impl Destination {
             io::ErrorKind::NotFound => "its folder does not exist".to_string(),
             io::ErrorKind::PermissionDenied => "no permission to write in its folder".to_string(),
             io::ErrorKind::NotADirectory => "its folder is a file".to_string(),
-            _ => error.get_ref().map_or_else(|| error.to_string(), ToString::to_string),
+            _ => error
+                .get_ref()
+                .map_or_else(|| error.to_string(), ToString::to_string),
         };
-        Failure::new(Exit::Unwritable, self.named.display().to_string(), format!("cannot be written: {reason}"), "name a file in a folder that you may write to and that has room")
+        Failure::new(
+            Exit::Unwritable,
+            self.named.display().to_string(),
+            format!("cannot be written: {reason}"),
+            "name a file in a folder that you may write to and that has room",
+        )
     }
 }
 
@@ -118,7 +135,13 @@ mod tests {
             w.write_all(b"half")?;
             Err(io::Error::other("no more room"))
         });
-        assert_eq!(said.map_err(|f| (f.exit, f.defect)), Err((Exit::Unwritable, "cannot be written: no more room".to_string())));
+        assert_eq!(
+            said.map_err(|f| (f.exit, f.defect)),
+            Err((
+                Exit::Unwritable,
+                "cannot be written: no more room".to_string()
+            ))
+        );
         assert_eq!(fs::read_to_string(&path).ok().as_deref(), Some("old"));
         assert_eq!(fs::read_dir(dir.path()).expect("listed").count(), 1);
     }
@@ -128,7 +151,10 @@ mod tests {
         let dir = tempfile::tempdir().expect("a folder");
         let path = dir.path().join("out.stl");
         for text in ["one", "two"] {
-            Destination::check(&path).expect("writable").write(|w| w.write_all(text.as_bytes())).expect("written");
+            Destination::check(&path)
+                .expect("writable")
+                .write(|w| w.write_all(text.as_bytes()))
+                .expect("written");
             assert_eq!(fs::read_to_string(&path).ok().as_deref(), Some(text));
         }
         assert_eq!(fs::read_dir(dir.path()).expect("listed").count(), 1);
@@ -141,10 +167,17 @@ mod tests {
         let (real, link) = (dir.path().join("real.stl"), dir.path().join("link.stl"));
         fs::write(&real, "old").expect("written");
         std::os::unix::fs::symlink(&real, &link).expect("linked");
-        Destination::check(&link).expect("writable").write(|w| w.write_all(b"new")).expect("written");
+        Destination::check(&link)
+            .expect("writable")
+            .write(|w| w.write_all(b"new"))
+            .expect("written");
         assert_eq!(fs::read_to_string(&real).ok().as_deref(), Some("new"));
         assert!(fs::symlink_metadata(&link).expect("there").is_symlink());
-        for (path, defect) in [("/dev/null", "is not a plain file"), ("/", "is a folder"), ("/nowhere/at/all.stl", "its folder does not exist")] {
+        for (path, defect) in [
+            ("/dev/null", "is not a plain file"),
+            ("/", "is a folder"),
+            ("/nowhere/at/all.stl", "its folder does not exist"),
+        ] {
             let said = Destination::check(Path::new(path)).expect_err(path);
             assert!(said.defect.contains(defect), "{path}: {said:?}");
             assert_eq!(said.exit, Exit::Unwritable);

@@ -44,8 +44,18 @@ pub struct Failure {
 
 impl Failure {
     /// A failure with all its parts.
-    pub fn new(exit: Exit, subject: impl Into<String>, defect: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self { exit, subject: subject.into(), defect: defect.into(), hint: hint.into() }
+    pub fn new(
+        exit: Exit,
+        subject: impl Into<String>,
+        defect: impl Into<String>,
+        hint: impl Into<String>,
+    ) -> Self {
+        Self {
+            exit,
+            subject: subject.into(),
+            defect: defect.into(),
+            hint: hint.into(),
+        }
     }
 }
 
@@ -54,7 +64,12 @@ impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let printable = crate::report::layout::printable;
         let colon = if self.subject.is_empty() { "" } else { ": " };
-        write!(f, "error: {}{colon}{}", printable(&self.subject), printable(&self.defect))?;
+        write!(
+            f,
+            "error: {}{colon}{}",
+            printable(&self.subject),
+            printable(&self.defect)
+        )?;
         if !self.hint.is_empty() {
             write!(f, "\nhint: {}", printable(&self.hint))?;
         }

@@ -15,7 +15,11 @@ pub fn run(args: &Inspect) -> Result<Exit, Failure> {
     intake::threads(&args.run)?;
     let intake = intake::read(&args.part, &args.run)?;
     let report = InspectReport::new(intake.facts, &intake.part.bodies, &intake.defects);
-    let text = if args.output.json { super::json_line(&report)? } else { words::text(&report, terminal::look()) };
+    let text = if args.output.json {
+        super::json_line(&report)?
+    } else {
+        words::text(&report, terminal::look())
+    };
     terminal::result(&text)?;
     Ok(Exit::Done)
 }

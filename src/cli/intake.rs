@@ -25,10 +25,16 @@ pub struct Intake {
 /// # Errors
 /// Exit 3 with defect, place and next step.
 pub fn read(path: &Path, run: &Run) -> Result<Intake, Failure> {
-    let options = ReadOptions { units: run.units, ..ReadOptions::default() };
+    let options = ReadOptions {
+        units: run.units,
+        ..ReadOptions::default()
+    };
     let mut loaded = read_path(path, &options).map_err(|e| failure(path, &e))?;
     let (part, defects) = loaded.take_part().map_err(|e| failure(path, &e))?;
-    let size = part.mesh.bounds().map_or([0.0; 3], |(lo, hi)| (hi - lo).into());
+    let size = part
+        .mesh
+        .bounds()
+        .map_or([0.0; 3], |(lo, hi)| (hi - lo).into());
     let facts = PartFacts {
         path: path.display().to_string(),
         sha256: loaded.sha256,
@@ -42,14 +48,28 @@ pub fn read(path: &Path, run: &Run) -> Result<Intake, Failure> {
         area_mm2: part.mass.area_mm2,
         centroid_mm: part.mass.centroid.coords.into(),
         inertia_mm5: [0, 1, 2].map(|r| [0, 1, 2].map(|c| part.mass.inertia_mm5[(r, c)])),
-        notes: loaded.notes.into_iter().chain(defects.iter().filter(|d| matters(d)).map(defect_sentence)).collect(),
+        notes: loaded
+            .notes
+            .into_iter()
+            .chain(defects.iter().filter(|d| matters(d)).map(defect_sentence))
+            .collect(),
     };
-    Ok(Intake { part, defects, facts, units: loaded.units })
+    Ok(Intake {
+        part,
+        defects,
+        facts,
+        units: loaded.units,
+    })
 }
 
 fn failure(path: &Path, error: &ReadError) -> Failure {
     let place = error.place.map_or_else(String::new, |p| format!(" {p}"));
-    Failure::new(Exit::Unreadable, path.display().to_string(), format!("{}{place}", error.fault), error.fault.next_step())
+    Failure::new(
+        Exit::Unreadable,
+        path.display().to_string(),
+        format!("{}{place}", error.fault),
+        error.fault.next_step(),
+    )
 }
 
 /// The convex hull that poses stand on.
@@ -57,8 +77,14 @@ fn failure(path: &Path, error: &ReadError) -> Failure {
 /// # Errors
 /// Exit 3 for a part that has none, such as points on one line.
 pub fn hull(part: &Part, path: &Path) -> Result<Hull, Failure> {
-    Hull::new(&part.mesh.vertices)
-        .map_err(|e| Failure::new(Exit::Unreadable, path.display().to_string(), format!("has no hull to stand on: {e}"), "export the solid itself"))
+    Hull::new(&part.mesh.vertices).map_err(|e| {
+        Failure::new(
+            Exit::Unreadable,
+            path.display().to_string(),
+            format!("has no hull to stand on: {e}"),
+            "export the solid itself",
+        )
+    })
 }
 
 /// Sets the number of threads for all that follows.
@@ -70,5 +96,12 @@ pub fn threads(run: &Run) -> Result<(), Failure> {
     rayon::ThreadPoolBuilder::new()
         .num_threads(n as usize)
         .build_global()
-        .map_err(|e| Failure::new(Exit::Words, "--threads", format!("{n} threads cannot be started ({e})"), "give a smaller number"))
+        .map_err(|e| {
+            Failure::new(
+                Exit::Words,
+                "--threads",
+                format!("{n} threads cannot be started ({e})"),
+                "give a smaller number",
+            )
+        })
 }

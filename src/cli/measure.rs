@@ -21,10 +21,18 @@ pub fn run(args: &Measure) -> Result<Exit, Failure> {
     let Resolved { settings, files } = config::resolve(&args.part, &args.given, &flags)?;
     let intake = intake::read(&args.part, &args.run)?;
     let down = args.down.unwrap_or(-Vector3::z_axis());
-    let bench = Bench::new(&intake.part, &settings, intake::hull(&intake.part, &args.part)?);
+    let bench = Bench::new(
+        &intake.part,
+        &settings,
+        intake::hull(&intake.part, &args.part)?,
+    );
     let pose = rank::measure(&bench, down);
     let text = if args.output.json {
-        super::json_line(&MeasureReport::new(intake.facts, in_force(&settings, &files), &pose))?
+        super::json_line(&MeasureReport::new(
+            intake.facts,
+            in_force(&settings, &files),
+            &pose,
+        ))?
     } else {
         let look = terminal::look();
         figures::text(&intake.facts, &pose, &settings, look) + &words::cautions(look)

@@ -27,7 +27,9 @@ use std::process::ExitCode;
 
 /// Runs the program with the words of the process' command line.
 pub fn run() -> ExitCode {
-    let parsed = args::command().try_get_matches().and_then(|m| Cli::from_arg_matches(&m));
+    let parsed = args::command()
+        .try_get_matches()
+        .and_then(|m| Cli::from_arg_matches(&m));
     let exit = match parsed {
         Ok(cli) => dispatch(&cli.command).unwrap_or_else(|failure| {
             terminal::complain(&failure);
@@ -36,7 +38,11 @@ pub fn run() -> ExitCode {
         Err(help) => {
             // Where the reader of the help has gone away there is nobody to tell.
             let _ = help.print();
-            if help.use_stderr() { Exit::Words } else { Exit::Done }
+            if help.use_stderr() {
+                Exit::Words
+            } else {
+                Exit::Done
+            }
         }
     };
     exit.into()
@@ -54,7 +60,12 @@ fn dispatch(command: &Command) -> Result<Exit, Failure> {
 
 /// One line of JSON with its line break.
 fn json_line<T: serde::Serialize>(value: &T) -> Result<String, Failure> {
-    number::line(value)
-        .map(|line| line + "\n")
-        .map_err(|e| Failure::new(Exit::Unwritable, "standard output", format!("the result cannot be put into JSON: {e}"), "leave --json out"))
+    number::line(value).map(|line| line + "\n").map_err(|e| {
+        Failure::new(
+            Exit::Unwritable,
+            "standard output",
+            format!("the result cannot be put into JSON: {e}"),
+            "leave --json out",
+        )
+    })
 }

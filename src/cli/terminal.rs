@@ -16,12 +16,23 @@ const COLUMNS: usize = 80;
 /// How results look: `COLUMNS` first, else the terminal's own width. Colour only
 /// on a terminal, and not where `NO_COLOR` is set or the terminal is dumb.
 pub fn look() -> Look {
-    let stated = env::var("COLUMNS").ok().and_then(|c| c.trim().parse::<usize>().ok()).filter(|c| *c > 0);
+    let stated = env::var("COLUMNS")
+        .ok()
+        .and_then(|c| c.trim().parse::<usize>().ok())
+        .filter(|c| *c > 0);
     let terminal = io::stdout().is_terminal();
-    let measured = || terminal.then(terminal_size::terminal_size).flatten().map(|(w, _)| usize::from(w.0));
+    let measured = || {
+        terminal
+            .then(terminal_size::terminal_size)
+            .flatten()
+            .map(|(w, _)| usize::from(w.0))
+    };
     let width = stated.or_else(measured).unwrap_or(COLUMNS);
     let dumb = env::var_os("TERM").is_some_and(|t| t == "dumb");
-    Look { colour: terminal && !dumb && env::var_os("NO_COLOR").is_none(), ..Look::plain(width) }
+    Look {
+        colour: terminal && !dumb && env::var_os("NO_COLOR").is_none(),
+        ..Look::plain(width)
+    }
 }
 
 /// Writes a result to standard output.
@@ -31,10 +42,17 @@ pub fn look() -> Look {
 /// gone away, which is how `head` ends a pipe.
 pub fn result(text: &str) -> Result<(), Failure> {
     let mut out = io::stdout().lock();
-    out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(|e| match e.kind() {
-        ErrorKind::BrokenPipe => Failure::new(Exit::Done, "", "", ""),
-        _ => Failure::new(Exit::Unwritable, "standard output", format!("cannot be written: {e}"), "make room, or send it elsewhere"),
-    })
+    out.write_all(text.as_bytes())
+        .and_then(|()| out.flush())
+        .map_err(|e| match e.kind() {
+            ErrorKind::BrokenPipe => Failure::new(Exit::Done, "", "", ""),
+            _ => Failure::new(
+                Exit::Unwritable,
+                "standard output",
+                format!("cannot be written: {e}"),
+                "make room, or send it elsewhere",
+            ),
+        })
 }
 
 /// Tells of a failure on standard error. A reader who has gone away is no failure.
@@ -75,8 +93,15 @@ impl Watch {
             bar.enable_steady_tick(Duration::from_millis(200));
             bar
         });
-        let deadline = seconds.and_then(|s| Instant::now().checked_add(Duration::try_from_secs_f64(s).ok()?));
-        Self { bar, began: Instant::now(), measuring: OnceLock::new(), deadline, stopped: AtomicBool::new(false) }
+        let deadline =
+            seconds.and_then(|s| Instant::now().checked_add(Duration::try_from_secs_f64(s).ok()?));
+        Self {
+            bar,
+            began: Instant::now(),
+            measuring: OnceLock::new(),
+            deadline,
+            stopped: AtomicBool::new(false),
+        }
     }
 
     /// Seconds since the start.
@@ -86,7 +111,9 @@ impl Watch {
 
     /// Seconds from the start to the first pose measured in full, if there was one.
     pub fn first_poses(&self) -> Option<f64> {
-        self.measuring.get().map(|at| (*at - self.began).as_secs_f64())
+        self.measuring
+            .get()
+            .map(|at| (*at - self.began).as_secs_f64())
     }
 
     /// Takes the bar away. True where the time limit cut the work short.

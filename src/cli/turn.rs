@@ -22,11 +22,21 @@ impl Target {
     /// # Errors
     /// Exit 2 for an ending that is no format, exit 5 for a place that cannot be written.
     pub fn check(path: &Path) -> Result<Self, Failure> {
-        let format = Format::of_ending(path).filter(|f| *f != Format::Off).ok_or_else(|| {
-            let file = path.display().to_string();
-            Failure::new(Exit::Words, file, "its ending names no format that can be written", "end the name in .stl, .3mf, .obj or .ply")
-        })?;
-        Ok(Self { place: Destination::check(path)?, format })
+        let format = Format::of_ending(path)
+            .filter(|f| *f != Format::Off)
+            .ok_or_else(|| {
+                let file = path.display().to_string();
+                Failure::new(
+                    Exit::Words,
+                    file,
+                    "its ending names no format that can be written",
+                    "end the name in .stl, .3mf, .obj or .ply",
+                )
+            })?;
+        Ok(Self {
+            place: Destination::check(path)?,
+            format,
+        })
     }
 
     /// Writes the part as it stands, its numbers in `units`.
@@ -34,8 +44,12 @@ impl Target {
     /// # Errors
     /// Exit 5; what was there before is untouched.
     pub fn write(&self, posed: Posed, units: Units) -> Result<(), Failure> {
-        let mesh = Mesh { vertices: posed.vertices, triangles: posed.part.mesh.triangles.clone() };
-        self.place.write(|file| write_to(file, &mesh, self.format, units))
+        let mesh = Mesh {
+            vertices: posed.vertices,
+            triangles: posed.part.mesh.triangles.clone(),
+        };
+        self.place
+            .write(|file| write_to(file, &mesh, self.format, units))
     }
 }
 
@@ -52,7 +66,11 @@ pub fn run(args: &Turn) -> Result<Exit, Failure> {
     let posed = Posed::new(&intake.part, pose);
     let report = TurnReport::new(intake.facts, &posed, args.file.display().to_string());
     target.write(posed, intake.units)?;
-    let text = if args.output.json { super::json_line(&report)? } else { words::text(&report, terminal::look()) };
+    let text = if args.output.json {
+        super::json_line(&report)?
+    } else {
+        words::text(&report, terminal::look())
+    };
     terminal::result(&text)?;
     Ok(Exit::Done)
 }

@@ -8,7 +8,12 @@ use crate::rank::{Advice, Confidence};
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let width = look.text_width();
-    let mut out = wrap(&format!("{}: {}", printable(&part.path), advice.verdict), width, "", "");
+    let mut out = wrap(
+        &format!("{}: {}", printable(&part.path), advice.verdict),
+        width,
+        "",
+        "",
+    );
     out.push('\n');
     out.push_str(&table::poses(advice, look));
     if let Some(first) = advice.poses.first() {
@@ -24,12 +29,23 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     list(&mut out, look, "What the others offer and cost", &others);
     let mut margin = match (advice.confidence, advice.runner_up) {
         (_, None) => Vec::new(),
-        (Confidence::Clear, _) => vec!["The first place is clear: no weight or limit changed by a fifth moves it.".to_string()],
-        (Confidence::Close, _) => vec!["The first place is close: a weight or limit changed by a fifth moves it.".to_string()],
-        (Confidence::Tied, Some(rank)) => vec![format!("Poses 1 and {rank} are tied to within what the figures can tell.")],
+        (Confidence::Clear, _) => vec![
+            "The first place is clear: no weight or limit changed by a fifth moves it.".to_string(),
+        ],
+        (Confidence::Close, _) => vec![
+            "The first place is close: a weight or limit changed by a fifth moves it.".to_string(),
+        ],
+        (Confidence::Tied, Some(rank)) => vec![format!(
+            "Poses 1 and {rank} are tied to within what the figures can tell."
+        )],
     };
     if let Some(rank) = advice.runner_up {
-        margin.extend(advice.switches_if.iter().map(|change| format!("Pose {rank} wins if {change}.")));
+        margin.extend(
+            advice
+                .switches_if
+                .iter()
+                .map(|change| format!("Pose {rank} wins if {change}.")),
+        );
     }
     list(&mut out, look, "How sure", &margin);
     if let Some(first) = advice.poses.first() {

@@ -12,7 +12,12 @@ const LABEL: usize = 12;
 pub fn defect_sentence(defect: &Defect) -> String {
     let [x, y, z] = [defect.at.x, defect.at.y, defect.at.z].map(|c| decimal(c, 3));
     let place = if defect.count == 1 { "at" } else { "one at" };
-    format!("{}: {}, {place} ({x}, {y}, {z}); {}.", defect.kind.words(), defect.count, defect.says)
+    format!(
+        "{}: {}, {place} ({x}, {y}, {z}); {}.",
+        defect.kind.words(),
+        defect.count,
+        defect.says
+    )
 }
 
 /// Whether a defect leaves the advice in doubt, rather than being mended without a trace.
@@ -28,9 +33,16 @@ pub fn text(report: &InspectReport, look: Look) -> String {
     let verdict = match (part.closed, grave) {
         (true, 0) => "a closed surface; every figure of the advice can be relied on.",
         (true, _) => "a closed surface with defects; see below which figures suffer.",
-        (false, _) => "the surface is not closed, so the part has no volume; advice is given, with the figures that suffer marked.",
+        (false, _) => {
+            "the surface is not closed, so the part has no volume; advice is given, with the figures that suffer marked."
+        }
     };
-    let mut out = wrap(&format!("{}: {verdict}", printable(&part.path)), width, "", "");
+    let mut out = wrap(
+        &format!("{}: {verdict}", printable(&part.path)),
+        width,
+        "",
+        "",
+    );
     out.push('\n');
     for (label, value) in rows(report, part) {
         let line = wrap(&value, width, &left(label, LABEL), &" ".repeat(LABEL));
@@ -39,7 +51,12 @@ pub fn text(report: &InspectReport, look: Look) -> String {
     let defects: Vec<String> = report.defects.iter().map(defect_sentence).collect();
     list(&mut out, look, "Defects", &defects);
     // Notes repeat the defects that matter; they have been said.
-    let notes: Vec<String> = part.notes.iter().filter(|n| !defects.contains(n)).cloned().collect();
+    let notes: Vec<String> = part
+        .notes
+        .iter()
+        .filter(|n| !defects.contains(n))
+        .cloned()
+        .collect();
     list(&mut out, look, "Remarks", &notes);
     out
 }
@@ -51,23 +68,48 @@ fn rows(report: &InspectReport, part: &PartFacts) -> Vec<(&'static str, String)>
     let turned = report.bodies.iter().filter(|b| b.turned).count();
     let mut bodies = part.bodies.to_string();
     if cavities > 0 {
-        bodies.push_str(&format!(", of which {}", count(cavities, "is a cavity", "are cavities")));
+        bodies.push_str(&format!(
+            ", of which {}",
+            count(cavities, "is a cavity", "are cavities")
+        ));
     }
     if turned > 0 {
-        bodies.push_str(&format!("; {} faced inward and {} turned", turned, if turned == 1 { "was" } else { "were" }));
+        bodies.push_str(&format!(
+            "; {} faced inward and {} turned",
+            turned,
+            if turned == 1 { "was" } else { "were" }
+        ));
     }
     let tensor = part.inertia_mm5;
     let [xx, yy, zz] = [tensor[0][0], tensor[1][1], tensor[2][2]].map(three_or_power);
     let [xy, xz, yz] = [tensor[0][1], tensor[0][2], tensor[1][2]].map(three_or_power);
     vec![
         ("size", format!("{x} × {y} × {z} mm along X, Y, Z")),
-        ("file", format!("{}, its numbers taken as {}", part.format, part.units)),
+        (
+            "file",
+            format!("{}, its numbers taken as {}", part.format, part.units),
+        ),
         ("triangles", part.triangles.to_string()),
         ("bodies", bodies),
-        ("volume", part.volume_mm3.map_or_else(|| "none: the surface is not closed".into(), volume)),
+        (
+            "volume",
+            part.volume_mm3
+                .map_or_else(|| "none: the surface is not closed".into(), volume),
+        ),
         ("surface", area(part.area_mm2)),
-        ("centroid", format!("({cx}, {cy}, {cz}) mm{}", if part.closed { "" } else { ", of the surface" })),
-        ("inertia", format!("about the centroid at unit density, in mm⁵: XX {xx}, YY {yy}, ZZ {zz}, XY {xy}, XZ {xz}, YZ {yz}")),
+        (
+            "centroid",
+            format!(
+                "({cx}, {cy}, {cz}) mm{}",
+                if part.closed { "" } else { ", of the surface" }
+            ),
+        ),
+        (
+            "inertia",
+            format!(
+                "about the centroid at unit density, in mm⁵: XX {xx}, YY {yy}, ZZ {zz}, XY {xy}, XZ {xz}, YZ {yz}"
+            ),
+        ),
     ]
 }
 
@@ -78,5 +120,9 @@ fn three_or_power(value: f64) -> String {
         let (digits, power) = text.split_once('e').unwrap_or((&text, "0"));
         return format!("{}·10^{power}", digits.replace('-', "\u{2212}"));
     }
-    if value.abs() < 1e-6 { "0".into() } else { three(value) }
+    if value.abs() < 1e-6 {
+        "0".into()
+    } else {
+        three(value)
+    }
 }

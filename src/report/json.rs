@@ -233,7 +233,7 @@ pub struct PoseEntry {
     pub penalties: Charges,
     /// Sum of the penalties; null where a figure has no finite value.
     pub total: Option<f64>,
-    /// What keeps the pose from being printed: does_not_fit, no_contact, tips.
+    /// What keeps the pose from being printed: `does_not_fit`, `no_contact`, `tips`.
     pub gates: Vec<&'static str>,
     /// Why, in sentences.
     pub reasons: Vec<String>,
@@ -285,7 +285,10 @@ impl PoseEntry {
 
     /// The entry of a pose that was measured alone: no rank.
     pub fn measured(pose: &RankedPose) -> Self {
-        Self { rank: None, ..Self::ranked(pose) }
+        Self {
+            rank: None,
+            ..Self::ranked(pose)
+        }
     }
 }
 
@@ -352,7 +355,13 @@ pub fn confidence_word(confidence: Confidence) -> &'static str {
 
 impl AdviceReport {
     /// Advice on one part with all that it rests on.
-    pub fn new(part: PartFacts, settings: SettingsInForce, advice: &Advice, cut_short: bool, seconds: Seconds) -> Self {
+    pub fn new(
+        part: PartFacts,
+        settings: SettingsInForce,
+        advice: &Advice,
+        cut_short: bool,
+        seconds: Seconds,
+    ) -> Self {
         Self {
             wayup: env!("CARGO_PKG_VERSION"),
             schema: SCHEMA_VERSION,
@@ -367,7 +376,10 @@ impl AdviceReport {
             poses: advice.poses.iter().map(PoseEntry::ranked).collect(),
             as_loaded: PoseEntry::ranked(&advice.as_loaded),
             verdict: advice.verdict.clone(),
-            margin: Margin { runner_up: advice.runner_up, switches_if: advice.switches_if.clone() },
+            margin: Margin {
+                runner_up: advice.runner_up,
+                switches_if: advice.switches_if.clone(),
+            },
             confidence: confidence_word(advice.confidence),
             cut_short,
             seconds,

@@ -18,7 +18,10 @@ pub const WIDEST_TEXT: usize = 92;
 impl Look {
     /// A plain look, no escape codes.
     pub fn plain(width: usize) -> Self {
-        Self { width: width.max(NARROWEST), colour: false }
+        Self {
+            width: width.max(NARROWEST),
+            colour: false,
+        }
     }
 
     /// Width for running text.
@@ -37,7 +40,11 @@ impl Look {
     }
 
     fn styled(&self, text: &str, style: anstyle::Style) -> String {
-        if self.colour { format!("{style}{text}{style:#}") } else { text.to_string() }
+        if self.colour {
+            format!("{style}{text}{style:#}")
+        } else {
+            text.to_string()
+        }
     }
 }
 
@@ -80,25 +87,42 @@ pub fn list(out: &mut String, look: Look, heading: &str, items: &[String]) {
     out.push_str(&look.bold(heading));
     out.push('\n');
     for item in items {
-        out.push_str(&wrap(&printable(item), look.text_width(), "  \u{2022} ", "    "));
+        out.push_str(&wrap(
+            &printable(item),
+            look.text_width(),
+            "  \u{2022} ",
+            "    ",
+        ));
     }
 }
 
 /// Text with control characters escaped: names from a file must not steer the terminal.
 pub fn printable(text: &str) -> String {
     text.chars()
-        .flat_map(|c| if c.is_control() { c.escape_default().collect::<Vec<_>>() } else { vec![c] })
+        .flat_map(|c| {
+            if c.is_control() {
+                c.escape_default().collect::<Vec<_>>()
+            } else {
+                vec![c]
+            }
+        })
         .collect()
 }
 
 /// Pads to `width` columns on the left, for numbers.
 pub fn right(text: &str, width: usize) -> String {
-    format!("{}{text}", " ".repeat(width.saturating_sub(text.chars().count())))
+    format!(
+        "{}{text}",
+        " ".repeat(width.saturating_sub(text.chars().count()))
+    )
 }
 
 /// Pads to `width` columns on the right, for words.
 pub fn left(text: &str, width: usize) -> String {
-    format!("{text}{}", " ".repeat(width.saturating_sub(text.chars().count())))
+    format!(
+        "{text}{}",
+        " ".repeat(width.saturating_sub(text.chars().count()))
+    )
 }
 
 #[cfg(test)]
@@ -107,12 +131,19 @@ mod tests {
 
     #[test]
     fn wrapped_lines_keep_to_the_width() {
-        let text = "The groove's 4.2 mm ceiling bridges; an−unbreakable−word−of−some−length stands alone.";
+        let text =
+            "The groove's 4.2 mm ceiling bridges; an−unbreakable−word−of−some−length stands alone.";
         let out = wrap(text, 24, "- ", "  ");
         for line in out.lines() {
-            assert!(line.chars().count() <= 24 || line.trim().chars().count() > 22, "{line:?}");
+            assert!(
+                line.chars().count() <= 24 || line.trim().chars().count() > 22,
+                "{line:?}"
+            );
         }
-        assert_eq!(out.split_whitespace().skip(1).collect::<Vec<_>>(), text.split_whitespace().collect::<Vec<_>>());
+        assert_eq!(
+            out.split_whitespace().skip(1).collect::<Vec<_>>(),
+            text.split_whitespace().collect::<Vec<_>>()
+        );
         assert_eq!(wrap("", 20, "", ""), "\n");
     }
 

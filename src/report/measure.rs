@@ -6,7 +6,9 @@ use super::table::gate_in_words;
 use crate::figures::Figures;
 use crate::rank::RankedPose;
 use crate::settings::Settings;
-use crate::words::{area, count, decimal, degrees, duration, length, side_down, three, vector, volume};
+use crate::words::{
+    area, count, decimal, degrees, duration, length, side_down, three, vector, volume,
+};
 
 /// Columns of the label.
 const LABEL: usize = 18;
@@ -27,7 +29,13 @@ struct Row {
 /// The figures of one pose with a line of meaning each.
 pub fn text(part: &PartFacts, pose: &RankedPose, settings: &Settings, look: Look) -> String {
     let width = look.text_width();
-    let mut head = format!("{}: {} {}, axes {}", printable(&part.path), side_down(&pose.pose.down), vector(&pose.pose.down), pose.axes);
+    let mut head = format!(
+        "{}: {} {}, axes {}",
+        printable(&part.path),
+        side_down(&pose.pose.down),
+        vector(&pose.pose.down),
+        pose.axes
+    );
     for gate in &pose.gates {
         head.push_str("; ");
         head.push_str(gate_in_words(gate));
@@ -36,14 +44,42 @@ pub fn text(part: &PartFacts, pose: &RankedPose, settings: &Settings, look: Look
     let mut out = wrap(&head, width, "", "");
     out.push('\n');
     for row in rows(&pose.figures, settings) {
-        let doubt = row.keys.iter().any(|k| pose.figures.doubtful.iter().any(|d| d == k));
-        let value = if doubt { format!("{} (doubtful, the surface has defects)", row.value) } else { row.value };
-        out.push_str(&wrap(&value, width, &left(row.label, LABEL), &" ".repeat(LABEL)).replacen(row.label, &look.bold(row.label), 1));
+        let doubt = row
+            .keys
+            .iter()
+            .any(|k| pose.figures.doubtful.iter().any(|d| d == k));
+        let value = if doubt {
+            format!("{} (doubtful, the surface has defects)", row.value)
+        } else {
+            row.value
+        };
+        out.push_str(
+            &wrap(&value, width, &left(row.label, LABEL), &" ".repeat(LABEL)).replacen(
+                row.label,
+                &look.bold(row.label),
+                1,
+            ),
+        );
         out.push_str(&wrap(&row.meaning, width, "    ", "    "));
     }
-    let charges: Vec<String> = pose.charges.iter().filter(|c| c.value != 0.0).map(|c| format!("{}: {}", c.name, three(c.value))).collect();
-    list(&mut out, look, &format!("Penalties, together {}", three(pose.total)), &charges);
-    list(&mut out, look, "What speaks for it and against it", &pose.reasons);
+    let charges: Vec<String> = pose
+        .charges
+        .iter()
+        .filter(|c| c.value != 0.0)
+        .map(|c| format!("{}: {}", c.name, three(c.value)))
+        .collect();
+    list(
+        &mut out,
+        look,
+        &format!("Penalties, together {}", three(pose.total)),
+        &charges,
+    );
+    list(
+        &mut out,
+        look,
+        "What speaks for it and against it",
+        &pose.reasons,
+    );
     list(&mut out, look, "On the machine", &pose.precautions);
     list(&mut out, look, "About the file", &part.notes);
     out
@@ -63,8 +99,14 @@ fn size_and_stance(f: &Figures, s: &Settings) -> Vec<Row> {
         Row {
             label: "height",
             keys: &["height_mm", "layers"],
-            value: format!("{} in {}", length(f.height_mm), count(f.layers as usize, "layer", "layers")),
-            meaning: "From the bed to the highest point. Every layer takes time and is one more joint.".into(),
+            value: format!(
+                "{} in {}",
+                length(f.height_mm),
+                count(f.layers as usize, "layer", "layers")
+            ),
+            meaning:
+                "From the bed to the highest point. Every layer takes time and is one more joint."
+                    .into(),
         },
         Row {
             label: "footprint",
@@ -79,8 +121,15 @@ fn size_and_stance(f: &Figures, s: &Settings) -> Vec<Row> {
         Row {
             label: "contact",
             keys: &["contact_area_mm2", "contact_patches"],
-            value: format!("{} in {}", area(f.contact_area_mm2), count(f.contact_patches as usize, "patch", "patches")),
-            meaning: format!("Section {} above the bed, half the first layer. It is all that holds the part down.", length(s.touch_mm())),
+            value: format!(
+                "{} in {}",
+                area(f.contact_area_mm2),
+                count(f.contact_patches as usize, "patch", "patches")
+            ),
+            meaning: format!(
+                "Section {} above the bed, half the first layer. It is all that holds the part down.",
+                length(s.touch_mm())
+            ),
         },
         Row {
             label: "tip angle",
@@ -145,9 +194,19 @@ fn bridges(f: &Figures) -> String {
     if f.bridges.is_empty() {
         return "none".into();
     }
-    let mut text = format!("{}, longest {}:", f.bridges.len(), length(f.bridge_longest_mm));
+    let mut text = format!(
+        "{}, longest {}:",
+        f.bridges.len(),
+        length(f.bridge_longest_mm)
+    );
     for b in f.bridges.iter().take(LISTED) {
-        text.push_str(&format!(" {} of {} at z = {}, {} from X;", length(b.span_mm), area(b.area_mm2), length(b.z_mm), degrees(b.direction_deg)));
+        text.push_str(&format!(
+            " {} of {} at z = {}, {} from X;",
+            length(b.span_mm),
+            area(b.area_mm2),
+            length(b.z_mm),
+            degrees(b.direction_deg)
+        ));
     }
     more(&mut text, f.bridges.len());
     text
@@ -169,14 +228,26 @@ fn free_features(f: &Figures, s: &Settings) -> Vec<Row> {
     } else {
         let mut text = format!("{}:", f.floating_starts.len());
         for start in f.floating_starts.iter().take(LISTED) {
-            text.push_str(&format!(" {} at z = {};", area(start.area_mm2), length(start.z_mm)));
+            text.push_str(&format!(
+                " {} at z = {};",
+                area(start.area_mm2),
+                length(start.z_mm)
+            ));
         }
         more(&mut text, f.floating_starts.len());
         text
     };
     let slender = f.slender.map_or_else(
         || "none".to_string(),
-        |t| format!("{} to 1: from z = {} to {}, {} wide", decimal(f.slender_ratio, 1), length(t.from_mm), length(t.to_mm), length(t.width_mm)),
+        |t| {
+            format!(
+                "{} to 1: from z = {} to {}, {} wide",
+                decimal(f.slender_ratio, 1),
+                length(t.from_mm),
+                length(t.to_mm),
+                length(t.width_mm)
+            )
+        },
     );
     vec![
         Row {

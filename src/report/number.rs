@@ -31,10 +31,23 @@ pub fn line<T: Serialize>(value: &T) -> serde_json::Result<String> {
 /// The value with every number rounded that is not whole by type; keys keep
 /// their order. `of_pose` is true below one of [`POSE_KEYS`].
 fn rounded(value: Value, of_pose: bool) -> Value {
-    let (digits, nothing) = if of_pose { (POSE_DIGITS, POSE_NOTHING) } else { (DIGITS, NOTHING) };
-    let number = |v: f64| Number::from_f64(if v.abs() < nothing { 0.0 } else { significant(v, digits) });
+    let (digits, nothing) = if of_pose {
+        (POSE_DIGITS, POSE_NOTHING)
+    } else {
+        (DIGITS, NOTHING)
+    };
+    let number = |v: f64| {
+        Number::from_f64(if v.abs() < nothing {
+            0.0
+        } else {
+            significant(v, digits)
+        })
+    };
     match value {
-        Value::Number(n) if n.is_f64() => n.as_f64().and_then(number).map_or(Value::Null, Value::Number),
+        Value::Number(n) if n.is_f64() => n
+            .as_f64()
+            .and_then(number)
+            .map_or(Value::Null, Value::Number),
         Value::Array(list) => Value::Array(list.into_iter().map(|v| rounded(v, of_pose)).collect()),
         Value::Object(map) => Value::Object(
             map.into_iter()
@@ -81,9 +94,17 @@ mod tests {
             apple: f64,
             count: u64,
         }
-        let thing = Thing { zebra: 1.0 / 3.0, rotation: [[1.0 / 3.0]], apple: f64::INFINITY, count: 12_345_678_901 };
+        let thing = Thing {
+            zebra: 1.0 / 3.0,
+            rotation: [[1.0 / 3.0]],
+            apple: f64::INFINITY,
+            count: 12_345_678_901,
+        };
         let text = line(&thing).expect("plain data");
-        assert_eq!(text, r#"{"zebra":0.3333333,"rotation":[[0.333333333333]],"apple":null,"count":12345678901}"#);
+        assert_eq!(
+            text,
+            r#"{"zebra":0.3333333,"rotation":[[0.333333333333]],"apple":null,"count":12345678901}"#
+        );
     }
 
     #[test]

@@ -5,11 +5,20 @@ use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 
 /// Definitions whose numbers may be `null`: figures that have no finite value.
-const MAY_BE_NULL: [&str; 6] = ["Figures", "Bridge", "FloatingStart", "Slender", "Scar", "BodyRow"];
+const MAY_BE_NULL: [&str; 6] = [
+    "Figures",
+    "Bridge",
+    "FloatingStart",
+    "Slender",
+    "Scar",
+    "BodyRow",
+];
 
 /// The schema as a document: each object that `--json` prints is one of `oneOf`.
 pub fn document() -> Value {
-    let mut generator = SchemaSettings::draft2020_12().for_serialize().into_generator();
+    let mut generator = SchemaSettings::draft2020_12()
+        .for_serialize()
+        .into_generator();
     let kinds = [
         generator.subschema_for::<AdviceReport>(),
         generator.subschema_for::<MeasureReport>(),
@@ -28,7 +37,7 @@ pub fn document() -> Value {
         "description": "advise prints one Advice a line for each part; measure, inspect and turn print one object. \
             Lengths are mm, areas mm², volumes mm³, angles degrees, masses g. \
             A number that has no finite value is null. Only `seconds` differs between two runs.",
-        "oneOf": kinds.map(|k| k.to_value()),
+        "oneOf": kinds.map(schemars::Schema::to_value),
         "$defs": Value::Object(definitions.into_iter().collect::<Map<_, _>>()),
     })
 }
@@ -43,7 +52,9 @@ pub fn text() -> String {
 fn allow_null(schema: &mut Value) {
     match schema {
         Value::Object(map) => {
-            let float = map.get("format").is_some_and(|f| f == "double" || f == "float");
+            let float = map
+                .get("format")
+                .is_some_and(|f| f == "double" || f == "float");
             if float && map.get("type").is_some_and(|t| t == "number") {
                 map.insert("type".into(), json!(["number", "null"]));
             }
@@ -64,7 +75,9 @@ mod tests {
             match value {
                 Value::Object(map) => {
                     if let Some(Value::String(to)) = map.get("$ref") {
-                        let name = to.strip_prefix("#/$defs/").unwrap_or_else(|| panic!("{to} leads out"));
+                        let name = to
+                            .strip_prefix("#/$defs/")
+                            .unwrap_or_else(|| panic!("{to} leads out"));
                         assert!(definitions.contains_key(name), "{to} leads nowhere");
                         *seen += 1;
                     }
@@ -96,9 +109,14 @@ mod tests {
     fn every_property_is_explained() {
         let document = document();
         for (name, definition) in document["$defs"].as_object().expect("definitions") {
-            let Some(properties) = definition["properties"].as_object() else { continue };
+            let Some(properties) = definition["properties"].as_object() else {
+                continue;
+            };
             for (key, property) in properties {
-                assert!(property["description"].is_string(), "{name}.{key} has no description");
+                assert!(
+                    property["description"].is_string(),
+                    "{name}.{key} has no description"
+                );
             }
         }
     }

@@ -21,10 +21,25 @@ const GIVE_WAY: [&str; 4] = ["time", "slender", "bridge", "height"];
 
 impl Column {
     /// A column whose unit is the larger one where some value reaches `step` of it.
-    fn scaled(name: &'static str, values: &[f64], small: (&'static str, f64), large: (&'static str, f64), step: f64) -> Self {
-        let most = values.iter().copied().filter(|v| v.is_finite()).fold(0.0, |a: f64, b| a.max(b.abs()));
+    fn scaled(
+        name: &'static str,
+        values: &[f64],
+        small: (&'static str, f64),
+        large: (&'static str, f64),
+        step: f64,
+    ) -> Self {
+        let most = values
+            .iter()
+            .copied()
+            .filter(|v| v.is_finite())
+            .fold(0.0, |a: f64, b| a.max(b.abs()));
         let (unit, size) = if most >= step { large } else { small };
-        Self { name, unit, cells: values.iter().map(|v| three(v / size)).collect(), best: Vec::new() }
+        Self {
+            name,
+            unit,
+            cells: values.iter().map(|v| three(v / size)).collect(),
+            best: Vec::new(),
+        }
     }
 
     /// Marks the rows with the lowest (or highest) value among those that `count`,
@@ -33,22 +48,41 @@ impl Column {
         let better = |a: f64, b: f64| if highest { a > b } else { a < b };
         let mut top: Option<usize> = None;
         for (i, (v, counts)) in values.iter().zip(counts).enumerate() {
-            if *counts && v.is_finite() && top.is_none_or(|t| values.get(t).is_some_and(|best| better(*v, *best))) {
+            if *counts
+                && v.is_finite()
+                && top.is_none_or(|t| values.get(t).is_some_and(|best| better(*v, *best)))
+            {
                 top = Some(i);
             }
         }
         // Ties are ties of what is shown: two cells that read the same are equally good.
         let shown = top.and_then(|t| self.cells.get(t)).cloned();
         let same = |c: &String| Some(c) == shown.as_ref();
-        let all = self.cells.iter().zip(counts).all(|(c, counts)| !*counts || same(c));
-        self.best = self.cells.iter().zip(counts).map(|(c, counts)| *counts && same(c) && !all).collect();
+        let all = self
+            .cells
+            .iter()
+            .zip(counts)
+            .all(|(c, counts)| !*counts || same(c));
+        self.best = self
+            .cells
+            .iter()
+            .zip(counts)
+            .map(|(c, counts)| *counts && same(c) && !all)
+            .collect();
         self
     }
 
     /// Columns for the longest text and the mark, which is the gap as well.
     fn width(&self) -> usize {
-        let cell = self.cells.iter().map(|c| c.chars().count()).max().unwrap_or(0);
-        1 + cell.max(self.name.chars().count()).max(self.unit.chars().count())
+        let cell = self
+            .cells
+            .iter()
+            .map(|c| c.chars().count())
+            .max()
+            .unwrap_or(0);
+        1 + cell
+            .max(self.name.chars().count())
+            .max(self.unit.chars().count())
     }
 
     /// A cell with room for the mark, so that digits stand under digits.
@@ -86,9 +120,21 @@ fn columns(rows: &[&RankedPose]) -> Vec<Column> {
         Column::scaled("overhang", &overhang, mm2, cm2, 1e3).mark(&overhang, false, &counts),
         Column::scaled("support", &support, mm3, cm3, 1e3).mark(&support, false, &counts),
         Column::scaled("bridge", &bridge, mm, m, 1e4).mark(&bridge, false, &counts),
-        Column { name: "slender", unit: "ratio", cells: slender.iter().map(|v| decimal(*v, 1)).collect(), best: Vec::new() }.mark(&slender, false, &counts),
+        Column {
+            name: "slender",
+            unit: "ratio",
+            cells: slender.iter().map(|v| decimal(*v, 1)).collect(),
+            best: Vec::new(),
+        }
+        .mark(&slender, false, &counts),
         times(&time).mark(&time, false, &counts),
-        Column { name: "total", unit: "", cells: total.iter().map(|v| three(*v)).collect(), best: Vec::new() }.mark(&total, false, &counts),
+        Column {
+            name: "total",
+            unit: "",
+            cells: total.iter().map(|v| three(*v)).collect(),
+            best: Vec::new(),
+        }
+        .mark(&total, false, &counts),
     ]
 }
 
@@ -102,7 +148,12 @@ fn times(minutes: &[f64]) -> Column {
         let whole = m.round();
         format!("{}:{:02}", decimal((whole / 60.0).floor(), 0), whole % 60.0)
     };
-    Column { name: "time", unit: if long { "h:min" } else { "min" }, cells: minutes.iter().map(|m| cell(*m)).collect(), best: Vec::new() }
+    Column {
+        name: "time",
+        unit: if long { "h:min" } else { "min" },
+        cells: minutes.iter().map(|m| cell(*m)).collect(),
+        best: Vec::new(),
+    }
 }
 
 /// What stands before the figures of a pose: which way down, in words and as a vector.
@@ -115,7 +166,11 @@ struct Label {
 
 impl Label {
     fn new(pose: &RankedPose, as_loaded: bool) -> Self {
-        let mut words = if as_loaded { "as loaded: ".to_string() } else { String::new() };
+        let mut words = if as_loaded {
+            "as loaded: ".to_string()
+        } else {
+            String::new()
+        };
         words.push_str(&side_down(&pose.pose.down));
         if pose.equivalent > 1 {
             words.push_str(&format!(", {} alike", pose.equivalent));
@@ -124,8 +179,17 @@ impl Label {
             words.push_str(", ");
             words.push_str(gate_in_words(gate));
         }
-        let rank = if pose.rank == 0 { "\u{2013}".into() } else { pose.rank.to_string() };
-        Self { rank, words, vector: vector(&pose.pose.down), axes: pose.axes.clone() }
+        let rank = if pose.rank == 0 {
+            "\u{2013}".into()
+        } else {
+            pose.rank.to_string()
+        };
+        Self {
+            rank,
+            words,
+            vector: vector(&pose.pose.down),
+            axes: pose.axes.clone(),
+        }
     }
 }
 
@@ -148,9 +212,24 @@ pub fn poses(advice: &Advice, look: Look) -> String {
     if !listed {
         rows.push(&advice.as_loaded);
     }
-    let labels: Vec<Label> = rows.iter().enumerate().map(|(i, r)| Label::new(r, i >= advice.poses.len())).collect();
-    let widest = |part: fn(&Label) -> &String| labels.iter().map(|l| part(l).chars().count()).max().unwrap_or(0);
-    let (rank, words, vectors, axes) = (widest(|l| &l.rank), widest(|l| &l.words), widest(|l| &l.vector), widest(|l| &l.axes));
+    let labels: Vec<Label> = rows
+        .iter()
+        .enumerate()
+        .map(|(i, r)| Label::new(r, i >= advice.poses.len()))
+        .collect();
+    let widest = |part: fn(&Label) -> &String| {
+        labels
+            .iter()
+            .map(|l| part(l).chars().count())
+            .max()
+            .unwrap_or(0)
+    };
+    let (rank, words, vectors, axes) = (
+        widest(|l| &l.rank),
+        widest(|l| &l.words),
+        widest(|l| &l.vector),
+        widest(|l| &l.axes),
+    );
     let mut columns = columns(&rows);
     let numbers = |columns: &[Column]| columns.iter().map(Column::width).sum::<usize>();
 
@@ -168,7 +247,10 @@ pub fn poses(advice: &Advice, look: Look) -> String {
 
     let mut out = String::new();
     let head = |text: fn(&Column) -> &'static str| {
-        let cells: String = columns.iter().map(|c| right(text(c), c.width() - 1) + " ").collect();
+        let cells: String = columns
+            .iter()
+            .map(|c| right(text(c), c.width() - 1) + " ")
+            .collect();
         format!("{}{}", " ".repeat(indent), cells.trim_end())
     };
     out.push_str(&look.bold(&head(|c| c.name)));
@@ -179,11 +261,26 @@ pub fn poses(advice: &Advice, look: Look) -> String {
         let cells: String = columns.iter().map(|c| c.cell(i, look)).collect();
         let rank_cell = right(&label.rank, rank);
         if one_line {
-            let label = format!("{rank_cell}  {}  {}  {}", left(&label.words, words), left(&label.vector, vectors), left(&label.axes, axes));
+            let label = format!(
+                "{rank_cell}  {}  {}  {}",
+                left(&label.words, words),
+                left(&label.vector, vectors),
+                left(&label.axes, axes)
+            );
             out.push_str(&format!("{label} {}\n", cells.trim_end()));
         } else {
-            let text = format!("{}  {}  {}", label.words, label.vector.replace(' ', "\u{a0}"), label.axes);
-            let lines = wrap(&text, look.width, &format!("{rank_cell}  "), &" ".repeat(rank + 2));
+            let text = format!(
+                "{}  {}  {}",
+                label.words,
+                label.vector.replace(' ', "\u{a0}"),
+                label.axes
+            );
+            let lines = wrap(
+                &text,
+                look.width,
+                &format!("{rank_cell}  "),
+                &" ".repeat(rank + 2),
+            );
             out.push_str(&lines.replace('\u{a0}', " "));
             out.push_str(&format!("{}{}\n", " ".repeat(indent), cells.trim_end()));
         }
@@ -194,15 +291,25 @@ pub fn poses(advice: &Advice, look: Look) -> String {
 
 /// What the marks mean, and which poses are trade-offs.
 fn legend(advice: &Advice, listed: bool, left_out: &[&str], look: Look) -> String {
-    let mut text = String::from("* the best of the column. Support is what is left after bridges; total is the sum of the penalties, low is good.");
-    let kept: Vec<String> = advice.poses.iter().filter(|p| p.undominated).map(|p| p.rank.to_string()).collect();
+    let mut text = String::from(
+        "* the best of the column. Support is what is left after bridges; total is the sum of the penalties, low is good.",
+    );
+    let kept: Vec<String> = advice
+        .poses
+        .iter()
+        .filter(|p| p.undominated)
+        .map(|p| p.rank.to_string())
+        .collect();
     match kept.as_slice() {
         [] => {}
-        [one] => text.push_str(&format!(" Pose {one} is matched by no other on every penalty at once.")),
-        several => text.push_str(&format!(" Poses {} each give up something: no other is as good as they are on every penalty at once.", join(several))),
+        [one] => text.push_str(&format!(" No other pose betters pose {one} on one penalty without being worse on another.")),
+        several => text.push_str(&format!(" Poses {} are trade-offs: none is bettered on one penalty without being worse on another.", join(several))),
     }
     if listed && advice.as_loaded.rank > 0 {
-        text.push_str(&format!(" Pose {} is the part as loaded.", advice.as_loaded.rank));
+        text.push_str(&format!(
+            " Pose {} is the part as loaded.",
+            advice.as_loaded.rank
+        ));
     }
     if !left_out.is_empty() {
         text.push_str(&format!(

@@ -8,7 +8,8 @@ use crate::words::{decimal, side_down};
 /// One or two lines on a part that was written in a pose.
 pub fn text(report: &TurnReport, look: Look) -> String {
     let [x, y, z] = report.posed_size_mm.map(|c| decimal(c, 2));
-    let side = unit(report.down).map_or_else(String::new, |d| format!(" with the {}", side_down(&d)));
+    let side =
+        unit(report.down).map_or_else(String::new, |d| format!(" with the {}", side_down(&d)));
     let text = format!(
         "{}: {}{side}, standing on z = 0, centred, {x} × {y} × {z} mm.",
         printable(&report.written),
