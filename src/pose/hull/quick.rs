@@ -11,8 +11,12 @@
 
 use nalgebra::{Point3, Vector3};
 use robust::{Coord3D, orient2d, orient3d};
+use std::collections::VecDeque;
 
 const NONE: u32 = u32::MAX;
+
+/// Faces up to which the hull grows evenly.
+const EVEN_FACES: usize = 1 << 13;
 
 /// What the points span when they span no volume.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -116,7 +120,8 @@ struct Builder<'a> {
     /// New face whose horizon edge starts at a vertex.
     starts: Vec<u32>,
     visits: u32,
-    pending: Vec<u32>,
+    /// Faces that may have points above them, oldest first.
+    pending: VecDeque<u32>,
 }
 
 /// A horizon edge: from, to, the unseen face across and which of its edges it is.
@@ -162,6 +167,17 @@ impl Builder<'_> {
             s if s > 0.0 => h.max(f64::MIN_POSITIVE),
             s if s < 0.0 => h.min(-f64::MIN_POSITIVE),
             _ => 0.0,
+        }
+    }
+
+    /// The next face to refine. At first the oldest, so that the hull grows evenly all round
+    /// and no fan of triangles about one corner gets long: each point would be tried
+    /// against all of it. Then the newest, whose points are still in the cache.
+    fn next_pending(&mut self) -> Option<u32> {
+        if self.faces.len() < EVEN_FACES {
+            self.pending.pop_front()
+        } else {
+            self.pending.pop_back()
         }
     }
 
@@ -348,7 +364,7 @@ fn build(points: &[Point3<f64>]) -> Result<Surface, Span> {
         next: vec![NONE; points.len()],
         starts: vec![NONE; points.len()],
         visits: 0,
-        pending: Vec::new(),
+        pending: VecDeque::new(),
     };
     let [p, q, r, s] = start;
     // Faces pqr, qps, rqs, prs with the neighbours across each of their edges.
@@ -365,7 +381,7 @@ fn build(points: &[Point3<f64>]) -> Result<Surface, Span> {
     }
     b.pending.extend(first);
     let (mut seen, mut rim, mut made) = (Vec::new(), Vec::new(), Vec::new());
-    while let Some(face) = b.pending.pop() {
+    while let Some(face) = b.next_pending() {
         let f = &b.faces[face as usize];
         if f.alive && f.head != NONE && !b.extend(face, &mut seen, &mut rim, &mut made) {
             return Err(Span::Broken);

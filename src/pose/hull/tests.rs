@@ -219,16 +219,22 @@ fn turned_wedges_keep_their_facets() {
     }
 }
 
+/// Corners of a cylinder of `n` sides, radius and height 10.
+fn drum(n: u32) -> Vec<Point3<f64>> {
+    let turn = 2.0 * std::f64::consts::PI / f64::from(n);
+    (0..n)
+        .flat_map(|k| {
+            let (s, c) = (turn * f64::from(k)).sin_cos();
+            [0.0, 10.0].map(|z| Point3::new(10.0 * c, 10.0 * s, z))
+        })
+        .collect()
+}
+
 /// A finely tessellated cylinder: its side must not become one facet.
 #[test]
 fn facets_do_not_drift_around_a_cylinder() {
     let n = 20_000;
-    let points: Vec<_> = (0..n)
-        .flat_map(|k| {
-            let (s, c) = (2.0 * std::f64::consts::PI * f64::from(k) / f64::from(n)).sin_cos();
-            [0.0, 10.0].map(|z| Point3::new(10.0 * c, 10.0 * s, z))
-        })
-        .collect();
+    let points = drum(n);
     let hull = Hull::new(&points).unwrap();
     let within = crate::tol::COPLANAR_REL * hull.scale_mm();
     let facets = hull.facets();
@@ -364,6 +370,7 @@ fn times_of_large_sets() {
         ),
         ("box along the axes", flats.clone()),
         ("turned box", written(&flats, &turn)),
+        ("drum", drum(250_000)),
     ];
     let single = rayon::ThreadPoolBuilder::new()
         .num_threads(1)
