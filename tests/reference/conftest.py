@@ -14,7 +14,10 @@ REQUIRED = {
     "footprint_long_mm": 25, "footprint_short_mm": 25, "contact_area_mm2": 25,
     "contact_patches": 25, "tip_angle_deg": 25, "overhang_area_mm2": 25, "stair_mean_um": 25,
     "shrink_pull_mm": 25, "weakest_section_mm2": 10, "support_volume_mm3": 10,
-    "resting": 25,
+    "resting": 25, "hull volume": 25, "hull area": 25, "layer area": 25, "layer perimeter": 25,
+    "lines: crossings": 25, "slender_ratio": 10, "sway_mm_per_n": 10,
+    "turned: height_mm": 20, "units: height_mm": 20, "shuffled: height_mm": 20,
+    "subdivided: height_mm": 20, "formats: height_mm": 140,
 }
 
 
