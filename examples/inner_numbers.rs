@@ -29,9 +29,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let down = Unit::try_new(Vector3::new(x.parse()?, y.parse()?, z.parse()?), 1e-12)
         .ok_or("the direction has no length")?;
     let units = match units.as_str() {
-        "mm" => Units::Millimetre,
-        "cm" => Units::Centimetre,
-        "m" => Units::Metre,
+        "mm" => Units::Millimeter,
+        "cm" => Units::Centimeter,
+        "m" => Units::Meter,
         "in" => Units::Inch,
         other => return Err(format!("unknown units {other}").into()),
     };

@@ -39,9 +39,17 @@ def pytest_configure(config):
 @pytest.fixture
 def ledger():
     """Comparisons of one test; the test fails at its end if any is apart."""
-    book = books.Ledger(worker_id())
-    yield book
-    book.settle()
+    return books.Ledger(worker_id())
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_pyfunc_call(pyfuncitem):
+    """Settle the ledger as part of the test itself, so that it is the test that fails."""
+    result = yield
+    book = pyfuncitem.funcargs.get("ledger")
+    if book is not None:
+        book.settle()
+    return result
 
 
 def missing(records):

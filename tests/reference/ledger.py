@@ -12,6 +12,8 @@ import math
 import pathlib
 import tomllib
 
+import pytest
+
 HERE = pathlib.Path(__file__).resolve().parent
 EXPECTED = tomllib.loads((HERE / "expected.toml").read_text()).get("expected", [])
 OUT = HERE.parent / "out"
@@ -85,7 +87,8 @@ class Ledger:
         with self.file.open("a") as out:
             for record in self.records:
                 out.write(json.dumps(dataclasses.asdict(record)) + "\n")
-        assert not self.problems, "\n" + "\n".join(self.problems)
+        if self.problems:
+            pytest.fail("\n".join(self.problems), pytrace=False)
 
 
 def load_records():

@@ -20,7 +20,9 @@ FETCHED = HERE.parent / ".env" / "meshes"
 MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 ROOTS = {p["key"]: FETCHED / p["key"] / p["root"] for p in TABLE["package"]}
 ENTRIES = {m["key"]: m for m in TABLE["mesh"]}
-CLOSED = [m["key"] for m in TABLE["mesh"] if m["closed"] and not m.get("coincident")]
+CLOSED = [m["key"] for m in TABLE["mesh"] if m["closed"]]
+# Without faces that lie on each other.
+CLEAN = [k for k in CLOSED if not ENTRIES[k].get("coincident")]
 OPEN = [m["key"] for m in TABLE["mesh"] if not m["closed"]]
 DENSE = [m["key"] for m in TABLE["mesh"] if m.get("dense")]
 
