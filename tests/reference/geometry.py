@@ -109,17 +109,14 @@ def stair_mean_um(posed, layer_mm):
 
 
 def tip_angle_deg(contact, centroid):
-    """Smallest tilt over an edge of the hull of the contact section."""
+    """Smallest tilt over an edge of the hull of the contact section; negative
+    from outside it, by the distance to the hull."""
     hull = contact.convex_hull
-    ring = shapely.geometry.polygon.orient(hull).exterior.coords
-    best = math.inf
-    for (x0, y0), (x1, y1) in zip(ring, ring[1:]):
-        length = math.hypot(x1 - x0, y1 - y0)
-        if length == 0:
-            continue
-        inward = ((x1 - x0) * (centroid[1] - y0) - (y1 - y0) * (centroid[0] - x0)) / length
-        best = min(best, math.degrees(math.atan2(inward, centroid[2])))
-    return best
+    over = shapely.Point(centroid[:2])
+    reach = hull.exterior.distance(over)
+    if not hull.contains(over):
+        reach = -reach
+    return math.degrees(math.atan2(reach, centroid[2]))
 
 
 def longest_chord(contact):
