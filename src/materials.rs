@@ -19,7 +19,7 @@ pub struct Material {
     /// Cooling from where the plastic stiffens (glass transition, or the bed for
     /// the semi-crystalline ones) to a 25 °C room, in K.
     pub cooling_k: f64,
-    /// Young's modulus in MPa (N/mm²), as moulded.
+    /// Young's modulus in `MPa`, N/mm², as moulded.
     pub e_mpa: f64,
     /// Where the numbers were read.
     pub source: &'static str,
@@ -97,7 +97,9 @@ pub const MATERIALS: &[Material] = &[
 impl Material {
     /// Finds a row by name, whatever the case. `None` for an unknown name.
     pub fn find(name: &str) -> Option<&'static Material> {
-        MATERIALS.iter().find(|m| m.name.eq_ignore_ascii_case(name.trim()))
+        MATERIALS
+            .iter()
+            .find(|m| m.name.eq_ignore_ascii_case(name.trim()))
     }
 
     /// Free linear contraction α·ΔT on cooling to a 25 °C room, without unit.

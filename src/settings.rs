@@ -36,7 +36,9 @@ impl Aim {
 
     /// The aim of a word, whatever the case. `None` for another word.
     pub fn find(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|a| a.word().eq_ignore_ascii_case(word.trim()))
+        Self::ALL
+            .into_iter()
+            .find(|a| a.word().eq_ignore_ascii_case(word.trim()))
     }
 }
 

@@ -19,7 +19,11 @@ fn check(mesh: &Mesh, down: [f64; 3], contact: f64, overhang: f64, support: f64)
     assert_relative_eq!(f.contact_area_mm2, contact, max_relative = 1e-6);
     // Where bodies overlap, what is exposed is found by columns, not by clipping.
     let exact = if part.overlapping { 2e-3 } else { 1e-6 };
-    assert_abs_diff_eq!(f.overhang_area_mm2, overhang, epsilon = exact * overhang.max(1.0));
+    assert_abs_diff_eq!(
+        f.overhang_area_mm2,
+        overhang,
+        epsilon = exact * overhang.max(1.0)
+    );
     let slack = f.support_error_mm3.max(1e-6);
     assert!(
         (f.support_volume_mm3 - support).abs() <= slack,
@@ -80,16 +84,18 @@ fn comb() -> Mesh {
     // Base 40 × 10 × 4 with five tines 2 × 2 × 40, sunk 1 mm into it: six bodies
     // that overlap and count once.
     let mut bodies = vec![block([0.0, 0.0, 0.0], [40.0, 10.0, 4.0])];
-    bodies.extend((0..5).map(|i| {
-        block([3.0 + 8.0 * f64::from(i), 4.0, 3.0], [2.0, 2.0, 41.0])
-    }));
+    bodies.extend((0..5).map(|i| block([3.0 + 8.0 * f64::from(i), 4.0, 3.0], [2.0, 2.0, 41.0])));
     together(&bodies)
 }
 
 #[test]
 fn a_tee_upright_inverted_and_on_its_profile() {
     let t = tee();
-    assert_relative_eq!(part(t.clone()).mass.volume_mm3, 3500.0, max_relative = 1e-12);
+    assert_relative_eq!(
+        part(t.clone()).mass.volume_mm3,
+        3500.0,
+        max_relative = 1e-12
+    );
     check(&t, [0.0, 0.0, -1.0], 100.0, 200.0, 4000.0);
     check(&t, [0.0, 0.0, 1.0], 300.0, 0.0, 0.0);
     check(&t, [0.0, -1.0, 0.0], 350.0, 0.0, 0.0);
@@ -109,13 +115,20 @@ fn a_portal_bridges_its_clear_span_and_a_leg_is_a_ledge() {
     assert_relative_eq!(upright.bridge_longest_mm, 20.0, max_relative = 1e-3);
     assert_eq!(upright.contact_patches, 2);
     // Wider than the limit of 10 mm: the bridge carries nothing; at 20.5 all of it.
-    assert_relative_eq!(upright.support_after_bridges_mm3, upright.support_volume_mm3);
+    assert_relative_eq!(
+        upright.support_after_bridges_mm3,
+        upright.support_volume_mm3
+    );
     let wide = Settings {
         bridge_limit_mm: 20.5,
         ..sharp()
     };
     let held = figures(&part, &wide, [0.0, 0.0, -1.0]);
-    assert_abs_diff_eq!(held.support_after_bridges_mm3, 0.0, epsilon = held.support_error_mm3);
+    assert_abs_diff_eq!(
+        held.support_after_bridges_mm3,
+        0.0,
+        epsilon = held.support_error_mm3
+    );
     assert_abs_diff_eq!(held.overhang_after_bridges_mm2, 0.0, epsilon = 1.0);
     // On a leg's side the far leg starts as a ledge 15 mm long, no bridge.
     let on_leg = figures(&part, &sharp(), [1.0, 0.0, 0.0]);
@@ -147,8 +160,17 @@ fn a_closed_cavity_traps_all_its_support() {
         block([0.0; 3], [20.0; 3]),
         inside_out(block([2.0; 3], [16.0; 3])),
     ]);
-    assert_relative_eq!(part(cube.clone()).mass.volume_mm3, 3904.0, max_relative = 1e-12);
-    for down in [[0.0, 0.0, -1.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, -1.0, 0.0]] {
+    assert_relative_eq!(
+        part(cube.clone()).mass.volume_mm3,
+        3904.0,
+        max_relative = 1e-12
+    );
+    for down in [
+        [0.0, 0.0, -1.0],
+        [0.0, 0.0, 1.0],
+        [1.0, 0.0, 0.0],
+        [0.0, -1.0, 0.0],
+    ] {
         check(&cube, down, 400.0, 256.0, 4096.0);
         let f = figures(&part(cube.clone()), &sharp(), down);
         assert_relative_eq!(f.bridge_longest_mm, 16.0, max_relative = 1e-3);
@@ -170,7 +192,11 @@ fn a_sphere_leaves_a_cap_and_the_space_under_it() {
     assert_relative_eq!(f.height_mm, 20.0, max_relative = 1e-3);
     // Contact π(2Rt − t²) at the usual first layer of 0.2 mm.
     let usual = figures(&ball, &Settings::default(), [0.0, 0.0, -1.0]);
-    assert_relative_eq!(usual.contact_area_mm2, PI * (2.0 * r * 0.1 - 0.01), max_relative = 0.01);
+    assert_relative_eq!(
+        usual.contact_area_mm2,
+        PI * (2.0 * r * 0.1 - 0.01),
+        max_relative = 0.01
+    );
     // Mean cusp of a whole sphere is half the layer: 100 µm at 0.2 mm.
     assert_relative_eq!(usual.stair_mean_um, 100.0, max_relative = 0.01);
 }
@@ -178,11 +204,25 @@ fn a_sphere_leaves_a_cap_and_the_space_under_it() {
 #[test]
 fn a_cone_on_its_tip_hangs_over_or_not() {
     // Half-angle 60°, radius 10, height 5.7735: all of it overhang.
-    let wide = turned(&[[0.0, 0.0], [10.0, 10.0 / 3.0_f64.sqrt()], [0.0, 10.0 / 3.0_f64.sqrt()]], 720);
+    let wide = turned(
+        &[
+            [0.0, 0.0],
+            [10.0, 10.0 / 3.0_f64.sqrt()],
+            [0.0, 10.0 / 3.0_f64.sqrt()],
+        ],
+        720,
+    );
     let f = figures(&part(wide), &sharp(), [0.0, 0.0, -1.0]);
     assert_relative_eq!(f.overhang_area_mm2, 362.7599, max_relative = 1e-3);
     assert_relative_eq!(f.support_volume_mm3, 1209.1996, max_relative = 0.006);
-    let steep = turned(&[[0.0, 0.0], [10.0, 10.0 * 3.0_f64.sqrt()], [0.0, 10.0 * 3.0_f64.sqrt()]], 720);
+    let steep = turned(
+        &[
+            [0.0, 0.0],
+            [10.0, 10.0 * 3.0_f64.sqrt()],
+            [0.0, 10.0 * 3.0_f64.sqrt()],
+        ],
+        720,
+    );
     let f = figures(&part(steep), &sharp(), [0.0, 0.0, -1.0]);
     assert_eq!(f.overhang_area_mm2, 0.0);
     assert_eq!(f.support_volume_mm3, 0.0);
@@ -196,7 +236,14 @@ fn a_cube_on_an_edge_is_none_with_the_margin_and_half_without() {
     let f = figures(&cube, &Settings::default(), edge);
     assert_eq!(f.overhang_area_mm2, 0.0);
     // … all of both, less what lies below touch height, at 44°: 200 mm², 500 mm³.
-    let f = figures(&cube, &Settings { limit_deg: 44.0, ..sharp() }, edge);
+    let f = figures(
+        &cube,
+        &Settings {
+            limit_deg: 44.0,
+            ..sharp()
+        },
+        edge,
+    );
     assert_relative_eq!(f.overhang_area_mm2, 200.0, max_relative = 2e-3);
     assert_relative_eq!(f.support_volume_mm3, 500.0, max_relative = 0.006);
 }
@@ -208,7 +255,12 @@ fn a_cube_on_a_corner_ranks_far_below_its_face() {
     assert_relative_eq!(corner.figures.height_mm, 17.3205, max_relative = 1e-5);
     assert_eq!(corner.figures.support_volume_mm3, 0.0);
     let face = measured(&cube, &Settings::default(), [0.0, 0.0, -1.0]);
-    assert!(corner.total > face.total + 5.0, "{} {}", corner.total, face.total);
+    assert!(
+        corner.total > face.total + 5.0,
+        "{} {}",
+        corner.total,
+        face.total
+    );
     assert_abs_diff_eq!(face.figures.tip_angle_deg, 45.0, epsilon = 1e-6);
 }
 
@@ -223,8 +275,16 @@ fn a_base_tilted_half_a_degree_does_not_touch_all_over() {
     let touching = 0.1 / a.tan();
     // The section at touch height reaches from the wedge's end to the side face.
     assert!(f.contact_area_mm2 < 0.4 * 600.0, "{}", f.contact_area_mm2);
-    assert_relative_eq!(f.contact_area_mm2, 20.0 * (touching + 0.1 * a.tan()), max_relative = 1e-3);
-    assert_relative_eq!(f.overhang_area_mm2, 20.0 * (30.0 - 0.1 / a.sin()), max_relative = 1e-3);
+    assert_relative_eq!(
+        f.contact_area_mm2,
+        20.0 * (touching + 0.1 * a.tan()),
+        max_relative = 1e-3
+    );
+    assert_relative_eq!(
+        f.overhang_area_mm2,
+        20.0 * (30.0 - 0.1 / a.sin()),
+        max_relative = 1e-3
+    );
 }
 
 #[test]
@@ -264,10 +324,17 @@ fn a_pull_across_layers_is_the_square_of_the_cosine() {
     let cube = part(block([0.0; 3], [10.0; 3]));
     let a = 30.0_f64.to_radians();
     let load = nalgebra::Unit::new_normalize(nalgebra::Vector3::new(a.sin(), 0.0, a.cos()));
-    let settings = Settings { load: Some(load), ..sharp() };
+    let settings = Settings {
+        load: Some(load),
+        ..sharp()
+    };
     // σ_n = σ·cos² 30° = 0.75 σ (Gere, Mechanics of Materials; from memory).
     let f = figures(&cube, &settings, [0.0, 0.0, -1.0]);
-    assert_relative_eq!(f.load_across_layers.expect("a load was given"), 0.75, max_relative = 1e-12);
+    assert_relative_eq!(
+        f.load_across_layers.expect("a load was given"),
+        0.75,
+        max_relative = 1e-12
+    );
 }
 
 #[test]
@@ -275,9 +342,14 @@ fn a_tetrahedron_is_lowest_on_an_edge_yet_stands_on_a_face() {
     // Regular, edge 1 scaled to 10: face height 8.16497, edge-edge 7.07107.
     let s = 10.0 / 8.0_f64.sqrt();
     let mesh = Mesh {
-        vertices: [[1.0, 1.0, 1.0], [1.0, -1.0, -1.0], [-1.0, 1.0, -1.0], [-1.0, -1.0, 1.0]]
-            .map(|p| nalgebra::Point3::from(p) * s)
-            .to_vec(),
+        vertices: [
+            [1.0, 1.0, 1.0],
+            [1.0, -1.0, -1.0],
+            [-1.0, 1.0, -1.0],
+            [-1.0, -1.0, 1.0],
+        ]
+        .map(|p| nalgebra::Point3::from(p) * s)
+        .to_vec(),
         triangles: vec![[0, 1, 2], [0, 3, 1], [0, 2, 3], [1, 3, 2]],
     };
     let part = part(mesh);

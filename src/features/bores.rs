@@ -131,7 +131,10 @@ fn seams(part: &Part, regions: &Regions) -> Vec<Vec<Seam>> {
         if a == b {
             continue;
         }
-        let (na, nb) = (regions.list[a as usize].normal, regions.list[b as usize].normal);
+        let (na, nb) = (
+            regions.list[a as usize].normal,
+            regions.list[b as usize].normal,
+        );
         if na.dot(&nb) >= least {
             raw.push((a.min(b), a.max(b), h as u32));
         }
@@ -266,4 +269,53 @@ fn whole(part: &Part, group: &[usize], strips: &[Strip], facets: &[Vec<u32>]) ->
         triangles,
         area_mm2,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::features::regions;
+    use crate::mesh::{ReadOptions, read_path};
+    use approx::assert_relative_eq;
+    use std::path::Path;
+
+    fn of(file: &str) -> (Part, Vec<Bore>) {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("meshes")
+            .join(file);
+        let mut loaded = read_path(&path, &ReadOptions::default()).expect("a demo part");
+        let part = loaded.take_part().expect("a solid").0;
+        let found = bores(&part, &regions(&part));
+        (part, found)
+    }
+
+    /// Dimensions from the table of the demo parts: six pockets Ø 30, 18 deep, and
+    /// six drains Ø 5, all upright.
+    #[test]
+    fn the_tray_has_its_pockets_and_drains() {
+        let (_, found) = of("mouthpiece-tray.stl");
+        let holes = |d: f64| {
+            found
+                .iter()
+                .filter(move |b| b.hole && (2.0 * b.radius_mm - d).abs() < 0.02 * d)
+        };
+        assert_eq!(holes(30.0).count(), 6);
+        assert_eq!(holes(5.0).count(), 6);
+        for b in holes(30.0).chain(holes(5.0)) {
+            assert_relative_eq!(b.axis.z, 1.0, max_relative = 1e-6);
+            assert!(b.turn_rad > 6.2, "{}", b.turn_rad);
+        }
+    }
+
+    /// The bore of the stand clip is open at its mouth, and round all the same.
+    #[test]
+    fn an_open_clip_is_a_bore_along_y() {
+        let (_, found) = of("stand-clip.stl");
+        let b = found
+            .iter()
+            .find(|b| b.hole && (2.0 * b.radius_mm - 16.4).abs() < 0.2)
+            .expect("the bore for the stand tube");
+        assert_relative_eq!(b.axis.y.abs(), 1.0, max_relative = 1e-6);
+        assert_relative_eq!(b.length_mm, 14.0, max_relative = 0.02);
+    }
 }

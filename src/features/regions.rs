@@ -52,8 +52,8 @@ pub fn regions(part: &Part) -> Regions {
             let corners = part.mesh.corners(t);
             flux += part.normals[t] * part.areas[t];
             area += part.areas[t];
-            moment += (corners[0].coords + corners[1].coords + corners[2].coords)
-                * (part.areas[t] / 3.0);
+            moment +=
+                (corners[0].coords + corners[1].coords + corners[2].coords) * (part.areas[t] / 3.0);
             for i in 0..3 {
                 let across = part.opposite[3 * t + i];
                 if across == NO_NEIGHBOUR {

@@ -1,7 +1,10 @@
 //! All figures of one pose, from the part to [`Figures`].
 
 use super::quick::{Bench, CEILING_SIN, Quick};
-use super::{Figures, bridges, deposit, height, show, slender, slicing, strength, support, tree::PieceTree, weakest};
+use super::{
+    Figures, bridges, deposit, height, show, slender, slicing, strength, support, tree::PieceTree,
+    weakest,
+};
 use crate::pose::{Pose, Posed};
 use nalgebra::Point3;
 use rayon::prelude::*;
@@ -47,7 +50,12 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
     let slenderest = slender::slenderest(&stretches);
     let weakest = weakest::weakest(&tree);
     let deposit = deposit::deposit(&layers, settings);
-    let mut overhang = Overhang::of(&posed, settings.overhang_sin(), settings.touch_mm(), &carried);
+    let mut overhang = Overhang::of(
+        &posed,
+        settings.overhang_sin(),
+        settings.touch_mm(),
+        &carried,
+    );
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
     if part.overlapping {
         // Facets hidden in another body are in the facet sums; the columns see

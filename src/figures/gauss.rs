@@ -146,10 +146,7 @@ fn cell_of(n: &Vector3<f64>) -> u32 {
     let sum = n.x.abs() + n.y.abs() + n.z.abs();
     let (mut u, mut v) = (n.x / sum, n.y / sum);
     if n.z < 0.0 {
-        (u, v) = (
-            (1.0 - v.abs()).copysign(u),
-            (1.0 - u.abs()).copysign(v),
-        );
+        (u, v) = ((1.0 - v.abs()).copysign(u), (1.0 - u.abs()).copysign(v));
     }
     let index = |w: f64| (((w + 1.0) * 0.5 * SIDE as f64) as usize).min(SIDE - 1);
     (index(v) * SIDE + index(u)) as u32

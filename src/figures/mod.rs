@@ -95,7 +95,7 @@ pub struct Slender {
     pub from_mm: f64,
     /// Where it ends or merges, mm.
     pub to_mm: f64,
-    /// Median width √(12·I_min/A), mm.
+    /// Median width `√(12·I_min/A)`, mm.
     pub width_mm: f64,
     /// Height over width.
     pub ratio: f64,

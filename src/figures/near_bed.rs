@@ -107,7 +107,8 @@ mod tests {
         for j in 0..41 {
             for i in 0..41 {
                 let (x, y) = (f64::from(i), f64::from(j));
-                mesh.vertices.push(Point3::new(x, y, (x * 0.7).sin() * 3.0 + (y * 0.3).cos()));
+                mesh.vertices
+                    .push(Point3::new(x, y, (x * 0.7).sin() * 3.0 + (y * 0.3).cos()));
             }
         }
         for j in 0..40_u32 {
@@ -126,7 +127,9 @@ mod tests {
                     .into_iter()
                     .fold(f64::NEG_INFINITY, f64::max)
             };
-            let top = (0..mesh.triangles.len()).map(far).fold(f64::NEG_INFINITY, f64::max);
+            let top = (0..mesh.triangles.len())
+                .map(far)
+                .fold(f64::NEG_INFINITY, f64::max);
             let reach = top - 1.0;
             let mut found = Vec::new();
             near.visit(&down, reach, |t| {
@@ -135,7 +138,9 @@ mod tests {
                 }
             });
             found.sort_unstable();
-            let scan: Vec<usize> = (0..mesh.triangles.len()).filter(|&t| far(t) > reach).collect();
+            let scan: Vec<usize> = (0..mesh.triangles.len())
+                .filter(|&t| far(t) > reach)
+                .collect();
             assert!(!scan.is_empty());
             assert_eq!(found, scan);
         }

@@ -288,9 +288,7 @@ fn union_area(segments: &[Segment], opposite: &[u32]) -> f64 {
             let o = contour[0];
             contour
                 .windows(2)
-                .map(|w| {
-                    (w[0][0] - o[0]) * (w[1][1] - o[1]) - (w[0][1] - o[1]) * (w[1][0] - o[0])
-                })
+                .map(|w| (w[0][0] - o[0]) * (w[1][1] - o[1]) - (w[0][1] - o[1]) * (w[1][0] - o[0]))
                 .sum::<f64>()
                 / 2.0
         })

@@ -222,10 +222,7 @@ impl<'a> Walker<'a> {
 /// Joins open chains end to nearest start, then end to own start.
 fn join_open(mut open: Vec<Ring>, rings: &mut Vec<Ring>) {
     while let Some(mut chain) = (!open.is_empty()).then(|| open.remove(0)) {
-        loop {
-            let (Some(&first), Some(&last)) = (chain.first(), chain.last()) else {
-                break;
-            };
+        while let (Some(&first), Some(&last)) = (chain.first(), chain.last()) {
             let own = (first - last).norm();
             let nearest = open
                 .iter()

@@ -39,7 +39,8 @@ fn join(meshes: &[Mesh]) -> Mesh {
     for m in meshes {
         let base = out.vertices.len() as u32;
         out.vertices.extend_from_slice(&m.vertices);
-        out.triangles.extend(m.triangles.iter().map(|t| t.map(|v| v + base)));
+        out.triangles
+            .extend(m.triangles.iter().map(|t| t.map(|v| v + base)));
     }
     out
 }
@@ -107,7 +108,11 @@ fn overlapping_bodies_count_once() {
     ]);
     let cut = cut_at(mesh, &[1.0]);
     assert_eq!(cut.sections[0].pieces.len(), 1);
-    assert_relative_eq!(cut.sections[0].pieces[0].area_mm2, 20.0, max_relative = 1e-6);
+    assert_relative_eq!(
+        cut.sections[0].pieces[0].area_mm2,
+        20.0,
+        max_relative = 1e-6
+    );
 }
 
 #[test]
@@ -118,7 +123,11 @@ fn an_open_surface_is_closed_by_a_line_and_counted() {
     let cut = cut_at(mesh, &[1.0]);
     assert_eq!(cut.mended, 1);
     assert_eq!(cut.sections[0].pieces.len(), 1);
-    assert_relative_eq!(cut.sections[0].pieces[0].area_mm2, 12.0, max_relative = 1e-12);
+    assert_relative_eq!(
+        cut.sections[0].pieces[0].area_mm2,
+        12.0,
+        max_relative = 1e-12
+    );
 }
 
 #[test]

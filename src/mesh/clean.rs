@@ -20,7 +20,10 @@ pub(crate) fn double_area([a, b, c]: &[Point3<f64>; 3]) -> Vector3<f64> {
 /// Whether a triangle has no area worth the name.
 pub(crate) fn is_sliver(corners: &[Point3<f64>; 3]) -> bool {
     let [a, b, c] = corners;
-    let longest = (b - a).norm_squared().max((c - b).norm_squared()).max((a - c).norm_squared());
+    let longest = (b - a)
+        .norm_squared()
+        .max((c - b).norm_squared())
+        .max((a - c).norm_squared());
     // Not `<`: the comparison must hold for zero and for what underflows to it.
     double_area(corners).norm() <= LEAST_HEIGHT_REL * longest
 }
@@ -50,7 +53,10 @@ pub(crate) fn clean(mesh: &mut Mesh, defects: &mut Vec<Defect>) -> Pairing {
 }
 
 fn drop_repeated(mesh: &mut Mesh, tally: &mut Tally) {
-    let Mesh { vertices, triangles } = mesh;
+    let Mesh {
+        vertices,
+        triangles,
+    } = mesh;
     triangles.retain(|&[a, b, c]| {
         let fine = a != b && b != c && c != a;
         if !fine {
@@ -101,7 +107,11 @@ fn drop_duplicates(mesh: &mut Mesh, pairing: &Pairing, tally: &mut Tally) -> boo
         let across = &pairing.across[3 * t..3 * t + 3];
         across[0] != NO_NEIGHBOUR && across.iter().all(|h| h / 3 == across[0] / 3)
     };
-    suspects.extend((0..mesh.triangles.len()).filter(|&t| pillow(t)).map(|t| t as u32));
+    suspects.extend(
+        (0..mesh.triangles.len())
+            .filter(|&t| pillow(t))
+            .map(|t| t as u32),
+    );
     suspects.sort_unstable();
     suspects.dedup();
 
@@ -119,7 +129,10 @@ fn drop_duplicates(mesh: &mut Mesh, pairing: &Pairing, tally: &mut Tally) -> boo
 
     let mut drop = Vec::new();
     let mut mirrored = Vec::new();
-    for group in faces.chunk_by(|p, q| p.0 == q.0).filter(|group| group.len() > 1) {
+    for group in faces
+        .chunk_by(|p, q| p.0 == q.0)
+        .filter(|group| group.len() > 1)
+    {
         let isolated = group.len() == 2 && pillow(group[0].2 as usize);
         for side in group.chunk_by(|p, q| p.1 == q.1) {
             let kept = usize::from(!isolated);
@@ -127,7 +140,10 @@ fn drop_duplicates(mesh: &mut Mesh, pairing: &Pairing, tally: &mut Tally) -> boo
         }
         if !isolated && group[0].1 != group[group.len() - 1].1 {
             // The later of the two sides' first faces.
-            let last = group.iter().find(|face| face.1).map_or(group[0].2, |face| face.2);
+            let last = group
+                .iter()
+                .find(|face| face.1)
+                .map_or(group[0].2, |face| face.2);
             mirrored.push(group[0].2.max(last) as usize);
         }
     }
@@ -153,8 +169,11 @@ fn join_open_edges(
     if pairing.open.is_empty() || reach <= 0.0 {
         return None;
     }
-    let mut rim: Vec<u32> =
-        pairing.open.iter().flat_map(|&h| <[u32; 2]>::from(ends(mesh, h))).collect();
+    let mut rim: Vec<u32> = pairing
+        .open
+        .iter()
+        .flat_map(|&h| <[u32; 2]>::from(ends(mesh, h)))
+        .collect();
     rim.sort_unstable();
     rim.dedup();
 
@@ -172,7 +191,10 @@ fn join_open_edges(
             let near = home + Vector3::new(step % 3 - 1, step / 3 % 3 - 1, step / 9 - 1);
             let near: [i64; 3] = near.into();
             let from = cells.partition_point(|(c, _)| *c < near);
-            let same = cells[from..].iter().take_while(|(c, _)| *c == near).take(64);
+            let same = cells[from..]
+                .iter()
+                .take_while(|(c, _)| *c == near)
+                .take(64);
             for &(_, other) in same {
                 let gap = mesh.vertices[other as usize] - mesh.vertices[v as usize];
                 if other < best && gap.norm() <= reach {
@@ -189,7 +211,11 @@ fn join_open_edges(
     }
     let mut result = Mesh {
         vertices: mesh.vertices.clone(),
-        triangles: mesh.triangles.iter().map(|t| t.map(|v| joined[v as usize])).collect(),
+        triangles: mesh
+            .triangles
+            .iter()
+            .map(|t| t.map(|v| joined[v as usize]))
+            .collect(),
     };
     let mut collapsed = Tally::default();
     drop_repeated(&mut result, &mut collapsed);
@@ -200,7 +226,11 @@ fn join_open_edges(
     zero_area.append(&collapsed);
     let closed = (pairing.open.len() - after.open.len()) as u64;
     let at = middle(mesh, pairing.open[0]);
-    Some((result, after, Defect::new(DefectKind::JoinedEdges, closed, at)))
+    Some((
+        result,
+        after,
+        Defect::new(DefectKind::JoinedEdges, closed, at),
+    ))
 }
 
 /// Drops vertices that no triangle uses; the others keep their order.
@@ -232,8 +262,12 @@ pub(crate) fn drop_unused(mesh: &mut Mesh) {
 /// The plane goes through three vertices that are far apart, so its error at any
 /// other vertex is a few times that of the vertices.
 pub(crate) fn is_flat(mesh: &Mesh) -> bool {
-    let Some((lo, hi)) = mesh.bounds() else { return true };
-    let Some(&a) = mesh.vertices.first() else { return true };
+    let Some((lo, hi)) = mesh.bounds() else {
+        return true;
+    };
+    let Some(&a) = mesh.vertices.first() else {
+        return true;
+    };
     let within = tol::COPLANAR_REL * (hi - lo).norm();
     let farthest = |distance: &dyn Fn(&Point3<f64>) -> f64| {
         mesh.vertices.iter().fold((0.0, a), |best, p| {

@@ -86,7 +86,12 @@ pub struct Defect {
 
 impl Defect {
     pub(crate) fn new(kind: DefectKind, count: u64, at: Point3<f64>) -> Self {
-        Self { kind, count, at, says: kind.consequence() }
+        Self {
+            kind,
+            count,
+            at,
+            says: kind.consequence(),
+        }
     }
 }
 

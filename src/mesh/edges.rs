@@ -125,10 +125,17 @@ fn pair_crowd(mesh: &Mesh, edge: &[u64], pairing: &mut Pairing) {
     let foot = mesh.vertices[low as usize];
     let along = mesh.vertices[high as usize] - foot;
     let length = along.norm();
-    let axis = if length > 0.0 { along / length } else { Vector3::z() };
+    let axis = if length > 0.0 {
+        along / length
+    } else {
+        Vector3::z()
+    };
     let arm = |h: u32| {
         let t = mesh.triangles[(h / 3) as usize];
-        let apex = t.into_iter().find(|v| *v != low && *v != high).unwrap_or(low);
+        let apex = t
+            .into_iter()
+            .find(|v| *v != low && *v != high)
+            .unwrap_or(low);
         let reach = mesh.vertices[apex as usize] - foot;
         reach - axis * reach.dot(&axis)
     };
@@ -141,8 +148,16 @@ fn pair_crowd(mesh: &Mesh, edge: &[u64], pairing: &mut Pairing) {
             let arm = arm(half_edge);
             let angle = (arm.dot(&side).atan2(arm.dot(&zero)) * STEPS).round();
             let turn = (std::f64::consts::TAU * STEPS).round();
-            let angle = if angle < 0.0 { angle + turn } else { angle + 0.0 };
-            Leaf { half_edge, forward: ends(mesh, half_edge).0 == low, angle }
+            let angle = if angle < 0.0 {
+                angle + turn
+            } else {
+                angle + 0.0
+            };
+            Leaf {
+                half_edge,
+                forward: ends(mesh, half_edge).0 == low,
+                angle,
+            }
         })
         .collect();
     // True sorts after false: closing (forward) first.
@@ -175,7 +190,11 @@ fn pair_crowd(mesh: &Mesh, edge: &[u64], pairing: &mut Pairing) {
             pairing.across[q as usize] = p;
         }
     }
-    pairing
-        .unmatched
-        .extend(leaves.iter().zip(&matched).filter(|(_, m)| !**m).map(|(leaf, _)| leaf.half_edge));
+    pairing.unmatched.extend(
+        leaves
+            .iter()
+            .zip(&matched)
+            .filter(|(_, m)| !**m)
+            .map(|(leaf, _)| leaf.half_edge),
+    );
 }

@@ -128,7 +128,10 @@ impl fmt::Display for Fault {
             Self::BadRecord(what) => f.write_str(what),
             Self::NotFinite => f.write_str("a coordinate is not a finite number"),
             Self::IndexOutOfRange { index, vertices } => {
-                write!(f, "a face names vertex {index}, but there are {vertices} vertices")
+                write!(
+                    f,
+                    "a face names vertex {index}, but there are {vertices} vertices"
+                )
             }
             Self::NoTriangles => f.write_str("holds no usable triangle"),
             Self::Flat => f.write_str("is a flat sheet without volume"),
@@ -142,7 +145,10 @@ impl fmt::Display for Fault {
                 write!(f, "unpacks to more than {} MB", limit_bytes / 1_000_000)
             }
             Self::TooManyEntries { entries, limit } => {
-                write!(f, "is a package of {entries} entries, more than the {limit} that are taken")
+                write!(
+                    f,
+                    "is a package of {entries} entries, more than the {limit} that are taken"
+                )
             }
             Self::ComponentCycle { object } => write!(f, "object {object} contains itself"),
         }
@@ -158,11 +164,17 @@ pub(crate) struct Flaw {
 
 impl Flaw {
     pub(crate) fn at_line(fault: Fault, line: u64) -> Self {
-        Self { fault, place: Some(Place::Line(line)) }
+        Self {
+            fault,
+            place: Some(Place::Line(line)),
+        }
     }
 
     pub(crate) fn at_byte(fault: Fault, byte: usize) -> Self {
-        Self { fault, place: Some(Place::Byte(byte as u64)) }
+        Self {
+            fault,
+            place: Some(Place::Byte(byte as u64)),
+        }
     }
 }
 
@@ -187,7 +199,11 @@ pub struct ReadError {
 
 impl ReadError {
     pub(crate) fn new(file: &str, flaw: Flaw) -> Self {
-        Self { file: file.to_owned(), fault: flaw.fault, place: flaw.place }
+        Self {
+            file: file.to_owned(),
+            fault: flaw.fault,
+            place: flaw.place,
+        }
     }
 }
 

@@ -47,7 +47,11 @@ pub(crate) fn crossing(corners: &[Point2<f64>; 3], at: Point2<f64>) -> i32 {
 /// Which side of a triangle's plane `p` is on: positive behind (the inner side),
 /// negative in front, zero exactly on the plane.
 pub(crate) fn behind(corners: &[Point3<f64>; 3], p: &Point3<f64>) -> f64 {
-    let coord = |p: &Point3<f64>| Coord3D { x: p.x, y: p.y, z: p.z };
+    let coord = |p: &Point3<f64>| Coord3D {
+        x: p.x,
+        y: p.y,
+        z: p.z,
+    };
     let [a, b, c] = corners;
     orient3d(coord(a), coord(b), coord(c), coord(p))
 }
@@ -67,7 +71,9 @@ mod tests {
             .collect();
         let hub = Point2::new(0.0, 0.0);
         let count = |at: Point2<f64>| -> i32 {
-            (0..7).map(|i| crossing(&[hub, rim[i], rim[(i + 1) % 7]], at)).sum()
+            (0..7)
+                .map(|i| crossing(&[hub, rim[i], rim[(i + 1) % 7]], at))
+                .sum()
         };
         assert_eq!(count(hub), 1);
         for spoke in &rim {
@@ -79,7 +85,11 @@ mod tests {
 
     #[test]
     fn behind_is_the_inner_side() {
-        let up = [Point3::origin(), Point3::new(1.0, 0.0, 0.0), Point3::new(0.0, 1.0, 0.0)];
+        let up = [
+            Point3::origin(),
+            Point3::new(1.0, 0.0, 0.0),
+            Point3::new(0.0, 1.0, 0.0),
+        ];
         assert!(behind(&up, &Point3::new(0.2, 0.2, -1.0)) > 0.0);
         assert!(behind(&up, &Point3::new(0.2, 0.2, 1.0)) < 0.0);
         assert!(behind(&up, &Point3::new(5.0, 5.0, 0.0)) == 0.0);

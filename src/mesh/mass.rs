@@ -85,14 +85,21 @@ impl Moments {
 
     /// Centroid of the surface.
     pub(crate) fn area_centroid(&self) -> Point3<f64> {
-        if self.area > 0.0 { self.origin + self.area_first / self.area } else { self.origin }
+        if self.area > 0.0 {
+            self.origin + self.area_first / self.area
+        } else {
+            self.origin
+        }
     }
 
     /// About the centroid: of the volume where the surface is closed, else of the surface.
     pub(crate) fn mass(&self, closed: bool) -> Mass {
         let by_volume = closed && self.volume > 0.0;
-        let centroid =
-            if by_volume { self.origin + self.first / self.volume } else { self.area_centroid() };
+        let centroid = if by_volume {
+            self.origin + self.first / self.volume
+        } else {
+            self.area_centroid()
+        };
         // Moving the second moments from the origin to the centroid.
         let r = centroid - self.origin;
         let moved = self.second - self.first * r.transpose() - r * self.first.transpose()

@@ -24,7 +24,11 @@ impl Mesh {
     /// Lowest and highest corner of the axis-aligned box, or `None` without vertices.
     pub fn bounds(&self) -> Option<(Point3<f64>, Point3<f64>)> {
         let first = *self.vertices.first()?;
-        Some(self.vertices.iter().fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p))))
+        Some(
+            self.vertices
+                .iter()
+                .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p))),
+        )
     }
 }
 

@@ -43,8 +43,9 @@ pub(crate) fn containers(mesh: &Mesh, bodies: &[Body], boxes: &[Bounds]) -> Vec<
         active.retain(|o| boxes[*o].1.x >= x);
         active.extend(group.iter().filter(|b| bodies[**b].closed));
         for &inner in group {
-            let outers =
-                active.iter().filter(|o| **o != inner && holds(&boxes[**o], &boxes[inner]));
+            let outers = active
+                .iter()
+                .filter(|o| **o != inner && holds(&boxes[**o], &boxes[inner]));
             pairs.extend(outers.map(|o| (inner as u32, *o as u32)));
         }
     }
@@ -78,8 +79,10 @@ pub(crate) fn containers(mesh: &Mesh, bodies: &[Body], boxes: &[Bounds]) -> Vec<
         for &t in &bodies[outer as usize].triangles {
             let corners = mesh.corners(t as usize);
             let flat = corners.map(|p| axis.across(&p));
-            let (lo, hi) =
-                (flat[0].inf(&flat[1]).inf(&flat[2]), flat[0].sup(&flat[1]).sup(&flat[2]));
+            let (lo, hi) = (
+                flat[0].inf(&flat[1]).inf(&flat[2]),
+                flat[0].sup(&flat[1]).sup(&flat[2]),
+            );
             let from = order.partition_point(|p| x(*p) < lo.x);
             for &probe in order[from..].iter().take_while(|p| x(**p) <= hi.x) {
                 let (body, point) = &probes[probe as usize];
@@ -102,13 +105,19 @@ pub(crate) fn containers(mesh: &Mesh, bodies: &[Body], boxes: &[Bounds]) -> Vec<
     hits.sort_unstable();
     let winding = |probe: u32, outer: u32| -> Option<i32> {
         let from = hits.partition_point(|h| (h.0, h.1) < (probe, outer));
-        hits[from..].iter().take_while(|h| (h.0, h.1) == (probe, outer)).map(|h| h.2).sum()
+        hits[from..]
+            .iter()
+            .take_while(|h| (h.0, h.1) == (probe, outer))
+            .map(|h| h.2)
+            .sum()
     };
     for (inner, outer) in pairs {
         // Probes stand in the order of their bodies.
         let from = probes.partition_point(|probe| probe.0 < inner);
         let to = probes.partition_point(|probe| probe.0 <= inner);
-        let mut seen = (from..to).filter_map(|i| winding(i as u32, outer)).peekable();
+        let mut seen = (from..to)
+            .filter_map(|i| winding(i as u32, outer))
+            .peekable();
         if seen.peek().is_some() && seen.all(|w| w != 0) {
             inside[inner as usize].push(outer);
         }
@@ -137,13 +146,18 @@ pub(crate) fn settle(facing: &[i8], containers: &[Vec<u32>]) -> Settled {
     let mut sense = facing.to_vec();
     let mut buried = Vec::new();
     for b in order {
-        let outermost =
-            containers[b].iter().find(|o| containers[**o as usize].is_empty()).map(|o| *o as usize);
+        let outermost = containers[b]
+            .iter()
+            .find(|o| containers[**o as usize].is_empty())
+            .map(|o| *o as usize);
         if outermost.is_some_and(|o| turn[o]) {
             turn[b] = true;
             sense[b] = -facing[b];
         }
-        let depth: i32 = containers[b].iter().map(|o| i32::from(sense[*o as usize])).sum();
+        let depth: i32 = containers[b]
+            .iter()
+            .map(|o| i32::from(sense[*o as usize]))
+            .sum();
         if sense[b] < 0 && depth < 1 {
             turn[b] = !turn[b];
             sense[b] = 1;
@@ -261,12 +275,18 @@ pub(crate) fn overlaps(mesh: &Mesh, bodies: &[Body]) -> Option<(u64, Point3<f64>
 /// Height of a triangle's plane over `at`, along the axis, kept within the triangle.
 fn height(corners: &[Point3<f64>; 3], flat: &[Point2<f64>; 3], axis: Axis, at: Point2<f64>) -> f64 {
     let cross = |p: Point2<f64>, q: Point2<f64>, r: Point2<f64>| (q - p).perp(&(r - p));
-    let weights =
-        [cross(flat[1], flat[2], at), cross(flat[2], flat[0], at), cross(flat[0], flat[1], at)];
+    let weights = [
+        cross(flat[1], flat[2], at),
+        cross(flat[2], flat[0], at),
+        cross(flat[0], flat[1], at),
+    ];
     let heights = corners.map(|p| axis.along(&p));
     let sum: f64 = weights.iter().sum();
-    let (low, high) =
-        heights.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)));
+    let (low, high) = heights
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| {
+            (l.min(*x), h.max(*x))
+        });
     if sum == 0.0 {
         return f64::midpoint(low, high);
     }

@@ -47,8 +47,11 @@ impl Part {
         defects.extend(one_sided.defect(DefectKind::OneSidedEdges));
 
         let origin = nalgebra::center(&lo, &hi);
-        let mut moments: Vec<Moments> =
-            shells.lists.iter().map(|list| Moments::of(&mesh, list, origin)).collect();
+        let mut moments: Vec<Moments> = shells
+            .lists
+            .iter()
+            .map(|list| Moments::of(&mesh, list, origin))
+            .collect();
         let mut bodies: Vec<Body> = shells
             .lists
             .into_iter()
@@ -60,11 +63,20 @@ impl Part {
                 } else {
                     Moments::of(&mesh, &triangles, moments.area_centroid()).volume
                 };
-                Body { triangles, volume_mm3, closed, cavity: false, turned: false }
+                Body {
+                    triangles,
+                    volume_mm3,
+                    closed,
+                    cavity: false,
+                    turned: false,
+                }
             })
             .collect();
 
-        let boxes: Vec<_> = bodies.iter().map(|body| bounds_of(&mesh, &body.triangles)).collect();
+        let boxes: Vec<_> = bodies
+            .iter()
+            .map(|body| bounds_of(&mesh, &body.triangles))
+            .collect();
         let nest = containers(&mesh, &bodies, &boxes);
         let facing: Vec<i8> = bodies
             .iter()
@@ -76,7 +88,11 @@ impl Part {
                 } else {
                     OPEN_FACING_REL * moments.area * (hi - lo).max()
                 };
-                if body.volume_mm3 < -least { -1 } else { i8::from(body.volume_mm3 > least) }
+                if body.volume_mm3 < -least {
+                    -1
+                } else {
+                    i8::from(body.volume_mm3 > least)
+                }
             })
             .collect();
         let settled = settle(&facing, &nest);
@@ -107,7 +123,19 @@ impl Part {
         let (normals, areas) = normals_and_areas(&mesh);
         defects.sort_by_key(|defect| defect.kind);
         let opposite = pairing.across;
-        Ok((Self { mesh, normals, areas, opposite, mass, bodies, closed, overlapping }, defects))
+        Ok((
+            Self {
+                mesh,
+                normals,
+                areas,
+                opposite,
+                mass,
+                bodies,
+                closed,
+                overlapping,
+            },
+            defects,
+        ))
     }
 }
 
@@ -116,21 +144,28 @@ fn check(mesh: &Mesh) -> Result<(), Fault> {
         let (triangles, limit) = (mesh.triangles.len() as u64, u64::from(u32::MAX) / 3 - 1);
         return Err(Fault::TooManyTriangles { triangles, limit });
     }
-    if !mesh.vertices.iter().all(|p| p.iter().all(|c| c.is_finite())) {
+    if !mesh
+        .vertices
+        .iter()
+        .all(|p| p.iter().all(|c| c.is_finite()))
+    {
         return Err(Fault::NotFinite);
     }
     let vertices = mesh.vertices.len() as u64;
     match mesh.triangles.as_flattened().iter().max() {
-        Some(index) if u64::from(*index) >= vertices => {
-            Err(Fault::IndexOutOfRange { index: i64::from(*index), vertices })
-        }
+        Some(index) if u64::from(*index) >= vertices => Err(Fault::IndexOutOfRange {
+            index: i64::from(*index),
+            vertices,
+        }),
         _ => Ok(()),
     }
 }
 
 fn edge_defects(mesh: &Mesh, pairing: &Pairing) -> Vec<Defect> {
     let of = |kind, edges: &[u32]| {
-        edges.first().map(|h| Defect::new(kind, edges.len() as u64, middle(mesh, *h)))
+        edges
+            .first()
+            .map(|h| Defect::new(kind, edges.len() as u64, middle(mesh, *h)))
     };
     let open = of(DefectKind::OpenEdges, &pairing.open);
     let crowded = of(DefectKind::NonManifoldEdges, &pairing.crowded);
@@ -149,7 +184,11 @@ fn turn_bodies(
         return None;
     }
     let mut triangles = vec![false; mesh.triangles.len()];
-    for ((body, moments), _) in bodies.iter_mut().zip(moments).zip(turn).filter(|(_, turn)| **turn)
+    for ((body, moments), _) in bodies
+        .iter_mut()
+        .zip(moments)
+        .zip(turn)
+        .filter(|(_, turn)| **turn)
     {
         body.turned = true;
         body.volume_mm3 = -body.volume_mm3;

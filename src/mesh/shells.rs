@@ -56,7 +56,10 @@ pub(crate) fn shells(
         sizes.push(size);
     }
 
-    let mut lists: Vec<Vec<u32>> = sizes.iter().map(|n| Vec::with_capacity(*n as usize)).collect();
+    let mut lists: Vec<Vec<u32>> = sizes
+        .iter()
+        .map(|n| Vec::with_capacity(*n as usize))
+        .collect();
     for (t, shell) in shell_of.iter().enumerate() {
         lists[*shell as usize].push(t as u32);
     }
@@ -98,7 +101,11 @@ pub(crate) fn shells(
 pub(crate) fn turn_triangles(mesh: &mut Mesh, across: &mut [u32], turn: &[bool]) {
     // (a, b, c) becomes (a, c, b): half-edge 0 is what 2 was, 1 stays, 2 was 0.
     let moved = |h: u32| {
-        if h != NO_NEIGHBOUR && turn[(h / 3) as usize] { h - h % 3 + (2 - h % 3) } else { h }
+        if h != NO_NEIGHBOUR && turn[(h / 3) as usize] {
+            h - h % 3 + (2 - h % 3)
+        } else {
+            h
+        }
     };
     for (t, partners) in across.chunks_exact_mut(3).enumerate() {
         if turn[t] {

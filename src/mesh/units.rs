@@ -30,8 +30,14 @@ pub enum Units {
 
 impl Units {
     /// Every unit, from small to large.
-    pub const ALL: [Self; 6] =
-        [Self::Micron, Self::Millimeter, Self::Centimeter, Self::Inch, Self::Foot, Self::Meter];
+    pub const ALL: [Self; 6] = [
+        Self::Micron,
+        Self::Millimeter,
+        Self::Centimeter,
+        Self::Inch,
+        Self::Foot,
+        Self::Meter,
+    ];
 
     /// Millimetres in one unit.
     pub fn mm(self) -> f64 {

@@ -44,7 +44,11 @@ impl Position for [u64; 3] {
 ///
 /// Fewer than `u32::MAX` keys.
 fn first_equal<K: Position>(keys: &[K]) -> Vec<u32> {
-    let hashes: Vec<u32> = keys.par_iter().with_min_len(CHUNK).map(|k| k.hash()).collect();
+    let hashes: Vec<u32> = keys
+        .par_iter()
+        .with_min_len(CHUNK)
+        .map(|k| k.hash())
+        .collect();
     let shard_of = |hash: u32| (hash >> (32 - SHARD_BITS)) as usize;
 
     let mut start = [0usize; SHARDS + 1];
@@ -122,12 +126,19 @@ pub(crate) fn weld_corners<K: Position>(keys: &[K], point: impl Fn(K) -> Point3<
         }
     }
     let triangles = number.chunks_exact(3).map(|t| [t[0], t[1], t[2]]).collect();
-    Mesh { vertices, triangles }
+    Mesh {
+        vertices,
+        triangles,
+    }
 }
 
 fn canonical_bits(p: &Point3<f64>) -> [u64; 3] {
     // Adding 0.0 turns −0.0 into 0.0 and changes nothing else.
-    [(p.x + 0.0).to_bits(), (p.y + 0.0).to_bits(), (p.z + 0.0).to_bits()]
+    [
+        (p.x + 0.0).to_bits(),
+        (p.y + 0.0).to_bits(),
+        (p.z + 0.0).to_bits(),
+    ]
 }
 
 /// Welds an indexed mesh; vertices that no triangle uses disappear.
@@ -151,7 +162,10 @@ pub(crate) fn weld_indexed(points: &[Point3<f64>], triangles: &[[u32; 3]]) -> Me
             })
         })
         .collect();
-    Mesh { vertices, triangles }
+    Mesh {
+        vertices,
+        triangles,
+    }
 }
 
 #[cfg(test)]
@@ -169,14 +183,19 @@ mod tests {
         let mesh = weld_indexed(&points, &[[0, 1, 2], [3, 2, 1]]);
         assert_eq!(mesh.vertices.len(), 3);
         assert_eq!(mesh.triangles, [[0, 1, 2], [0, 2, 1]]);
-        assert!(mesh.vertices.iter().all(|p| p.iter().all(|c| c.is_sign_positive())));
+        assert!(
+            mesh.vertices
+                .iter()
+                .all(|p| p.iter().all(|c| c.is_sign_positive()))
+        );
     }
 
     #[test]
     fn numbering_follows_first_appearance_and_matches_a_plain_map() {
         // A soup over a small grid: many repeats, all shards used.
-        let keys: Vec<[u32; 3]> =
-            (0u32..30_000).map(|i| [(i * 7919) % 23, (i * 104_729) % 19, (i * 31) % 17]).collect();
+        let keys: Vec<[u32; 3]> = (0u32..30_000)
+            .map(|i| [(i * 7919) % 23, (i * 104_729) % 19, (i * 31) % 17])
+            .collect();
         let mesh = weld_corners(&keys, |k| Point3::from(k.map(f64::from)));
         let mut seen: Vec<[u32; 3]> = Vec::new();
         let mut map = std::collections::BTreeMap::new();
@@ -195,7 +214,9 @@ mod tests {
 
     #[test]
     fn unused_vertices_disappear() {
-        let points: Vec<_> = [9.0, 0.0, 1.0, 2.0].map(|x| Point3::new(x, x * x, 0.0)).into();
+        let points: Vec<_> = [9.0, 0.0, 1.0, 2.0]
+            .map(|x| Point3::new(x, x * x, 0.0))
+            .into();
         let mesh = weld_indexed(&points, &[[3, 1, 2]]);
         assert_eq!(mesh.vertices, [points[3], points[1], points[2]]);
         assert_eq!(mesh.triangles, [[0, 1, 2]]);

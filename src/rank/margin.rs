@@ -32,7 +32,11 @@ pub fn switches(first: &Scored, second: &Scored, settings: &Settings) -> Vec<Str
                 return None;
             }
             let factor = needed / weight;
-            let size = if factor >= 1.0 { factor } else { 1.0 / factor.max(1e-9) };
+            let size = if factor >= 1.0 {
+                factor
+            } else {
+                1.0 / factor.max(1e-9)
+            };
             if size > 20.0 {
                 return None;
             }

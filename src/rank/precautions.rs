@@ -3,8 +3,8 @@
 //! Thresholds are house values or common practice unless a source is named; the
 //! figure stands in the sentence, so that a person can judge for themselves.
 
-use super::search::Scored;
 use super::reasons::NO_SUPPORT_MM3;
+use super::search::Scored;
 use crate::mesh::Part;
 use crate::settings::Settings;
 use crate::words;
@@ -13,11 +13,11 @@ use crate::words;
 const BRIM_TIP_DEG: f64 = 15.0;
 /// … or below this contact area for each millimetre of height, mm²/mm.
 const BRIM_CONTACT_PER_HEIGHT: f64 = 2.0;
-/// … or beyond this free contraction across the base, mm: half a line width
-/// pulls a corner off its line.
-const BRIM_PULL_MM: f64 = 0.25;
+/// … or beyond this free contraction across the base, mm: a line width pulls a
+/// corner off its line. PLA reaches it at 190 mm, ABS at 60 mm.
+const BRIM_PULL_MM: f64 = 0.45;
 /// Contraction from which an enclosure is advised, mm.
-const ENCLOSE_PULL_MM: f64 = 0.5;
+const ENCLOSE_PULL_MM: f64 = 0.6;
 /// Height over width from which a free-standing feature is named, and from which
 /// it should be braced. No sourced value was found: house values.
 const SLENDER_WATCH: f64 = 8.0;
@@ -34,7 +34,11 @@ pub fn precautions(entry: &Scored, part: &Part, settings: &Settings) -> Vec<Stri
     let shaky = f.tip_angle_deg < BRIM_TIP_DEG;
     let pulls = f.shrink_pull_mm > BRIM_PULL_MM;
     if small || shaky || pulls {
-        let wide = if shaky || f.shrink_pull_mm > ENCLOSE_PULL_MM { 8 } else { 5 };
+        let wide = if shaky || f.shrink_pull_mm > ENCLOSE_PULL_MM {
+            8
+        } else {
+            5
+        };
         let mut why = Vec::new();
         if small {
             why.push(format!(
@@ -44,7 +48,10 @@ pub fn precautions(entry: &Scored, part: &Part, settings: &Settings) -> Vec<Stri
             ));
         }
         if shaky {
-            why.push(format!("a tilt of {} tips it", words::degrees(f.tip_angle_deg.max(0.0))));
+            why.push(format!(
+                "a tilt of {} tips it",
+                words::degrees(f.tip_angle_deg.max(0.0))
+            ));
         }
         if pulls {
             why.push(format!(
@@ -53,7 +60,10 @@ pub fn precautions(entry: &Scored, part: &Part, settings: &Settings) -> Vec<Stri
                 words::length(f.shrink_pull_mm)
             ));
         }
-        out.push(format!("Give it a brim {wide} mm wide: {}.", why.join("; ")));
+        out.push(format!(
+            "Give it a brim {wide} mm wide: {}.",
+            why.join("; ")
+        ));
     }
     if f.shrink_pull_mm > ENCLOSE_PULL_MM {
         out.push(format!(
@@ -73,7 +83,10 @@ pub fn precautions(entry: &Scored, part: &Part, settings: &Settings) -> Vec<Stri
             words::volume(f.support_after_bridges_mm3)
         );
         if below > 1.0 {
-            text.push_str(&format!(", of which {} stand on the part and will mark it", words::area(below)));
+            text.push_str(&format!(
+                ", of which {} stand on the part and will mark it",
+                words::area(below)
+            ));
         } else {
             text.push_str(", all of it from the bed");
         }
@@ -97,7 +110,10 @@ pub fn precautions(entry: &Scored, part: &Part, settings: &Settings) -> Vec<Stri
             "Watch the bridging at z = {}{}: full fan, no faster than your machine bridges well.",
             words::length(*first),
             if over.len() > 1 {
-                format!(" and {} further up", words::count(over.len() - 1, "ceiling", "ceilings"))
+                format!(
+                    " and {} further up",
+                    words::count(over.len() - 1, "ceiling", "ceilings")
+                )
             } else {
                 String::new()
             }
@@ -131,7 +147,7 @@ pub fn precautions(entry: &Scored, part: &Part, settings: &Settings) -> Vec<Stri
             }
         ));
     }
-    if entry.candidate.gates.iter().any(|g| *g == super::Gate::DoesNotFit) {
+    if entry.candidate.gates.contains(&super::Gate::DoesNotFit) {
         out.push("Cut the part in two or use a larger machine.".into());
     }
     if !part.closed {

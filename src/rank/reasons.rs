@@ -138,21 +138,27 @@ fn against(
         .filter(|(_, d)| d.abs() >= WORTH_SAYING)
         .collect();
     rows.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()).then(a.0.cmp(&b.0)));
-    let phrase = |(i, _): &(usize, f64)| {
-        compare(ROWS[*i].name, &entry.figures, &rival.figures, settings)
-    };
-    let better: Vec<String> = rows.iter().filter(|r| r.1 > 0.0).take(3).filter_map(phrase).collect();
-    let worse: Vec<String> = rows.iter().filter(|r| r.1 < 0.0).take(3).filter_map(phrase).collect();
+    let phrase =
+        |(i, _): &(usize, f64)| compare(ROWS[*i].name, &entry.figures, &rival.figures, settings);
+    let better: Vec<String> = rows
+        .iter()
+        .filter(|r| r.1 > 0.0)
+        .take(3)
+        .filter_map(phrase)
+        .collect();
+    let worse: Vec<String> = rows
+        .iter()
+        .filter(|r| r.1 < 0.0)
+        .take(3)
+        .filter_map(phrase)
+        .collect();
     let other = format!(
         "place {rival_rank} ({})",
         words::side_down(&rival.candidate.down)
     );
     let mut out = Vec::new();
     let (first, second) = if rank < rival_rank {
-        (
-            ("Ahead of", &better),
-            ("What it costs against", &worse),
-        )
+        (("Ahead of", &better), ("What it costs against", &worse))
     } else {
         (("Behind", &worse), ("Better than", &better))
     };
@@ -173,23 +179,73 @@ fn against(
 fn compare(row: &str, a: &Figures, b: &Figures, settings: &Settings) -> Option<String> {
     let pair = |what: &str, x: String, y: String| (x != y).then(|| format!("{what} {x} to {y}"));
     match row {
-        "contact" => pair("contact", words::area(a.contact_area_mm2), words::area(b.contact_area_mm2)),
-        "overhang" => pair("overhang", words::area(a.overhang_charged_mm2), words::area(b.overhang_charged_mm2)),
-        "bridge" => pair("bridged ceiling", words::area(a.ceiling_carried_mm2), words::area(b.ceiling_carried_mm2)),
-        "support" => pair("support", words::volume(a.support_after_bridges_mm3), words::volume(b.support_after_bridges_mm3)),
-        "trapped" => pair("support that cannot be got out", words::volume(a.support_trapped_mm3), words::volume(b.support_trapped_mm3)),
-        "slender" => pair("free-standing height over width", words::three(a.slender_ratio), words::three(b.slender_ratio)),
-        "sway" => pair("sway", format!("{} mm/N", words::three(a.sway_mm_per_n)), format!("{} mm/N", words::three(b.sway_mm_per_n))),
-        "tip" => pair("tips at", words::degrees(a.tip_angle_deg), words::degrees(b.tip_angle_deg)),
-        "height" => pair("height", words::length(a.height_mm), words::length(b.height_mm)),
-        "stairs" => pair("mean step", format!("{} µm", words::three(a.stair_mean_um)), format!("{} µm", words::three(b.stair_mean_um))),
+        "contact" => pair(
+            "contact",
+            words::area(a.contact_area_mm2),
+            words::area(b.contact_area_mm2),
+        ),
+        "overhang" => pair(
+            "overhang",
+            words::area(a.overhang_charged_mm2),
+            words::area(b.overhang_charged_mm2),
+        ),
+        "bridge" => pair(
+            "bridged ceiling",
+            words::area(a.ceiling_carried_mm2),
+            words::area(b.ceiling_carried_mm2),
+        ),
+        "support" => pair(
+            "support",
+            words::volume(a.support_after_bridges_mm3),
+            words::volume(b.support_after_bridges_mm3),
+        ),
+        "trapped" => pair(
+            "support that cannot be got out",
+            words::volume(a.support_trapped_mm3),
+            words::volume(b.support_trapped_mm3),
+        ),
+        "slender" => pair(
+            "free-standing height over width",
+            words::three(a.slender_ratio),
+            words::three(b.slender_ratio),
+        ),
+        "sway" => pair(
+            "sway",
+            format!("{} mm/N", words::three(a.sway_mm_per_n)),
+            format!("{} mm/N", words::three(b.sway_mm_per_n)),
+        ),
+        "tip" => pair(
+            "tips at",
+            words::degrees(a.tip_angle_deg),
+            words::degrees(b.tip_angle_deg),
+        ),
+        "height" => pair(
+            "height",
+            words::length(a.height_mm),
+            words::length(b.height_mm),
+        ),
+        "stairs" => pair(
+            "mean step",
+            format!("{} µm", words::three(a.stair_mean_um)),
+            format!("{} µm", words::three(b.stair_mean_um)),
+        ),
         "scar" => {
-            let sum = |f: &Figures| words::area(f.support_scar_mm2.above + f.support_scar_mm2.below);
+            let sum =
+                |f: &Figures| words::area(f.support_scar_mm2.above + f.support_scar_mm2.below);
             pair("support marks", sum(a), sum(b))
         }
-        "time" => pair("time about", words::duration(a.print_min), words::duration(b.print_min)),
+        "time" => pair(
+            "time about",
+            words::duration(a.print_min),
+            words::duration(b.print_min),
+        ),
         "load" => {
-            let share = |f: &Figures| format!("{} %", words::decimal(100.0 * f.load_across_layers.unwrap_or(0.0), 0));
+            let share = |f: &Figures| {
+                format!(
+                    "{} %",
+                    words::decimal(100.0 * f.load_across_layers.unwrap_or(0.0), 0)
+                )
+            };
             pair("pull across the layers", share(a), share(b))
         }
         "show" => {

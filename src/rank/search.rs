@@ -20,9 +20,9 @@ use crate::figures::quick::{Bench, Quick};
 use crate::figures::{Figures, strength};
 use crate::pose::Pose;
 use crate::pose::twins::Symmetry;
-use crate::pose::{lattice, standing};
+use crate::pose::{lattice, rect, standing};
 use crate::tol;
-use nalgebra::{Unit, UnitQuaternion, Vector3};
+use nalgebra::{Point2, Unit, UnitQuaternion, Vector3};
 use rayon::prelude::*;
 
 /// Facets of the hull that become candidates, largest first. Smaller ones are
@@ -61,7 +61,7 @@ pub struct Candidate {
 pub struct Scored {
     /// The candidate.
     pub candidate: Candidate,
-    /// Its pose with the default yaw.
+    /// Its pose: the default yaw, or one that fits the bed where that does not.
     pub pose: Pose,
     /// All figures.
     pub figures: Figures,
@@ -72,8 +72,9 @@ pub struct Scored {
 }
 
 impl Scored {
-    fn key(&self) -> (bool, f64) {
-        (!self.candidate.gates.is_empty(), self.total)
+    /// Gated poses come after all others, whatever their totals.
+    fn key(&self) -> (u8, f64) {
+        (u8::from(!self.candidate.gates.is_empty()), self.total)
     }
 }
 
@@ -146,7 +147,11 @@ impl<'a> Search<'a> {
     /// A candidate with its quick figures, bound and gates.
     pub fn candidate(&self, down: Unit<Vector3<f64>>, origin: Origin) -> Candidate {
         let quick = self.bench.quick(&down);
-        let load = self.bench.settings.load.map(|load| strength::load_across_layers(&down, &load));
+        let load = self
+            .bench
+            .settings
+            .load
+            .map(|load| strength::load_across_layers(&down, &load));
         let mut figures = penalties::floor(&quick, load);
         if self.bench.part.overlapping {
             // Facets hidden in another body are in the quick sum.
@@ -174,8 +179,26 @@ impl<'a> Search<'a> {
 
     /// Measures a candidate in full.
     pub fn score(&self, candidate: Candidate) -> Scored {
-        let pose = Pose::new(&candidate.down, &self.bench.hull.vertices);
-        let figures = full::measure(self.bench, &candidate.quick, &pose);
+        let points = &self.bench.hull.vertices;
+        let level = Pose::new(&candidate.down, points);
+        let shadow = |pose: &Pose| -> Vec<Point2<f64>> {
+            points
+                .iter()
+                .map(|p| (pose.build_from_part * p).xy())
+                .collect()
+        };
+        let footprint_mm = extents(&shadow(&level));
+        // A part that only fits the bed turned stands turned in what is written.
+        let [bed_x, bed_y, _] = self.bench.settings.bed_mm;
+        let yaw = rect::fits_at_some_yaw(&rect::hull2d(&shadow(&level)), bed_x, bed_y);
+        let pose = match yaw {
+            Some(yaw) if yaw != 0.0 => level.turned(yaw, points),
+            _ => level,
+        };
+        let figures = Figures {
+            footprint_mm,
+            ..full::measure(self.bench, &candidate.quick, &pose)
+        };
         let scene = Scene::new(self.bench.part, self.bench.settings, &figures);
         let charges = scene.charges();
         Scored {
@@ -204,8 +227,7 @@ impl<'a> Search<'a> {
             directions.push((rest.down, origin));
         }
         let frame = lattice::canonical_frame(part, &self.bench.hull);
-        let even: Vec<Unit<Vector3<f64>>> =
-            lattice::lattice().iter().map(|d| frame * d).collect();
+        let even: Vec<Unit<Vector3<f64>>> = lattice::lattice().iter().map(|d| frame * d).collect();
         directions.extend(even.iter().map(|&d| (d, Origin::Lattice)));
         progress.step("candidates", 0, directions.len());
         let mut candidates: Vec<Candidate> = directions
@@ -221,8 +243,7 @@ impl<'a> Search<'a> {
         let refined_count = refined.len();
         candidates.extend(refined);
         let loaded = self.score(candidates[0].clone());
-        let (entries, mut fully_scored) =
-            self.best(candidates, wanted, loaded.clone(), progress);
+        let (entries, mut fully_scored) = self.best(candidates, wanted, loaded.clone(), progress);
         let better_than_loaded = entries
             .iter()
             .filter(|e| {
@@ -326,12 +347,13 @@ impl<'a> Search<'a> {
         let mut queue = candidates.into_iter().peekable();
         loop {
             let distinct = self.distinct(&scored);
-            let best = distinct.first().map(|e| e.key());
+            let best = distinct.first().map(Scored::key);
             let mut batch: Vec<Candidate> = Vec::new();
             while batch.len() < BATCH {
                 let Some(next) = queue.peek() else { break };
-                let key = (!next.gates.is_empty(), next.bound);
-                let cannot_win = best.is_some_and(|b| key.0 > b.0 || (key.0 == b.0 && key.1 >= b.1));
+                let key = (u8::from(!next.gates.is_empty()), next.bound);
+                let cannot_win =
+                    best.is_some_and(|b| key.0 > b.0 || (key.0 == b.0 && key.1 >= b.1));
                 if cannot_win && distinct.len() + batch.len() >= wanted.top.max(2) {
                     break;
                 }
@@ -407,6 +429,15 @@ impl<'a> Search<'a> {
 pub fn angle_deg(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
     // atan2 keeps its digits near 0° and 180°, where the arc cosine has none.
     a.cross(b).norm().atan2(a.dot(b)).to_degrees()
+}
+
+/// Extents of points along x and y; zero without points.
+fn extents(points: &[Point2<f64>]) -> [f64; 2] {
+    let first = points.first().copied().unwrap_or_default();
+    let (lo, hi) = points
+        .iter()
+        .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
+    [hi.x - lo.x, hi.y - lo.y]
 }
 
 fn tangents(d: &Unit<Vector3<f64>>) -> (Vector3<f64>, Vector3<f64>) {

@@ -142,8 +142,8 @@ fn ears(polygon: &[[f64; 2]]) -> Vec<[usize; 3]> {
         let n = left.len();
         let ear = (0..n)
             .find(|&i| {
-                let [a, b, c] = [left[(i + n - 1) % n], left[i], left[(i + 1) % n]]
-                    .map(|v| polygon[v]);
+                let [a, b, c] =
+                    [left[(i + n - 1) % n], left[i], left[(i + 1) % n]].map(|v| polygon[v]);
                 cross(a, b, c) > 0.0
                     && left.iter().map(|&v| polygon[v]).all(|p| {
                         p == a

@@ -18,12 +18,27 @@ fn tetrahedron() -> Mesh {
 
 /// Box from `lo` to `hi`, faces outward.
 fn cuboid(lo: [f64; 3], hi: [f64; 3]) -> Mesh {
-    let corner =
-        |i: usize| [0, 1, 2].map(|axis| if i >> axis & 1 == 0 { lo[axis] } else { hi[axis] });
-    let quads =
-        [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
-    let triangles: Vec<[u32; 3]> =
-        quads.iter().flat_map(|[a, b, c, d]| [[*a, *b, *c], [*a, *c, *d]]).collect();
+    let corner = |i: usize| {
+        [0, 1, 2].map(|axis| {
+            if i >> axis & 1 == 0 {
+                lo[axis]
+            } else {
+                hi[axis]
+            }
+        })
+    };
+    let quads = [
+        [0, 2, 3, 1],
+        [4, 5, 7, 6],
+        [0, 1, 5, 4],
+        [2, 6, 7, 3],
+        [0, 4, 6, 2],
+        [1, 3, 7, 5],
+    ];
+    let triangles: Vec<[u32; 3]> = quads
+        .iter()
+        .flat_map(|[a, b, c, d]| [[*a, *b, *c], [*a, *c, *d]])
+        .collect();
     mesh(&(0..8).map(corner).collect::<Vec<_>>(), &triangles)
 }
 
@@ -35,7 +50,12 @@ fn cylinder(sides: u32, radius: f64, height: f64) -> Mesh {
         points.push([radius * angle.cos(), radius * angle.sin(), 0.]);
         points.push([radius * angle.cos(), radius * angle.sin(), height]);
         let (a, b) = (2 + 2 * i, 2 + 2 * ((i + 1) % sides));
-        triangles.extend([[0, b, a], [1, a + 1, b + 1], [a, b, b + 1], [a, b + 1, a + 1]]);
+        triangles.extend([
+            [0, b, a],
+            [1, a + 1, b + 1],
+            [a, b, b + 1],
+            [a, b + 1, a + 1],
+        ]);
     }
     mesh(&points, &triangles)
 }
@@ -60,7 +80,8 @@ fn join(meshes: &[Mesh]) -> Mesh {
     for one in meshes {
         let base = all.vertices.len() as u32;
         all.vertices.extend(&one.vertices);
-        all.triangles.extend(one.triangles.iter().map(|t| t.map(|v| v + base)));
+        all.triangles
+            .extend(one.triangles.iter().map(|t| t.map(|v| v + base)));
     }
     crate::mesh::weld::weld_indexed(&all.vertices, &all.triangles)
 }
@@ -81,13 +102,29 @@ fn assert_sound(part: &Part) {
             assert_eq!(crate::mesh::edges::ends(&part.mesh, other), (b, a));
         }
     }
-    let mut seen: Vec<u32> = part.bodies.iter().flat_map(|b| b.triangles.clone()).collect();
+    let mut seen: Vec<u32> = part
+        .bodies
+        .iter()
+        .flat_map(|b| b.triangles.clone())
+        .collect();
     seen.sort_unstable();
-    assert_eq!(seen, (0..part.mesh.triangles.len() as u32).collect::<Vec<_>>());
+    assert_eq!(
+        seen,
+        (0..part.mesh.triangles.len() as u32).collect::<Vec<_>>()
+    );
     if part.closed {
-        let sum: Vector3<f64> = part.normals.iter().zip(&part.areas).map(|(n, a)| n * *a).sum();
+        let sum: Vector3<f64> = part
+            .normals
+            .iter()
+            .zip(&part.areas)
+            .map(|(n, a)| n * *a)
+            .sum();
         assert!(sum.norm() <= 1e-12 * part.mass.area_mm2, "{sum}");
-        assert!(part.opposite.iter().all(|o| *o != crate::mesh::NO_NEIGHBOUR));
+        assert!(
+            part.opposite
+                .iter()
+                .all(|o| *o != crate::mesh::NO_NEIGHBOUR)
+        );
     }
 }
 
@@ -110,7 +147,11 @@ fn tetrahedron_has_its_closed_form() {
     assert!(near(part.mass.area_mm2, 1.5 + 3f64.sqrt() / 2.0));
     assert!((part.mass.centroid - Point3::new(0.25, 0.25, 0.25)).norm() < 1e-15);
     let expected = Matrix3::from_fn(|i, j| if i == j { 1.0 / 80.0 } else { 1.0 / 480.0 });
-    assert!((part.mass.inertia_mm5 - expected).norm() < 1e-15, "{}", part.mass.inertia_mm5);
+    assert!(
+        (part.mass.inertia_mm5 - expected).norm() < 1e-15,
+        "{}",
+        part.mass.inertia_mm5
+    );
 }
 
 // T2, derived: box 10 x 20 x 30.
@@ -192,13 +233,19 @@ fn a_cavity_stays_and_an_outward_inner_body_is_reported() {
     let (loose, defects) = part(join(&[outer, turned(inner), turned(ball)]));
     assert_eq!(kinds(&defects), [(DefectKind::InsideOutBodies, 1)]);
     assert!(near(loose.mass.volume_mm3, 3904.0 + 64.0));
-    assert_eq!(loose.bodies.iter().map(|b| b.cavity).collect::<Vec<_>>(), [false, true, false]);
+    assert_eq!(
+        loose.bodies.iter().map(|b| b.cavity).collect::<Vec<_>>(),
+        [false, true, false]
+    );
 }
 
 #[test]
 fn an_inside_out_body_beside_another_is_no_cavity() {
     // Its box lies in the box of an L, but not in the L.
-    let l = join(&[cuboid([0.; 3], [10., 2., 10.]), cuboid([0., 3., 0.], [2., 10., 10.])]);
+    let l = join(&[
+        cuboid([0.; 3], [10., 2., 10.]),
+        cuboid([0., 3., 0.], [2., 10., 10.]),
+    ]);
     let (part, defects) = part(join(&[l, turned(cuboid([5., 5., 5.], [6., 6., 6.]))]));
     assert_eq!(kinds(&defects), [(DefectKind::InsideOutBodies, 1)]);
     assert!(part.bodies.iter().all(|b| !b.cavity && b.volume_mm3 > 0.0));
@@ -236,7 +283,9 @@ fn bodies_that_touch_keep_apart_and_close() {
         assert!(part.closed, "{defects:?}");
         assert!(near(part.mass.volume_mm3, 2.0));
         assert!(!part.overlapping);
-        let found = defects.iter().find(|d| d.kind == DefectKind::NonManifoldEdges);
+        let found = defects
+            .iter()
+            .find(|d| d.kind == DefectKind::NonManifoldEdges);
         let count = found.map_or(0, |d| d.count);
         // The diagonals of a shared face need not agree; its four sides are always shared.
         assert!(count == crowded || (crowded == 5 && count == 4), "{count}");
@@ -246,20 +295,36 @@ fn bodies_that_touch_keep_apart_and_close() {
 
 #[test]
 fn crossing_bodies_overlap() {
-    let (part, defects) =
-        part(join(&[cuboid([0.; 3], [2.; 3]), cuboid([1., 1., -1.], [3., 3., 1.])]));
+    let (part, defects) = part(join(&[
+        cuboid([0.; 3], [2.; 3]),
+        cuboid([1., 1., -1.], [3., 3., 1.]),
+    ]));
     assert!(part.overlapping && part.closed);
-    let overlap = defects.iter().find(|d| d.kind == DefectKind::SelfOverlap).unwrap();
+    let overlap = defects
+        .iter()
+        .find(|d| d.kind == DefectKind::SelfOverlap)
+        .unwrap();
     let at = overlap.at;
-    assert!((0..2).all(|i| (1.0..2.0).contains(&at[i])) && (0.0..1.0).contains(&at.z), "{at}");
+    assert!(
+        (0..2).all(|i| (1.0..2.0).contains(&at[i])) && (0.0..1.0).contains(&at.z),
+        "{at}"
+    );
 }
 
 #[test]
 fn a_body_that_runs_through_itself_overlaps() {
     // A closed ring of square tube whose two ends are pushed past each other would
     // need many faces; a figure of eight prism shows the same.
-    let outline =
-        [[0., 0.], [2., 0.], [2., 2.], [0.5, 2.], [0.5, 1.], [3., 1.], [3., 3.], [0., 3.]];
+    let outline = [
+        [0., 0.],
+        [2., 0.],
+        [2., 2.],
+        [0.5, 2.],
+        [0.5, 1.],
+        [3., 1.],
+        [3., 3.],
+        [0., 3.],
+    ];
     let n = outline.len() as u32;
     let mut points: Vec<[f64; 3]> = outline.iter().map(|[x, y]| [*x, *y, 0.]).collect();
     points.extend(outline.iter().map(|[x, y]| [*x, *y, 1.]));
@@ -285,7 +350,9 @@ fn duplicates_go() {
     assert!(doubled.closed && near(doubled.mass.volume_mm3, 1.0));
 
     let mut sides = cuboid([0.; 3], [1.; 3]);
-    sides.triangles.extend(turned(cuboid([0.; 3], [1.; 3])).triangles);
+    sides
+        .triangles
+        .extend(turned(cuboid([0.; 3], [1.; 3])).triangles);
     let (single, defects) = part(sides);
     assert_eq!(kinds(&defects), [(DefectKind::DuplicateFaces, 12)]);
     assert!(single.closed && near(single.mass.volume_mm3, 1.0));
@@ -303,7 +370,13 @@ fn a_fin_is_a_crowded_edge_and_the_rest_stays_closed() {
     mesh.vertices.push(Point3::new(0.5, -1.0, -1.0));
     mesh.triangles.push([0, 1, 8]);
     let (part, defects) = part(mesh);
-    assert_eq!(kinds(&defects), [(DefectKind::OpenEdges, 2), (DefectKind::NonManifoldEdges, 1)]);
+    assert_eq!(
+        kinds(&defects),
+        [
+            (DefectKind::OpenEdges, 2),
+            (DefectKind::NonManifoldEdges, 1)
+        ]
+    );
     assert!(!part.closed);
 }
 
@@ -315,18 +388,41 @@ fn faces_without_area_go_unless_they_close_the_surface() {
     stray.triangles.push([0, 1, 8]);
     let (stray, defects) = part(stray);
     assert!(stray.closed, "{defects:?}");
-    assert!(defects.iter().any(|d| d.kind == DefectKind::ZeroAreaFaces && d.count == 2));
-    assert_eq!((stray.mesh.vertices.len(), stray.mesh.triangles.len()), (8, 12));
+    assert!(
+        defects
+            .iter()
+            .any(|d| d.kind == DefectKind::ZeroAreaFaces && d.count == 2)
+    );
+    assert_eq!(
+        (stray.mesh.vertices.len(), stray.mesh.triangles.len()),
+        (8, 12)
+    );
 
     // Vertex 4 lies on the edge 0-1 of one face; the sliver 0-4-1 closes the gap.
     let bridged = mesh(
-        &[[0., 0., 0.], [2., 0., 0.], [0., 2., 0.], [0., 0., 2.], [1., 0., 0.]],
-        &[[0, 2, 1], [0, 4, 3], [4, 1, 3], [0, 1, 4], [0, 3, 2], [1, 2, 3]],
+        &[
+            [0., 0., 0.],
+            [2., 0., 0.],
+            [0., 2., 0.],
+            [0., 0., 2.],
+            [1., 0., 0.],
+        ],
+        &[
+            [0, 2, 1],
+            [0, 4, 3],
+            [4, 1, 3],
+            [0, 1, 4],
+            [0, 3, 2],
+            [1, 2, 3],
+        ],
     );
     let (bridged, defects) = part(bridged);
     assert!(bridged.closed && near(bridged.mass.volume_mm3, 8.0 / 6.0));
     assert_eq!(kinds(&defects), [(DefectKind::ZeroAreaFaces, 1)]);
-    assert_eq!((bridged.normals[3], bridged.areas[3]), (Vector3::zeros(), 0.0));
+    assert_eq!(
+        (bridged.normals[3], bridged.areas[3]),
+        (Vector3::zeros(), 0.0)
+    );
 }
 
 #[test]
@@ -347,7 +443,10 @@ fn gaps_below_the_files_precision_close() {
     };
     let (closed, defects) = gapped(1e-7);
     assert!(closed.closed && closed.mesh.vertices.len() == 8);
-    assert_eq!(kinds(&defects), [(DefectKind::JoinedEdges, defects[0].count)]);
+    assert_eq!(
+        kinds(&defects),
+        [(DefectKind::JoinedEdges, defects[0].count)]
+    );
     let (open, defects) = gapped(1e-3);
     assert!(!open.closed);
     assert_eq!(defects[0].kind, DefectKind::OpenEdges);
@@ -376,7 +475,13 @@ fn a_one_sided_surface_is_told_and_survives() {
 #[test]
 fn sheets_and_single_triangles_are_no_solid_however_they_are_turned() {
     let sheet = mesh(
-        &[[0., 0., 0.], [80., 0., 0.], [80., 50., 0.], [0., 50., 0.], [30., 20., 0.]],
+        &[
+            [0., 0., 0.],
+            [80., 0., 0.],
+            [80., 50., 0.],
+            [0., 50., 0.],
+            [30., 20., 0.],
+        ],
         &[[0, 1, 4], [1, 2, 4], [2, 3, 4], [3, 0, 4]],
     );
     let turn = UnitQuaternion::from_euler_angles(0.7, -0.4, 1.9);
@@ -400,7 +505,13 @@ fn sheets_and_single_triangles_are_no_solid_however_they_are_turned() {
 #[test]
 fn broken_meshes_are_refused() {
     let far = mesh(&[[0.; 3], [1.; 3]], &[[0, 1, 2]]);
-    assert_eq!(Part::new(far).unwrap_err(), Fault::IndexOutOfRange { index: 2, vertices: 2 });
+    assert_eq!(
+        Part::new(far).unwrap_err(),
+        Fault::IndexOutOfRange {
+            index: 2,
+            vertices: 2
+        }
+    );
     let nan = mesh(&[[0.; 3], [1.; 3], [f64::NAN; 3]], &[[0, 1, 2]]);
     assert_eq!(Part::new(nan).unwrap_err(), Fault::NotFinite);
 }
@@ -445,11 +556,19 @@ fn many_bodies_keep_to_themselves() {
     let mut meshes = Vec::new();
     for i in 0..64 {
         let [x, y, z] = [i % 4, i / 4 % 4, i / 16].map(|c| f64::from(c) * 3.0);
-        meshes.push(turned(cuboid([x + 0.5, y + 0.5, z + 0.5], [x + 1.5, y + 1.5, z + 1.5])));
+        meshes.push(turned(cuboid(
+            [x + 0.5, y + 0.5, z + 0.5],
+            [x + 1.5, y + 1.5, z + 1.5],
+        )));
         meshes.push(cuboid([x, y, z], [x + 2.0, y + 2.0, z + 2.0]));
     }
     let (part, defects) = part(join(&meshes));
     assert!(defects.is_empty() && !part.overlapping, "{defects:?}");
-    assert!(part.bodies.iter().enumerate().all(|(i, b)| b.cavity == (i % 2 == 0) && b.closed));
+    assert!(
+        part.bodies
+            .iter()
+            .enumerate()
+            .all(|(i, b)| b.cavity == (i % 2 == 0) && b.closed)
+    );
     assert!(near(part.mass.volume_mm3, 64.0 * 7.0));
 }

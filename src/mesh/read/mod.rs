@@ -144,10 +144,12 @@ fn file_bytes(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, Flaw> {
     }
     // The stated length only sizes the buffer; a device or pipe states none.
     let mut bytes = Vec::with_capacity(length.len().min(options.byte_limit) as usize);
-    file.take(options.byte_limit.saturating_add(1)).read_to_end(&mut bytes).map_err(failed)?;
+    file.take(options.byte_limit.saturating_add(1))
+        .read_to_end(&mut bytes)
+        .map_err(failed)?;
     if bytes.len() as u64 > options.byte_limit {
         return Err(
-            Fault::Unreadable(format!("more than {} MB", options.byte_limit / 1_000_000)).into()
+            Fault::Unreadable(format!("more than {} MB", options.byte_limit / 1_000_000)).into(),
         );
     }
     Ok(bytes)
@@ -178,7 +180,12 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
     if raw.mesh.triangles.is_empty() {
         return Err(ReadError::new(name, Fault::NoTriangles.into()));
     }
-    if raw.mesh.vertices.iter().any(|p| p.iter().any(|c| c.is_nan() || c.abs() > FARTHEST_MM)) {
+    if raw
+        .mesh
+        .vertices
+        .iter()
+        .any(|p| p.iter().any(|c| c.is_nan() || c.abs() > FARTHEST_MM))
+    {
         return Err(ReadError::new(name, Fault::NotFinite.into()));
     }
     if let Some((lo, hi)) = raw.mesh.bounds() {
@@ -246,19 +253,28 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
     };
     // Inches before metres and centimetres: of two that fit, the one nearest to a
     // hand-sized part of 60 mm, by ratio.
-    let likely = [Units::Millimeter, Units::Micron, Units::Centimeter, Units::Inch, Units::Meter]
-        .into_iter()
-        .filter(|other| *other != units)
-        .map(|other| (other, other.mm() / units.mm()))
-        .filter(|(_, scale)| (LEAST_MM..=MOST_MM).contains(&(extent * scale)))
-        .min_by(|a, b| {
-            let far = |scale: f64| (extent * scale / 60.0).ln().abs();
-            far(a.1).total_cmp(&far(b.1))
-        });
+    let likely = [
+        Units::Millimeter,
+        Units::Micron,
+        Units::Centimeter,
+        Units::Inch,
+        Units::Meter,
+    ]
+    .into_iter()
+    .filter(|other| *other != units)
+    .map(|other| (other, other.mm() / units.mm()))
+    .filter(|(_, scale)| (LEAST_MM..=MOST_MM).contains(&(extent * scale)))
+    .min_by(|a, b| {
+        let far = |scale: f64| (extent * scale / 60.0).ln().abs();
+        far(a.1).total_cmp(&far(b.1))
+    });
     let guess = likely.map_or_else(String::new, |(other, scale)| {
         format!(", in {} it would be {}", other.name(), shown(scale))
     });
-    Some(format!("the part is very {word}: {}; its units may be wrong{guess}", shown(1.0)))
+    Some(format!(
+        "the part is very {word}: {}; its units may be wrong{guess}",
+        shown(1.0)
+    ))
 }
 
 /// Three significant digits, without an exponent where the number is at home in mm.
@@ -267,8 +283,11 @@ fn short(value: f64) -> String {
     if magnitude >= 1e7 || (magnitude > 0.0 && magnitude < 1e-5) {
         return format!("{value:.2e}");
     }
-    let digits =
-        if magnitude >= 100.0 { 0 } else { 2 - magnitude.max(1e-9).log10().floor() as i32 };
+    let digits = if magnitude >= 100.0 {
+        0
+    } else {
+        2 - magnitude.max(1e-9).log10().floor() as i32
+    };
     let text = format!("{value:.*}", usize::try_from(digits).unwrap_or(0));
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()

@@ -76,7 +76,9 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
     for face in &faces {
         polygon.clear();
         for &index in &corners[face.from..face.to] {
-            let vertex = u32::try_from(index).ok().filter(|v| (*v as usize) < points.len());
+            let vertex = u32::try_from(index)
+                .ok()
+                .filter(|v| (*v as usize) < points.len());
             let vertex = vertex.ok_or_else(|| {
                 let fault = Fault::IndexOutOfRange {
                     index: index.saturating_add(1),
@@ -89,7 +91,11 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
         triangulate(&points, &polygon, &mut triangles);
         check_count(triangles.len() as u64, options)?;
     }
-    Ok(Raw { mesh: weld_indexed(&points, &triangles), units: None, notes: Vec::new() })
+    Ok(Raw {
+        mesh: weld_indexed(&points, &triangles),
+        units: None,
+        notes: Vec::new(),
+    })
 }
 
 /// Reads `f a/b/c ...` into zero-based vertex numbers; a relative number counts
@@ -110,16 +116,26 @@ fn read_face(words: &mut Words, vertices: usize, corners: &mut Vec<i64>) -> Resu
             .ok_or_else(|| words.bad(format!("a face has no index in '{}'", text::shown(word))))?;
         let zero_based = match index {
             0 => {
-                let fault = Fault::IndexOutOfRange { index: 0, vertices: vertices as u64 };
+                let fault = Fault::IndexOutOfRange {
+                    index: 0,
+                    vertices: vertices as u64,
+                };
                 return Err(words.flaw(fault));
             }
             1.. => index - 1,
             _ => index.saturating_add(vertices as i64),
         };
         if zero_based < 0 {
-            return Err(words.flaw(Fault::IndexOutOfRange { index, vertices: vertices as u64 }));
+            return Err(words.flaw(Fault::IndexOutOfRange {
+                index,
+                vertices: vertices as u64,
+            }));
         }
         corners.push(zero_based);
     }
-    Ok(Face { from, to: corners.len(), line })
+    Ok(Face {
+        from,
+        to: corners.len(),
+        line,
+    })
 }

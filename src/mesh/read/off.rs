@@ -19,8 +19,20 @@ pub(super) fn is_header(word: &[u8]) -> bool {
 fn split_header(word: &[u8]) -> Option<(&[u8], &[u8])> {
     let at = word.windows(3).position(|w| w == b"OFF")?;
     let (prefix, tail) = (&word[..at], &word[at + 3..]);
-    let known =
-        [&b""[..], b"C", b"N", b"CN", b"ST", b"STC", b"STN", b"STCN", b"4", b"C4", b"n", b"4n"];
+    let known = [
+        &b""[..],
+        b"C",
+        b"N",
+        b"CN",
+        b"ST",
+        b"STC",
+        b"STN",
+        b"STCN",
+        b"4",
+        b"C4",
+        b"n",
+        b"4n",
+    ];
     (known.contains(&prefix) && tail.iter().all(u8::is_ascii_digit)).then_some((prefix, tail))
 }
 
@@ -37,19 +49,36 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
     let first = words.word_on_line();
     if first == Some(b"BINARY") {
         // Comments belong to text; binary begins after the keyword's line in the bytes as they are.
-        let start = bytes.windows(6).position(|w| w == b"BINARY").map_or(0, |at| at + 6);
-        let line = bytes[start..].iter().position(|&b| b == b'\n').map_or(0, |at| at + 1);
-        return Binary { bytes, at: start + line }.read(prefix, options);
+        let start = bytes
+            .windows(6)
+            .position(|w| w == b"BINARY")
+            .map_or(0, |at| at + 6);
+        let line = bytes[start..]
+            .iter()
+            .position(|&b| b == b'\n')
+            .map_or(0, |at| at + 1);
+        return Binary {
+            bytes,
+            at: start + line,
+        }
+        .read(prefix, options);
     }
 
     let counted = if glued.is_empty() { first } else { Some(glued) };
     let vertices = count(counted.or_else(|| words.word()), &words, "the vertex count")?;
     // Glued to the keyword, the second word on the line is the face count.
-    let second = if glued.is_empty() { words.word() } else { first.or_else(|| words.word()) };
+    let second = if glued.is_empty() {
+        words.word()
+    } else {
+        first.or_else(|| words.word())
+    };
     let faces = count(second, &words, "the face count")?;
     words.end_line();
     // Every vertex takes at least six bytes, every face at least two.
-    if vertices.saturating_mul(6).saturating_add(faces.saturating_mul(2)) > words.left() as u64 + 2
+    if vertices
+        .saturating_mul(6)
+        .saturating_add(faces.saturating_mul(2))
+        > words.left() as u64 + 2
     {
         return Err(words.missing("part of the vertices or faces"));
     }
@@ -71,11 +100,18 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
         let corners = count(words.word(), &words, "the corner count of a face")?;
         polygon.clear();
         for _ in 0..corners {
-            let word = words.word().ok_or_else(|| words.missing("a vertex index of a face"))?;
+            let word = words
+                .word()
+                .ok_or_else(|| words.missing("a vertex index of a face"))?;
             let index = text::integer(word).ok_or_else(|| {
-                words.bad(format!("a vertex index is not a whole number: '{}'", text::shown(word)))
+                words.bad(format!(
+                    "a vertex index is not a whole number: '{}'",
+                    text::shown(word)
+                ))
             })?;
-            let vertex = u32::try_from(index).ok().filter(|v| u64::from(*v) < vertices);
+            let vertex = u32::try_from(index)
+                .ok()
+                .filter(|v| u64::from(*v) < vertices);
             polygon.push(
                 vertex.ok_or_else(|| words.flaw(Fault::IndexOutOfRange { index, vertices }))?,
             );
@@ -84,7 +120,11 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
         triangulate(&points, &polygon, &mut triangles);
         check_count(triangles.len() as u64, options)?;
     }
-    Ok(Raw { mesh: weld_indexed(&points, &triangles), units: None, notes: Vec::new() })
+    Ok(Raw {
+        mesh: weld_indexed(&points, &triangles),
+        units: None,
+        notes: Vec::new(),
+    })
 }
 
 /// A count that is a plain non-negative number.
@@ -128,8 +168,17 @@ struct Binary<'a> {
 
 impl Binary<'_> {
     fn next(&mut self, what: &str) -> Result<[u8; 4], Flaw> {
-        let cut = || Flaw::at_byte(Fault::CutShort(format!("{what} is missing")), self.bytes.len());
-        let raw = self.bytes.get(self.at..).and_then(|b| b.first_chunk::<4>()).ok_or_else(cut)?;
+        let cut = || {
+            Flaw::at_byte(
+                Fault::CutShort(format!("{what} is missing")),
+                self.bytes.len(),
+            )
+        };
+        let raw = self
+            .bytes
+            .get(self.at..)
+            .and_then(|b| b.first_chunk::<4>())
+            .ok_or_else(cut)?;
         self.at += 4;
         Ok(*raw)
     }
@@ -139,7 +188,10 @@ impl Binary<'_> {
         let value = u32::from_be_bytes(self.next(what)?);
         // Four bytes each: no count can exceed what is left.
         if u64::from(value) * 4 > self.bytes.len() as u64 {
-            return Err(Flaw::at_byte(Fault::CutShort(format!("{what} is {value}")), at));
+            return Err(Flaw::at_byte(
+                Fault::CutShort(format!("{what} is {value}")),
+                at,
+            ));
         }
         Ok(value)
     }
@@ -192,6 +244,10 @@ impl Binary<'_> {
             triangulate(&points, &polygon, &mut triangles);
             check_count(triangles.len() as u64, options)?;
         }
-        Ok(Raw { mesh: weld_indexed(&points, &triangles), units: None, notes: Vec::new() })
+        Ok(Raw {
+            mesh: weld_indexed(&points, &triangles),
+            units: None,
+            notes: Vec::new(),
+        })
     }
 }

@@ -96,7 +96,12 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
     let mut words = Words::new(bytes, 1);
     let (encoding, elements) = read_header(&mut words)?;
     let body = bytes.len() - words.left();
-    let mut source = Source { words, bytes, at: body, encoding };
+    let mut source = Source {
+        words,
+        bytes,
+        at: body,
+        encoding,
+    };
 
     let mut points = Vec::new();
     let mut polygons = Polygons::default();
@@ -133,7 +138,11 @@ fn read_header(words: &mut Words) -> Result<(Encoding, Vec<Element>), Flaw> {
                     .and_then(|n| u64::try_from(n).ok())
                     .filter(|n| *n < u64::from(u32::MAX))
                     .ok_or_else(|| words.bad("an element has no usable count"))?;
-                elements.push(Element { name, count, properties: Vec::new() });
+                elements.push(Element {
+                    name,
+                    count,
+                    properties: Vec::new(),
+                });
             }
             b"property" => {
                 let property = read_property(words, elements.last())?;
@@ -327,6 +336,10 @@ impl Polygons {
             check_count(triangles.len() as u64, options)?;
             from = to;
         }
-        Ok(Raw { mesh: weld_indexed(points, &triangles), units: None, notes: Vec::new() })
+        Ok(Raw {
+            mesh: weld_indexed(points, &triangles),
+            units: None,
+            notes: Vec::new(),
+        })
     }
 }

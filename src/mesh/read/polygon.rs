@@ -34,14 +34,18 @@ fn fan(polygon: &[u32], out: &mut Vec<[u32; 3]>) {
 fn newell(points: &[Point3<f64>], polygon: &[u32]) -> Vector3<f64> {
     let at = |i: usize| points[polygon[i % polygon.len()] as usize];
     let origin = at(0);
-    (0..polygon.len()).map(|i| (at(i) - origin).cross(&(at(i + 1) - origin))).sum()
+    (0..polygon.len())
+        .map(|i| (at(i) - origin).cross(&(at(i + 1) - origin)))
+        .sum()
 }
 
 /// Sine-like measure of the turn at corner `i`: negative where the outline is hollow.
 fn turn(points: &[Point3<f64>], polygon: &[u32], i: usize, normal: &Vector3<f64>) -> f64 {
     let n = polygon.len();
     let at = |i: usize| points[polygon[i % n] as usize];
-    (at(i) - at(i + n - 1)).cross(&(at(i + 1) - at(i))).dot(normal)
+    (at(i) - at(i + n - 1))
+        .cross(&(at(i + 1) - at(i)))
+        .dot(normal)
 }
 
 fn cut_ears(
@@ -64,10 +68,14 @@ fn cut_ears(
                     |a: Point3<f64>, b: Point3<f64>| (b - a).cross(&(p - a)).dot(normal) >= 0.0;
                 left_of(a, b) && left_of(b, c) && left_of(c, a)
             };
-            !left.iter().any(|v| !corners.contains(v) && inside(points[*v as usize]))
+            !left
+                .iter()
+                .any(|v| !corners.contains(v) && inside(points[*v as usize]))
         };
         // An outline that crosses itself may have no ear; the rest is then fanned.
-        let Some(ear) = (0..n).find(|&i| is_ear(i)) else { break };
+        let Some(ear) = (0..n).find(|&i| is_ear(i)) else {
+            break;
+        };
         out.push([left[(ear + n - 1) % n], left[ear], left[(ear + 1) % n]]);
         left.remove(ear);
     }
@@ -90,19 +98,34 @@ mod tests {
     fn hollow_outlines_are_cut_without_overlap() {
         // An L, an arrow head and a U, turned out of the axes.
         let outlines: [(&[[f64; 2]], f64); 3] = [
-            (&[[0., 0.], [2., 0.], [2., 1.], [1., 1.], [1., 2.], [0., 2.]], 3.0),
+            (
+                &[[0., 0.], [2., 0.], [2., 1.], [1., 1.], [1., 2.], [0., 2.]],
+                3.0,
+            ),
             (&[[0., 0.], [1., 1.], [2., 0.], [1., 3.]], 2.0),
             (
-                &[[0., 0.], [3., 0.], [3., 3.], [2., 3.], [2., 1.], [1., 1.], [1., 3.], [0., 3.]],
+                &[
+                    [0., 0.],
+                    [3., 0.],
+                    [3., 3.],
+                    [2., 3.],
+                    [2., 1.],
+                    [1., 1.],
+                    [1., 3.],
+                    [0., 3.],
+                ],
                 7.0,
             ),
         ];
         for (outline, expected) in outlines {
-            let points: Vec<_> =
-                outline.iter().map(|[x, y]| Point3::new(0.6 * x, *y, 0.8 * x)).collect();
+            let points: Vec<_> = outline
+                .iter()
+                .map(|[x, y]| Point3::new(0.6 * x, *y, 0.8 * x))
+                .collect();
             for start in 0..outline.len() {
-                let polygon: Vec<u32> =
-                    (0..outline.len()).map(|i| ((i + start) % outline.len()) as u32).collect();
+                let polygon: Vec<u32> = (0..outline.len())
+                    .map(|i| ((i + start) % outline.len()) as u32)
+                    .collect();
                 let mut triangles = Vec::new();
                 triangulate(&points, &polygon, &mut triangles);
                 assert_eq!(triangles.len(), outline.len() - 2);

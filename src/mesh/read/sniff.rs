@@ -94,10 +94,14 @@ fn text_format(bytes: &[u8]) -> Option<Content> {
 }
 
 fn first_word(line: &[u8]) -> &[u8] {
-    let end = line.iter().position(u8::is_ascii_whitespace).unwrap_or(line.len());
+    let end = line
+        .iter()
+        .position(u8::is_ascii_whitespace)
+        .unwrap_or(line.len());
     &line[..end]
 }
 
 fn contains_word(line: &[u8], word: &[u8]) -> bool {
-    line.split(u8::is_ascii_whitespace).any(|w| w.eq_ignore_ascii_case(word))
+    line.split(u8::is_ascii_whitespace)
+        .any(|w| w.eq_ignore_ascii_case(word))
 }

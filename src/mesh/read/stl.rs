@@ -29,7 +29,9 @@ pub(super) fn binary_length(bytes: &[u8]) -> Option<u64> {
 /// A normal is a unit vector or zero, and corners are within a kilometre or so;
 /// other binary files fail this within a record or two.
 pub(super) fn looks_binary(bytes: &[u8]) -> bool {
-    let Some(records) = bytes.get(HEADER..) else { return false };
+    let Some(records) = bytes.get(HEADER..) else {
+        return false;
+    };
     let plausible = |record: &[u8]| {
         let value = |i: usize| {
             let raw = record.get(4 * i..).and_then(|rest| rest.first_chunk::<4>());
@@ -59,7 +61,10 @@ pub(super) fn read_binary(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Fl
     }
     let mut notes = Vec::new();
     if length > expected {
-        notes.push(format!("{} bytes after the last triangle were ignored", length - expected));
+        notes.push(format!(
+            "{} bytes after the last triangle were ignored",
+            length - expected
+        ));
     }
     let count = (expected - HEADER as u64) / RECORD as u64;
     check_count(count, options)?;
@@ -71,8 +76,10 @@ pub(super) fn read_binary(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Fl
         .zip(keys.par_chunks_mut(3 * CHUNK))
         .map(|(records, keys)| {
             let mut bad = None;
-            for (t, (record, corners)) in
-                records.chunks_exact(RECORD).zip(keys.chunks_exact_mut(3)).enumerate()
+            for (t, (record, corners)) in records
+                .chunks_exact(RECORD)
+                .zip(keys.chunks_exact_mut(3))
+                .enumerate()
             {
                 let floats = record[12..48].chunks_exact(4);
                 for (bits, raw) in corners.as_flattened_mut().iter_mut().zip(floats) {
@@ -89,10 +96,19 @@ pub(super) fn read_binary(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Fl
         .collect();
     if let Some((chunk, t)) = bad.iter().enumerate().find_map(|(c, t)| t.map(|t| (c, t))) {
         let record = chunk * CHUNK + t;
-        return Err(Flaw::at_byte(Fault::NotFinite, HEADER + RECORD * record + 12));
+        return Err(Flaw::at_byte(
+            Fault::NotFinite,
+            HEADER + RECORD * record + 12,
+        ));
     }
-    let mesh = weld_corners(&keys, |k| Point3::from(k.map(|c| f64::from(f32::from_bits(c)))));
-    Ok(Raw { mesh, units: None, notes })
+    let mesh = weld_corners(&keys, |k| {
+        Point3::from(k.map(|c| f64::from(f32::from_bits(c))))
+    });
+    Ok(Raw {
+        mesh,
+        units: None,
+        notes,
+    })
 }
 
 /// Reads a text STL: any number of solids, named or not, in any letter case.
@@ -126,7 +142,9 @@ pub(super) fn read_text(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw
         } else if is(b"normal") {
             // Not used, so a normal of `nan` is no reason to refuse the facet.
             for _ in 0..3 {
-                let component = words.word().ok_or_else(|| words.missing("a normal component"))?;
+                let component = words
+                    .word()
+                    .ok_or_else(|| words.missing("a normal component"))?;
                 if text::number(component).is_none() {
                     return Err(words.bad(format!(
                         "a normal component is not a number: '{}'",
@@ -147,7 +165,11 @@ pub(super) fn read_text(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw
             // The name is free text, unless the whole file is one line.
             let name = words.clone();
             let is_vertex = |w: &[u8]| w.eq_ignore_ascii_case(b"vertex");
-            if words.rest_of_line().split(u8::is_ascii_whitespace).any(is_vertex) {
+            if words
+                .rest_of_line()
+                .split(u8::is_ascii_whitespace)
+                .any(is_vertex)
+            {
                 words = name;
                 skip_name(&mut words);
             }
@@ -171,7 +193,11 @@ pub(super) fn read_text(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw
         notes.push(format!("{solids} solids in the file, read as one part"));
     }
     let mesh = weld_corners(&keys, |k| Point3::from(k.map(f64::from_bits)));
-    Ok(Raw { mesh, units: None, notes })
+    Ok(Raw {
+        mesh,
+        units: None,
+        notes,
+    })
 }
 
 /// Skips words up to the first `facet`.

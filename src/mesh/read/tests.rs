@@ -1,5 +1,9 @@
 // Literal files are put together piece by piece; speed is no matter.
-#![allow(clippy::format_push_string, clippy::format_collect, clippy::needless_for_each)]
+#![allow(
+    clippy::format_push_string,
+    clippy::format_collect,
+    clippy::needless_for_each
+)]
 
 use super::*;
 use crate::mesh::Place;
@@ -10,7 +14,10 @@ fn read(bytes: &[u8]) -> Result<Loaded, ReadError> {
 }
 
 fn fault(bytes: &[u8]) -> Fault {
-    read(bytes).map(|l| panic!("{:?} was read", l.mesh)).unwrap_err().fault
+    read(bytes)
+        .map(|l| panic!("{:?} was read", l.mesh))
+        .unwrap_err()
+        .fault
 }
 
 /// Faces of the unit corner tetrahedron, as indices and as an STL would list them.
@@ -61,7 +68,13 @@ fn assert_reads(bytes: &[u8], format: Format) -> Loaded {
 
 #[test]
 fn binary_stl_with_any_header() {
-    for header in [&b""[..], b"solid from a program", b"SOLID\nfacet", b"ply\n", b"\0\0"] {
+    for header in [
+        &b""[..],
+        b"solid from a program",
+        b"SOLID\nfacet",
+        b"ply\n",
+        b"\0\0",
+    ] {
         assert!(assert_reads(&binary(header), Format::Stl).notes.is_empty());
     }
 }
@@ -85,7 +98,10 @@ fn binary_stl_refusals() {
     let mut nan = binary(b"");
     nan[84 + 50 + 12..84 + 50 + 16].copy_from_slice(&f32::NAN.to_le_bytes());
     let error = read(&nan).unwrap_err();
-    assert_eq!((error.fault, error.place), (Fault::NotFinite, Some(Place::Byte(146))));
+    assert_eq!(
+        (error.fault, error.place),
+        (Fault::NotFinite, Some(Place::Byte(146)))
+    );
     let mut none = vec![b' '; 80];
     none.extend([0; 4]);
     assert_eq!(fault(&none), Fault::NoTriangles);
@@ -93,9 +109,18 @@ fn binary_stl_refusals() {
     let mut normal = binary(b"");
     normal[84..88].copy_from_slice(&f32::INFINITY.to_le_bytes());
     assert_reads(&normal, Format::Stl);
-    let options = ReadOptions { triangle_limit: 3, ..ReadOptions::default() };
+    let options = ReadOptions {
+        triangle_limit: 3,
+        ..ReadOptions::default()
+    };
     let error = read_bytes("part", &binary(b""), &options).unwrap_err();
-    assert_eq!(error.fault, Fault::TooManyTriangles { triangles: 4, limit: 3 });
+    assert_eq!(
+        error.fault,
+        Fault::TooManyTriangles {
+            triangles: 4,
+            limit: 3
+        }
+    );
 }
 
 #[test]
@@ -121,7 +146,11 @@ fn text_stl_in_all_its_dress() {
         ("solid corner", "endsolid corner", "\n"),
         ("solid", "endsolid", "\n"),
         ("SOLID Corner", "ENDSOLID", "\r\n"),
-        ("solid several words, vertex and all", "endsolid several words, vertex and all\n", "\n"),
+        (
+            "solid several words, vertex and all",
+            "endsolid several words, vertex and all\n",
+            "\n",
+        ),
         ("\u{feff}solid marked", "endsolid", "\n"),
         ("solid without end", "", "\n"),
         ("\n\n  solid indented", "  endsolid\n\n", "\n\n"),
@@ -138,10 +167,17 @@ fn text_stl_in_all_its_dress() {
 #[test]
 fn text_stl_of_several_solids_is_one_part() {
     let text = ascii("solid a", "endsolid a\n", "\n");
-    let two = text.clone() + &text.replace("vertex ", "vertex 5").replace("solid a", "solid");
+    let two = text.clone()
+        + &text
+            .replace("vertex ", "vertex 5")
+            .replace("solid a", "solid");
     let loaded = read(two.as_bytes()).unwrap();
     assert_eq!(loaded.mesh.triangles.len(), 8);
-    assert!(loaded.notes.iter().any(|n| n.starts_with("2 solids")), "{:?}", loaded.notes);
+    assert!(
+        loaded.notes.iter().any(|n| n.starts_with("2 solids")),
+        "{:?}",
+        loaded.notes
+    );
 }
 
 #[test]
@@ -152,13 +188,25 @@ fn text_stl_refusals_name_the_line() {
     };
     let text = ascii("solid", "endsolid", "\n");
     let line = |n| Some(Place::Line(n));
-    assert_eq!(bad(&text.replacen("1e0", "nan", 1)), (Fault::NotFinite, line(6)));
+    assert_eq!(
+        bad(&text.replacen("1e0", "nan", 1)),
+        (Fault::NotFinite, line(6))
+    );
     let (word, place) = bad(&text.replacen("1e0", "1,0", 1));
     assert_eq!(place, line(6));
     assert!(matches!(word, Fault::BadRecord(w) if w.contains("'1,0'")));
-    assert!(matches!(bad(&text.replacen("endloop", "vertex 1 2 3", 1)).0, Fault::BadRecord(_)));
-    assert!(matches!(bad(&text[..text.len() - 20]).0, Fault::CutShort(_)));
-    assert_eq!(bad("solid nothing\nendsolid nothing\n").0, Fault::NoTriangles);
+    assert!(matches!(
+        bad(&text.replacen("endloop", "vertex 1 2 3", 1)).0,
+        Fault::BadRecord(_)
+    ));
+    assert!(matches!(
+        bad(&text[..text.len() - 20]).0,
+        Fault::CutShort(_)
+    ));
+    assert_eq!(
+        bad("solid nothing\nendsolid nothing\n").0,
+        Fault::NoTriangles
+    );
 }
 
 #[test]
@@ -170,19 +218,34 @@ fn obj_forms() {
         "f -4 -2 -3\r\nf -4 -3 -1\r\nf -4 -1 -2\r\nf -3 -2 -1",
         "g a\ns off\nusemtl x\nl 1 2\np 1\nf 1 3 2\nf 1 2 \\\n 4\nf 1 4 3\nf 2 3 4\nodd stuff\n",
     ] {
-        assert_reads(format!("# comment\no corner\n{v}{faces}").as_bytes(), Format::Obj);
+        assert_reads(
+            format!("# comment\no corner\n{v}{faces}").as_bytes(),
+            Format::Obj,
+        );
     }
     // Faces before the vertices they name.
-    assert_reads(format!("f 1 3 2\nf 1 2 4\nf 1 4 3\nf 2 3 4\n{v}").as_bytes(), Format::Obj);
+    assert_reads(
+        format!("f 1 3 2\nf 1 2 4\nf 1 4 3\nf 2 3 4\n{v}").as_bytes(),
+        Format::Obj,
+    );
 }
 
 #[test]
 fn obj_refusals() {
     let error = read(b"v 0 0 0\nv 1 0 0\nv 0 1 0\n\nf 1 2 4\n").unwrap_err();
-    assert_eq!(error.fault, Fault::IndexOutOfRange { index: 4, vertices: 3 });
+    assert_eq!(
+        error.fault,
+        Fault::IndexOutOfRange {
+            index: 4,
+            vertices: 3
+        }
+    );
     assert_eq!(error.place, Some(Place::Line(5)));
     for (text, index) in [("v 0 0 0\nf 1 1 0", 0), ("v 0 0 0\nf -2 1 1", -2)] {
-        assert_eq!(fault(text.as_bytes()), Fault::IndexOutOfRange { index, vertices: 1 });
+        assert_eq!(
+            fault(text.as_bytes()),
+            Fault::IndexOutOfRange { index, vertices: 1 }
+        );
     }
     assert_eq!(fault(b"v 0 inf 0\n"), Fault::NotFinite);
     assert_eq!(fault(b"v 0 0 0\nv 1 0 0\nl 1 2\n"), Fault::NoTriangles);
@@ -206,7 +269,11 @@ fn ply_binary(big: bool) -> Vec<u8> {
     )
     .into_bytes();
     let mut put = |little: &[u8]| {
-        if big { out.extend(little.iter().rev()) } else { out.extend(little) }
+        if big {
+            out.extend(little.iter().rev());
+        } else {
+            out.extend(little);
+        }
     };
     put(&2i16.to_le_bytes());
     put(&1f64.to_le_bytes());
@@ -237,13 +304,28 @@ fn ply_of_every_kind() {
 #[test]
 fn ply_refusals() {
     let with = |from: &str, to: &str| fault(PLY_TEXT.replacen(from, to, 1).as_bytes());
-    assert_eq!(with("3 1 2 3", "3 1 2 4"), Fault::IndexOutOfRange { index: 4, vertices: 4 });
+    assert_eq!(
+        with("3 1 2 3", "3 1 2 4"),
+        Fault::IndexOutOfRange {
+            index: 4,
+            vertices: 4
+        }
+    );
     assert!(matches!(with("3 1 2 3", "3 1 2"), Fault::CutShort(_)));
     assert!(matches!(with("3 1 2 3", "3 1 2 -1"), Fault::BadRecord(_)));
     assert_eq!(with("0 0 1 9", "0 0 nan 9"), Fault::NotFinite);
-    assert!(matches!(with("element vertex 4", "element vertex 4000000000"), Fault::CutShort(_)));
-    assert!(matches!(with("property float z\n", ""), Fault::BadRecord(_)));
-    assert!(matches!(with("format ascii", "format morse"), Fault::BadRecord(_)));
+    assert!(matches!(
+        with("element vertex 4", "element vertex 4000000000"),
+        Fault::CutShort(_)
+    ));
+    assert!(matches!(
+        with("property float z\n", ""),
+        Fault::BadRecord(_)
+    ));
+    assert!(matches!(
+        with("format ascii", "format morse"),
+        Fault::BadRecord(_)
+    ));
     assert_eq!(with("element face 4", "element face 0"), Fault::NoTriangles);
     let binary = ply_binary(true);
     let error = read(&binary[..binary.len() - 1]).unwrap_err();
@@ -253,13 +335,24 @@ fn ply_refusals() {
 #[test]
 fn off_with_any_header() {
     let body = "0 0 0\n1 0 0\n0 1 0\n0 0 1\n3 0 2 1\n3 0 1 3 255 0 0\n3 0 3 2 # x\n3 1 2 3\n";
-    for head in ["OFF\n4 4 6\n", "OFF 4 4 0\n", "# c\n\nOFF # c\n# c\n4 4 6 # c\n", "OFF4 4 6\n"] {
+    for head in [
+        "OFF\n4 4 6\n",
+        "OFF 4 4 0\n",
+        "# c\n\nOFF # c\n# c\n4 4 6 # c\n",
+        "OFF4 4 6\n",
+    ] {
         assert_reads(format!("{head}{body}").as_bytes(), Format::Off);
     }
     let decorated = |extra: &str| {
         body.lines()
             .enumerate()
-            .map(|(i, line)| if i < 4 { format!("{line} {extra}\n") } else { format!("{line}\n") })
+            .map(|(i, line)| {
+                if i < 4 {
+                    format!("{line} {extra}\n")
+                } else {
+                    format!("{line}\n")
+                }
+            })
             .collect::<String>()
     };
     for (head, extra) in [
@@ -268,15 +361,25 @@ fn off_with_any_header() {
         ("STOFF", "0.5 0.5"),
         ("STCNOFF", "0 0 1 9 9 9 9 0 0"),
     ] {
-        assert_reads(format!("{head}\n4 4 6\n{}", decorated(extra)).as_bytes(), Format::Off);
+        assert_reads(
+            format!("{head}\n4 4 6\n{}", decorated(extra)).as_bytes(),
+            Format::Off,
+        );
     }
     let mut binary = b"COFF BINARY\n".to_vec();
-    [4u32, 4, 6].iter().for_each(|n| binary.extend(n.to_be_bytes()));
+    [4u32, 4, 6]
+        .iter()
+        .for_each(|n| binary.extend(n.to_be_bytes()));
     for p in POINTS {
-        p.iter().chain(&[1.0f32; 4]).for_each(|c| binary.extend(c.to_be_bytes()));
+        p.iter()
+            .chain(&[1.0f32; 4])
+            .for_each(|c| binary.extend(c.to_be_bytes()));
     }
     for face in FACES {
-        [3].iter().chain(&face).chain(&[1]).for_each(|n| binary.extend((*n as u32).to_be_bytes()));
+        [3].iter()
+            .chain(&face)
+            .chain(&[1])
+            .for_each(|n| binary.extend((*n as u32).to_be_bytes()));
         binary.extend(0.5f32.to_be_bytes());
     }
     assert_reads(&binary, Format::Off);
@@ -288,10 +391,19 @@ fn off_with_any_header() {
 
 #[test]
 fn off_refusals() {
-    assert!(matches!(fault(b"4OFF\n1 1 1\n0 0 0 0\n"), Fault::Unsupported(_)));
+    assert!(matches!(
+        fault(b"4OFF\n1 1 1\n0 0 0 0\n"),
+        Fault::Unsupported(_)
+    ));
     assert!(matches!(fault(b"OFF\n9 9 9\n0 0 0\n"), Fault::CutShort(_)));
     let body = b"OFF\n3 1 0\n0 0 0\n1 0 0\n0 1 0\n3 0 1 3\n";
-    assert_eq!(fault(body), Fault::IndexOutOfRange { index: 3, vertices: 3 });
+    assert_eq!(
+        fault(body),
+        Fault::IndexOutOfRange {
+            index: 3,
+            vertices: 3
+        }
+    );
 }
 
 /// A package around model parts; the first is the root.
@@ -315,8 +427,10 @@ fn package(models: &[(&str, &str)]) -> Vec<u8> {
 }
 
 fn corner_mesh() -> String {
-    let vertices: String =
-        POINTS.iter().map(|[x, y, z]| format!("<vertex x=\"{x}\" y=\"{y}\" z=\"{z}\"/>")).collect();
+    let vertices: String = POINTS
+        .iter()
+        .map(|[x, y, z]| format!("<vertex x=\"{x}\" y=\"{y}\" z=\"{z}\"/>"))
+        .collect();
     let triangles: String = FACES
         .iter()
         .map(|[a, b, c]| format!("<triangle v1=\"{a}\" v2=\"{b}\" v3=\"{c}\" pid=\"3\"/>"))
@@ -343,20 +457,35 @@ fn bounds(loaded: &Loaded) -> [f64; 6] {
 fn threemf_units_govern_translations_too() {
     let object = format!("<object id=\"4\">{}</object>", corner_mesh());
     let item = "<item objectid=\"4\" transform=\"1 0 0 0 1 0 0 0 1 2 3 4\"/>";
-    for (unit, mm) in
-        [("", 1.0), ("unit=\"inch\"", 25.4), ("unit=\"meter\"", 1000.0), ("unit=\"micron\"", 1e-3)]
-    {
+    for (unit, mm) in [
+        ("", 1.0),
+        ("unit=\"inch\"", 25.4),
+        ("unit=\"meter\"", 1000.0),
+        ("unit=\"micron\"", 1e-3),
+    ] {
         let loaded = assert_reads(&model(unit, &object, item), Format::ThreeMf);
         let mesh = read(&model(unit, &object, item)).unwrap();
         let expected = [2., 3., 4., 3., 4., 5.].map(|c| c * mm);
         assert_eq!(bounds(&mesh), expected);
-        assert_eq!((loaded.units.mm(), loaded.units_origin), (mm, UnitsOrigin::File));
+        assert_eq!(
+            (loaded.units.mm(), loaded.units_origin),
+            (mm, UnitsOrigin::File)
+        );
     }
-    let options = ReadOptions { units: Some(Units::Centimeter), ..ReadOptions::default() };
+    let options = ReadOptions {
+        units: Some(Units::Centimeter),
+        ..ReadOptions::default()
+    };
     let given = read_bytes("part", &model("unit=\"inch\"", &object, item), &options).unwrap();
-    assert_eq!((given.units, given.units_origin), (Units::Centimeter, UnitsOrigin::Given));
+    assert_eq!(
+        (given.units, given.units_origin),
+        (Units::Centimeter, UnitsOrigin::Given)
+    );
     assert_eq!(bounds(&given)[0], 20.0);
-    assert!(matches!(fault(&model("unit=\"furlong\"", &object, item)), Fault::BadRecord(_)));
+    assert!(matches!(
+        fault(&model("unit=\"furlong\"", &object, item)),
+        Fault::BadRecord(_)
+    ));
 }
 
 // T30, derived: box 10 x 20 x 30 turned +90° about X into the positive octant.
@@ -393,10 +522,18 @@ fn threemf_mirrors_keep_their_volume_and_only_items_count() {
     let build = "<item objectid=\"5\"/><item objectid=\"5\" transform=\"1 0 0 0 1 0 0 0 -1 50 0 0\"/><item objectid=\"3\"/>";
     let mut loaded = read(&model("", &object, build)).unwrap();
     assert_eq!(loaded.mesh.triangles.len(), 16);
-    assert!(loaded.notes.iter().any(|n| n.contains("1 support object")), "{:?}", loaded.notes);
+    assert!(
+        loaded.notes.iter().any(|n| n.contains("1 support object")),
+        "{:?}",
+        loaded.notes
+    );
     let (part, defects) = loaded.take_part().unwrap();
     assert!(defects.is_empty(), "{defects:?}");
-    assert!(part.bodies.iter().all(|b| !b.turned && (b.volume_mm3 - 1.0 / 6.0).abs() < 1e-12));
+    assert!(
+        part.bodies
+            .iter()
+            .all(|b| !b.turned && (b.volume_mm3 - 1.0 / 6.0).abs() < 1e-12)
+    );
 }
 
 #[test]
@@ -411,7 +548,10 @@ fn threemf_of_several_parts_and_foreign_elements() {
         &package(&[("3D/root.model", root), ("3d/objects/a.model", &side)]),
         Format::ThreeMf,
     );
-    assert!(matches!(fault(&package(&[("3D/root.model", root)])), Fault::BadRecord(_)));
+    assert!(matches!(
+        fault(&package(&[("3D/root.model", root)])),
+        Fault::BadRecord(_)
+    ));
 }
 
 #[test]
@@ -420,13 +560,28 @@ fn threemf_refusals() {
     let component = |id: u32| format!("<components><component objectid=\"{id}\"/></components>");
     let item = "<item objectid=\"1\"/>";
     let cycle = object(1, &component(2)) + &object(2, &component(1));
-    assert_eq!(fault(&model("", &cycle, item)), Fault::ComponentCycle { object: 1 });
-    assert!(matches!(fault(&model("", &object(1, &component(8)), item)), Fault::BadRecord(_)));
+    assert_eq!(
+        fault(&model("", &cycle, item)),
+        Fault::ComponentCycle { object: 1 }
+    );
+    assert!(matches!(
+        fault(&model("", &object(1, &component(8)), item)),
+        Fault::BadRecord(_)
+    ));
     let own = object(1, &corner_mesh());
     assert_eq!(fault(&model("", &own, "")), Fault::NoTriangles);
     let far = own.replacen("v3=\"1\"", "v3=\"4\"", 1);
-    assert_eq!(fault(&model("", &far, item)), Fault::IndexOutOfRange { index: 4, vertices: 4 });
-    assert_eq!(fault(&model("", &own.replacen("x=\"1\"", "x=\"NaN\"", 1), item)), Fault::NotFinite);
+    assert_eq!(
+        fault(&model("", &far, item)),
+        Fault::IndexOutOfRange {
+            index: 4,
+            vertices: 4
+        }
+    );
+    assert_eq!(
+        fault(&model("", &own.replacen("x=\"1\"", "x=\"NaN\"", 1), item)),
+        Fault::NotFinite
+    );
     assert!(matches!(
         fault(&model("", &own.replacen("x=\"1\"", "", 1), item)),
         Fault::BadRecord(_)
@@ -435,9 +590,14 @@ fn threemf_refusals() {
     assert!(matches!(fault(&model("", &own, flat)), Fault::BadRecord(_)));
     let inf = "<item objectid=\"1\" transform=\"1 0 0 0 1 0 0 0 1 inf 0 0\"/>";
     assert_eq!(fault(&model("", &own, inf)), Fault::NotFinite);
-    assert!(matches!(fault(&package(&[("3D/a.model", "<html/>")])), Fault::BadRecord(_)));
+    assert!(matches!(
+        fault(&package(&[("3D/a.model", "<html/>")])),
+        Fault::BadRecord(_)
+    ));
     let mut plain = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
-    plain.start_file("readme.txt", zip::write::SimpleFileOptions::default()).unwrap();
+    plain
+        .start_file("readme.txt", zip::write::SimpleFileOptions::default())
+        .unwrap();
     let plain = plain.finish().unwrap().into_inner();
     assert!(matches!(fault(&plain), Fault::Archive(_)));
 }
@@ -448,9 +608,17 @@ fn threemf_that_grows_without_end_is_stopped() {
     let padding = " ".repeat(1_000_000);
     let bytes = model(&padding, "", "");
     assert!(bytes.len() < 4000);
-    let options = ReadOptions { inflate_limit: 100_000, ..ReadOptions::default() };
+    let options = ReadOptions {
+        inflate_limit: 100_000,
+        ..ReadOptions::default()
+    };
     let error = read_bytes("part", &bytes, &options).unwrap_err();
-    assert_eq!(error.fault, Fault::Inflates { limit_bytes: 100_000 });
+    assert_eq!(
+        error.fault,
+        Fault::Inflates {
+            limit_bytes: 100_000
+        }
+    );
     // Instances: ten of ten of ten ...
     let mut resources = format!("<object id=\"1\">{}</object>", corner_mesh());
     for id in 2..20 {
@@ -474,16 +642,31 @@ fn threemf_that_grows_without_end_is_stopped() {
         );
         items += &format!("<item objectid=\"{id}\"/>");
     }
-    assert!(matches!(fault(&model("", &chain, &items)), Fault::BadRecord(_)));
-    let options = ReadOptions { entry_limit: 1, ..ReadOptions::default() };
+    assert!(matches!(
+        fault(&model("", &chain, &items)),
+        Fault::BadRecord(_)
+    ));
+    let options = ReadOptions {
+        entry_limit: 1,
+        ..ReadOptions::default()
+    };
     let error = read_bytes("part", &model("", "", ""), &options).unwrap_err();
-    assert_eq!(error.fault, Fault::TooManyEntries { entries: 2, limit: 1 });
+    assert_eq!(
+        error.fault,
+        Fault::TooManyEntries {
+            entries: 2,
+            limit: 1
+        }
+    );
 }
 
 #[test]
 fn other_files_are_told_apart() {
     assert_eq!(fault(b""), Fault::Empty);
-    assert_eq!(fault(b"\x1f\x8b\x08\0\0\0"), Fault::Archive("a gzip-compressed file"));
+    assert_eq!(
+        fault(b"\x1f\x8b\x08\0\0\0"),
+        Fault::Archive("a gzip-compressed file")
+    );
     for other in [
         &b"hello world"[..],
         b"\x89PNG\r\n\x1a\n",
@@ -494,7 +677,10 @@ fn other_files_are_told_apart() {
     ] {
         assert_eq!(fault(other), Fault::NotAMesh);
     }
-    assert!(matches!(fault(b"\xff\xfes\0o\0l\0i\0d\0"), Fault::Unsupported(_)));
+    assert!(matches!(
+        fault(b"\xff\xfes\0o\0l\0i\0d\0"),
+        Fault::Unsupported(_)
+    ));
 }
 
 #[test]
@@ -509,8 +695,14 @@ fn paths_that_cannot_be_read() {
     let file = folder.path().join("part.txt");
     std::fs::write(&file, binary(b"x")).unwrap();
     assert_corner(&mut read_path(&file, &ReadOptions::default()).unwrap());
-    let options = ReadOptions { byte_limit: 100, ..ReadOptions::default() };
-    assert!(matches!(read_path(&file, &options).unwrap_err().fault, Fault::Unreadable(_)));
+    let options = ReadOptions {
+        byte_limit: 100,
+        ..ReadOptions::default()
+    };
+    assert!(matches!(
+        read_path(&file, &options).unwrap_err().fault,
+        Fault::Unreadable(_)
+    ));
 }
 
 #[test]
@@ -534,7 +726,10 @@ fn doubtful_sizes_get_a_remark_with_the_likely_unit() {
         "the part is very small: 0.08 x 0.05 x 0.012 mm; its units may be wrong, in m it would be 80 x 50 x 12 mm"
     );
     let microns = note([60_000.0, 20_500.0, 1.0]).unwrap();
-    assert!(microns.ends_with("in um it would be 60 x 20.5 x 0.001 mm"), "{microns}");
+    assert!(
+        microns.ends_with("in um it would be 60 x 20.5 x 0.001 mm"),
+        "{microns}"
+    );
     assert_eq!(short(123_456.7), "123457");
     assert_eq!(short(0.001_234), "0.00123");
     assert_eq!(short(2.0), "2");
@@ -557,7 +752,9 @@ fn stl_agrees_with_stl_io() {
     let ours = read(&bytes).unwrap().mesh;
     assert_eq!(theirs.faces.len(), ours.triangles.len());
     for (t, face) in theirs.faces.iter().enumerate() {
-        let corners = face.vertices.map(|v| Point3::from(theirs.vertices[v].0.map(f64::from)));
+        let corners = face
+            .vertices
+            .map(|v| Point3::from(theirs.vertices[v].0.map(f64::from)));
         assert_eq!(corners, ours.corners(t));
     }
 }

@@ -3,7 +3,11 @@
 use crate::mesh::error::{Fault, Flaw};
 
 /// Names of a vertex' coordinates in messages.
-pub(super) const AXES: [&str; 3] = ["the x of a vertex", "the y of a vertex", "the z of a vertex"];
+pub(super) const AXES: [&str; 3] = [
+    "the x of a vertex",
+    "the y of a vertex",
+    "the z of a vertex",
+];
 
 /// Walks through bytes word by word and knows its line.
 ///
@@ -76,7 +80,10 @@ impl<'a> Words<'a> {
     /// The rest of this line, without its end; the position stays before the line's end.
     pub(super) fn rest_of_line(&mut self) -> &'a [u8] {
         let rest = self.bytes.get(self.at..).unwrap_or_default();
-        let length = rest.iter().position(|&b| b == b'\n' || b == b'\r').unwrap_or(rest.len());
+        let length = rest
+            .iter()
+            .position(|&b| b == b'\n' || b == b'\r')
+            .unwrap_or(rest.len());
         self.at += length;
         &rest[..length]
     }
@@ -105,7 +112,11 @@ impl<'a> Words<'a> {
     pub(super) fn finite(&self, word: &[u8], what: &str) -> Result<f64, Flaw> {
         let value = number(word)
             .ok_or_else(|| self.bad(format!("{what} is not a number: '{}'", shown(word))))?;
-        if value.is_finite() { Ok(value) } else { Err(self.flaw(Fault::NotFinite)) }
+        if value.is_finite() {
+            Ok(value)
+        } else {
+            Err(self.flaw(Fault::NotFinite))
+        }
     }
 
     /// A flaw on the current line.

@@ -54,9 +54,15 @@ pub fn write_path(
     format: Format,
     units: Units,
 ) -> Result<(), WriteError> {
-    let failed = |source| WriteError::System { path: path.to_owned(), source };
+    let failed = |source| WriteError::System {
+        path: path.to_owned(),
+        source,
+    };
     if format == Format::Off {
-        return Err(WriteError::Format { path: path.to_owned(), format });
+        return Err(WriteError::Format {
+            path: path.to_owned(),
+            format,
+        });
     }
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,

@@ -30,7 +30,10 @@ fn what_is_written_is_read_back() {
         for units in [Units::Millimeter, Units::Inch, Units::Micron, Units::Meter] {
             let written = bytes(&corner(), format, units);
             let told = (format != Format::ThreeMf).then_some(units);
-            let options = ReadOptions { units: told, ..ReadOptions::default() };
+            let options = ReadOptions {
+                units: told,
+                ..ReadOptions::default()
+            };
             let read = read_bytes("part", &written, &options).unwrap();
             assert_eq!((read.format, read.units), (format, units));
             if format == Format::ThreeMf {
@@ -51,7 +54,10 @@ fn what_is_written_is_read_back() {
 #[test]
 fn same_mesh_same_bytes() {
     for format in WRITTEN {
-        assert_eq!(bytes(&corner(), format, Units::Inch), bytes(&corner(), format, Units::Inch));
+        assert_eq!(
+            bytes(&corner(), format, Units::Inch),
+            bytes(&corner(), format, Units::Inch)
+        );
     }
 }
 
@@ -69,7 +75,10 @@ fn package_has_the_three_parts_that_opc_asks_for() {
     let written = bytes(&corner(), Format::ThreeMf, Units::Inch);
     let mut zip = zip::ZipArchive::new(io::Cursor::new(&written)).unwrap();
     let names: Vec<_> = zip.file_names().map(|n| n.unwrap().into_owned()).collect();
-    assert_eq!(names, ["[Content_Types].xml", "_rels/.rels", "3D/3dmodel.model"]);
+    assert_eq!(
+        names,
+        ["[Content_Types].xml", "_rels/.rels", "3D/3dmodel.model"]
+    );
     let model = io::read_to_string(zip.by_index(2).unwrap()).unwrap();
     assert!(
         model.contains("unit=\"inch\"") && model.contains("<vertex x=\"4\" y=\"0\" z=\"0\"/>"),
@@ -81,8 +90,10 @@ fn package_has_the_three_parts_that_opc_asks_for() {
 fn a_failed_write_leaves_nothing_and_spoils_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let list = || {
-        let mut names: Vec<_> =
-            std::fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
+        let mut names: Vec<_> = std::fs::read_dir(folder.path())
+            .unwrap()
+            .map(|e| e.unwrap().file_name())
+            .collect();
         names.sort();
         names
     };
@@ -106,7 +117,10 @@ fn a_failed_write_leaves_nothing_and_spoils_nothing() {
     std::fs::write(&path, b"old").unwrap();
     let format = Format::of_ending(&path).unwrap();
     write_path(&path, &corner(), format, Units::Millimeter).unwrap();
-    assert_eq!(read_path(&path, &ReadOptions::default()).unwrap().format, Format::ThreeMf);
+    assert_eq!(
+        read_path(&path, &ReadOptions::default()).unwrap().format,
+        Format::ThreeMf
+    );
     assert_eq!(list(), ["folder.stl", "part.3MF"]);
     assert_eq!(Format::of_ending(Path::new("part.step")), None);
     assert_eq!(Format::of_ending(Path::new("part")), None);

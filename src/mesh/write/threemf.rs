@@ -28,7 +28,10 @@ pub(super) fn write<W: Write + Seek>(to: &mut W, mesh: &Mesh, units: Units) -> i
     zip.write_all(CONTENT_TYPES.as_bytes())?;
     zip.start_file("_rels/.rels", options)?;
     zip.write_all(RELATIONSHIPS.as_bytes())?;
-    zip.start_file("3D/3dmodel.model", options.large_file(mesh.triangles.len() > 20_000_000))?;
+    zip.start_file(
+        "3D/3dmodel.model",
+        options.large_file(mesh.triangles.len() > 20_000_000),
+    )?;
     let mut text = io::BufWriter::new(&mut zip);
     model(&mut text, mesh, units)?;
     text.flush()?;

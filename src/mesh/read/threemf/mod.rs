@@ -34,12 +34,22 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| zip_flaw(&error))?;
     let entries = archive.len() as u64;
     if entries > options.entry_limit {
-        return Err(Fault::TooManyEntries { entries, limit: options.entry_limit }.into());
+        return Err(Fault::TooManyEntries {
+            entries,
+            limit: options.entry_limit,
+        }
+        .into());
     }
-    let budget = Budget { left: Cell::new(options.inflate_limit), spent: Cell::new(false) };
+    let budget = Budget {
+        left: Cell::new(options.inflate_limit),
+        spent: Cell::new(false),
+    };
     let inflates = |flaw| {
         if budget.spent.get() {
-            Fault::Inflates { limit_bytes: options.inflate_limit }.into()
+            Fault::Inflates {
+                limit_bytes: options.inflate_limit,
+            }
+            .into()
         } else {
             flaw
         }
@@ -66,8 +76,10 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
             ))
         })?;
         let entry = archive.by_index(index).map_err(|error| zip_flaw(&error))?;
-        let mut reader =
-            Reader::from_reader(BufReader::new(Metered { inner: entry, budget: &budget }));
+        let mut reader = Reader::from_reader(BufReader::new(Metered {
+            inner: entry,
+            budget: &budget,
+        }));
         let model = model::read(&mut reader, options).map_err(inflates)?;
         wanted.extend(model.paths().map(normal_path));
         models.insert(path, model);
@@ -129,7 +141,10 @@ fn find(archive: &Archive, path: &str) -> Option<usize> {
 fn root_part(archive: &mut Archive, budget: &Budget) -> Result<String, Flaw> {
     if let Some(index) = find(archive, "_rels/.rels") {
         let entry = archive.by_index(index).map_err(|error| zip_flaw(&error))?;
-        let mut reader = Reader::from_reader(BufReader::new(Metered { inner: entry, budget }));
+        let mut reader = Reader::from_reader(BufReader::new(Metered {
+            inner: entry,
+            budget,
+        }));
         if let Some(target) = model_target(&mut reader)? {
             return Ok(normal_path(&target));
         }
@@ -137,7 +152,10 @@ fn root_part(archive: &mut Archive, budget: &Budget) -> Result<String, Flaw> {
     let mut models = (0..archive.len())
         .filter_map(|i| archive.name_for_index(i)?.ok())
         .map(|name| normal_path(&name))
-        .filter(|name| name.rsplit_once('.').is_some_and(|(_, ending)| ending == "model"));
+        .filter(|name| {
+            name.rsplit_once('.')
+                .is_some_and(|(_, ending)| ending == "model")
+        });
     match (models.next(), models.next()) {
         (Some(only), None) => Ok(only),
         (Some(_), Some(_)) => Err(Fault::BadRecord(

@@ -27,7 +27,10 @@ impl Transform {
 
     /// First `inner`, then `self`.
     pub(super) fn after(&self, inner: &Self) -> Self {
-        Self { linear: self.linear * inner.linear, shift: self.linear * inner.shift + self.shift }
+        Self {
+            linear: self.linear * inner.linear,
+            shift: self.linear * inner.shift + self.shift,
+        }
     }
 
     /// `m00 m01 m02 m10 ... m32`: row i holds the image of axis i, the last row the shift.
@@ -75,7 +78,9 @@ impl Model {
     /// Other model parts that this one refers to.
     pub(super) fn paths(&self) -> impl Iterator<Item = &str> {
         let components = self.objects.values().flat_map(|o| &o.components);
-        components.chain(&self.items).filter_map(|used| used.path.as_deref())
+        components
+            .chain(&self.items)
+            .filter_map(|used| used.path.as_deref())
     }
 }
 
@@ -90,8 +95,9 @@ pub(super) fn attribute<'a>(
             Flaw::at_byte(Fault::BadRecord("a broken XML attribute".to_owned()), at)
         })?;
         if found.key.local_name().into_inner() == name {
-            let value =
-                found.normalized_value(quick_xml::XmlVersion::Implicit1_0).map_err(|_| {
+            let value = found
+                .normalized_value(quick_xml::XmlVersion::Implicit1_0)
+                .map_err(|_| {
                     Flaw::at_byte(Fault::BadRecord("a broken XML attribute".to_owned()), at)
                 })?;
             return Ok(Some(value.into_owned().into()));
@@ -203,7 +209,10 @@ fn element(
             let id = identifier(e, "id", at)?;
             let kind = attribute(e, "type", at)?;
             let support = matches!(kind.as_deref(), Some("support" | "solidsupport"));
-            let object = Object { support, ..Object::default() };
+            let object = Object {
+                support,
+                ..Object::default()
+            };
             if model.objects.insert(id, object).is_some() {
                 return Err(bad(&format!("two objects have the number {id}")));
             }
@@ -231,10 +240,18 @@ fn used(e: &BytesStart, at: usize) -> Result<Use, Flaw> {
     let transform = match attribute(e, "transform", at)? {
         None => Transform::IDENTITY,
         Some(value) => Transform::parse(&value).ok_or_else(|| {
-            Flaw::at_byte(Fault::BadRecord("a transform is not twelve numbers".to_owned()), at)
+            Flaw::at_byte(
+                Fault::BadRecord("a transform is not twelve numbers".to_owned()),
+                at,
+            )
         })?,
     };
-    if !transform.linear.iter().chain(&transform.shift).all(|c| c.is_finite()) {
+    if !transform
+        .linear
+        .iter()
+        .chain(&transform.shift)
+        .all(|c| c.is_finite())
+    {
         return Err(Flaw::at_byte(Fault::NotFinite, at));
     }
     if transform.linear.determinant() == 0.0 {
@@ -242,7 +259,11 @@ fn used(e: &BytesStart, at: usize) -> Result<Use, Flaw> {
         return Err(Flaw::at_byte(Fault::BadRecord(what), at));
     }
     let path = attribute(e, "path", at)?.map(|path| super::normal_path(&path));
-    Ok(Use { object: identifier(e, "objectid", at)?, path, transform })
+    Ok(Use {
+        object: identifier(e, "objectid", at)?,
+        path,
+        transform,
+    })
 }
 
 /// Reads three attributes in one pass: this runs once a vertex and once a triangle.
@@ -254,14 +275,20 @@ fn three<T>(
 ) -> Result<[T; 3], Flaw> {
     let mut values = [None, None, None];
     for found in e.attributes().with_checks(false).flatten() {
-        if let Some(slot) = names.iter().position(|name| *name == found.key.into_inner()) {
+        if let Some(slot) = names
+            .iter()
+            .position(|name| *name == found.key.into_inner())
+        {
             values[slot] = parse(found.value.trim());
         }
     }
     if let [Some(a), Some(b), Some(c)] = values {
         return Ok([a, b, c]);
     }
-    let what = format!("{}, {}, {} are not three numbers", names[0], names[1], names[2]);
+    let what = format!(
+        "{}, {}, {} are not three numbers",
+        names[0], names[1], names[2]
+    );
     Err(Flaw::at_byte(Fault::BadRecord(what), at))
 }
 
@@ -285,7 +312,11 @@ fn finish(model: &mut Model) -> Result<(), Flaw> {
         let vertices = object.points.len() as u64;
         let worst = object.triangles.as_flattened().iter().max();
         if let Some(index) = worst.filter(|v| u64::from(**v) >= vertices) {
-            return Err(Fault::IndexOutOfRange { index: i64::from(*index), vertices }.into());
+            return Err(Fault::IndexOutOfRange {
+                index: i64::from(*index),
+                vertices,
+            }
+            .into());
         }
         let mesh = weld_indexed(&object.points, &object.triangles);
         object.points = mesh.vertices;

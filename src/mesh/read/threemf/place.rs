@@ -49,7 +49,10 @@ pub(super) fn build(models: &Models, root: &str, options: &ReadOptions) -> Resul
     }
     check_count(total.triangles, options)?;
     if total.instances > MOST_INSTANCES {
-        let fault = Fault::TooManyEntries { entries: total.instances, limit: MOST_INSTANCES };
+        let fault = Fault::TooManyEntries {
+            entries: total.instances,
+            limit: MOST_INSTANCES,
+        };
         return Err(fault.into());
     }
 
@@ -58,10 +61,17 @@ pub(super) fn build(models: &Models, root: &str, options: &ReadOptions) -> Resul
         place(models, key_of(item, root), &item.transform, &mut placed);
     }
     if placed.supports > 0 {
-        notes.push(format!("{} support objects in the file were left out", placed.supports));
+        notes.push(format!(
+            "{} support objects in the file were left out",
+            placed.supports
+        ));
     }
     let mesh = weld_indexed(&placed.points, &placed.triangles);
-    Ok(Raw { mesh, units: model.units, notes })
+    Ok(Raw {
+        mesh,
+        units: model.units,
+        notes,
+    })
 }
 
 fn key_of<'a>(used: &'a Use, own: &'a str) -> Key<'a> {
@@ -88,10 +98,18 @@ fn count<'a>(
         let what = format!("object {} is used but not there", key.1);
         return Err(Fault::BadRecord(what).into());
     };
-    let mut sum = Count { triangles: object.triangles.len() as u64, instances: 1, depth: 0 };
+    let mut sum = Count {
+        triangles: object.triangles.len() as u64,
+        instances: 1,
+        depth: 0,
+    };
     above.push(key);
-    let too_deep =
-        || Fault::BadRecord(format!("object {} is nested more than {DEEPEST} levels deep", key.1));
+    let too_deep = || {
+        Fault::BadRecord(format!(
+            "object {} is nested more than {DEEPEST} levels deep",
+            key.1
+        ))
+    };
     if above.len() > DEEPEST {
         return Err(too_deep().into());
     }
@@ -117,21 +135,28 @@ struct Placed {
 
 /// Depth and number of instances were bounded by [`count`].
 fn place(models: &Models, key: Key, outer: &Transform, placed: &mut Placed) {
-    let Some(object) = object(models, key) else { return };
+    let Some(object) = object(models, key) else {
+        return;
+    };
     if object.support {
         placed.supports += 1;
         return;
     }
     let base = placed.points.len() as u32;
-    placed
-        .points
-        .extend(object.points.iter().map(|p| Point3::from(outer.linear * p.coords + outer.shift)));
+    placed.points.extend(
+        object
+            .points
+            .iter()
+            .map(|p| Point3::from(outer.linear * p.coords + outer.shift)),
+    );
     // A mirror image has its corners the other way round.
     let mirrored = outer.linear.determinant() < 0.0;
-    placed.triangles.extend(object.triangles.iter().map(|&[a, b, c]| {
-        let [a, b, c] = [a, b, c].map(|v| v + base);
-        if mirrored { [a, c, b] } else { [a, b, c] }
-    }));
+    placed
+        .triangles
+        .extend(object.triangles.iter().map(|&[a, b, c]| {
+            let [a, b, c] = [a, b, c].map(|v| v + base);
+            if mirrored { [a, c, b] } else { [a, b, c] }
+        }));
     for component in &object.components {
         let transform = outer.after(&component.transform);
         place(models, key_of(component, key.0), &transform, placed);
