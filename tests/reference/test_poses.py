@@ -18,7 +18,7 @@ SEPARATION_DEG = 10.0
 @functools.lru_cache(maxsize=2)
 def advice(key):
     """Everything that `advise` lists."""
-    return program.advise(solids.path(key), solids.units(key), "--top", "1000")
+    return program.advise(solids.path(key), solids.units(key), "--top", "100")
 
 
 def angles_deg(one, many):
