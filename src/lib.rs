@@ -14,6 +14,19 @@
 //! of ISO/ASTM 52921 (now ISO 17295): right-handed, X–Y is the build platform,
 //! +Z points away from it. A map is named by both ends: `build_from_part`.
 //! Angles are radians inside and degrees outside; names carry the unit.
+//!
+//! # Settings and doors
+//!
+//! - [`settings::Settings`]: every value that can change a figure or a rank
+//! - [`settings::overrides`]: those that a person gives, from flags or a `wayup.toml`, with their ranges
+//! - [`settings::triple`]: `X,Y,Z` and signed axes as directions
+//! - [`words`]: directions, lengths, areas, times in words
+//! - [`report::advise`], [`report::measure`], [`report::inspect`], [`report::turn`]: results in words
+//! - [`report::table`]: ranked poses side by side, for any width
+//! - [`report::json`], [`report::number`]: the same as JSON, byte for byte the same on every run
+//! - [`report::schema`]: the JSON Schema of all of it
+//! - [`cli`]: the commands; [`cli::exit`]: how a run ends; [`cli::config`]: what is in force for a part;
+//!   [`cli::destination`]: output files that are never half-written
 
 pub mod cli;
 pub mod features;

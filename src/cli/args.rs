@@ -18,10 +18,10 @@ Exit codes:
   5  the output cannot be written";
 
 const SETTINGS_HELP: &str = "\
-Settings files: wayup.toml in the user's configuration folder ($XDG_CONFIG_HOME/wayup,
-else ~/.config/wayup), then wayup.toml beside the part; the later one beats the earlier,
-and a flag beats both. Keys are the flags' names with _ for -, and walls, infill, rate
-(mm³/s) and layer_change (s) for the time estimate.";
+Settings files: wayup.toml in the user's configuration folder ($XDG_CONFIG_HOME/wayup, else \
+~/.config/wayup), then wayup.toml beside the part; the later one beats the earlier, and a flag \
+beats both. Keys are the flags' names with _ for -, and walls, infill, rate (mm³/s) and \
+layer_change (s) for the time estimate.";
 
 /// Which way up should this part be printed?
 ///
@@ -61,16 +61,16 @@ pub struct Advise {
     #[arg(value_name = "PART", required = true)]
     pub parts: Vec<PathBuf>,
     /// Most poses to list [default: 5]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100))]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub top: Option<u32>,
     /// Write the winner, turned and ready to use, as .stl, .3mf, .obj or .ply
     ///
-    /// The format follows the ending of the name. Lengths are in mm; 3MF keeps the units of the
-    /// file. The file is also written where the part fits the bed in no pose.
+    /// The format follows the ending of the name; the numbers keep the units of the file that was
+    /// read. The file is also written where the part fits the bed in no pose.
     #[arg(long, value_name = "FILE")]
     pub turned: Option<PathBuf>,
     /// Which pose of the list --turned writes [default: 1]
-    #[arg(long, value_name = "N", requires = "turned", value_parser = clap::value_parser!(u32).range(1..=100))]
+    #[arg(long, value_name = "N", requires = "turned", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub pose: Option<u32>,
     /// How the result is shown.
     #[command(flatten)]
