@@ -57,7 +57,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             json!({
                 "z_mm": section.z_mm,
                 "area_mm2": section.pieces.iter().map(|p| p.area_mm2).sum::<f64>(),
-                "perimeter_mm": section.pieces.iter().map(|p| p.perimeter_mm()).sum::<f64>(),
+                "perimeter_mm": section.pieces.iter().map(wayup::figures::Piece::perimeter_mm).sum::<f64>(),
                 "pieces": section.pieces.len(),
             })
         })

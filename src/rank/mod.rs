@@ -95,7 +95,7 @@ pub struct Counts {
 /// How sure the first place is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Confidence {
-    /// No change of weights or limit within a fifth moves the winner.
+    /// No change of any one weight by a fifth moves the winner.
     Clear,
     /// Some such change does.
     Close,

@@ -30,10 +30,10 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let mut margin = match (advice.confidence, advice.runner_up) {
         (_, None) => Vec::new(),
         (Confidence::Clear, _) => vec![
-            "The first place is clear: no weight or limit changed by a fifth moves it.".to_string(),
+            "The first place is clear: no single weight changed by a fifth moves it.".to_string(),
         ],
         (Confidence::Close, _) => vec![
-            "The first place is close: a weight or limit changed by a fifth moves it.".to_string(),
+            "The first place is close: one weight changed by a fifth moves it.".to_string(),
         ],
         (Confidence::Tied, Some(rank)) => vec![format!(
             "Poses 1 and {rank} are tied to within what the figures can tell."
