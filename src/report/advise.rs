@@ -32,9 +32,9 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
         (Confidence::Clear, _) => vec![
             "The first place is clear: no single weight changed by a fifth moves it.".to_string(),
         ],
-        (Confidence::Close, _) => vec![
-            "The first place is close: one weight changed by a fifth moves it.".to_string(),
-        ],
+        (Confidence::Close, _) => {
+            vec!["The first place is close: one weight changed by a fifth moves it.".to_string()]
+        }
         (Confidence::Tied, Some(rank)) => vec![format!(
             "Poses 1 and {rank} are tied to within what the figures can tell."
         )],
