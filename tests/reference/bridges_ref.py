@@ -19,7 +19,7 @@ import trimesh
 # The rule's numbers.
 MARGIN_DEG = 0.5
 STEEPEST_DEG = 89.0
-ALONG_COS = 0.75
+ALONG_COS = 0.6
 FREE_SHARE = 0.4
 AWAY_SHARE = 0.1
 # How far beyond a chord's end the layer below is felt for.
@@ -39,7 +39,7 @@ def segments(polygon):
 
 def narrow_reach(fresh, below, carry, line):
     """Reach of a fresh area if it is a narrow ledge, else None."""
-    start, end = segments(fresh)
+    start, end = segments(shapely.segmentize(fresh, line / 2))
     length = np.linalg.norm(end - start, axis=1)
     keep = length > 1e-9
     start, end, length = start[keep], end[keep], length[keep]
@@ -58,6 +58,19 @@ def narrow_reach(fresh, below, carry, line):
     if hanging < FREE_SHARE * length.sum() or away > AWAY_SHARE * hanging:
         return None
     return reach
+
+
+def runs(polygon, y):
+    """Stretches of the line at height y inside a polygon.
+
+    By even and odd crossings: shapely gave the outside of a turned gap with
+    edges along the edges of its section.
+    """
+    start, end = segments(polygon)
+    over = (start[:, 1] > y) != (end[:, 1] > y)
+    start, end = start[over], end[over]
+    at = start[:, 0] + (y - start[:, 1]) / (end[:, 1] - start[:, 1]) * (end[:, 0] - start[:, 0])
+    return np.sort(at).reshape(-1, 2)
 
 
 def chords(gap, fresh, below, angle, carry, line):
@@ -81,13 +94,11 @@ def chords(gap, fresh, below, angle, carry, line):
     else:
         middles = np.array([(fresh.bounds[1] + fresh.bounds[3]) / 2])
         bottoms, tops = np.array([low]), np.array([high])
-    left, right = gap.bounds[0] - 1, gap.bounds[2] + 1
-    rays = shapely.linestrings([[(left, y), (right, y)] for y in middles])
     found = []
-    for part, y, width in zip(shapely.intersection(rays, gap), middles, tops - bottoms):
-        for run in shapely.get_parts(part):
-            if run.geom_type == "LineString" and run.length > 1e-9 and run.intersection(fresh).length > 1e-9:
-                a, b = sorted((run.coords[0][0], run.coords[-1][0]))
+    for y, width in zip(middles, tops - bottoms):
+        inner = [(a + b) / 2 for a, b in runs(fresh, y)]
+        for a, b in runs(gap, y):
+            if any(a < x < b for x in inner):
                 held = tuple(shapely.Point(x, y).within(below) for x in (a - FEEL, b + FEEL))
                 found.append((a, b, y, held, width))
     return found, turn

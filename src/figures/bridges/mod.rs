@@ -272,13 +272,16 @@ impl Finder {
         let mut reach = 0.0_f64;
         let (mut all, mut free, mut away) = (0.0, 0.0, 0.0);
         for &(a, b, inner) in &fresh.edges {
-            reach = reach.max(lower.distance(a, at_most));
-            if reach >= at_most {
-                return None;
+            all += (b - a).norm();
+            if inner {
+                continue;
             }
-            let length = (b - a).norm();
-            all += length;
-            if !inner {
+            for (a, b) in screen::parts((a, b), self.line_mm) {
+                reach = reach.max(lower.distance(a, at_most));
+                if reach >= at_most {
+                    return None;
+                }
+                let length = (b - a).norm();
                 free += length;
                 if !screen::runs_along((a, b), lower, at_most) {
                     away += length;

@@ -19,8 +19,9 @@ const BEYOND: f64 = 1.02;
 /// Corners that turn by less than acos of this need no point of their own.
 const SMALL_TURN_COS: f64 = 0.9;
 
-/// An outline runs along the layer below where the way there is more than about 40° off it.
-const ALONG_COS: f64 = 0.75;
+/// An outline runs along the layer below where the way there is more than 53° off it. Across
+/// a square inner corner, which bridges, it is 45° off.
+const ALONG_COS: f64 = 0.6;
 
 /// Parts of a line that no edge of `rows` comes within `reach` of, in order, as
 /// shares of its length. `scratch` only saves allocations.
@@ -87,9 +88,11 @@ pub(super) fn fresh_points(
             found.push(middle);
             if narrow {
                 let ends = (at(from), at(to));
-                narrow = ledge.add(ends, lower, carry, carry + line)
-                    && (runs_along(ends, lower, carry + line)
-                        || (ends.1 - ends.0).norm() < 0.1 * line);
+                narrow = parts(ends, line).all(|part| {
+                    ledge.add(part, lower, carry, carry + line)
+                        && (runs_along(part, lower, carry + line)
+                            || (ends.1 - ends.0).norm() < 0.1 * line)
+                });
             }
         });
     }
@@ -132,6 +135,22 @@ pub(super) fn fresh_points(
         points: found,
         narrow_mm: narrow.then(|| ledge.reach(carry)),
     }
+}
+
+/// The line from `p` to `q` in equal parts no longer than half a line.
+pub(super) fn parts(
+    (p, q): (Point2<f64>, Point2<f64>),
+    line: f64,
+) -> impl Iterator<Item = (Point2<f64>, Point2<f64>)> {
+    let count = ((q - p).norm() / (0.5 * line)).ceil().clamp(1.0, 1e6);
+    let at = move |i: u32| {
+        if f64::from(i) < count {
+            p + (q - p) * (f64::from(i) / count)
+        } else {
+            q
+        }
+    };
+    (0..count as u32).map(move |i| (at(i), at(i + 1)))
 }
 
 /// Does the line from `p` to `q` run along the outline below rather than away
