@@ -84,6 +84,17 @@ impl Symmetry {
             .any(|m| self.same(&(m * a.into_inner()), b))
     }
 
+    /// Smallest angle, degrees, between `b` and any direction equivalent to `a`: 0 for
+    /// twins.
+    pub fn apart_deg(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
+        let chord = self
+            .isometries
+            .iter()
+            .map(|m| self.chord(&(m * a.into_inner()), b))
+            .fold(self.chord(a, b), f64::min);
+        2.0 * (chord / 2.0).min(1.0).asin().to_degrees()
+    }
+
     /// Number of directions that are equivalent to `down`, itself included. On a body of
     /// revolution all directions of one latitude count as one.
     pub fn orbit(&self, down: &Unit<Vector3<f64>>) -> usize {
@@ -99,15 +110,19 @@ impl Symmetry {
 
     /// Whether two unit directions are one, or one up to a turn about the axis.
     fn same(&self, a: &Vector3<f64>, b: &Vector3<f64>) -> bool {
-        let apart = self.axis.as_ref().map_or_else(
+        self.chord(a, b) <= SAME_RAD
+    }
+
+    /// Distance of two unit directions as points, up to a turn about the axis.
+    fn chord(&self, a: &Vector3<f64>, b: &Vector3<f64>) -> f64 {
+        self.axis.as_ref().map_or_else(
             || (a - b).norm(),
             |axis| {
                 let polar = |d: &Vector3<f64>| [d.dot(axis), d.cross(axis).norm()];
                 let ([za, ra], [zb, rb]) = (polar(a), polar(b));
                 (za - zb).hypot(ra - rb)
             },
-        );
-        apart <= SAME_RAD
+        )
     }
 
     /// For each direction the index of the first one that is equivalent to it.

@@ -67,6 +67,7 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Advice
             lattice: found.lattice,
             refined: found.refined,
             fully_scored: found.fully_scored,
+            unsettled: found.unsettled,
         },
         verdict: verdict(entries, loaded, confidence, settings),
         poses,

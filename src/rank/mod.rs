@@ -90,6 +90,9 @@ pub struct Counts {
     pub refined: usize,
     /// Measured with every figure.
     pub fully_scored: usize,
+    /// Not measured in full although their bound lies below the winner's total: 0
+    /// where no other direction can win.
+    pub unsettled: usize,
 }
 
 /// How sure the first place is.

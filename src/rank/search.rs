@@ -8,7 +8,8 @@
 //!    2.5° until 0.1° no longer helps.
 //! 3. In the order of their bounds, candidates are measured in full until the
 //!    next bound is above the best total: what is left cannot win. Then on, until
-//!    there are as many distinct entries as asked for.
+//!    there are as many distinct entries as asked for. A budget ends it on round parts,
+//!    where all directions are much alike; what it leaves unsettled is counted.
 //!
 //! Batches have a fixed size, so the result does not depend on the number of
 //! threads. Pattern search: Hooke & Jeeves, 1961.
@@ -32,6 +33,15 @@ const MOST_FACETS: usize = 400;
 const SEEDS: usize = 12;
 /// First and last step of the refinement, degrees.
 const STEP_DEG: (f64, f64) = (2.5, 0.1);
+/// Directions measured in full at most, unless more entries are asked for. Round
+/// parts and scans have hundreds whose bounds lie below the winner's total by less
+/// than support and time add to all of them alike; they are counted, not measured.
+const MOST_MEASURED: usize = 48;
+/// The same in layers to be cut, a facet counting as [`LAYERS_A_FACET`] of one: a part
+/// a metre and a half tall has fewer measured than one of a hand's width.
+const MOST_LAYERS: f64 = 20_000.0;
+/// Cost of one facet as a share of the cost of one layer, measured.
+const LAYERS_A_FACET: f64 = 1.0 / 250.0;
 /// Candidates measured at once.
 const BATCH: usize = 4;
 /// A refined direction must undercut the facet that it leaves by this share of
@@ -56,6 +66,22 @@ pub struct Candidate {
     pub gates: Vec<Gate>,
 }
 
+impl Candidate {
+    /// Poses that fail a gate come after all others whatever their totals, and
+    /// those that no help makes fit after those that help makes stand.
+    fn tier(&self) -> u8 {
+        if self.gates.contains(&Gate::DoesNotFit) {
+            2
+        } else {
+            u8::from(!self.gates.is_empty())
+        }
+    }
+
+    fn key(&self) -> (u8, f64) {
+        (self.tier(), self.bound)
+    }
+}
+
 /// A candidate with every figure.
 #[derive(Debug, Clone)]
 pub struct Scored {
@@ -72,9 +98,8 @@ pub struct Scored {
 }
 
 impl Scored {
-    /// Gated poses come after all others, whatever their totals.
     fn key(&self) -> (u8, f64) {
-        (u8::from(!self.candidate.gates.is_empty()), self.total)
+        (self.candidate.tier(), self.total)
     }
 }
 
@@ -96,6 +121,8 @@ pub struct Found {
     pub refined: usize,
     /// Directions measured in full.
     pub fully_scored: usize,
+    /// Directions left although their bound lies below the best total.
+    pub unsettled: usize,
 }
 
 /// Directions to look at besides the ones found by itself, and how many to show.
@@ -122,6 +149,13 @@ pub struct Silent;
 
 impl Progress for Silent {
     fn step(&self, _: &str, _: usize, _: usize) {}
+}
+
+/// What measuring in the order of the bounds came to.
+struct Best {
+    entries: Vec<Scored>,
+    measured: usize,
+    unsettled: usize,
 }
 
 /// The search over one part.
@@ -243,7 +277,8 @@ impl<'a> Search<'a> {
         let refined_count = refined.len();
         candidates.extend(refined);
         let loaded = self.score(candidates[0].clone());
-        let (entries, mut fully_scored) = self.best(candidates, wanted, loaded.clone(), progress);
+        let best = self.best(candidates, wanted, loaded.clone(), progress);
+        let entries = best.entries;
         let better_than_loaded = entries
             .iter()
             .filter(|e| {
@@ -252,7 +287,6 @@ impl<'a> Search<'a> {
             })
             .filter(|e| !self.same(&e.candidate.down, &loaded.candidate.down))
             .count();
-        fully_scored = fully_scored.max(1);
         Found {
             entries,
             loaded,
@@ -260,7 +294,8 @@ impl<'a> Search<'a> {
             facets,
             lattice: even.len(),
             refined: refined_count,
-            fully_scored,
+            fully_scored: best.measured,
+            unsettled: best.unsettled,
         }
     }
 
@@ -334,24 +369,22 @@ impl<'a> Search<'a> {
         wanted: &Wanted,
         loaded: Scored,
         progress: &dyn Progress,
-    ) -> (Vec<Scored>, usize) {
-        candidates.sort_by(|a, b| {
-            let key = |c: &Candidate| !c.gates.is_empty();
-            key(a)
-                .cmp(&key(b))
-                .then(a.bound.total_cmp(&b.bound))
-                .then(a.origin.cmp(&b.origin))
-        });
+    ) -> Best {
+        candidates.sort_by(|a, b| by_key(&a.key(), &b.key()).then(a.origin.cmp(&b.origin)));
         let mut scored = vec![loaded];
         let mut count = 1;
-        let mut queue = candidates.into_iter().peekable();
+        let facets = self.bench.part.mesh.triangles.len() as f64;
+        let mut layers = 0.0;
+        let mut queue = candidates.into_iter();
         loop {
             let distinct = self.distinct(&scored);
             let best = distinct.first().map(Scored::key);
             let mut batch: Vec<Candidate> = Vec::new();
             while batch.len() < BATCH {
-                let Some(next) = queue.peek() else { break };
-                let key = (u8::from(!next.gates.is_empty()), next.bound);
+                let Some(next) = queue.as_slice().first() else {
+                    break;
+                };
+                let key = next.key();
                 let cannot_win =
                     best.is_some_and(|b| key.0 > b.0 || (key.0 == b.0 && key.1 >= b.1));
                 if cannot_win && distinct.len() + batch.len() >= wanted.top.max(2) {
@@ -370,15 +403,36 @@ impl<'a> Search<'a> {
                     batch.push(next);
                 }
             }
-            if batch.is_empty() || progress.cancelled() {
-                break;
+            let spent = count >= MOST_MEASURED || layers >= MOST_LAYERS;
+            let enough = spent && distinct.len() >= wanted.top.max(2);
+            if batch.is_empty() || enough || progress.cancelled() {
+                let lead = distinct.first().map(Scored::key);
+                let unsettled = batch
+                    .iter()
+                    .chain(queue.as_slice())
+                    .filter(|c| lead.is_some_and(|lead| by_key(&c.key(), &lead).is_lt()))
+                    .filter(|c| {
+                        !scored.iter().any(|s| {
+                            by_key(&s.key(), &c.key()).is_le()
+                                && self.twin_or_near(&s.candidate.down, &c.down)
+                        })
+                    })
+                    .count();
+                return Best {
+                    entries: distinct,
+                    measured: count,
+                    unsettled,
+                };
             }
             count += batch.len();
+            layers += batch
+                .iter()
+                .map(|c| c.quick.height_mm / self.bench.settings.layer_mm + facets * LAYERS_A_FACET)
+                .sum::<f64>();
             let done: Vec<Scored> = batch.into_par_iter().map(|c| self.score(c)).collect();
             scored.extend(done);
             progress.step("poses", count, count + BATCH);
         }
-        (self.distinct(&scored), count)
     }
 
     /// Best first; of twins and of neighbours within 10° only the best, where a
@@ -386,11 +440,7 @@ impl<'a> Search<'a> {
     fn distinct(&self, scored: &[Scored]) -> Vec<Scored> {
         let mut order: Vec<&Scored> = scored.iter().collect();
         order.sort_by(|a, b| {
-            a.key()
-                .0
-                .cmp(&b.key().0)
-                .then(a.total.total_cmp(&b.total))
-                .then(a.candidate.origin.cmp(&b.candidate.origin))
+            by_key(&a.key(), &b.key()).then(a.candidate.origin.cmp(&b.candidate.origin))
         });
         let mut kept: Vec<&Scored> = Vec::new();
         for s in order {
@@ -411,6 +461,8 @@ impl<'a> Search<'a> {
             }
             kept.push(s);
         }
+        // A facet that took its neighbour's place may have a slightly higher total.
+        kept.sort_by(|a, b| by_key(&a.key(), &b.key()));
         kept.into_iter().cloned().collect()
     }
 
@@ -419,9 +471,9 @@ impl<'a> Search<'a> {
         angle_deg(a, b) < 1e-3 || self.symmetry.equivalent(a, b)
     }
 
-    /// Equal by symmetry, or within the separation of entries.
+    /// Within the separation of entries of the other or of one of its twins.
     fn twin_or_near(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
-        angle_deg(a, b) < tol::POSE_SEPARATION_DEG || self.symmetry.equivalent(a, b)
+        self.symmetry.apart_deg(a, b) < tol::POSE_SEPARATION_DEG
     }
 }
 
@@ -438,6 +490,11 @@ fn extents(points: &[Point2<f64>]) -> [f64; 2] {
         .iter()
         .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
     [hi.x - lo.x, hi.y - lo.y]
+}
+
+/// Order by tier, then by value.
+fn by_key(a: &(u8, f64), b: &(u8, f64)) -> std::cmp::Ordering {
+    a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
 }
 
 fn tangents(d: &Unit<Vector3<f64>>) -> (Vector3<f64>, Vector3<f64>) {

@@ -177,6 +177,9 @@ pub struct Candidates {
     pub refined: usize,
     /// Measured with every figure.
     pub fully_scored: usize,
+    /// Not measured in full although their bound lies below the winner's total: 0
+    /// where no other direction can win.
+    pub unsettled: usize,
 }
 
 /// Penalties of one pose, by name in table order.
@@ -372,6 +375,7 @@ impl AdviceReport {
                 lattice: advice.candidates.lattice,
                 refined: advice.candidates.refined,
                 fully_scored: advice.candidates.fully_scored,
+                unsettled: advice.candidates.unsettled,
             },
             poses: advice.poses.iter().map(PoseEntry::ranked).collect(),
             as_loaded: PoseEntry::ranked(&advice.as_loaded),

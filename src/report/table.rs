@@ -325,6 +325,12 @@ fn legend(advice: &Advice, listed: bool, left_out: &[&str], look: Look) -> Strin
         count(c.refined, "refined one", "refined ones"),
         c.fully_scored
     ));
+    if c.unsettled > 0 {
+        text.push_str(&format!(
+            " {} could not be ruled out by their bounds and were left unmeasured.",
+            count(c.unsettled, "more direction", "more directions")
+        ));
+    }
     wrap(&text, look.text_width(), "", "")
 }
 

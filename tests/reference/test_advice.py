@@ -64,7 +64,9 @@ def test_turned_file(key, tmp_path):
         outcome = program.run("turn", solids.path(key), "--units", solids.units(key), "--down",
                               program.direction(solids.POSES[down]), "-o", out)
         assert outcome.code == program.DONE, outcome.err
-        written = solids.weld(trimesh.load(out, force="mesh", process=False))
+        # The file is written in the units that were given for it.
+        written = solids.weld(trimesh.load(out, force="mesh", process=False),
+                              solids.MM[solids.units(key)])
         extent = float(written.extents.max())
         assert written.bounds[0][2] == pytest.approx(0, abs=1e-5 * extent)
         assert written.volume == pytest.approx(

@@ -59,7 +59,7 @@ def same_advice(key, variant, units, turn):
     first, again = before["poses"][0], after["poses"][0]
     assert again["total"] == pytest.approx(first["total"], rel=0.02, abs=0.05)
     back = turn.T @ np.array(again["down"])
-    angle = math.degrees(math.acos(min(1.0, float(back @ first["down"]))))
+    angle = math.degrees(math.acos(max(-1.0, min(1.0, float(back @ first["down"])))))
     if angle > 1.0:
         # Another pose of a symmetric part, or a tie: as good as the first one.
         mapped = program.measure(path, own_units, tuple(back))["pose"]
