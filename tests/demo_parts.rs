@@ -274,3 +274,34 @@ fn parts_stand_on_the_side_that_the_table_names() {
         }
     }
 }
+
+/// The sides that the table of the demo parts would lay on the bed, chosen by hand for
+/// each part's lesson, against the program's own first place.
+#[test]
+fn the_first_place_is_a_side_that_a_practitioner_would_choose() {
+    use wayup::figures::quick::Bench;
+    use wayup::pose::Hull;
+    use wayup::rank::search::{Silent, Wanted, angle_deg};
+    let settings = wayup::settings::Settings::default();
+    for demo in PARTS {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("meshes")
+            .join(demo.file);
+        let bytes = std::fs::read(path).expect("a demo file");
+        let mut loaded = read_bytes(demo.file, &bytes, &ReadOptions::default()).expect("a mesh");
+        let part = loaded.take_part().expect("a part").0;
+        let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+        let bench = Bench::new(&part, &settings, hull);
+        let wanted = Wanted {
+            named: Vec::new(),
+            top: 2,
+        };
+        let advice = wayup::rank::advise(&bench, &wanted, &Silent);
+        let first = advice.poses[0].pose.down;
+        let chosen = demo.down.iter().any(|d| {
+            let side = nalgebra::Unit::new_normalize(nalgebra::Vector3::from(*d));
+            angle_deg(&side, &first) < 1.0
+        });
+        assert!(chosen, "{}: {}", demo.file, advice.verdict);
+    }
+}
