@@ -1,5 +1,6 @@
 //! Prints numbers that the program uses but does not show, as JSON: the hull, the
-//! inertia, area and outline of every layer, and where vertical lines cross the part.
+//! facets on which the part stands, the inertia, area and outline of every layer, and
+//! where vertical lines cross the part.
 //! The reference checks hold them against other libraries.
 //!
 //! ```text
@@ -15,7 +16,7 @@ use std::path::Path;
 use wayup::figures::{columns, slicing};
 use wayup::mesh::{ReadOptions, Units, read_path};
 use wayup::pose::hull::Hull;
-use wayup::pose::{Pose, Posed};
+use wayup::pose::{Pose, Posed, standing};
 use wayup::settings::Settings;
 
 /// Angle of the grid of lines to build X, radians: no wall of a part runs along it.
@@ -75,6 +76,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             "vertices": hull.vertices.len(),
             "facets": hull.facets().len(),
         },
+        "rests": standing(&hull, &part.mass.centroid, usize::MAX)
+            .rests
+            .iter()
+            .map(|r| json!({"down": r.down.as_slice(), "stands": r.stands, "area_mm2": r.area_mm2}))
+            .collect::<Vec<Value>>(),
         "layers": layers,
         "lines": crossings(&posed, lines.parse()?)?,
     });

@@ -92,6 +92,7 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
         support_error_mm3: held.error_mm3,
         support_cell_mm: held.cell_mm,
         support_scar_mm2: held.scar,
+        support_scar_error_mm2: held.scar_below_error_mm2,
         support_trapped_mm3: held.trapped_mm3,
         bridges: spanning.bridges,
         bridge_longest_mm: spanning.longest_mm,

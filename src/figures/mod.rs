@@ -146,6 +146,8 @@ pub struct Figures {
     pub support_cell_mm: f64,
     /// Marks that support leaves.
     pub support_scar_mm2: Scar,
+    /// Estimated error of the area where support stands on the part.
+    pub support_scar_error_mm2: f64,
     /// Support in a void that nothing joins to the outside.
     pub support_trapped_mm3: f64,
     /// Bridges, from the bed up.

@@ -171,8 +171,13 @@ fn overhang_and_support(f: &Figures, s: &Settings) -> Vec<Row> {
         },
         Row {
             label: "support marks",
-            keys: &["support_scar_mm2"],
-            value: format!("{} under it, {} above it", area(sc.below), area(sc.above)),
+            keys: &["support_scar_mm2", "support_scar_error_mm2"],
+            value: format!(
+                "{} ± {} under it, {} above it",
+                area(sc.below),
+                area(f.support_scar_error_mm2),
+                area(sc.above)
+            ),
             meaning: "Where support stands on the part instead of the bed, and overhang that it touches. Both come out rough.".into(),
         },
         Row {

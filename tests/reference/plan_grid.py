@@ -94,10 +94,17 @@ def support(posed, limit_deg, touch, cell, shift=(0.437, 0.291)):
 
 
 def estimate(posed, limit_deg, touch, lines_along=500):
-    """Volume and a bound for its error from two grids that share no line."""
+    """Volume, a bound for its error, the plan area on the part and a bound for its error.
+
+    From two grids that share no line. Two counts of one area can agree by chance, so its
+    bound is not below what the lines along a square outline of that area come to.
+    """
     cell = np.ptp(posed.vertices[:, :2], axis=0).max() / lines_along
     one = support(posed, limit_deg, touch, cell)
     two = support(posed, limit_deg, touch, cell, (0.871, 0.663))
     assert max(one.leaks, two.leaks) < 1e-3
     mean = (one.volume + two.volume) / 2
-    return mean, max(abs(one.volume - two.volume), 1e-4 * mean), (one.on_part + two.on_part) / 2
+    on_part = (one.on_part + two.on_part) / 2
+    chance = cell * np.sqrt(cell * 4 * np.sqrt(on_part))
+    return (mean, max(abs(one.volume - two.volume), 1e-4 * mean), on_part,
+            max(abs(one.on_part - two.on_part), chance))

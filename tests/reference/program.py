@@ -53,6 +53,15 @@ def measure(path, units, down, *flags):
     return reply("measure", path, "--units", units, "--down", direction(down), *flags)
 
 
+@functools.lru_cache(maxsize=8)
+def inner_numbers(path, units, down, lines):
+    """What the example of that name prints for one pose."""
+    done = subprocess.run(
+        [BINARY.parent / "examples" / "inner_numbers", path, units, *map(repr, down), str(lines)],
+        capture_output=True, timeout=120, check=True)
+    return json.loads(done.stdout)
+
+
 def advise(path, units, *flags, codes=(DONE, NO_FIT), timeout=180):
     """`advise` of a file."""
     return reply("advise", path, "--units", units, *flags, codes=codes, timeout=timeout)

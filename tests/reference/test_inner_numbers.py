@@ -1,8 +1,6 @@
 """Hull, inertia, layers and vertical lines against Qhull, trimesh, manifold and Embree."""
 
 import functools
-import json
-import subprocess
 
 import geometry
 import numpy as np
@@ -14,7 +12,6 @@ import trimesh
 from embreex import rtcore_scene
 from embreex.mesh_construction import TriangleMesh
 
-EXAMPLE = program.BINARY.parent / "examples" / "inner_numbers"
 POSES = ["-z", "+z", "+x", "-y", "r0", "r1"]
 LINES = 40
 MESHES = [pytest.param(key, id=key, marks=pytest.mark.xdist_group(key)) for key in solids.CLOSED]
@@ -26,10 +23,7 @@ CLEAN_CASES = [case for case in CASES if case.values[0] in solids.CLEAN]
 @functools.lru_cache(maxsize=8)
 def numbers(key, pose):
     """What the example prints for one pose."""
-    done = subprocess.run(
-        [EXAMPLE, solids.path(key), solids.units(key), *map(repr, solids.POSES[pose]), str(LINES)],
-        capture_output=True, timeout=120, check=True)
-    return json.loads(done.stdout)
+    return program.inner_numbers(solids.path(key), solids.units(key), solids.POSES[pose], LINES)
 
 
 def posed(key, pose):

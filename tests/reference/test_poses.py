@@ -1,7 +1,6 @@
 """Resting poses and the winner, against scipy's hull and trimesh's stable poses."""
 
 import functools
-import math
 
 import numpy as np
 import program
@@ -11,14 +10,13 @@ import solids
 import trimesh
 
 CASES = [pytest.param(key, id=key, marks=pytest.mark.xdist_group(key)) for key in solids.CLOSED]
-# Poses as close as this are one entry to a reader.
-SEPARATION_DEG = 10.0
 
 
 @functools.lru_cache(maxsize=2)
-def advice(key):
-    """Everything that `advise` lists."""
-    return program.advise(solids.path(key), solids.units(key), "--top", "100")
+def rests(key):
+    """Facets of the program's hull: direction down, and whether the part stands on it."""
+    numbers = program.inner_numbers(solids.path(key), solids.units(key), (0.0, 0.0, -1.0), 4)
+    return numbers["rests"]
 
 
 def angles_deg(one, many):
@@ -36,50 +34,51 @@ def hull(key):
 
 @pytest.mark.parametrize("key", CASES)
 def test_resting_poses_rest(ledger, key):
-    """Each pose that is said to rest lies on a facet of Qhull's hull, centroid above it."""
-    reply = advice(key)
-    qhull, centroid = hull(key), np.array(reply["part"]["centroid_mm"])
-    extent = max(reply["part"]["size_mm"])
-    resting = [p for p in reply["poses"] if p["origin"] == "resting"]
-    true = 0
-    for pose in resting:
-        down = np.array(pose["down"])
-        # A facet may be split in triangles: all of them within 0.1° belong to it.
-        mine = angles_deg(down, qhull.equations[:, :3]) < 0.1
-        if not mine.any():
+    """On each of the larger facets that is said to carry the part, the centroid stands
+    over the facet of Qhull's hull; on each that is said not to, it does not."""
+    qhull, solid = hull(key), solids.solid(key)
+    mesh = trimesh.Trimesh(solid.vertices, solid.faces, process=False)
+    centroid, extent = mesh.center_mass, np.ptp(solid.vertices, axis=0).max()
+    agree = asked = 0
+    for rest in rests(key)[:60]:
+        down = np.array(rest["down"])
+        # The facet is what Qhull's corners reach in that direction, to the last digits
+        # of a single-precision file.
+        corners = qhull.points[qhull.vertices]
+        reach = corners @ down
+        points = corners[reach > reach.max() - 2e-6 * np.abs(corners).max()]
+        if len(points) < 3:
             continue
-        points = qhull.points[np.unique(qhull.simplices[mine])]
         frame = trimesh.geometry.align_vectors(down, [0, 0, -1])[:3, :3]
         flat = scipy.spatial.ConvexHull((points @ frame.T)[:, :2])
         over = (frame @ centroid)[:2]
-        true += bool(np.all(flat.equations[:, :2] @ over + flat.equations[:, 2] <= 1e-4 * extent))
-    ledger.compare("resting", key, "", true, len(resting), rel=0)
+        margin = -np.max(flat.equations[:, :2] @ over + flat.equations[:, 2])
+        if abs(margin) > 1e-4 * extent:
+            asked += 1
+            # Two facets that differ in the last digits share their corners between them:
+            # the verdict may be that of the other.
+            agree += any(r["stands"] == (margin > 0) for r in rests(key)
+                         if angles_deg(down, np.array([r["down"]]))[0] < 0.1)
+    assert asked > 0
+    ledger.compare("standing facets", key, "", agree, asked, rel=0)
 
 
 @pytest.mark.parametrize("key", CASES)
 def test_stable_poses_are_known(ledger, key):
-    """Poses that a dropped part often lands in are in the list, or a twin of theirs is."""
-    reply, solid = advice(key), solids.solid(key)
+    """Poses in which a dropped part often comes to rest are among the standing facets."""
+    solid = solids.solid(key)
     mesh = trimesh.Trimesh(solid.vertices, solid.faces, process=False)
-    transforms, chances = trimesh.poses.compute_stable_poses(mesh, sigma=0, threshold=0.04)
-    listed = np.array([p["down"] for p in reply["poses"]])
-    known = 0
-    for transform in transforms:
-        down = -transform[2, :3]
-        if angles_deg(down, listed).min() <= SEPARATION_DEG + 0.1:
-            known += 1
-            continue
-        mine = program.measure(solids.path(key), solids.units(key), tuple(down))["pose"]["figures"]
-        known += any(math.isclose(mine[f], p["figures"][f], rel_tol=0.01, abs_tol=0.05)
-                     and math.isclose(mine["height_mm"], p["figures"]["height_mm"], rel_tol=0.01)
-                     for f in ("contact_area_mm2",) for p in reply["poses"])
+    transforms, _ = trimesh.poses.compute_stable_poses(mesh, sigma=0, threshold=0.02)
+    downs = np.array([r["down"] for r in rests(key) if r["stands"]])
+    known = sum(angles_deg(-t[2, :3], downs).min() < 0.5 for t in transforms)
     ledger.compare("stable poses known", key, "", known, len(transforms), rel=0)
 
 
 @pytest.mark.parametrize("key", CASES)
 def test_nothing_beats_the_winner(key):
     """No facet of the hull, stable pose or random direction has fewer penalty points."""
-    reply, qhull = advice(key), hull(key)
+    reply = program.advise(solids.path(key), solids.units(key), "--top", "2")
+    qhull = hull(key)
     best = reply["poses"][0]
     areas = np.linalg.norm(np.cross(
         qhull.points[qhull.simplices[:, 1]] - qhull.points[qhull.simplices[:, 0]],

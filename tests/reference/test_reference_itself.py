@@ -108,11 +108,11 @@ def test_support_by_closed_form():
     legs[1].apply_translation([12.5, 0, 7.5])
     # Bodies that only touch, so the winding of each counts by itself.
     table = posed(trimesh.util.concatenate([slab, *legs]))
-    volume, error, _ = plan_grid.estimate(table, 45, 0.1)
+    volume, error, *_ = plan_grid.estimate(table, 45, 0.1)
     assert volume == pytest.approx(3000, abs=3 * error + 10)
 
     ball = posed(trimesh.creation.icosphere(6, 10))
-    volume, error, on_part = plan_grid.estimate(ball, 44.5, 0.0)
+    volume, error, on_part, _ = plan_grid.estimate(ball, 44.5, 0.0)
     # ∫ (R − √(R² − r²)) 2πr dr for r from 0 to R·cos 45°
     r = 10 * math.cos(math.radians(45))
     exact = 2 * math.pi * (10 * r**2 / 2 - (1000 - (100 - r**2) ** 1.5) / 3)
@@ -122,6 +122,6 @@ def test_support_by_closed_form():
 
     hollow, inner = trimesh.creation.box((20, 20, 20)), trimesh.creation.box((16, 16, 16))
     inner.invert()
-    volume, error, on_part = plan_grid.estimate(posed(trimesh.util.concatenate(hollow, inner)), 45, 0.1)
+    volume, error, on_part, _ = plan_grid.estimate(posed(trimesh.util.concatenate(hollow, inner)), 45, 0.1)
     assert volume == pytest.approx(4096, rel=5e-3)
     assert on_part == pytest.approx(256, rel=5e-3)

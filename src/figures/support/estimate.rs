@@ -23,7 +23,7 @@ pub(super) struct Estimate {
     pub volume: Quantity,
     pub after: Quantity,
     pub exposed: Quantity,
-    pub scar_below_mm2: f64,
+    pub scar_below: Quantity,
     pub scar_above_mm2: f64,
     pub trapped_mm3: f64,
 }
@@ -136,6 +136,7 @@ struct Fit {
     length: Line,
     after: Line,
     exposed: f64,
+    below: f64,
 }
 
 /// Sums up the samples that `scan` took on `grid`; `flooded` says whether it can
@@ -179,12 +180,14 @@ pub(super) fn estimate(
             out.volume.variance += known.under_mm3 * known.under_mm3;
             out.after.variance += known.under_mm3 * known.under_mm3;
             out.exposed.variance += known.area_mm2 * known.area_mm2;
+            out.scar_below.variance += known.plan_mm2 * known.plan_mm2;
             continue;
         }
         *fit = Fit {
             length: Line::through(s, s.length, s.length_z),
             after: Line::through(s, s.after, s.after_z),
             exposed: s.slope_exposed / s.slope,
+            below: s.below / s.n,
         };
         let z = if known.plan_mm2 > 0.0 {
             known.under_mm3 / known.plan_mm2
@@ -195,7 +198,7 @@ pub(super) fn estimate(
         out.after.value += known.plan_mm2 * fit.after.at(z).max(0.0);
         out.exposed.value += known.area_mm2 * fit.exposed;
         out.scar_above_mm2 += known.area_mm2 * s.slope_touched / s.slope;
-        out.scar_below_mm2 += known.plan_mm2 * s.below / s.n;
+        out.scar_below.value += known.plan_mm2 * fit.below;
         out.trapped_mm3 += known.plan_mm2 * s.trapped / s.n;
     }
     let group = |t: u32| {
@@ -210,14 +213,18 @@ pub(super) fn estimate(
             s.length_mm - fit.length.at(s.z_mm),
             after - fit.after.at(s.z_mm),
             slope_of(s.triangle) * (exposed - fit.exposed),
+            f64::from(s.below == Below::Part && !s.carried) - fit.below,
         ]
     };
     let steps = squared_steps(&samples, residual);
     let weight = grid.cell_mm2() * grid.cell_mm2() / 3.0;
-    for (q, sum) in [&mut out.volume, &mut out.after, &mut out.exposed]
-        .into_iter()
-        .zip(steps)
-    {
+    let quantities = [
+        &mut out.volume,
+        &mut out.after,
+        &mut out.exposed,
+        &mut out.scar_below,
+    ];
+    for (q, sum) in quantities.into_iter().zip(steps) {
         q.variance += weight * sum;
         q.cell = if plan_mm2 > 0.0 {
             q.value * grid.cell_mm2() / plan_mm2

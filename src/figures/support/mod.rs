@@ -71,6 +71,8 @@ pub struct Support {
     pub resolved: bool,
     /// Marks that printed support leaves.
     pub scar: Scar,
+    /// Bound on the error of `scar.below`.
+    pub scar_below_error_mm2: f64,
     /// Printed support in a void that nothing joins to the outside: in a cavity, or
     /// walled in by several bodies. Voids are joined through lines one cell apart,
     /// so beside a cavity a way narrower than a cell does not count. A void that
@@ -147,9 +149,10 @@ pub fn support(
         cell_mm,
         resolved: level.resolved(),
         scar: Scar {
-            below: mean(|e| e.scar_below_mm2),
+            below: mean(|e| e.scar_below.value),
             above: mean(|e| e.scar_above_mm2),
         },
+        scar_below_error_mm2: level.error(|e| e.scar_below),
         trapped_mm3: trapped_mm3.min(after_bridges_mm3),
         exposed_overhang_mm2: exposed,
         exposed_error_mm2: level.error(|e| e.exposed),
