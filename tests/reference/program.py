@@ -5,12 +5,13 @@ import functools
 import json
 import os
 import pathlib
-import resource
 import subprocess
 import time
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 BINARY = pathlib.Path(os.environ.get("WAYUP", ROOT / "target" / "release" / "wayup"))
+# No test fails on time: a call that takes so long does not end by itself.
+HANG_S = 900
 # Documented exit codes.
 DONE, PARTLY, WORDS, UNREADABLE, NO_FIT, NO_OUTPUT = range(6)
 
@@ -25,19 +26,22 @@ class Outcome:
     seconds: float
 
 
-def run(*words, timeout=60):
-    """Run the program; raises subprocess.TimeoutExpired if it hangs."""
+def run(*words, **more):
+    """Run the program; raises subprocess.TimeoutExpired if it hangs.
+
+    `more` goes to `subprocess.run`, which by itself has no input and plain output.
+    """
     began = time.perf_counter()
-    done = subprocess.run(
-        [str(BINARY), *map(str, words)], stdin=subprocess.DEVNULL, capture_output=True,
-        timeout=timeout, check=False, env={**os.environ, "NO_COLOR": "1"})
+    done = subprocess.run([str(BINARY), *map(str, words)], **{
+        "stdin": subprocess.DEVNULL, "capture_output": True, "timeout": HANG_S, "check": False,
+        "env": {**os.environ, "NO_COLOR": "1"}, **more})
     return Outcome(done.returncode, done.stdout.decode(), done.stderr.decode(),
                    time.perf_counter() - began)
 
 
-def reply(*words, codes=(DONE,), timeout=120):
+def reply(*words, codes=(DONE,)):
     """Run with --json and parse the one object that comes back."""
-    outcome = run(*words, "--json", timeout=timeout)
+    outcome = run(*words, "--json")
     assert outcome.code in codes, f"exit {outcome.code}: {outcome.err.strip()}"
     return json.loads(outcome.out)
 
@@ -53,20 +57,21 @@ def measure(path, units, down, *flags):
     return reply("measure", path, "--units", units, "--down", direction(down), *flags)
 
 
-@functools.lru_cache(maxsize=8)
-def inner_numbers(path, units, down, lines):
-    """What the example of that name prints for one pose."""
-    done = subprocess.run(
-        [BINARY.parent / "examples" / "inner_numbers", path, units, *map(repr, down), str(lines)],
-        capture_output=True, timeout=120, check=True)
+def example(name, *words):
+    """What an example program prints, which is JSON."""
+    done = subprocess.run([BINARY.parent / "examples" / name, *map(str, words)],
+                          stdin=subprocess.DEVNULL, capture_output=True, timeout=HANG_S, check=False)
+    assert done.returncode == 0, done.stderr.decode()
     return json.loads(done.stdout)
 
 
-def advise(path, units, *flags, codes=(DONE, NO_FIT), timeout=180):
-    """`advise` of a file."""
-    return reply("advise", path, "--units", units, *flags, codes=codes, timeout=timeout)
+@functools.lru_cache(maxsize=8)
+def inner_numbers(path, units, down, lines):
+    """What the example of that name prints for one pose."""
+    return example("inner_numbers", path, units, *map(repr, down), lines)
 
 
-def peak_child_bytes():
-    """Largest resident size of any child so far."""
-    return resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * 1024
+@functools.lru_cache(maxsize=32)
+def advise(path, units, *flags, codes=(DONE, NO_FIT)):
+    """`advise` of a file, once for each set of flags: it says the same every time."""
+    return reply("advise", path, "--units", units, *flags, codes=codes)

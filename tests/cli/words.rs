@@ -1,0 +1,180 @@
+//! Words of the command, files that are no mesh, settings files: what is refused and how.
+
+use crate::bench::{Bench, Said, boxes, golden, stl};
+use std::fs;
+
+#[test]
+fn help_of_every_command() {
+    let bench = Bench::new();
+    for (name, words) in [
+        ("help.txt", vec!["--help"]),
+        ("help-advise.txt", vec!["advise", "--help"]),
+        ("help-measure.txt", vec!["measure", "--help"]),
+        ("help-inspect.txt", vec!["inspect", "--help"]),
+        ("help-turn.txt", vec!["turn", "--help"]),
+        ("help-schema.txt", vec!["schema", "--help"]),
+    ] {
+        let said = bench.run(&words);
+        assert_eq!((said.code, said.err.as_str()), (0, ""));
+        golden(name, &said.out);
+    }
+}
+
+#[test]
+fn words_that_are_off_give_two() {
+    let bench = Bench::new();
+    bench.block("box.stl", [30.0, 20.0, 10.0]);
+    for words in [
+        vec![],
+        vec!["advise"],
+        vec!["nonsense"],
+        vec!["advise", "box.stl", "--nonsense"],
+        vec!["measure", "box.stl", "--down", "0,0,0"],
+        vec!["measure", "box.stl", "--down", "0,0"],
+        vec!["measure", "box.stl", "--down", "up"],
+        vec!["measure", "box.stl", "--down", "--json"],
+        vec!["advise", "box.stl", "--material", "cheese"],
+        vec!["advise", "box.stl", "--aim", "cheap"],
+        vec!["advise", "box.stl", "--units", "furlong"],
+        vec!["advise", "box.stl", "--seconds", "0"],
+        vec!["advise", "box.stl", "--seconds", "nan"],
+        vec!["advise", "box.stl", "--threads", "0"],
+        vec!["advise", "box.stl", "--top", "0"],
+        vec!["advise", "box.stl", "--pose", "2"],
+        vec!["turn", "box.stl", "--down", "+x"],
+        vec!["turn", "box.stl", "-o", "out.stl"],
+    ] {
+        let said = bench.run(&words);
+        assert_eq!(
+            (said.code, said.out.as_str()),
+            (2, ""),
+            "{words:?}: {}",
+            said.err
+        );
+        assert!(!said.err.is_empty(), "{words:?}");
+    }
+    assert_eq!(bench.files(), ["box.stl"]);
+}
+
+#[test]
+fn a_value_out_of_range_names_flag_and_range() {
+    let bench = Bench::new();
+    bench.block("box.stl", [30.0, 20.0, 10.0]);
+    for command in ["advise", "measure", "inspect"] {
+        bench.run(&[command, "box.stl", "--layer", "-1"]).refuses(
+            2,
+            "--layer: -1 is outside 0.01 to 10 mm",
+            "layer",
+        );
+        bench.run(&[command, "box.stl", "--limit", "200"]).refuses(
+            2,
+            "--limit: 200 is outside 0 to 89°",
+            "limit",
+        );
+        bench
+            .run(&[command, "box.stl", "--first-layer=nan"])
+            .refuses(2, "--first-layer: NaN", "first layer");
+        bench
+            .run(&[command, "box.stl", "--bed", "200,-5,200"])
+            .refuses(2, "--bed: -5 is outside", "bed");
+    }
+}
+
+#[test]
+fn a_file_that_is_no_mesh_gives_three_with_place_and_next_step() {
+    let bench = Bench::new();
+    bench.write("text.stl", "this is a letter, not a part\n");
+    bench.write("empty.stl", "");
+    bench.write("cut.stl", &stl(&boxes(&[([0.0; 3], [1.0; 3])]))[..300]);
+    bench.write("nan.obj", "v 0 0 0\nv 1 0 nan\nv 0 1 0\nf 1 2 3\n");
+    fs::create_dir(bench.path("folder.stl")).expect("a folder");
+    for command in ["advise", "measure", "inspect"] {
+        bench
+            .run(&[command, "nowhere.stl"])
+            .refuses(3, "nowhere.stl: no such file", "path");
+        bench
+            .run(&[command, "text.stl"])
+            .refuses(3, "text.stl: is not a mesh", "export");
+        bench
+            .run(&[command, "empty.stl"])
+            .refuses(3, "empty.stl: is empty", "again");
+        bench.run(&[command, "cut.stl"]).refuses(3, "cut.stl: ", "");
+        bench.run(&[command, "nan.obj"]).refuses(
+            3,
+            "nan.obj: a coordinate is not a finite number at line 2",
+            "mend",
+        );
+        bench
+            .run(&[command, "folder.stl"])
+            .refuses(3, "folder.stl: is a folder", "inside");
+    }
+}
+
+#[test]
+fn a_name_with_control_characters_stays_on_its_line() {
+    let bench = Bench::new();
+    let said = bench.run(&["inspect", "no\n\u{1b}[31msuch"]);
+    said.refuses(3, "no\\n\\u{1b}[31msuch: no such file", "path");
+    assert_eq!(said.err.lines().count(), 2);
+}
+
+#[test]
+fn a_flag_beats_the_file_beside_the_part_which_beats_the_users() {
+    let bench = Bench::new();
+    bench.block("parts/box.stl", [30.0, 20.0, 10.0]);
+    let layer_and_line = |words: &[&str]| {
+        let reply = bench
+            .run(&[&["measure", "parts/box.stl", "--json"], words].concat())
+            .json();
+        let s = &reply["settings"];
+        (
+            s["layer_mm"].as_f64(),
+            s["line_mm"].as_f64(),
+            s["files"].as_array().map(Vec::len),
+        )
+    };
+    assert_eq!(layer_and_line(&[]), (Some(0.2), Some(0.45), Some(0)));
+    bench.write("home/.config/wayup/wayup.toml", "layer = 0.3\nline = 0.6\n");
+    assert_eq!(layer_and_line(&[]), (Some(0.3), Some(0.6), Some(1)));
+    bench.write("parts/wayup.toml", "layer = 0.1\n");
+    assert_eq!(layer_and_line(&[]), (Some(0.1), Some(0.6), Some(2)));
+    assert_eq!(
+        layer_and_line(&["--layer", "0.25"]),
+        (Some(0.25), Some(0.6), Some(2))
+    );
+    bench.write("other.toml", "line = 0.5\n");
+    assert_eq!(
+        layer_and_line(&["--settings", "other.toml"]),
+        (Some(0.2), Some(0.5), Some(1))
+    );
+    let mut command = bench.command(&["measure", "parts/box.stl", "--json"]);
+    command.env("XDG_CONFIG_HOME", bench.path("elsewhere"));
+    let reply = Said::from(command.output().expect("started")).json();
+    assert_eq!(reply["settings"]["line_mm"].as_f64(), Some(0.45));
+}
+
+#[test]
+fn a_settings_file_with_a_slip_gives_two_with_line_and_nearest_key() {
+    let bench = Bench::new();
+    bench.block("box.stl", [30.0, 20.0, 10.0]);
+    bench.write("wayup.toml", "layer = 0.2\nlimt = 50\n");
+    bench.run(&["measure", "box.stl"]).refuses(
+        2,
+        "wayup.toml: unknown setting 'limt' at line 2",
+        "'limit'",
+    );
+    bench.write("wayup.toml", "layer = 99\n");
+    bench.run(&["measure", "box.stl"]).refuses(
+        2,
+        "wayup.toml: layer = 99 is outside 0.01 to 10 mm",
+        "layer",
+    );
+    bench.write("wayup.toml", [0xff, 0xfe, 0x00]);
+    bench
+        .run(&["measure", "box.stl"])
+        .refuses(2, "not UTF-8 text at byte 0", "UTF-8");
+    fs::remove_file(bench.path("wayup.toml")).expect("gone");
+    bench
+        .run(&["measure", "box.stl", "--settings", "none.toml"])
+        .refuses(2, "none.toml: settings file cannot be opened", "path");
+}
