@@ -1,8 +1,10 @@
 """Fixtures and the closing table of the reference checks."""
 
+import json
 import os
 import shutil
 
+import jsonschema
 import ledger as books
 import program
 import pytest
@@ -14,7 +16,7 @@ REQUIRED = {
     "footprint_long_mm": 25, "footprint_short_mm": 25, "contact_area_mm2": 25,
     "contact_patches": 25, "tip_angle_deg": 25, "overhang_area_mm2": 25, "stair_mean_um": 25,
     "shrink_pull_mm": 25, "weakest_section_mm2": 10, "support_volume_mm3": 10,
-    "resting": 25, "hull volume": 25, "hull area": 25, "layer area": 25, "layer perimeter": 25,
+    "standing facets": 25, "stable poses known": 25, "hull volume": 25, "hull area": 25, "layer area": 25, "layer perimeter": 25,
     "lines: crossings": 25, "slender_ratio": 10, "sway_mm_per_n": 10,
     "turned: height_mm": 20, "units: height_mm": 20, "shuffled: height_mm": 20,
     "subdivided: height_mm": 20, "formats: height_mm": 140,
@@ -40,6 +42,17 @@ def pytest_configure(config):
 def ledger():
     """Comparisons of one test; the test fails at its end if any is apart."""
     return books.Ledger(worker_id())
+
+
+@pytest.fixture(scope="session")
+def schema():
+    """The program's own schema, ready to check replies."""
+    outcome = program.run("schema")
+    assert outcome.code == program.DONE
+    document = json.loads(outcome.out)
+    kind = jsonschema.validators.validator_for(document)
+    kind.check_schema(document)
+    return kind(document)
 
 
 @pytest.hookimpl(wrapper=True)

@@ -6,7 +6,6 @@ not panic, and an error is a line or two that names the file.
 
 import json
 
-import jsonschema
 import numpy as np
 import program
 import pytest
@@ -14,24 +13,12 @@ import solids
 
 SUFFIXES = {".stl", ".obj", ".ply", ".off", ".3mf"}
 FILES = sorted(p for p in solids.FETCHED.rglob("*") if p.suffix.lower() in SUFFIXES)
-LIMIT_S = 60
 PANIC = 101
 
 
 def names(paths):
     """Short, unique test names."""
     return [str(p.relative_to(solids.FETCHED)) for p in paths]
-
-
-@pytest.fixture(scope="module")
-def schema():
-    """The program's own schema, ready to check replies."""
-    outcome = program.run("schema")
-    assert outcome.code == program.DONE
-    document = json.loads(outcome.out)
-    kind = jsonschema.validators.validator_for(document)
-    kind.check_schema(document)
-    return kind(document)
 
 
 def check(path, schema, *words):
