@@ -1,9 +1,18 @@
-"""Time and memory of `advise` on large meshes; run by tests/bench.
+"""Time and memory of `advise`, from a file to its ranked JSON, beside trimesh.load
+of the same file; run by tests/bench.
 
-    tests/bench            all inputs, best of three runs each
-    tests/bench NAME...    only these inputs
+    tests/bench                      all inputs, on one thread and on two, best of three
+    tests/bench NAME...              only these inputs
+    tests/bench --repeats N          best of N instead
+    tests/bench --threads N[,N...]   other numbers of threads
+
+The program is `target/release/wayup`, or the one that the variable WAYUP names.
+Seconds are wall time of the whole process; `read`, `candidates` and `score` are the
+program's own account of the best run. Peak memory is the largest of all runs.
 """
 
+import argparse
+import json
 import os
 import pathlib
 import subprocess
@@ -12,19 +21,22 @@ import tempfile
 import time
 
 HERE = pathlib.Path(__file__).resolve().parent
-BINARY = os.environ.get("WAYUP", HERE.parents[1] / "target" / "release" / "wayup")
-REPEATS = 3
+ROOT = HERE.parents[1]
+BINARY = pathlib.Path(os.environ.get("WAYUP", ROOT / "target" / "release" / "wayup")).resolve()
 # What is wanted at most: times trimesh.load, seconds, megabytes.
 RATIO, SMALL_S, PEAK_MB = 4.0, 0.3, 900
 # Where an input is large enough for the ratio to count, and small enough for the seconds.
 LARGE, SMALL = 500_000, 20_000
 
+# Name, how it is made, what it is. All of them binary STL, parts of a hand's width.
 MAKE = {
-    "link": "subdivided('upper_arm', 4)",
-    "dragon": "dragon()",
-    "torus": "trimesh.creation.torus(40, 12, major_sections=1000, minor_sections=500)",
-    "drawer": "subdivided('drawer', 2)",
-    "gear": "subdivided('gear', 1)",
+    "link": ("subdivided('upper_arm', 4)", "robot link, every triangle cut into 256"),
+    "dragon": ("dragon()", "scan of a figure, 100 mm long"),
+    "torus": ("trimesh.creation.torus(40, 12, major_sections=1000, minor_sections=500)",
+              "ring, all directions much alike"),
+    "drawer": ("subdivided('drawer', 2)", "drawer, every triangle cut into 16"),
+    "gear": ("subdivided('gear', 1)", "gear wheel, every triangle cut into 4"),
+    "holder": ("trimesh.load(solids.HERE.parents[1] / 'meshes' / 'page-holder.stl', process=False)", "demo part"),
 }
 
 # The inputs are made in a process of their own: a child's peak memory counts
@@ -40,10 +52,10 @@ def subdivided(key, times):
     return trimesh.Trimesh(vertices, faces, process=False)
 def dragon():
     mesh = trimesh.load(solids.ROOTS['dragon'] / 'dragon_vrip.ply', process=False)
-    return mesh.apply_scale(1000)
+    return mesh.apply_scale(100 / mesh.extents.max())
 mesh = {what}
-mesh.export(sys.argv[1])
-print(len(mesh.faces))
+mesh.export(sys.argv[1], file_type='stl')
+print(len(mesh.faces), *mesh.extents.round(0).astype(int))
 """
 
 LOAD = """
@@ -71,35 +83,71 @@ def timed(command):
         return seconds, usage.ru_maxrss * 1024, out.read().decode()
 
 
+COLUMNS = (("input", -8), ("triangles", 10), ("MB", 6), ("load s", 7), ("threads", 8), ("advise s", 9),
+           ("ratio", 7), ("read", 7), ("candidates", 11), ("score", 7), ("peak MB", 8), ("", -1))
+
+
+def line(*cells):
+    """One row of the table."""
+    return " ".join(str(cell).ljust(-width) if width < 0 else str(cell).rjust(width)
+                    for cell, (_, width) in zip(cells, COLUMNS)).rstrip()
+
+
+def missed(triangles, ratio, seconds, peak_mb):
+    """What is wanted and was not reached, in words."""
+    return "; ".join(text for is_missed, text in (
+        (triangles > LARGE and ratio > RATIO, f"ratio {RATIO:g} wanted"),
+        (triangles < SMALL and seconds > SMALL_S, f"{SMALL_S} s wanted"),
+        (peak_mb > PEAK_MB, f"{PEAK_MB} MB wanted"),
+    ) if is_missed)
+
+
+def bench(name, path, threads, repeats):
+    """Make one input, time both programs in turn, print a row for each number of threads."""
+    what, words = MAKE[name]
+    made = timed([sys.executable, "-c", MAKER.replace("{what}", what), path])[2].split()
+    triangles, size = int(made[0]), " × ".join(made[1:])
+    loads, runs = [], {count: [] for count in threads}
+    # In turn, so that a busy moment of the machine does not fall on one of them alone.
+    for _ in range(repeats):
+        loads.append(float(timed([sys.executable, "-c", LOAD, path])[2]))
+        for count in threads:
+            seconds, peak, out = timed([str(BINARY), "advise", "--json", "--units", "mm",
+                                        "--threads", str(count), path])
+            runs[count].append((seconds, peak, json.loads(out)["seconds"]))
+    load = min(loads)
+    for count in threads:
+        seconds, _, parts = min(runs[count], key=lambda run: run[0])
+        peak_mb = max(peak for _, peak, _ in runs[count]) / 1e6
+        print(line(name, triangles, f"{os.path.getsize(path) / 1e6:.1f}", f"{load:.3f}", count,
+                   f"{seconds:.3f}", f"{seconds / load:.2f}",
+                   *(f"{parts[key]:.3f}" for key in ("read", "candidates", "score")),
+                   f"{peak_mb:.0f}", missed(triangles, seconds / load, seconds, peak_mb)), flush=True)
+    return f"{name}: {words}, {size} mm"
+
+
 def main():
-    """Make each input, time both programs in turn, print a table."""
-    names = sys.argv[1:] or list(MAKE)
-    for name in names:
+    """Print one table."""
+    parser = argparse.ArgumentParser(description=__doc__, prog="tests/bench",
+                                     formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("names", nargs="*", metavar="NAME", help=", ".join(MAKE))
+    parser.add_argument("--repeats", type=int, default=3)
+    parser.add_argument("--threads", default="1,2")
+    words = parser.parse_args()
+    for name in words.names:
         if name not in MAKE:
-            raise SystemExit(f"no input '{name}'; there are: {', '.join(MAKE)}")
+            parser.error(f"no input '{name}'; there are: {', '.join(MAKE)}")
+    threads = [int(count) for count in words.threads.split(",")]
     versions = "import numpy, trimesh; print(numpy.__version__, trimesh.__version__)"
     numpy, trimesh = timed([sys.executable, "-c", versions])[2].split()
-    print(f"numpy {numpy}, trimesh {trimesh}, {os.cpu_count()} cores, best of {REPEATS}")
-    print(f"{'input':8} {'triangles':>10} {'load s':>8} {'advise s':>9} {'ratio':>6} {'peak MB':>8}")
+    print(f"{BINARY}\nnumpy {numpy}, trimesh {trimesh}, {os.cpu_count()} cores with a load of "
+          f"{os.getloadavg()[0]:.1f}, best of {words.repeats}\n")
+    print(line(*(title for title, _ in COLUMNS)))
+    notes = []
     with tempfile.TemporaryDirectory() as folder:
-        path = str(pathlib.Path(folder) / "part.stl")
-        for name in names:
-            triangles = int(timed([sys.executable, "-c", MAKER.replace("{what}", MAKE[name]),
-                                   path])[2])
-            loads, advices, peaks = [], [], []
-            for _ in range(REPEATS):
-                loads.append(float(timed([sys.executable, "-c", LOAD, path])[2]))
-                seconds, peak, _ = timed([str(BINARY), "advise", "--json", "--units", "mm", path])
-                advices.append(seconds)
-                peaks.append(peak)
-            ratio, peak_mb = min(advices) / min(loads), max(peaks) / 1e6
-            missed = [text for missed, text in (
-                (triangles > LARGE and ratio >= RATIO, f"below {RATIO:g} wanted"),
-                (peak_mb >= PEAK_MB, f"below {PEAK_MB} MB wanted"),
-                (triangles < SMALL and min(advices) >= SMALL_S, f"below {SMALL_S} s wanted"),
-            ) if missed]
-            print(f"{name:8} {triangles:10} {min(loads):8.3f} {min(advices):9.3f} {ratio:6.2f} "
-                  f"{peak_mb:8.0f}  {'; '.join(missed)}".rstrip(), flush=True)
+        for name in words.names or MAKE:
+            notes.append(bench(name, str(pathlib.Path(folder) / "part.stl"), threads, words.repeats))
+    print("\n" + "\n".join(notes))
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ import jsonschema
 import ledger as books
 import program
 import pytest
+import solids
 
 # Figures that a whole run must have compared, on so many meshes at least. A
 # suite that silently stopped comparing one of them would still be green.
@@ -21,6 +22,9 @@ REQUIRED = {
     "turned: height_mm": 20, "units: height_mm": 20, "shuffled: height_mm": 20,
     "subdivided: height_mm": 20, "formats: height_mm": 140,
 }
+
+# As binary STL has it; other formats are near enough.
+BYTES_OF_A_TRIANGLE = 50
 
 
 def worker_id():
@@ -36,6 +40,31 @@ def pytest_configure(config):
     books.RECORDS.mkdir(parents=True)
     if not program.BINARY.is_file():
         pytest.exit(f"{program.BINARY} is not built", returncode=3)
+
+
+def group_of(item):
+    """What runs in one go on one worker: the tests of one mesh, else the test alone."""
+    mark = item.get_closest_marker("xdist_group")
+    return mark.args[0] if mark else item.nodeid
+
+
+def cost(item):
+    """About how long a test takes beside others: the triangles of what it reads."""
+    values = item.callspec.params if hasattr(item, "callspec") else {}
+    if values.get("key") in solids.ENTRIES:
+        return solids.ENTRIES[values["key"]]["triangles"] + 2000
+    if "path" in values:
+        return 10 * values["path"].stat().st_size / BYTES_OF_A_TRIANGLE
+    return 2000
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items):
+    """Longest groups first, so that no worker is left with one of them at the end."""
+    costs = {}
+    for item in items:
+        costs[group_of(item)] = costs.get(group_of(item), 0) + cost(item)
+    items.sort(key=lambda item: -costs[group_of(item)])
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ import subprocess
 import time
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-BINARY = pathlib.Path(os.environ.get("WAYUP", ROOT / "target" / "release" / "wayup"))
+BINARY = pathlib.Path(os.environ.get("WAYUP", ROOT / "target" / "release" / "wayup")).resolve()
 # No test fails on time: a call that takes so long does not end by itself.
 HANG_S = 900
 # Documented exit codes.

@@ -48,7 +48,7 @@ def test_undominated(key):
 def test_figures_of_the_winner_are_those_of_measure(key):
     """`advise` and `measure` tell the same figures of the same pose."""
     path, units = solids.path(key), solids.units(key)
-    best = program.advise(path, units, "--top", "1")["poses"][0]
+    best = program.advise(path, units)["poses"][0]
     alone = program.measure(path, units, tuple(best["down"]))["pose"]
     for name, value in best["figures"].items():
         if isinstance(value, int | float):

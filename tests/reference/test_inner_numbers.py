@@ -56,15 +56,20 @@ def test_inertia(ledger, key):
 # A face at the very height of a plane is above or below it by rounding alone:
 # both answers are right. Sections this far above and below show the other one.
 ROUNDING_MM = 2e-5
+# Layers that are compared in one pose, about.
+MOST_LAYERS = 200
 
 
 @pytest.mark.parametrize(("key", "pose"), CASES)
 def test_layers(ledger, key, pose):
-    """Area and perimeter of every layer by manifold's sections."""
+    """Area and perimeter of the layers by manifold's sections."""
     found, part = posed(key, pose)
     # One record a pose: the layer that is furthest apart.
     worst = {"area": (-1.0, 0.0, 0.0), "perimeter": (-1.0, 0.0, 0.0)}
-    for layer in found["layers"]:
+    layers = found["layers"]
+    # A tall part has thousands of layers that are much alike.
+    step = max(1, len(layers) // MOST_LAYERS)
+    for layer in {id(x): x for x in [*layers[::step], layers[-1]]}.values():
         best = {}
         for shift in (0.0, -ROUNDING_MM, ROUNDING_MM):
             section = part.section(layer["z_mm"] + shift)

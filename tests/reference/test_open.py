@@ -36,5 +36,5 @@ def test_open_surface(key):
         assert part["notes"], "an open surface deserves a remark"
         assert figures["doubtful"], f"{key} {down} is open and nothing is marked"
         assert set(figures["doubtful"]) <= set(figures)
-    advice = program.advise(path, units, "--top", "1")
+    advice = program.advise(path, units)
     assert advice["poses"]
