@@ -21,6 +21,9 @@ use nalgebra::{Point2, Point3, Unit, Vector3};
 /// sine. Steeper overhang is charged in full by the ranking. 75°.
 pub const CEILING_SIN: f64 = 0.965_925_826_289_068_3;
 
+/// Vertices of the hull that are looked at one by one for how far the part reaches.
+const SAMPLE: usize = 4096;
+
 /// Figures of one direction that need neither layers nor columns.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Quick {
@@ -53,6 +56,8 @@ pub struct Bench<'a> {
     pub hull: Hull,
     gauss: Gauss,
     near: NearBed,
+    /// No two points of the part are farther apart.
+    diagonal_mm: f64,
 }
 
 impl<'a> Bench<'a> {
@@ -68,6 +73,7 @@ impl<'a> Bench<'a> {
             hull,
             gauss,
             near,
+            diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
         }
     }
 
@@ -84,18 +90,8 @@ impl<'a> Bench<'a> {
     pub fn quick(&self, down: &Unit<Vector3<f64>>) -> Quick {
         let at = self.thresholds();
         let touch = self.settings.touch_mm();
-        let lowest = self
-            .hull
-            .vertices
-            .iter()
-            .map(|p| p.coords.dot(down))
-            .fold(f64::NEG_INFINITY, f64::max);
-        let highest = self
-            .hull
-            .vertices
-            .iter()
-            .map(|p| p.coords.dot(down))
-            .fold(f64::INFINITY, f64::min);
+        let lowest = self.farthest(down);
+        let highest = -self.farthest(&-*down);
         let plane = Plane::new(down);
 
         let mut sums = self.gauss.sums(down, at);
@@ -151,8 +147,31 @@ impl<'a> Bench<'a> {
         }
     }
 
+    /// How far the part reaches along `down`, part frame, mm. All of a hull of few
+    /// vertices is looked at; of a large one a sample, and then the facets that may
+    /// reach farther than that.
+    fn farthest(&self, down: &Unit<Vector3<f64>>) -> f64 {
+        let vertices = &self.hull.vertices;
+        let stride = vertices.len().div_ceil(SAMPLE).max(1);
+        let reach = (vertices.iter().step_by(stride))
+            .map(|p| p.coords.dot(down))
+            .fold(f64::NEG_INFINITY, f64::max);
+        let mut farthest = reach;
+        if stride > 1 {
+            self.near.visit(down, reach, |t| {
+                for p in self.part.mesh.corners(t) {
+                    farthest = farthest.max(p.coords.dot(down));
+                }
+            });
+        }
+        farthest
+    }
+
     fn footprint_fits(&self, plane: &Plane) -> bool {
         let [bed_x, bed_y, _] = self.settings.bed_mm;
+        if self.diagonal_mm <= bed_x.min(bed_y) {
+            return true;
+        }
         let flat: Vec<Point2<f64>> = self.hull.vertices.iter().map(|p| plane.flat(p)).collect();
         let Some(&first) = flat.first() else {
             return true;

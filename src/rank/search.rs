@@ -276,6 +276,7 @@ impl<'a> Search<'a> {
             .collect();
         let refined_count = refined.len();
         candidates.extend(refined);
+        progress.step("poses", 0, BATCH);
         let loaded = self.score(candidates[0].clone());
         let best = self.best(candidates, wanted, loaded.clone(), progress);
         let entries = best.entries;

@@ -33,11 +33,13 @@
 
 mod carried;
 mod chords;
+mod overlay;
 mod plane;
 mod rows;
 mod screen;
 #[cfg(test)]
 mod tests;
+mod thin;
 
 pub use carried::Carried;
 
@@ -45,8 +47,9 @@ use super::{Bridge, FloatingStart, Layers, Piece, Section};
 use crate::settings::Settings;
 use carried::Field;
 use chords::{Cut, Cutter};
-use nalgebra::{Point2, Vector2};
-use plane::{Area, Grid};
+use nalgebra::Point2;
+use overlay::{Cluster, Overlay, outlines};
+use plane::{Area, Grid, Line, Window};
 use rayon::prelude::*;
 use rows::{Rows, edges, loops, printable};
 
@@ -56,6 +59,10 @@ const RUN: usize = 16;
 /// No limit carries more than this lean, degrees: beyond it the carry would be
 /// larger than any part.
 const STEEPEST_DEG: f64 = 89.0;
+
+/// Corners of an outline that lie this near a straight line are left out, in
+/// line widths: a hundredth of the carry, far below what a nozzle follows.
+const THIN_REL: f64 = 0.003;
 
 /// A fresh area is a narrow ledge only if this share of its outline hangs free.
 const FREE_SHARE: f64 = 0.4;
@@ -113,7 +120,7 @@ struct Found {
 /// A section made ready for questions.
 struct Ready<'a> {
     section: &'a Section,
-    pieces: Vec<&'a Piece>,
+    pieces: Vec<Piece>,
     rows: Rows,
 }
 
@@ -139,7 +146,10 @@ impl Finder {
     /// stands on a tip does not float above it.
     fn ready<'a>(&self, layers: &'a Layers, k: usize) -> Ready<'a> {
         let section = &layers.sections[k];
-        let pieces = printable(section, if k == 0 { 0.0 } else { self.speck_mm2 });
+        let pieces: Vec<Piece> = printable(section, if k == 0 { 0.0 } else { self.speck_mm2 })
+            .into_iter()
+            .map(|p| thin::piece(p, self.line_mm * THIN_REL))
+            .collect();
         let rows = Rows::new(&pieces);
         Ready {
             section,
@@ -189,81 +199,75 @@ impl Finder {
             out.ledge_mm = reach;
             return out;
         }
-        let fresh_points = screened.points;
-        let taken: Vec<&Piece> = (upper.pieces.iter().zip(&doubtful))
-            .filter(|(p, doubtful)| {
-                let [lo, hi] = p.bounds;
-                **doubtful || fresh_points.iter().any(|q| in_box(*q, lo, hi, carry))
-            })
-            .map(|(p, _)| *p)
-            .collect();
-        let (mut lo, mut hi) = (
-            Point2::new(f64::MAX, f64::MAX),
-            Point2::new(f64::MIN, f64::MIN),
-        );
-        for p in &taken {
-            (lo, hi) = (lo.inf(&p.bounds[0]), hi.sup(&p.bounds[1]));
-        }
-        let margin = Vector2::repeat(2.0 * carry);
-        let (lo, hi) = (lo - margin, hi + margin);
-        let under: Vec<&Piece> = (lower.pieces.iter().copied())
-            .filter(|p| {
-                let [a, b] = p.bounds;
-                a.x <= hi.x && b.x >= lo.x && a.y <= hi.y && b.y >= lo.y
-            })
-            .collect();
-        let largest = (taken.iter().chain(&under))
-            .flat_map(|p| p.bounds)
-            .fold(0.0_f64, |m, b| m.max(b.x.abs()).max(b.y.abs()));
-        let grid = Grid::new(largest + 2.0 * carry);
-        let gaps = grid.difference(outline(&taken), outline(&under));
-        let mut open: Vec<Area> = Vec::new();
-        for gap in gaps.into_iter().filter(|g| g.mm2 >= self.speck_mm2) {
-            if self.floats(&gap, &taken, on_first) {
-                out.floating.push(FloatingStart {
-                    z_mm,
-                    area_mm2: gap.mm2,
-                });
-            } else if fresh_points
-                .iter()
-                .any(|q| in_box(*q, gap.lo, gap.hi, 0.1 * carry))
-            {
-                open.push(gap);
+        let mut pieces: Vec<&Piece> = Vec::new();
+        for (piece, doubtful) in upper.pieces.iter().zip(&doubtful) {
+            let floating = doubtful
+                .then(|| self.floating(piece, lower, carry, on_first))
+                .flatten();
+            match floating {
+                Some(area_mm2) => out.floating.push(FloatingStart { z_mm, area_mm2 }),
+                None => pieces.push(piece),
             }
         }
-        if open.is_empty() {
-            return out;
-        }
-        let of_gaps = open
-            .iter()
-            .flat_map(|g| g.edges.iter().map(|&(a, b, _)| (a, b)));
-        let grown = grid.grow(&under, carry);
-        let smallest = self.speck_mm2.max(screen::smallest_fresh_mm2(carry));
-        for fresh in grid.difference(of_gaps, grown.into_iter()) {
-            if fresh.mm2 < smallest {
-                continue;
-            }
-            if let Some(reach) = self.narrow(&fresh, &lower.rows, carry) {
-                out.ledge_mm = out.ledge_mm.max(reach);
-                continue;
-            }
-            let gap = fresh.inner_point().and_then(|p| {
-                open.iter()
-                    .find(|g| in_box(p, g.lo, g.hi, 0.0) && g.contains(p))
-            });
-            let Some(gap) = gap else { continue };
-            let cut = Cutter::new(gap, &fresh, self.line_mm, carry).best();
-            self.tell(&cut, &lower.rows, z_mm, &mut out);
+        let mut overlay = Overlay::new(pieces, lower, carry);
+        for cluster in Cluster::of(&screened.stretches, carry) {
+            self.cluster(&mut overlay, &cluster, z_mm, &mut out);
         }
         out
     }
 
-    /// Does the gap take a whole piece, but for a speck? Nothing small on the bed is a speck.
-    fn floats(&self, gap: &Area, pieces: &[&Piece], on_first: bool) -> bool {
-        let touches = gap.edges.iter().any(|e| e.2);
-        let missing = |p: &&&Piece| (p.area_mm2 - gap.mm2).abs() < self.speck_mm2;
-        let within = |p: &Piece| gap.inner_point().is_some_and(|q| inside(p, q));
-        !touches || (!on_first && pieces.iter().filter(missing).any(|p| within(p)))
+    /// Area of a piece that rests on nothing; `None` if it rests on the layer below.
+    fn floating(&self, piece: &Piece, lower: &Ready, carry: f64, on_first: bool) -> Option<f64> {
+        let [lo, hi] = piece.bounds;
+        let window = Window { lo, hi }.grown(carry);
+        let under = outlines(&lower.pieces, &window);
+        let largest = lower.pieces.iter().flat_map(|p| p.bounds).chain([lo, hi]);
+        let grid = Grid::new(largest.fold(0.0, |m, b| b.x.abs().max(b.y.abs()).max(m)));
+        let upper: Vec<Line> = outlines([piece], &Window::ALL);
+        let gaps = grid.difference(&upper, &under);
+        let whole = |gap: &&Area| {
+            let touches = gap.edges.iter().any(|e| e.2);
+            let all = (piece.area_mm2 - gap.mm2).abs() < self.speck_mm2;
+            gap.mm2 >= self.speck_mm2 && (!touches || (!on_first && all))
+        };
+        gaps.iter().find(whole).map(|gap| gap.mm2)
+    }
+
+    /// Looks at the fresh areas of one cluster.
+    fn cluster(&self, overlay: &mut Overlay, cluster: &Cluster, z_mm: f64, out: &mut Found) {
+        let core = &cluster.core;
+        let carry = overlay.carry;
+        let mut gaps = overlay.gaps(cluster, 4.0 * (carry + self.line_mm));
+        gaps.retain(|g| g.mm2 >= self.speck_mm2);
+        if gaps.is_empty() {
+            return;
+        }
+        let grid = overlay.grid;
+        let smallest = self.speck_mm2.max(screen::smallest_fresh_mm2(carry));
+        let (mut near, mut all_fresh) = (*core, Vec::new());
+        for _ in 0..8 {
+            near = near.grown(carry + 0.5 * (near.hi - near.lo).max());
+            let of_gaps: Vec<Line> = gaps.iter().flat_map(|g| g.shortened(&near)).collect();
+            let band = plane::band(&overlay.lower.rows, &near, carry);
+            all_fresh = grid.difference(&of_gaps, &band);
+            all_fresh.retain(|f| f.mm2 >= smallest && core.meets(f.lo, f.hi));
+            if all_fresh.iter().all(|f| near.holds(f.lo, f.hi)) {
+                break;
+            }
+        }
+        for fresh in all_fresh {
+            if let Some(reach) = self.narrow(&fresh, &overlay.lower.rows, carry) {
+                out.ledge_mm = out.ledge_mm.max(reach);
+                continue;
+            }
+            let gap = fresh.inner_point().and_then(|p| {
+                gaps.iter()
+                    .find(|g| in_box(p, g.lo, g.hi, 0.0) && g.contains(p))
+            });
+            let Some(gap) = gap else { continue };
+            let cut = Cutter::new(gap, &fresh, self.line_mm, carry).best();
+            self.tell(&cut, &overlay.lower.rows, z_mm, out);
+        }
     }
 
     /// The reach of a fresh area if it is a narrow ledge.
@@ -326,14 +330,6 @@ impl Finder {
     }
 }
 
-/// Edges of all loops of the pieces.
-fn outline(pieces: &[&Piece]) -> impl Iterator<Item = (Point2<f64>, Point2<f64>)> {
-    (pieces.iter())
-        .flat_map(|p| loops(p))
-        .flat_map(edges)
-        .map(|e| (e.a, e.b))
-}
-
 fn in_box(p: Point2<f64>, lo: Point2<f64>, hi: Point2<f64>, margin: f64) -> bool {
     p.x >= lo.x - margin && p.x <= hi.x + margin && p.y >= lo.y - margin && p.y <= hi.y + margin
 }
@@ -354,7 +350,7 @@ fn inside(piece: &Piece, p: Point2<f64>) -> bool {
 fn rests(piece: &Piece, lower: &Ready) -> bool {
     loops(piece).flatten().any(|&p| lower.rows.inside(p))
         || (lower.pieces.iter())
-            .flat_map(|p| loops(p))
+            .flat_map(loops)
             .filter_map(|l| l.first())
             .any(|&p| in_box(p, piece.bounds[0], piece.bounds[1], 0.0) && inside(piece, p))
 }

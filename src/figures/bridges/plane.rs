@@ -3,28 +3,30 @@
 //! The grid step is a power of two, so that going to the grid and back is exact
 //! and two operations on the same layer agree to the bit.
 
-use super::rows::loops;
-use crate::figures::Piece;
+use super::rows::{Edge, Rows};
 use i_overlay::core::edge_data::{EdgeDataMerge, OverlayEdgeData};
 use i_overlay::core::edge_overlay::{EdgeOverlay, InputEdge};
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::ShapeType;
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
-use i_overlay::mesh::float::outline::offset::OutlineOffset;
-use i_overlay::mesh::float::style::{LineJoin, OutlineStyle};
 use i_overlay::segm::boolean::ShapeCountBoolean;
-use nalgebra::Point2;
+use nalgebra::{Point2, Vector2};
 
 /// Largest angle between neighbouring corners of a rounded offset, radians. The
 /// chord then cuts 0.5 % of the radius, less than the margin on the limit.
 const ROUND_STEP: f64 = 0.2;
+
+/// A straight line from the first point to the second.
+pub(super) type Line = (Point2<f64>, Point2<f64>);
 
 /// An area bounded by edges, each marked as held or not.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Area {
     /// Edges with the area to their left; `true` where the clipped-away side bounds it.
     pub edges: Vec<(Point2<f64>, Point2<f64>, bool)>,
+    /// Number of the first edge of each closed outline.
+    pub starts: Vec<usize>,
     /// Plan area, mm².
     pub mm2: f64,
     /// Corners of the box around it.
@@ -42,6 +44,19 @@ impl Area {
             }
         }
         odd
+    }
+
+    /// Its outlines, cut short outside the window.
+    pub fn shortened(&self, window: &Window) -> Vec<Line> {
+        let mut out = Vec::new();
+        let mut points: Vec<Point2<f64>> = Vec::new();
+        for (i, &from) in self.starts.iter().enumerate() {
+            let to = self.starts.get(i + 1).map_or(self.edges.len(), |&t| t);
+            points.clear();
+            points.extend(self.edges[from..to].iter().map(|e| e.0));
+            window.shorten(&points, &mut out);
+        }
+        out
     }
 
     /// Some point well inside: the middle of the widest stretch at mid-height.
@@ -105,19 +120,15 @@ impl Grid {
     }
 
     /// `upper` less `lower`, in connected areas; edges of `lower` are marked.
-    pub fn difference(
-        self,
-        upper: impl Iterator<Item = (Point2<f64>, Point2<f64>)>,
-        lower: impl Iterator<Item = (Point2<f64>, Point2<f64>)>,
-    ) -> Vec<Area> {
+    pub fn difference(self, upper: &[Line], lower: &[Line]) -> Vec<Area> {
         let mut overlay: EdgeOverlay<i32, Clipped> = EdgeOverlay::new(1024);
-        let put = |(a, b), clipped| InputEdge {
+        let put = |&(a, b): &Line, clipped| InputEdge {
             a: self.snap(a),
             b: self.snap(b),
             data: Clipped(clipped),
         };
-        overlay.add_edges(upper.map(|e| put(e, false)), ShapeType::Subject);
-        overlay.add_edges(lower.map(|e| put(e, true)), ShapeType::Clip);
+        overlay.add_edges(upper.iter().map(|e| put(e, false)), ShapeType::Subject);
+        overlay.add_edges(lower.iter().map(|e| put(e, true)), ShapeType::Clip);
         let shapes = overlay.build_vector_shapes(OverlayRule::Difference, FillRule::NonZero);
         shapes
             .iter()
@@ -127,6 +138,12 @@ impl Grid {
                     Point2::new(f64::MIN, f64::MIN),
                 );
                 let mut twice = 0.0;
+                let mut starts = Vec::with_capacity(shape.len());
+                let mut count = 0;
+                for contour in shape {
+                    starts.push(count);
+                    count += contour.len();
+                }
                 let edges: Vec<_> = shape
                     .iter()
                     .flatten()
@@ -139,6 +156,7 @@ impl Grid {
                 }
                 Area {
                     edges,
+                    starts,
                     mm2: 0.5 * twice.abs(),
                     lo,
                     hi,
@@ -146,32 +164,136 @@ impl Grid {
             })
             .collect()
     }
+}
 
-    /// The pieces grown by `by_mm` with rounded corners, as edges. Nothing if the
-    /// growth is too small or too large for the grid.
-    pub fn grow(self, pieces: &[&Piece], by_mm: f64) -> Vec<(Point2<f64>, Point2<f64>)> {
-        let shapes: Vec<Vec<Vec<[f64; 2]>>> = pieces
-            .iter()
-            .map(|p| {
-                loops(p)
-                    .map(|l| l.iter().map(|q| [q.x, q.y]).collect())
-                    .collect()
-            })
-            .collect();
-        let style = OutlineStyle::new(by_mm).line_join(LineJoin::Round(ROUND_STEP));
-        let grown = shapes
-            .outline_fixed_scale(&style, self.per_mm)
-            .unwrap_or_default();
-        let point = |p: &[f64; 2]| Point2::new(p[0], p[1]);
-        let mut out = Vec::new();
-        for contour in grown.iter().flatten() {
-            out.extend(
-                contour
-                    .iter()
-                    .zip(contour.iter().cycle().skip(1))
-                    .map(|(a, b)| (point(a), point(b))),
-            );
+/// The band within `carry` outside the lower outline where that comes near the
+/// window, as areas that may overlap. A run of edges gives one area: out along the edges
+/// moved outward, by way of an arc about corners that turn out and of the corner
+/// itself where it turns in, and back along the run. Together with the lower section they
+/// are that section grown by `carry` with rounded corners.
+pub(super) fn band(lower: &Rows, window: &Window, carry: f64) -> Vec<Line> {
+    let outward = |e: &Edge| {
+        let d = e.b - e.a;
+        Vector2::new(d.y, -d.x) * (carry / d.norm().max(f64::MIN_POSITIVE))
+    };
+    let mut out = Vec::new();
+    let near = lower.within(window.lo, window.hi, carry);
+    let mut rest = near.as_slice();
+    while let Some(&(first, start)) = rest.first() {
+        let mut at = start.a;
+        let mut go = |to: Point2<f64>| {
+            out.push((at, to));
+            at = to;
+        };
+        let mut count = 0;
+        for (k, (i, e)) in rest.iter().enumerate() {
+            let normal = outward(e);
+            go(e.a + normal);
+            go(e.b + normal);
+            count = k + 1;
+            let next = lower.after(*i);
+            let beside = outward(&next);
+            let turn = normal.perp(&beside).atan2(normal.dot(&beside));
+            if turn > 0.0 {
+                let steps = (turn / ROUND_STEP).ceil();
+                for step in 1..=steps as u32 {
+                    let (sin, cos) = (turn * f64::from(step) / steps).sin_cos();
+                    go(e.b + normal * cos + Vector2::new(-normal.y, normal.x) * sin);
+                }
+            }
+            let goes_on = rest
+                .get(k + 1)
+                .is_some_and(|n| n.0 == i + 1 && next.a == n.1.a);
+            if !goes_on || turn <= 0.0 {
+                go(e.b);
+            }
+            if !goes_on {
+                break;
+            }
         }
-        out
+        for (_, e) in rest[..count].iter().rev() {
+            go(e.a);
+        }
+        debug_assert!(first <= rest[count - 1].0);
+        rest = &rest[count..];
+    }
+    out
+}
+
+/// A box outside which nothing is asked.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Window {
+    pub lo: Point2<f64>,
+    pub hi: Point2<f64>,
+}
+
+impl Window {
+    /// The whole plane.
+    pub const ALL: Self = Self {
+        lo: Point2::new(f64::NEG_INFINITY, f64::NEG_INFINITY),
+        hi: Point2::new(f64::INFINITY, f64::INFINITY),
+    };
+
+    /// The box grown by `margin` to all sides.
+    pub fn grown(&self, margin: f64) -> Self {
+        Self {
+            lo: self.lo - Vector2::repeat(margin),
+            hi: self.hi + Vector2::repeat(margin),
+        }
+    }
+
+    /// The smallest box that holds both.
+    pub fn with(&self, other: &Self) -> Self {
+        Self {
+            lo: self.lo.inf(&other.lo),
+            hi: self.hi.sup(&other.hi),
+        }
+    }
+
+    /// Does the box from `lo` to `hi` share a point with it?
+    pub fn meets(&self, lo: Point2<f64>, hi: Point2<f64>) -> bool {
+        lo.x <= self.hi.x && hi.x >= self.lo.x && lo.y <= self.hi.y && hi.y >= self.lo.y
+    }
+
+    /// Does it hold the box from `lo` to `hi`, edges excluded?
+    pub fn holds(&self, lo: Point2<f64>, hi: Point2<f64>) -> bool {
+        lo.x > self.lo.x && lo.y > self.lo.y && hi.x < self.hi.x && hi.y < self.hi.y
+    }
+
+    /// On which outer sides a point lies, a bit each.
+    fn sides(&self, p: Point2<f64>) -> u8 {
+        u8::from(p.x < self.lo.x)
+            | u8::from(p.x > self.hi.x) << 1
+            | u8::from(p.y < self.lo.y) << 2
+            | u8::from(p.y > self.hi.y) << 3
+    }
+
+    /// A closed loop with what lies outside the window cut short: of corners in a
+    /// row on one outer side only the first and the last stay. Winding numbers
+    /// inside the window do not change; outside they mean nothing.
+    pub fn shorten(&self, points: &[Point2<f64>], out: &mut Vec<Line>) {
+        let count = points.len();
+        let point = |i: usize| points[i % count];
+        let mut kept: Option<Point2<f64>> = None;
+        let mut i = 0;
+        while i < count {
+            let p = point(i);
+            if let Some(before) = kept {
+                out.push((before, p));
+            }
+            kept = Some(p);
+            let mut shared = self.sides(p);
+            let mut last = i;
+            while shared != 0 && last < count {
+                shared &= self.sides(point(last + 1));
+                if shared != 0 {
+                    last += 1;
+                }
+            }
+            i = last.max(i + 1);
+        }
+        if let (Some(last), Some(&first)) = (kept, points.first()) {
+            out.push((last, first));
+        }
     }
 }

@@ -118,21 +118,27 @@ pub(super) fn printable(section: &Section, speck_mm2: f64) -> Vec<&Piece> {
 /// Edges in rows. An edge is listed in every row it passes through.
 pub(super) struct Rows {
     edges: Vec<Edge>,
+    /// Number of the first edge of each loop, and of the first beyond the last.
+    loops: Vec<u32>,
     lowest: f64,
     height: f64,
     starts: Vec<u32>,
-    items: Vec<u32>,
+    /// Left end and number of each edge, by row, then from left to right.
+    items: Vec<(f64, u32)>,
+    /// Widest edge of each row, mm.
+    widest: Vec<f64>,
 }
 
 impl Rows {
     /// Sorts the edges of all loops of `pieces`. Rows are as high as keeps the
     /// lists at about three entries an edge.
-    pub fn new(pieces: &[&Piece]) -> Self {
-        let edges: Vec<Edge> = pieces
-            .iter()
-            .flat_map(|p| loops(p))
-            .flat_map(edges)
-            .collect();
+    pub fn new(pieces: &[Piece]) -> Self {
+        let (mut all, mut starts) = (Vec::new(), vec![0]);
+        for points in pieces.iter().flat_map(loops) {
+            all.extend(edges(points));
+            starts.push(all.len() as u32);
+        }
+        let edges: Vec<Edge> = all;
         let (mut lowest, mut highest, mut climb) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
         for e in &edges {
             lowest = lowest.min(e.a.y);
@@ -149,10 +155,12 @@ impl Rows {
         let rows = (extent / height) as usize + 1;
         let mut out = Self {
             edges,
+            loops: starts,
             lowest,
             height,
             starts: vec![0; rows + 1],
             items: Vec::new(),
+            widest: vec![0.0; rows],
         };
         let spans: Vec<(usize, usize)> = (out.edges.iter())
             .map(|e| (out.row(e.a.y.min(e.b.y)), out.row(e.a.y.max(e.b.y))))
@@ -169,12 +177,19 @@ impl Rows {
             sum += *s;
             *s = sum;
         }
-        out.items = vec![0; sum as usize];
+        out.items = vec![(0.0, 0); sum as usize];
         for (i, &(from, to)) in spans.iter().enumerate().rev() {
-            for s in &mut out.starts[from..=to] {
-                *s -= 1;
-                out.items[*s as usize] = i as u32;
+            let e = out.edges[i];
+            let (left, wide) = (e.a.x.min(e.b.x), (e.a.x - e.b.x).abs());
+            for row in from..=to {
+                out.starts[row] -= 1;
+                out.items[out.starts[row] as usize] = (left, i as u32);
+                out.widest[row] = out.widest[row].max(wide);
             }
+        }
+        for row in 0..rows {
+            let range = out.starts[row] as usize..out.starts[row + 1] as usize;
+            out.items[range].sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         }
         out
     }
@@ -183,15 +198,40 @@ impl Rows {
         (((y - self.lowest) / self.height).max(0.0) as usize).min(self.starts.len() - 2)
     }
 
-    fn listed(&self, from: usize, to: usize) -> impl Iterator<Item = &Edge> {
-        self.items[self.starts[from] as usize..self.starts[to + 1] as usize]
+    /// Edges of a row that may reach into `left..=right`, with their numbers.
+    fn listed(&self, row: usize, left: f64, right: f64) -> impl Iterator<Item = (usize, &Edge)> {
+        let items = &self.items[self.starts[row] as usize..self.starts[row + 1] as usize];
+        let first = left - self.widest[row];
+        let from = items.partition_point(|i| i.0 < first);
+        items[from..]
             .iter()
-            .map(|&i| &self.edges[i as usize])
+            .take_while(move |i| i.0 <= right)
+            .map(|&(_, i)| (i as usize, &self.edges[i as usize]))
     }
 
     /// Every edge, in the order of the loops.
     pub fn edges(&self) -> &[Edge] {
         &self.edges
+    }
+
+    /// The edge that follows edge `i` on its loop.
+    pub fn after(&self, i: usize) -> Edge {
+        let of = self.loops.partition_point(|&s| s as usize <= i);
+        let wraps = self.loops.get(of).is_some_and(|&end| end as usize == i + 1);
+        self.edges[if wraps {
+            self.loops[of - 1] as usize
+        } else {
+            i + 1
+        }]
+    }
+
+    /// Every edge whose box comes within `margin` of the box, once, in the order of
+    /// the loops.
+    pub fn within(&self, lo: Point2<f64>, hi: Point2<f64>, margin: f64) -> Vec<(usize, &Edge)> {
+        let mut out: Vec<(usize, &Edge)> = self.near(lo, hi, margin).collect();
+        out.sort_unstable_by_key(|e| e.0);
+        out.dedup_by_key(|e| e.0);
+        out
     }
 
     /// Is the point inside the section (even-odd, which for clean pieces is the same as any)?
@@ -201,7 +241,7 @@ impl Rows {
         }
         let row = self.row(p.y);
         let mut odd = false;
-        for e in self.listed(row, row) {
+        for (_, e) in self.listed(row, p.x, f64::INFINITY) {
             if (e.a.y > p.y) != (e.b.y > p.y) {
                 let x = e.a.x + (p.y - e.a.y) / (e.b.y - e.a.y) * (e.b.x - e.a.x);
                 odd ^= x > p.x;
@@ -211,28 +251,34 @@ impl Rows {
     }
 
     /// Edges whose box comes within `margin` of the box around `p` and `q`; some repeat.
-    pub fn near(&self, p: Point2<f64>, q: Point2<f64>, margin: f64) -> impl Iterator<Item = &Edge> {
+    pub fn near(
+        &self,
+        p: Point2<f64>,
+        q: Point2<f64>,
+        margin: f64,
+    ) -> impl Iterator<Item = (usize, &Edge)> {
         let (lo, hi) = (p.inf(&q), p.sup(&q));
-        self.listed(self.row(lo.y - margin), self.row(hi.y + margin))
-            .filter(move |e| e.meets(lo, hi, margin))
+        (self.row(lo.y - margin)..=self.row(hi.y + margin))
+            .flat_map(move |row| self.listed(row, lo.x - margin, hi.x + margin))
+            .filter(move |(_, e)| e.meets(lo, hi, margin))
     }
 
     /// Distance to the nearest edge if it is below `at_most`, else `at_most`.
     pub fn distance(&self, p: Point2<f64>, at_most: f64) -> f64 {
         self.near(p, p, at_most)
-            .fold(at_most, |d, e| d.min(e.distance(p)))
+            .fold(at_most, |d, (_, e)| d.min(e.distance(p)))
     }
 
     /// The nearest outline point, if it is closer than `at_most`.
     pub fn nearest(&self, p: Point2<f64>, at_most: f64) -> Option<Point2<f64>> {
         self.near(p, p, at_most)
-            .map(|e| e.nearest(p))
+            .map(|(_, e)| e.nearest(p))
             .filter(|q| (q - p).norm() < at_most)
             .min_by(|a, b| (a - p).norm_squared().total_cmp(&(b - p).norm_squared()))
     }
 
     /// Does an edge meet the straight line from `p` to `q`, ends included?
     pub fn meets_line(&self, p: Point2<f64>, q: Point2<f64>) -> bool {
-        self.near(p, q, 0.0).any(|e| e.meets_line(p, q))
+        self.near(p, q, 0.0).any(|(_, e)| e.meets_line(p, q))
     }
 }

@@ -8,7 +8,7 @@
 //! carry: where neither shows anything, nothing is fresh. Along a straight line
 //! the parts within the carry of an edge are intervals, so nothing is sampled.
 
-use super::rows::{Rows, edges, loops};
+use super::rows::{Edge, Rows, edges, loops};
 use crate::figures::Piece;
 use nalgebra::{Point2, Vector2};
 
@@ -29,13 +29,25 @@ fn uncovered(
     (p, q): (Point2<f64>, Point2<f64>),
     rows: &Rows,
     reach: f64,
-    scratch: &mut Vec<(f64, f64)>,
+    Scratch { scratch, last }: &mut Scratch,
     mut each: impl FnMut(f64, f64),
 ) {
+    // Places within reach of an edge are convex: with both ends in, all is in.
+    let whole = |e: &Edge| e.distance(p) <= reach && e.distance(q) <= reach;
+    let edges = rows.edges();
+    for i in [*last, *last + 1, last.wrapping_sub(1), *last + 2] {
+        if edges.get(i).is_some_and(whole) {
+            *last = i;
+            return;
+        }
+    }
     scratch.clear();
-    for e in rows.near(p, q, reach) {
+    for (i, e) in rows.near(p, q, reach) {
         match e.covers(p, q, reach) {
-            Some((from, to)) if from <= 0.0 && to >= 1.0 => return,
+            Some((from, to)) if from <= 0.0 && to >= 1.0 => {
+                *last = i;
+                return;
+            }
             Some(interval) => scratch.push(interval),
             None => {}
         }
@@ -54,10 +66,37 @@ fn uncovered(
     each(at, 1.0);
 }
 
+/// What [`uncovered`] keeps from one question to the next.
+#[derive(Default)]
+struct Scratch {
+    scratch: Vec<(f64, f64)>,
+    /// The edge that covered the line before. Neighbours are asked in turn, so it
+    /// or one beside it is the likely answer.
+    last: usize,
+}
+
+/// A part of an outline that is fresh: a point of it and the box around it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Stretch {
+    pub middle: Point2<f64>,
+    pub lo: Point2<f64>,
+    pub hi: Point2<f64>,
+}
+
+impl Stretch {
+    fn new(a: Point2<f64>, b: Point2<f64>) -> Self {
+        Self {
+            middle: nalgebra::center(&a, &b),
+            lo: a.inf(&b),
+            hi: a.sup(&b),
+        }
+    }
+}
+
 /// What the outlines show.
 pub(super) struct Screened {
-    /// One fresh point for every stretch of outline that is not carried.
-    pub points: Vec<Point2<f64>>,
+    /// Every stretch of outline that is not carried.
+    pub stretches: Vec<Stretch>,
     /// Is all that is fresh a narrow ledge? Then this is its reach, mm.
     pub narrow_mm: Option<f64>,
 }
@@ -69,12 +108,12 @@ pub(super) struct Screened {
 pub(super) fn fresh_points(
     upper: &Rows,
     lower: &Rows,
-    below: &[&Piece],
+    below: &[Piece],
     carry: f64,
     line: f64,
 ) -> Screened {
     let mut found = Vec::new();
-    let mut scratch = Vec::new();
+    let mut scratch = Scratch::default();
     let mut narrow = true;
     let mut ledge = Ledge::default();
     for e in upper.edges() {
@@ -85,7 +124,7 @@ pub(super) fn fresh_points(
             if lower.inside(middle) {
                 return;
             }
-            found.push(middle);
+            found.push(Stretch::new(at(from), at(to)));
             if narrow {
                 let ends = (at(from), at(to));
                 narrow = parts(ends, line).all(|part| {
@@ -96,7 +135,7 @@ pub(super) fn fresh_points(
             }
         });
     }
-    for points in below.iter().flat_map(|p| loops(p)) {
+    for points in below.iter().flat_map(loops) {
         let outward = |d: Vector2<f64>| Vector2::new(d.y, -d.x) / d.norm().max(f64::MIN_POSITIVE);
         let (Some(&first), Some(&last)) = (points.first(), points.last()) else {
             continue;
@@ -113,7 +152,7 @@ pub(super) fn fresh_points(
                     let (a, b) = (p + (q - p) * from, p + (q - p) * to);
                     let middle = nalgebra::center(&a, &b);
                     if !lower.inside(middle) && (upper.inside(middle) || upper.meets_line(a, b)) {
-                        found.push(middle);
+                        found.push(Stretch::new(a, b));
                         narrow = narrow && upper.distance(middle, line) < line;
                     }
                 });
@@ -123,7 +162,7 @@ pub(super) fn fresh_points(
                 if let Some(middle) = (before + normal).try_normalize(1e-9) {
                     let p = e.a + middle * (BEYOND * carry);
                     if upper.inside(p) && lower.distance(p, carry) >= carry && !lower.inside(p) {
-                        found.push(p);
+                        found.push(Stretch::new(p, p));
                         narrow = narrow && upper.distance(p, line) < line;
                     }
                 }
@@ -132,7 +171,7 @@ pub(super) fn fresh_points(
         }
     }
     Screened {
-        points: found,
+        stretches: found,
         narrow_mm: narrow.then(|| ledge.reach(carry)),
     }
 }

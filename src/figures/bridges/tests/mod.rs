@@ -2,10 +2,12 @@
 
 mod ledges;
 mod spans;
+mod windows;
 
 use super::*;
 use crate::figures::Section;
 use approx::assert_relative_eq;
+use nalgebra::Vector2;
 use std::f64::consts::{PI, TAU};
 
 type Loop = Vec<Point2<f64>>;

@@ -1,0 +1,128 @@
+//! One layer over the layer below: where fresh places cluster, and the gaps they lie in.
+//!
+//! Fresh places are few and small beside the outline of a layer, so areas are worked
+//! out near them only.
+
+use super::plane::{Area, Grid, Line, Window};
+use super::rows::loops;
+use super::screen::Stretch;
+use super::{Ready, in_box};
+use crate::figures::Piece;
+use nalgebra::Point2;
+
+/// Outlines of the pieces that come near the window, cut short outside it.
+pub(super) fn outlines<'a>(
+    pieces: impl IntoIterator<Item = &'a Piece>,
+    window: &Window,
+) -> Vec<Line> {
+    let mut out = Vec::new();
+    for piece in pieces {
+        if window.meets(piece.bounds[0], piece.bounds[1]) {
+            for points in loops(piece) {
+                window.shorten(points, &mut out);
+            }
+        }
+    }
+    out
+}
+
+/// Pieces of a layer over the layer below.
+pub(super) struct Overlay<'a> {
+    upper: Vec<&'a Piece>,
+    pub lower: &'a Ready<'a>,
+    pub carry: f64,
+    pub grid: Grid,
+    /// All gaps, once a cluster has needed them.
+    all: Option<Vec<Area>>,
+}
+
+impl<'a> Overlay<'a> {
+    pub fn new(upper: Vec<&'a Piece>, lower: &'a Ready<'a>, carry: f64) -> Self {
+        let largest = (upper.iter().copied().chain(&lower.pieces))
+            .flat_map(|p| p.bounds)
+            .fold(0.0_f64, |m, b| m.max(b.x.abs()).max(b.y.abs()));
+        Self {
+            upper,
+            lower,
+            carry,
+            grid: Grid::new(largest + 2.0 * carry),
+            all: None,
+        }
+    }
+
+    /// Parts of the upper pieces that lie beyond the lower ones and hold fresh stretches of
+    /// the cluster, whole. They may reach farther than the cluster: first only what lies
+    /// within `margin` of it is looked at, and all if that cuts one off.
+    pub fn gaps(&mut self, cluster: &Cluster, margin: f64) -> Vec<Area> {
+        let near = 0.1 * self.carry;
+        let holds = |g: &Area| (cluster.middles.iter()).any(|m| in_box(*m, g.lo, g.hi, near));
+        if self.all.is_none() {
+            let window = cluster.core.grown(margin);
+            let mut gaps = self.difference(&window);
+            gaps.retain(holds);
+            if gaps.iter().all(|g| window.holds(g.lo, g.hi)) {
+                return gaps;
+            }
+            self.all = Some(self.difference(&Window::ALL));
+        }
+        let all = self.all.iter().flatten();
+        all.filter(|g| holds(g)).cloned().collect()
+    }
+
+    fn difference(&self, window: &Window) -> Vec<Area> {
+        let upper = outlines(self.upper.iter().copied(), window);
+        let lower = outlines(&self.lower.pieces, window);
+        self.grid.difference(&upper, &lower)
+    }
+}
+
+/// Fresh stretches that may belong to one fresh area.
+pub(super) struct Cluster {
+    /// Box around them and a carry more.
+    pub core: Window,
+    middles: Vec<Point2<f64>>,
+}
+
+impl Cluster {
+    /// Sorts stretches into clusters whose boxes do not meet.
+    ///
+    /// The outline of a fresh area is a chain of stretches. Where one ends on the upper
+    /// outline and the next begins on the moved lower one there is a step of a small
+    /// part of the carry, and round a corner the moved outline shows only its middle:
+    /// boxes within two carries of each other are taken together.
+    pub fn of(stretches: &[Stretch], carry: f64) -> Vec<Self> {
+        let mut boxes: Vec<Window> = (stretches.iter())
+            .map(|s| Window { lo: s.lo, hi: s.hi }.grown(carry))
+            .collect();
+        // Joining makes boxes larger, so it is done again until nothing joins.
+        loop {
+            let before = boxes.len();
+            boxes.sort_unstable_by(|a, b| {
+                (a.lo.x.total_cmp(&b.lo.x))
+                    .then(a.lo.y.total_cmp(&b.lo.y))
+                    .then(a.hi.x.total_cmp(&b.hi.x))
+                    .then(a.hi.y.total_cmp(&b.hi.y))
+            });
+            let mut joined: Vec<Window> = Vec::new();
+            for b in boxes {
+                match joined.iter_mut().rev().find(|j| j.meets(b.lo, b.hi)) {
+                    Some(j) => *j = j.with(&b),
+                    None => joined.push(b),
+                }
+            }
+            boxes = joined;
+            if boxes.len() == before {
+                break;
+            }
+        }
+        (boxes.into_iter())
+            .map(|core| Self {
+                core,
+                middles: (stretches.iter())
+                    .filter(|s| core.holds(s.lo, s.hi))
+                    .map(|s| s.middle)
+                    .collect(),
+            })
+            .collect()
+    }
+}
