@@ -304,9 +304,11 @@ impl<'a> Search<'a> {
     /// first.
     fn seeds(&self, candidates: &[Candidate]) -> Vec<Candidate> {
         let near = 9.0_f64.to_radians().cos();
+        // Where no pose passes the gates, those that fail least are refined.
+        let tier = candidates.iter().map(Candidate::tier).min().unwrap_or(0);
         let mut seeds: Vec<&Candidate> = candidates
             .iter()
-            .filter(|c| c.gates.is_empty())
+            .filter(|c| c.tier() == tier)
             .filter(|c| {
                 c.origin != Origin::Lattice
                     || candidates
@@ -331,7 +333,7 @@ impl<'a> Search<'a> {
     /// Pattern search on the bound. `None` if it comes to rest where it began or
     /// beside a facet on which the part stands.
     fn refine(&self, seed: Candidate) -> Option<Candidate> {
-        let start = seed.bound;
+        let (start, tier) = (seed.bound, seed.tier());
         let resting = seed.origin != Origin::Lattice;
         let origin_down = seed.down;
         let mut at = seed;
@@ -347,10 +349,10 @@ impl<'a> Search<'a> {
                         UnitQuaternion::from_axis_angle(&axis, step.to_radians()) * at.down;
                     self.candidate(turned, Origin::Refined)
                 })
-                .filter(|c| c.gates.is_empty())
-                .min_by(|a, b| a.bound.total_cmp(&b.bound));
+                .filter(|c| c.tier() <= at.tier())
+                .min_by(|a, b| by_key(&a.key(), &b.key()));
             match best {
-                Some(c) if c.bound < at.bound - 1e-9 => {
+                Some(c) if c.tier() < at.tier() || c.bound < at.bound - 1e-9 => {
                     at = c;
                     moved = true;
                 }
@@ -359,7 +361,7 @@ impl<'a> Search<'a> {
         }
         let worth = if resting { start * (1.0 - GAIN) } else { start };
         let far = !resting || angle_deg(&origin_down, &at.down) > NEAR_FACET_DEG;
-        (moved && far && at.bound < worth).then_some(at)
+        (moved && far && (at.tier() < tier || at.bound < worth)).then_some(at)
     }
 
     /// Measures candidates in the order of their bounds until none that is left
