@@ -5,9 +5,13 @@
 mod common;
 
 use common::{block, figures, inside_out, measured, part, prism, sharp, together, turned};
+use wayup::figures::quick::Bench;
 use wayup::mesh::Mesh;
-use wayup::rank::RankedPose;
+use wayup::mesh::{ReadOptions, read_path};
+use wayup::pose::Hull;
 use wayup::rank::design::{Change, Remedy};
+use wayup::rank::search::{Silent, Wanted};
+use wayup::rank::{self, Advice, RankedPose};
 use wayup::settings::Settings;
 
 const SIDES: usize = 96;
@@ -22,6 +26,24 @@ fn remedy(pose: &RankedPose, change: Change) -> &Remedy {
         .iter()
         .find(|r| r.change == change)
         .unwrap_or_else(|| panic!("no {change:?} in {:#?} of {:?}", pose.design, pose.faults))
+}
+
+fn ranked(part: &wayup::mesh::Part) -> Advice {
+    let settings = Settings::default();
+    let hull = Hull::new(&part.mesh.vertices).expect("a solid has a hull");
+    let wanted = Wanted {
+        named: Vec::new(),
+        top: 5,
+    };
+    rank::advise(&Bench::new(part, &settings, hull), &wanted, &Silent)
+}
+
+fn demo(file: &str) -> Advice {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("meshes")
+        .join(file);
+    let mut loaded = read_path(&path, &ReadOptions::default()).expect("a demo part");
+    ranked(&loaded.take_part().expect("a solid").0)
 }
 
 const DOWN: [f64; 3] = [0.0, 0.0, -1.0];
@@ -316,4 +338,69 @@ fn a_good_pose_has_no_faults_and_nothing_to_change() {
             .iter()
             .all(|n| n.key != "detail_on_the_bed")
     );
+}
+
+/// The page holder's lesson: two prongs 3.6 wide and 110 tall decide, the smaller
+/// base is the price.
+#[test]
+fn reasons_name_the_difference_that_decides_and_its_price() {
+    let advice = demo("page-holder.stl");
+    assert!(!advice.no_good_pose, "{}", advice.verdict);
+    let first = &advice.poses[0];
+    let ahead = &first.reasons[2];
+    assert!(
+        ahead.starts_with("Ahead of place 2 (−Z side down): the slimmest free piece")
+            && ahead.contains("3.6 mm wide, free for 110 mm"),
+        "{ahead}"
+    );
+    assert!(
+        first.reasons[3].starts_with("What it costs:"),
+        "{:?}",
+        first.reasons
+    );
+    assert!(
+        first.reasons[3].contains("on the bed"),
+        "{:?}",
+        first.reasons
+    );
+    // A dozen square millimetres in the roofs of screw holes are no support.
+    assert!(
+        advice.verdict.contains("no support worth setting"),
+        "{}",
+        advice.verdict
+    );
+    assert!(first.story.is_some() && advice.poses[1].story.is_none());
+    for pose in &advice.poses {
+        let share = pose.figures.support_after_bridges_mm3 / 18_600.0;
+        if share > 0.6 || !pose.gates.is_empty() {
+            assert!(pose.reasons.len() <= 2, "{:?}", pose.reasons);
+        }
+    }
+}
+
+/// The spool hangs over on either flange, and on its side it rolls.
+#[test]
+fn a_part_without_a_good_pose_is_told_so_with_what_would_help() {
+    let advice = ranked(&part(spool(0.0)));
+    assert!(advice.no_good_pose);
+    assert!(
+        advice
+            .verdict
+            .starts_with("Every pose of this part has a serious fault")
+    );
+    let changes: Vec<Change> = advice.poses[0].design.iter().map(|r| r.change).collect();
+    assert_eq!(changes, [Change::Chamfer, Change::Split]);
+    assert!(advice.poses[1..].iter().all(|p| p.design.is_empty()));
+    // The same with the chamfer is fine.
+    let mended = ranked(&part(spool(20.0)));
+    assert!(!mended.no_good_pose, "{}", mended.verdict);
+    assert!(mended.poses[0].design.is_empty());
+}
+
+/// A millimetre read as a metre: one is told of the unit, not of brims.
+#[test]
+fn a_crumb_is_told_to_look_at_its_unit() {
+    let advice = ranked(&part(block([0.0; 3], [0.11, 0.09, 0.08])));
+    assert!(advice.verdict.contains("--units"), "{}", advice.verdict);
+    assert!(advice.poses[0].precautions.is_empty());
 }

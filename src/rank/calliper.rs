@@ -344,8 +344,9 @@ fn undecided(near: &[Fit], found: &Found) -> Vec<String> {
         names.join("; or ")
     )];
     let has = |v| near.iter().any(|f| f.verdict == v);
-    let (lo, hi) = found
-        .nominal_mm
+    // A factor and an amount in the plan look alike where X and Y are.
+    let alike = if has(Verdict::SameOffset) { 3 } else { 2 };
+    let (lo, hi) = found.nominal_mm[..alike]
         .iter()
         .fold((f64::INFINITY, 0.0_f64), |(lo, hi), n| {
             (lo.min(*n), hi.max(*n))

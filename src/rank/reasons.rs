@@ -8,6 +8,7 @@
 use super::penalties::ROWS;
 use super::precautions::{NO_SUPPORT_MM3, SHUT_MM3, needs_support, spare};
 use super::search::Scored;
+use super::verdict::faults;
 use super::{Gate, Origin};
 use crate::figures::Figures;
 use crate::settings::Settings;
@@ -105,6 +106,9 @@ pub fn reasons(
     if let Some((rival, rival_rank)) = rival {
         let rows = differences(entry, rival);
         full.extend(against(entry, rank, rival, rival_rank, &rows, settings));
+        if rank < rival_rank && faults(rival, volume_mm3, settings).is_empty() {
+            full.extend(change(entry, rival, rival_rank, &rows));
+        }
         if rank > rival_rank {
             brief = one_line(entry, rival, rival_rank, &rows, settings);
         }
@@ -267,7 +271,6 @@ fn against(
         } else {
             out.push(format!("What it costs: {}.", worse.join("; ")));
         }
-        out.extend(change(entry, rival, rival_rank, rows));
     } else {
         if !worse.is_empty() {
             out.push(format!("Behind {other}: {}.", worse.join("; ")));
@@ -289,7 +292,7 @@ fn change(
     let gained = rows.iter().find(|r| r.1 > 0.0)?;
     let paid = rows.iter().find(|r| r.1 < 0.0)?;
     let near = rival.total - entry.total <= 1.5 * -paid.1;
-    (near && rival.candidate.gates.is_empty()).then(|| {
+    near.then(|| {
         format!(
             "Take place {rival_rank} if {} matters more to you here than {}.",
             wish(paid.0),
