@@ -4,6 +4,8 @@
 //! A rule that speaks gives a sentence with the value in it, so that a person can
 //! judge for themselves. The table goes into the JSON as it stands.
 
+mod evals;
+
 use super::Gate;
 use super::near::NearBed;
 use crate::figures::Figures;
@@ -142,7 +144,7 @@ pub const RULES: &[Rule] = &[
         threshold: 1.0,
         rule: "demand = the largest of shrink_pull / 0.45 mm, 4 mm × height / contact × (1 + sway / (1 mm/N), at most 2), 15° / tip angle; a brim where it is above 1, 4 mm × (1 + ln demand) wide, between 4 and 12 mm",
         source: "common practice; the numbers are house values",
-        eval: brim,
+        eval: evals::brim,
     },
     Rule {
         key: "draught",
@@ -150,7 +152,7 @@ pub const RULES: &[Rule] = &[
         threshold: DRAUGHT_MM.0,
         rule: "free contraction across the base from 0.3 mm for a material that contracts 0.5 % or more, from 0.6 mm for any",
         source: "common practice; the numbers are house values",
-        eval: draught,
+        eval: evals::draught,
     },
     Rule {
         key: "support",
@@ -158,7 +160,7 @@ pub const RULES: &[Rule] = &[
         threshold: NO_SUPPORT_MM3,
         rule: "support above 1 mm³, unless the overhang may be left to itself",
         source: "common practice",
-        eval: support,
+        eval: evals::support,
     },
     Rule {
         key: "leave_support_off",
@@ -205,7 +207,7 @@ pub const RULES: &[Rule] = &[
         threshold: 1.0,
         rule: "a piece of a layer rests on nothing",
         source: "geometry",
-        eval: starts,
+        eval: evals::starts,
     },
     Rule {
         key: "bridge",
@@ -213,7 +215,7 @@ pub const RULES: &[Rule] = &[
         threshold: WATCH_BRIDGE_MM,
         rule: "a bridge within the limit that is longer than 3 mm",
         source: "common practice",
-        eval: bridging,
+        eval: evals::bridging,
     },
     Rule {
         key: "ledge",
@@ -242,7 +244,7 @@ pub const RULES: &[Rule] = &[
         threshold: SLENDER_WATCH,
         rule: "a free-standing stretch from 8 times its width on; brace it from 15 times on",
         source: "no sourced number was found: house values",
-        eval: slender,
+        eval: evals::slender,
     },
     Rule {
         key: "line_on_the_side",
@@ -250,7 +252,7 @@ pub const RULES: &[Rule] = &[
         threshold: LINE_FACTOR,
         rule: "the section area changes by a factor of 2 or more from one layer to the next, further than 1 mm from bed and top",
         source: "common practice; the factor is a house value",
-        eval: line,
+        eval: evals::line,
     },
     Rule {
         key: "quick_layers",
@@ -258,7 +260,7 @@ pub const RULES: &[Rule] = &[
         threshold: QUICK_LAYER_S,
         rule: "layers of less than 6 s (area × layer / rate + layer change) over 2 mm of height or more",
         source: "common practice; the numbers are house values",
-        eval: quick_layers,
+        eval: evals::quick_layers,
     },
     Rule {
         key: "detail_on_the_bed",
@@ -293,7 +295,7 @@ pub const RULES: &[Rule] = &[
         threshold: 1.0,
         rule: "an upright bore of full diameter opens on the bed without a chamfer",
         source: "common practice: the first layer is pressed 0.1–0.3 mm wide",
-        eval: bores,
+        eval: evals::bores,
     },
 ];
 
@@ -326,294 +328,6 @@ pub fn spare(f: &Figures, settings: &Settings) -> bool {
 /// Whether a person would switch support on.
 pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
     f.support_after_bridges_mm3 > NO_SUPPORT_MM3 && !spare(f, settings)
-}
-
-/// How much the base has to hold against what it can, and why; see the table.
-fn brim_demand(f: &Figures) -> (f64, &'static str) {
-    let pull = f.shrink_pull_mm / PULL_MM;
-    let sway = (1.0 + f.sway_mm_per_n / SWAY_MM_PER_N).min(2.0);
-    let small = CONTACT_PER_HEIGHT * f.height_mm / f.contact_area_mm2.max(1e-6) * sway;
-    let tip = SAFE_TIP_DEG / f.tip_angle_deg.max(0.5);
-    [(pull, "pull"), (small, "small"), (tip, "tip")]
-        .into_iter()
-        .reduce(|a, b| if b.0 > a.0 { b } else { a })
-        .unwrap_or((0.0, "pull"))
-}
-
-/// Width of the brim for a demand, whole mm; 0 for none.
-fn brim_mm(demand: f64) -> f64 {
-    if demand > 1.0 {
-        (BRIM_MM.0 * (1.0 + demand.ln()))
-            .round()
-            .clamp(BRIM_MM.0, BRIM_MM.1)
-    } else {
-        0.0
-    }
-}
-
-fn brim(g: &Ground) -> Option<(f64, String)> {
-    let f = g.figures;
-    if !g.gates.is_empty() {
-        return None;
-    }
-    let (demand, why) = brim_demand(f);
-    let hold = format!(
-        "{} hold {} of height",
-        words::area(f.contact_area_mm2),
-        words::length(f.height_mm)
-    );
-    let wide = brim_mm(demand);
-    if wide == 0.0 {
-        return Some((demand, format!("No brim: {hold}.")));
-    }
-    let why = match why {
-        "pull" => format!(
-            "{} would shrink {} across this base if it were free, and that lifts the ends",
-            g.settings.material.name,
-            words::length(f.shrink_pull_mm)
-        ),
-        "tip" => format!(
-            "a tilt of {} tips it",
-            words::degrees(f.tip_angle_deg.max(0.0))
-        ),
-        _ => format!("only {hold}"),
-    };
-    Some((demand, format!("Brim {} wide: {why}.", words::length(wide))))
-}
-
-fn draught(g: &Ground) -> Option<(f64, String)> {
-    let material = g.settings.material;
-    let pull = g.figures.shrink_pull_mm;
-    let shrinks = material.contraction() >= SHRINKER;
-    let least = if shrinks { DRAUGHT_MM.0 } else { DRAUGHT_MM.1 };
-    (pull >= least && g.gates.is_empty()).then(|| {
-        let what = if shrinks {
-            "Print it in a closed, warm machine and let it cool on the bed"
-        } else {
-            "Keep draught off it"
-        };
-        (
-            pull,
-            format!(
-                "{what}: {} contracts {} % on cooling, {} across this base (α {}, seen {} to {}, × 10⁻⁶/K).",
-                material.name,
-                words::decimal(100.0 * material.contraction(), 2),
-                words::length(pull),
-                words::three(material.alpha_e6_per_k),
-                words::three(material.alpha_range_e6_per_k.0),
-                words::three(material.alpha_range_e6_per_k.1)
-            ),
-        )
-    })
-}
-
-fn support(g: &Ground) -> Option<(f64, String)> {
-    let f = g.figures;
-    if !needs_support(f, g.settings) {
-        return None;
-    }
-    let mut text = format!(
-        "Switch support on: {} under {} beyond {}",
-        words::volume(f.support_after_bridges_mm3),
-        words::area(f.overhang_after_bridges_mm2),
-        words::degrees(g.settings.limit_deg)
-    );
-    let too_long: Vec<&crate::figures::Bridge> = f
-        .bridges
-        .iter()
-        .filter(|b| b.span_mm > g.settings.bridge_limit_mm)
-        .collect();
-    if let Some(first) = too_long.first() {
-        let longest = too_long.iter().map(|b| b.span_mm).fold(0.0, f64::max);
-        text.push_str(&format!(
-            ", a span of {} from z = {} on",
-            words::length(longest),
-            words::length(first.z_mm)
-        ));
-    }
-    let below = f.support_scar_mm2.below;
-    if below > 1.0 {
-        text.push_str(&format!(
-            ". It stands on the part with {} and marks it there",
-            words::area(below)
-        ));
-    } else if f.support_trapped_mm3 <= SHUT_MM3 {
-        text.push_str(". It stands on the bed and comes off from outside");
-    }
-    text.push('.');
-    let mean = f.support_after_bridges_mm3 / f.overhang_after_bridges_mm2.max(1e-6);
-    if mean < THIN_MM {
-        text.push_str(&format!(
-            " It is only {} high on average and hardly comes off: fill that hollow in the model, or let it sag if the face does not matter.",
-            words::length(mean)
-        ));
-    }
-    Some((f.support_after_bridges_mm3, text))
-}
-
-fn starts(g: &Ground) -> Option<(f64, String)> {
-    let starts = &g.figures.floating_starts;
-    let first = starts.first()?;
-    let largest = starts.iter().map(|s| s.area_mm2).fold(0.0, f64::max);
-    let text = if starts.len() == 1 {
-        format!(
-            "At z = {} a piece of {} begins in the air: without support under it the print is lost there.",
-            words::length(first.z_mm),
-            words::area(first.area_mm2)
-        )
-    } else {
-        format!(
-            "{} pieces begin in the air, the first at z = {}, the largest {}: without support under them they are lost.",
-            starts.len(),
-            words::length(first.z_mm),
-            words::area(largest)
-        )
-    };
-    Some((starts.len() as f64, text))
-}
-
-fn bridging(g: &Ground) -> Option<(f64, String)> {
-    let over: Vec<(f64, f64)> = g
-        .figures
-        .bridges
-        .iter()
-        .filter(|b| b.span_mm <= g.settings.bridge_limit_mm && b.span_mm > WATCH_BRIDGE_MM)
-        .map(|b| (b.z_mm, b.span_mm))
-        .collect();
-    let (first, _) = over.first()?;
-    let longest = over.iter().map(|b| b.1).fold(0.0, f64::max);
-    let (last, _) = over.last()?;
-    let near = last - first < g.settings.layer_mm / 2.0;
-    let at = if over.len() == 1 {
-        format!("at z = {}", words::length(*first))
-    } else if near {
-        format!(
-            "at z = {} ({})",
-            words::length(*first),
-            words::count(over.len(), "ceiling", "ceilings")
-        )
-    } else {
-        format!(
-            "between z = {} and {} ({})",
-            words::decimal(*first, 1),
-            words::length(*last),
-            words::count(over.len(), "ceiling", "ceilings")
-        )
-    };
-    Some((
-        longest,
-        format!(
-            "Watch the bridging {at}, up to {} across: full fan, and no faster than your machine bridges well.",
-            words::length(longest)
-        ),
-    ))
-}
-
-fn slender(g: &Ground) -> Option<(f64, String)> {
-    let s = g.figures.slender.filter(|s| s.ratio >= SLENDER_WATCH)?;
-    let end = if s.ratio >= SLENDER_BRACE {
-        "brace it, or slow down from there to the top"
-    } else {
-        "slow down towards the top"
-    };
-    Some((
-        s.ratio,
-        format!(
-            "From z = {} a piece {} wide stands free for {} ({} : 1); the softest tip gives {} mm to a push of 1 N: {end}.",
-            words::length(s.from_mm),
-            words::length(s.width_mm),
-            words::length(s.to_mm - s.from_mm),
-            words::decimal(s.ratio, 1),
-            words::three(g.figures.sway_mm_per_n),
-        ),
-    ))
-}
-
-fn line(g: &Ground) -> Option<(f64, String)> {
-    let top = g.figures.height_mm - LINE_CLEAR_MM;
-    let jump = g
-        .story?
-        .jumps
-        .iter()
-        .filter(|j| j.ratio() >= LINE_FACTOR && j.z_mm > LINE_CLEAR_MM && j.z_mm < top)
-        .reduce(|a, b| {
-            let change = |j: &crate::figures::story::Jump| (j.to_mm2 - j.from_mm2).abs();
-            if change(b) > change(a) { b } else { a }
-        })?;
-    Some((
-        jump.ratio(),
-        format!(
-            "A line may show on the sides at z = {}: the section goes from {} to {} there, and with it time and shrinkage of a layer.",
-            words::length(jump.z_mm),
-            words::area(jump.from_mm2),
-            words::area(jump.to_mm2)
-        ),
-    ))
-}
-
-fn quick_layers(g: &Ground) -> Option<(f64, String)> {
-    let story = g.story?;
-    let s = g.settings;
-    let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
-    // The highest run of quick layers.
-    let mut run: Option<(f64, f64, f64)> = None;
-    let mut best: Option<(f64, f64, f64)> = None;
-    for (&z, &area) in story.z_mm.iter().zip(&story.area_mm2) {
-        let t = seconds(area);
-        run = if area > 0.0 && t < QUICK_LAYER_S {
-            Some(run.map_or((z, z, t), |(from, _, least)| (from, z, least.min(t))))
-        } else {
-            None
-        };
-        if let Some(r) = run {
-            if best.is_none_or(|b| r.1 - r.0 >= b.1 - b.0) {
-                best = Some(r);
-            }
-        }
-    }
-    let (from, to, least) = best.filter(|b| b.1 - b.0 >= QUICK_HEIGHT_MM)?;
-    let whole = from <= s.first_layer_mm && to >= g.figures.height_mm - s.layer_mm;
-    let place = if whole {
-        "Every layer is".to_string()
-    } else {
-        format!(
-            "From z = {} to {} a layer is",
-            words::decimal(from, 1),
-            words::length(to)
-        )
-    };
-    Some((
-        least,
-        format!(
-            "{place} done in as little as {} s and still soft under the next one: print two at once, or let the machine slow down.",
-            words::decimal(least, 0)
-        ),
-    ))
-}
-
-fn bores(g: &Ground) -> Option<(f64, String)> {
-    let mut sizes = g.bores_on_bed.to_vec();
-    sizes.sort_by(f64::total_cmp);
-    let n = sizes.len();
-    if n == 0 || !g.gates.is_empty() {
-        return None;
-    }
-    sizes.dedup_by(|a, b| (*a - *b).abs() < 0.05);
-    let listed: Vec<String> = sizes
-        .iter()
-        .take(4)
-        .map(|d| words::decimal(*d, 2))
-        .collect();
-    Some((
-        n as f64,
-        format!(
-            "{} on the bed without a chamfer (Ø {}{} mm): the first layer presses {} 0.1–0.3 mm narrower. Where something has to fit, ream or model a chamfer of 0.4 mm.",
-            words::count(n, "bore opens", "bores open"),
-            listed.join(", "),
-            if sizes.len() > 4 { " …" } else { "" },
-            if n == 1 { "it" } else { "them" }
-        ),
-    ))
 }
 
 #[cfg(test)]
