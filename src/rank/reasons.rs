@@ -59,7 +59,8 @@ fn matter(row: usize) -> Matter {
     }
 }
 
-/// A matter with the difference of its penalties: the other's less this one's.
+/// A matter with the difference of its penalties, the other's less this one's. Rows of
+/// one matter that pull apart stand for themselves: its gains and its losses.
 type Difference = (Matter, f64);
 
 /// Sentences for one entry. `rival` is the runner-up for the first place, the
@@ -218,7 +219,8 @@ fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
     for row in 0..ROWS.len() {
         let m = matter(row);
         let d = rival.charges[row] - entry.charges[row];
-        if let Some(sum) = sums.iter_mut().find(|s| s.0 == m) {
+        let same = |s: &&mut Difference| s.0 == m && (s.1 > 0.0) == (d > 0.0);
+        if let Some(sum) = sums.iter_mut().find(same) {
             sum.1 += d;
         } else {
             sums.push((m, d));
@@ -241,7 +243,7 @@ fn clauses(
     rows.iter()
         .filter(|r| (r.1 > 0.0) == better)
         .take(most)
-        .map(|r| clause(r.0, entry, rival, settings))
+        .map(|r| clause(r.0, better, entry, rival, settings))
         .collect()
 }
 
@@ -293,7 +295,7 @@ fn change(
     rows: &[Difference],
 ) -> Option<String> {
     let gained = rows.iter().find(|r| r.1 > 0.0)?;
-    let paid = rows.iter().find(|r| r.1 < 0.0)?;
+    let paid = rows.iter().find(|r| r.1 < 0.0 && r.0 != gained.0)?;
     let near = rival.total - entry.total <= 1.5 * -paid.1;
     near.then(|| {
         format!(
@@ -342,3 +344,6 @@ fn one_line(
     }
     out
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,6 +1,6 @@
 //! What two poses come to on one matter, as parts of sentences.
 
-use super::Matter;
+use super::{Matter, matter};
 use crate::figures::Figures;
 use crate::rank::penalties::ROWS;
 use crate::rank::precautions::{SHUT_MM3, needs_support};
@@ -8,121 +8,145 @@ use crate::rank::search::Scored;
 use crate::settings::Settings;
 use crate::words;
 
-/// What one matter comes to here and there, as part of a sentence.
-pub(super) fn clause(matter: Matter, here: &Scored, there: &Scored, settings: &Settings) -> String {
+/// What one matter comes to here and there, as part of a sentence. `better` says
+/// which way: the figure quoted is that of the row that differs most that way.
+pub(super) fn clause(
+    about: Matter,
+    better: bool,
+    here: &Scored,
+    there: &Scored,
+    settings: &Settings,
+) -> String {
     let (a, b) = (&here.figures, &there.figures);
-    let charged = |name: &str| {
-        ROWS.iter()
-            .position(|r| r.name == name)
-            .map_or(0.0, |i| (there.charges[i] - here.charges[i]).abs())
+    let gain = |i: usize| {
+        let d = there.charges[i] - here.charges[i];
+        if better { d } else { -d }
     };
-    let instead = |what: &str, x: String, y: String| format!("{what}{x} instead of {y}");
-    match matter {
-        Matter::Grip => {
-            if charged("tip") > charged("contact") {
-                instead(
-                    "tips at ",
-                    words::degrees(a.tip_angle_deg),
-                    words::degrees(b.tip_angle_deg),
-                )
-            } else {
-                instead(
-                    "",
-                    words::area(a.contact_area_mm2),
-                    words::area(b.contact_area_mm2),
-                ) + " on the bed"
-            }
+    let lead = (0..ROWS.len())
+        .filter(|&i| matter(i) == about)
+        .max_by(|&i, &j| gain(i).total_cmp(&gain(j)).then(j.cmp(&i)))
+        .unwrap_or(0);
+    let instead = |x: String, y: String| format!("{x} instead of {y}");
+    match ROWS[lead].name {
+        "contact" => {
+            instead(
+                words::area(a.contact_area_mm2),
+                words::area(b.contact_area_mm2),
+            ) + " on the bed"
         }
-        Matter::Air => air(a, b, settings),
-        Matter::Steady => steady(a, b),
-        Matter::Size => {
-            if charged("time") > charged("height") {
-                instead(
-                    "about ",
-                    words::duration(a.print_min),
-                    words::duration(b.print_min),
-                )
-            } else {
-                instead("", words::length(a.height_mm), words::length(b.height_mm)) + " tall"
-            }
-        }
-        Matter::Finish => instead(
-            "steps of ",
-            words::three(a.stair_mean_um),
-            format!("{} µm on its slopes", words::three(b.stair_mean_um)),
+        "tip" => format!(
+            "tips at {}",
+            instead(
+                words::degrees(a.tip_angle_deg),
+                words::degrees(b.tip_angle_deg)
+            )
         ),
-        Matter::Load => {
+        "overhang" | "support" => air(ROWS[lead].name, better, a, b, settings),
+        "bridge" => instead(
+            format!(
+                "{} of ceilings to bridge",
+                words::area(a.ceiling_carried_mm2)
+            ),
+            words::area(b.ceiling_carried_mm2),
+        ),
+        "trapped" => trapped(a, b),
+        "scar" => {
+            let marks =
+                |f: &Figures| words::area(f.support_scar_mm2.above + f.support_scar_mm2.below);
+            instead(format!("{} marked by support", marks(a)), marks(b))
+        }
+        "slender" => slender(a, b),
+        "sway" => format!(
+            "gives {} to a push of 1 N",
+            instead(
+                words::length(a.sway_mm_per_n),
+                words::length(b.sway_mm_per_n)
+            )
+        ),
+        "height" => instead(words::length(a.height_mm), words::length(b.height_mm)) + " tall",
+        "time" => format!(
+            "about {}",
+            instead(words::duration(a.print_min), words::duration(b.print_min))
+        ),
+        "stairs" => format!(
+            "steps of {} µm on its slopes",
+            instead(words::three(a.stair_mean_um), words::three(b.stair_mean_um))
+        ),
+        "load" => {
             let share =
                 |f: &Figures| words::decimal(100.0 * f.load_across_layers.unwrap_or(0.0), 0);
-            instead("", share(a), share(b)) + " % of the pull across the layers"
+            instead(share(a), share(b)) + " % of the pull across the layers"
         }
-        Matter::Show => {
+        "show" => {
             let marked = |f: &Figures| words::area(f.show_marked_mm2.unwrap_or(0.0));
-            instead("", marked(a), marked(b)) + " marked of the sides to be shown"
+            instead(marked(a), marked(b)) + " marked of the sides to be shown"
         }
-        Matter::Row(row) => {
-            let name = ROWS[row].name.replace('_', " ");
+        name => format!(
+            "{} charged at {}",
+            name.replace('_', " "),
             instead(
-                &format!("{name} charged at "),
-                words::three(here.charges[row]),
-                words::three(there.charges[row]),
+                words::three(here.charges[lead]),
+                words::three(there.charges[lead])
             )
-        }
+        ),
     }
 }
 
-/// Overhang, bridges and support, whichever tells the two apart.
-fn air(a: &Figures, b: &Figures, settings: &Settings) -> String {
-    let amount = |f: &Figures| {
-        if needs_support(f, settings) {
-            words::volume(f.support_after_bridges_mm3)
-        } else {
-            "none".into()
-        }
-    };
-    if (a.support_trapped_mm3 > SHUT_MM3) != (b.support_trapped_mm3 > SHUT_MM3) {
-        return if a.support_trapped_mm3 > SHUT_MM3 {
-            format!(
-                "{} of support shut in for good",
-                words::volume(a.support_trapped_mm3)
-            )
-        } else {
-            format!(
-                "no support shut in for good instead of {}",
-                words::volume(b.support_trapped_mm3)
-            )
-        };
-    }
-    match (needs_support(a, settings), needs_support(b, settings)) {
+/// Overhang and support: both where they tell the same, else the one that decides.
+fn air(lead: &str, better: bool, a: &Figures, b: &Figures, settings: &Settings) -> String {
+    let (needs_a, needs_b) = (needs_support(a, settings), needs_support(b, settings));
+    let volume = |f: &Figures| words::volume(f.support_after_bridges_mm3);
+    let area = |f: &Figures| words::area(f.overhang_after_bridges_mm2);
+    let less = |x: f64, y: f64| if better { x < y } else { x > y };
+    match (needs_a, needs_b) {
         (false, false) => format!(
             "{} of overhang instead of {}, though neither needs support",
             words::area(a.overhang_area_mm2),
             words::area(b.overhang_area_mm2)
         ),
-        (false, true) => format!(
-            "no support instead of {} under {}",
-            amount(b),
-            words::area(b.overhang_after_bridges_mm2)
-        ),
-        (true, _) => format!(
-            "{} of support under {} instead of {}",
-            amount(a),
-            words::area(a.overhang_after_bridges_mm2),
-            if needs_support(b, settings) {
+        (false, true) if better => {
+            format!("no support instead of {} under {}", volume(b), area(b))
+        }
+        (true, false) if !better => {
+            format!("{} of support under {} instead of none", volume(a), area(a))
+        }
+        _ => {
+            let agree = less(a.support_after_bridges_mm3, b.support_after_bridges_mm3)
+                && less(a.overhang_after_bridges_mm2, b.overhang_after_bridges_mm2);
+            if agree {
                 format!(
-                    "{} under {}",
-                    amount(b),
-                    words::area(b.overhang_after_bridges_mm2)
+                    "{} of support under {} instead of {} under {}",
+                    volume(a),
+                    area(a),
+                    volume(b),
+                    area(b)
                 )
+            } else if lead == "support" {
+                format!("{} of support instead of {}", volume(a), volume(b))
             } else {
-                amount(b)
+                format!("{} of overhang instead of {}", area(a), area(b))
             }
-        ),
+        }
     }
 }
 
+fn trapped(a: &Figures, b: &Figures) -> String {
+    let shut = |f: &Figures| {
+        if f.support_trapped_mm3 > SHUT_MM3 {
+            words::volume(f.support_trapped_mm3)
+        } else {
+            "none".into()
+        }
+    };
+    format!(
+        "support shut in for good: {} instead of {}",
+        shut(a),
+        shut(b)
+    )
+}
+
 /// Free-standing pieces: the slender one in full, the other by its ratio.
-fn steady(a: &Figures, b: &Figures) -> String {
+fn slender(a: &Figures, b: &Figures) -> String {
     let ratio = |f: &Figures| words::decimal(f.slender_ratio, 1);
     let detail = |f: &Figures| {
         f.slender.map_or_else(String::new, |s| {
