@@ -30,6 +30,10 @@ const PARALLEL: f64 = 0.999_96;
 const LEAST_TURN_DEG: f64 = 190.0;
 /// Bores and pins smaller than this take no jaw, mm.
 const LEAST_BORE_MM: f64 = 2.0;
+/// A surface of more triangles than this of which hardly two share a plane is a scan,
+/// with nothing on it for a jaw to take hold of.
+const SCAN_TRIANGLES: usize = 20_000;
+const SCAN_SHARE: f64 = 0.9;
 /// Lengths that agree to this are the same, mm.
 const SAME_MM: f64 = 0.02;
 /// A direction within this of a build axis is called by it, cosine (2°).
@@ -102,9 +106,13 @@ pub struct Holds {
 impl Holds {
     /// Finds plane faces opposite each other, and round surfaces.
     ///
-    /// O(n log n) for the round surfaces, O(n) for each face looked at.
+    /// A scan has none. O(n log n) for the round surfaces, O(n) for each face looked at.
     pub fn new(part: &Part) -> Self {
         let regions = regions(part);
+        let triangles = part.mesh.triangles.len();
+        if triangles > SCAN_TRIANGLES && regions.list.len() as f64 > SCAN_SHARE * triangles as f64 {
+            return Self::default();
+        }
         let mut bores = bores(part, &regions);
         bores.retain(|b| {
             b.turn_rad >= LEAST_TURN_DEG.to_radians() && 2.0 * b.radius_mm >= LEAST_BORE_MM

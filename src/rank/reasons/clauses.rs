@@ -56,13 +56,7 @@ pub(super) fn clause(
             instead(format!("{} marked by support", marks(a)), marks(b))
         }
         "slender" => slender(a, b),
-        "sway" => format!(
-            "gives {} to a push of 1 N",
-            instead(
-                words::length(a.sway_mm_per_n),
-                words::length(b.sway_mm_per_n)
-            )
-        ),
+        "sway" => format!("gives {} to a push of 1 N", instead(push(a), push(b))),
         "height" => instead(words::length(a.height_mm), words::length(b.height_mm)) + " tall",
         "time" => format!(
             "about {}",
@@ -89,6 +83,15 @@ pub(super) fn clause(
                 words::three(there.charges[lead])
             )
         ),
+    }
+}
+
+/// What a push of 1 N moves; nobody sees a micrometre.
+fn push(f: &Figures) -> String {
+    if f.sway_mm_per_n < 1e-3 {
+        "less than 0.001 mm".into()
+    } else {
+        words::length(f.sway_mm_per_n)
     }
 }
 
