@@ -15,6 +15,13 @@
 //! +Z points away from it. A map is named by both ends: `build_from_part`.
 //! Angles are radians inside and degrees outside; names carry the unit.
 //!
+//! # From figures to advice
+//!
+//! - [`rank::reasons`], [`rank::verdict`]: why a pose stands where it stands, and when none is good
+//! - [`rank::precautions`]: what to do on the machine, one table of rules with thresholds and sources
+//! - [`rank::design`]: what change of the part would help, with place and size
+//! - [`rank::card`], [`rank::calliper`]: what a calliper should read, and what its readings mean
+//!
 //! # Settings and doors
 //!
 //! - [`settings::Settings`]: every value that can change a figure or a rank

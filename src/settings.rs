@@ -73,6 +73,8 @@ pub struct Settings {
     pub rate_mm3_s: f64,
     /// Time added per layer, s, for the time estimate.
     pub layer_change_s: f64,
+    /// How far a printed length may be off before it counts, mm.
+    pub tolerance_mm: f64,
 }
 
 impl Default for Settings {
@@ -92,6 +94,8 @@ impl Default for Settings {
             infill: 0.15,
             rate_mm3_s: 5.0,
             layer_change_s: 2.0,
+            // Common practice for a fast machine; 0.05 on a well-tuned slow one.
+            tolerance_mm: 0.25,
         }
     }
 }

@@ -92,6 +92,9 @@ pub struct Measure {
     /// Direction of the part that goes down [default: -z, as loaded]
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
     pub down: Option<Unit<Vector3<f64>>>,
+    /// What the calliper read along build X, Y and Z, in mm: compares it with the part
+    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = triple)]
+    pub found: Option<[f64; 3]>,
     /// How the result is shown.
     #[command(flatten)]
     pub output: Output,
@@ -163,6 +166,7 @@ const GIVEN: &[&str] = &[
     "load",
     "show",
     "aim",
+    "tolerance",
     "settings",
     "seconds",
 ];
@@ -234,6 +238,9 @@ pub struct Given {
     /// What matters most: sound, clean, quick or strong [default: sound]
     #[arg(long, value_name = "AIM", value_parser = aim)]
     pub aim: Option<Aim>,
+    /// How far a printed length may be off before it counts, in mm [default: 0.25]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub tolerance: Option<f64>,
     /// Settings file to read instead of looking for wayup.toml
     #[arg(long, value_name = "FILE")]
     pub settings: Option<PathBuf>,
@@ -258,6 +265,7 @@ impl Given {
             load: self.load,
             show: (!self.show.is_empty()).then(|| self.show.clone()),
             aim: self.aim,
+            tolerance_mm: self.tolerance,
             ..Overrides::default()
         }
     }

@@ -6,7 +6,7 @@ use super::config::{self, Resolved};
 use super::exit::{Exit, Failure};
 use super::{intake, terminal};
 use crate::figures::quick::Bench;
-use crate::rank;
+use crate::rank::{self, calliper};
 use crate::report::json::MeasureReport;
 use crate::report::{advise as words, measure as figures};
 use nalgebra::Vector3;
@@ -27,15 +27,36 @@ pub fn run(args: &Measure) -> Result<Exit, Failure> {
         intake::hull(&intake.part, &args.part)?,
     );
     let pose = rank::measure(&bench, down);
+    let found = match args.found {
+        Some(read) if read.iter().any(|v| *v <= 0.0) => {
+            return Err(Failure::new(
+                Exit::Words,
+                "--found",
+                "takes three lengths above zero, read along build X, Y and Z",
+                "measure the print along the axes of this pose, for example: --found 110.2,28.1,30",
+            ));
+        }
+        Some(read) => {
+            let [x, y] = pose.figures.footprint_mm;
+            Some(calliper::compare(
+                read,
+                [x, y, pose.figures.height_mm],
+                &settings,
+            ))
+        }
+        None => None,
+    };
     let text = if args.output.json {
         super::json_line(&MeasureReport::new(
             intake.facts,
             in_force(&settings, &files),
             &pose,
+            found,
         ))?
     } else {
         let look = terminal::look();
-        figures::text(&intake.facts, &pose, &settings, look) + &words::cautions(look)
+        figures::text(&intake.facts, &pose, found.as_ref(), &settings, look)
+            + &words::cautions(look)
     };
     terminal::result(&text)?;
     Ok(Exit::Done)

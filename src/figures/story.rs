@@ -15,8 +15,13 @@ pub const JUMP_FACTOR: f64 = 1.3;
 /// A change of area below this is no jump, mm² (a house value).
 pub const JUMP_LEAST_MM2: f64 = 5.0;
 
-/// The layers of one pose in numbers, from the bed up; all lists are as long as
-/// there are layers.
+/// Samples that a story keeps at most; the jumps keep their own heights.
+pub const MOST_SAMPLES: usize = 160;
+
+/// Jumps that a story keeps at most, the largest changes of area first.
+pub const MOST_JUMPS: usize = 24;
+
+/// The layers of one pose in numbers, from the bed up; all lists are of one length.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Story {
     /// Height of each section, mm.
@@ -31,25 +36,29 @@ pub struct Story {
     pub jumps: Vec<Jump>,
 }
 
-/// What jumps.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
-#[serde(rename_all = "lowercase")]
-pub enum What {
-    /// The section area.
-    Area,
-    /// The number of pieces.
-    Pieces,
-}
-
 /// A sudden change between two neighbouring layers.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Jump {
     /// Level between the two layers, mm.
     pub z_mm: f64,
-    /// What changes.
-    pub what: What,
-    /// Value above over value below.
-    pub ratio: f64,
+    /// Area of the layer below, mm².
+    pub from_mm2: f64,
+    /// Area of the layer above, mm².
+    pub to_mm2: f64,
+    /// Pieces of the layer below.
+    pub from_pieces: u32,
+    /// Pieces of the layer above.
+    pub to_pieces: u32,
+    /// What changes and why it shows.
+    pub why: String,
+}
+
+impl Jump {
+    /// Larger area over smaller, 1 or more.
+    pub fn ratio(&self) -> f64 {
+        let (a, b) = (self.from_mm2, self.to_mm2);
+        a.max(b) / a.min(b).max(f64::MIN_POSITIVE)
+    }
 }
 
 impl Story {
@@ -77,31 +86,79 @@ impl Story {
         let levels = layers.levels_mm.iter().skip(1);
         let areas = story.area_mm2.windows(2);
         for ((&z_mm, area), pieces) in levels.zip(areas).zip(story.pieces.windows(2)) {
-            let (&[area, area_above], &[count, count_above]) = (area, pieces) else {
+            let (&[from_mm2, to_mm2], &[from_pieces, to_pieces]) = (area, pieces) else {
                 continue;
             };
-            if count == 0 || count_above == 0 {
+            if from_pieces == 0 || to_pieces == 0 {
                 continue;
             }
-            let (small, large) = (area.min(area_above), area.max(area_above));
-            if large > JUMP_FACTOR * small && large - small > JUMP_LEAST_MM2 {
+            let (small, large) = (from_mm2.min(to_mm2), from_mm2.max(to_mm2));
+            let area_jumps = large > JUMP_FACTOR * small && large - small > JUMP_LEAST_MM2;
+            if area_jumps || from_pieces != to_pieces {
                 story.jumps.push(Jump {
                     z_mm,
-                    what: What::Area,
-                    ratio: area_above / area,
-                });
-            }
-            if count != count_above {
-                let ratio = f64::from(count_above) / f64::from(count);
-                story.jumps.push(Jump {
-                    z_mm,
-                    what: What::Pieces,
-                    ratio,
+                    from_mm2,
+                    to_mm2,
+                    from_pieces,
+                    to_pieces,
+                    why: why(area_jumps, to_mm2 > from_mm2, from_pieces, to_pieces),
                 });
             }
         }
         story
     }
+
+    /// The same with at most [`MOST_SAMPLES`] samples, evenly over the height, the
+    /// first and the last among them, and at most [`MOST_JUMPS`] jumps, those with
+    /// the largest change of area.
+    #[must_use]
+    pub fn compact(mut self) -> Self {
+        let n = self.z_mm.len();
+        if n > MOST_SAMPLES {
+            let picks: Vec<usize> = (0..MOST_SAMPLES)
+                .map(|k| k * (n - 1) / (MOST_SAMPLES - 1))
+                .collect();
+            let thin = |list: &[f64]| picks.iter().map(|&i| list[i]).collect();
+            self.z_mm = thin(&self.z_mm);
+            self.area_mm2 = thin(&self.area_mm2);
+            self.perimeter_mm = thin(&self.perimeter_mm);
+            self.pieces = picks.iter().map(|&i| self.pieces[i]).collect();
+        }
+        if self.jumps.len() > MOST_JUMPS {
+            let change = |j: &Jump| (j.to_mm2 - j.from_mm2).abs();
+            self.jumps.sort_by(|a, b| {
+                change(b)
+                    .total_cmp(&change(a))
+                    .then(a.z_mm.total_cmp(&b.z_mm))
+            });
+            self.jumps.truncate(MOST_JUMPS);
+            self.jumps.sort_by(|a, b| a.z_mm.total_cmp(&b.z_mm));
+        }
+        self
+    }
+}
+
+fn why(area_jumps: bool, grows: bool, from: u32, to: u32) -> String {
+    let mut out = String::new();
+    if area_jumps {
+        out.push_str(if grows {
+            "the section grows at once: the layers above take longer, stay warmer and pull more as they shrink; a line shows"
+        } else {
+            "the section falls at once: the layers above are done sooner, cool less and shrink on a stiff base; a line shows"
+        });
+    }
+    if from != to {
+        if area_jumps {
+            out.push_str("; ");
+        }
+        out.push_str(&format!(
+            "{} piece{} become{} {to}",
+            from,
+            if from == 1 { "" } else { "s" },
+            if from == 1 { "s" } else { "" }
+        ));
+    }
+    out
 }
 
 #[cfg(test)]
@@ -125,15 +182,21 @@ mod tests {
         assert_relative_eq!(story.perimeter_mm[0], 100.0, max_relative = 1e-12);
         assert_relative_eq!(story.perimeter_mm[219], 40.0, max_relative = 1e-12);
         assert_eq!((story.pieces[0], story.pieces[219]), (1, 5));
-        let [area, pieces] = story.jumps[..] else {
+        let [jump] = &story.jumps[..] else {
             panic!("{:?}", story.jumps)
         };
-        assert_eq!((area.what, pieces.what), (What::Area, What::Pieces));
-        for jump in [area, pieces] {
-            assert_relative_eq!(jump.z_mm, 4.0, max_relative = 1e-12);
-        }
-        assert_relative_eq!(area.ratio, 0.05, max_relative = 1e-12);
-        assert_relative_eq!(pieces.ratio, 5.0);
+        assert_relative_eq!(jump.z_mm, 4.0, max_relative = 1e-12);
+        assert_relative_eq!(jump.from_mm2, 400.0, max_relative = 1e-12);
+        assert_relative_eq!(jump.to_mm2, 20.0, max_relative = 1e-12);
+        assert_relative_eq!(jump.ratio(), 20.0, max_relative = 1e-12);
+        assert_eq!((jump.from_pieces, jump.to_pieces), (1, 5));
+        assert!(jump.why.contains("falls at once"), "{}", jump.why);
+        assert!(jump.why.contains("1 piece becomes 5"), "{}", jump.why);
+        let short = story.clone().compact();
+        assert_eq!(short.z_mm.len(), MOST_SAMPLES);
+        assert_eq!(short.z_mm.first(), story.z_mm.first());
+        assert_eq!(short.z_mm.last(), story.z_mm.last());
+        assert_eq!(short.jumps, story.jumps);
     }
 
     #[test]

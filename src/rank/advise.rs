@@ -1,14 +1,18 @@
 //! From the search to the advice: ranks, marks, reasons, verdict.
 
+use super::card::Holds;
+use super::near::NearBed;
+use super::penalties::Scene;
+use super::precautions::Ground;
 use super::search::{Found, Progress, Scored, Search, Wanted};
 use super::{
-    Advice, Charge, Confidence, Counts, Gate, Origin, RankedPose, margin, penalties, precautions,
-    reasons, undominated,
+    Advice, Charge, Counts, Origin, RankedPose, design, margin, penalties, precautions, reasons,
+    undominated, verdict,
 };
+use crate::figures::Figures;
 use crate::figures::quick::Bench;
-use crate::pose::axes;
-use crate::settings::Settings;
-use crate::words;
+use crate::figures::story::Story;
+use crate::pose::{Pose, Posed, axes};
 use nalgebra::{Unit, Vector3};
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
@@ -27,25 +31,22 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Advice
         undominated::undominated(&rows)
     };
     let settings = bench.settings;
+    let teller = Teller::new(bench, &search);
+    let no_good_pose = entries
+        .iter()
+        .take(wanted.top.max(1))
+        .all(|e| !verdict::faults(e, teller.volume_mm3, settings).is_empty());
     let ranked = |entry: &Scored, rank: usize, mark: bool| {
         let rival = if rank == 1 {
             entries.get(1).map(|r| (r, 2))
         } else {
             entries.first().map(|r| (r, 1))
         };
+        let first = rank == 1;
         RankedPose {
             rank,
-            pose: entry.pose.clone(),
-            axes: axes(bench.part, &entry.pose),
-            equivalent: search.twins(&entry.candidate.down),
             undominated: mark,
-            origin: entry.candidate.origin,
-            figures: entry.figures.clone(),
-            charges: charges(entry),
-            total: entry.total,
-            gates: entry.candidate.gates.clone(),
-            reasons: reasons::reasons(entry, rank, rival, settings),
-            precautions: precautions::precautions(entry, bench.part, settings),
+            ..teller.tell(entry, rank, rival, first, first && no_good_pose)
         }
     };
     let poses: Vec<RankedPose> = entries
@@ -61,6 +62,10 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Advice
         [first, second, ..] => margin::switches(first, second, settings),
         _ => Vec::new(),
     };
+    let faults = match entries.first() {
+        Some(first) if no_good_pose => verdict::faults(first, teller.volume_mm3, settings),
+        _ => Vec::new(),
+    };
     Advice {
         candidates: Counts {
             resting: found.facets,
@@ -69,7 +74,16 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Advice
             fully_scored: found.fully_scored,
             unsettled: found.unsettled,
         },
-        verdict: verdict(entries, loaded, confidence, settings),
+        verdict: verdict::verdict(
+            entries,
+            loaded,
+            confidence,
+            &faults,
+            teller.volume_mm3,
+            teller.crumb,
+            settings,
+        ),
+        no_good_pose,
         poses,
         as_loaded,
         runner_up: (entries.len() > 1).then_some(2),
@@ -87,19 +101,93 @@ pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
         Origin::Named
     };
     let entry = search.score(search.candidate(down, origin));
-    RankedPose {
-        rank: 1,
-        axes: axes(bench.part, &entry.pose),
-        equivalent: search.twins(&down),
-        undominated: true,
-        origin,
-        charges: charges(&entry),
-        total: entry.total,
-        gates: entry.candidate.gates.clone(),
-        reasons: reasons::reasons(&entry, 1, None, bench.settings),
-        precautions: precautions::precautions(&entry, bench.part, bench.settings),
-        figures: entry.figures,
-        pose: entry.pose,
+    Teller::new(bench, &search).tell(&entry, 1, None, true, true)
+}
+
+/// Turns a measured pose into an entry with its words.
+struct Teller<'a> {
+    bench: &'a Bench<'a>,
+    search: &'a Search<'a>,
+    holds: Holds,
+    volume_mm3: f64,
+    /// No larger than a line or two: advice on it would be noise.
+    crumb: bool,
+}
+
+impl<'a> Teller<'a> {
+    fn new(bench: &'a Bench<'a>, search: &'a Search<'a>) -> Self {
+        let none = Figures::default();
+        Self {
+            bench,
+            search,
+            holds: Holds::new(bench.part),
+            crumb: bench.part.extent() < 2.0 * bench.settings.line_mm,
+            volume_mm3: Scene::new(bench.part, bench.settings, &none).volume_mm3,
+        }
+    }
+
+    /// The entry at a rank. `story` tells the height story, `design` says what would
+    /// help if the pose is no good one.
+    fn tell(
+        &self,
+        entry: &Scored,
+        rank: usize,
+        rival: Option<(&Scored, usize)>,
+        story: bool,
+        design: bool,
+    ) -> RankedPose {
+        let (bench, settings) = (self.bench, self.bench.settings);
+        let f = &entry.figures;
+        let posed = Posed::new(bench.part, entry.pose.clone());
+        let faults = verdict::faults(entry, self.volume_mm3, settings);
+        let layers = story.then(|| design::layers(bench, &posed));
+        let told = layers.as_ref().map(Story::new);
+        let near = NearBed::new(&posed, settings);
+        let bores_on_bed = self.holds.bores_on_bed(&posed.pose, settings.touch_mm());
+        let precautions = if self.crumb {
+            Vec::new()
+        } else {
+            precautions::notes(&Ground {
+                figures: f,
+                gates: &entry.candidate.gates,
+                part: bench.part,
+                settings,
+                near: &near,
+                bores_on_bed: &bores_on_bed,
+                story: told.as_ref(),
+            })
+        };
+        let remedies = match &layers {
+            Some(layers) if design && !faults.is_empty() && !self.crumb => {
+                design::remedies(bench, entry, &posed, layers, &faults)
+            }
+            _ => Vec::new(),
+        };
+        let level = Pose::new(&entry.candidate.down, &bench.hull.vertices);
+        let [x, y] = f.footprint_mm;
+        let reasons = reasons::reasons(entry, rank, rival, self.volume_mm3, settings);
+        RankedPose {
+            rank,
+            pose: entry.pose.clone(),
+            axes: axes(bench.part, &entry.pose),
+            equivalent: self.search.twins(&entry.candidate.down),
+            undominated: true,
+            origin: entry.candidate.origin,
+            figures: f.clone(),
+            charges: charges(entry),
+            total: entry.total,
+            gates: entry.candidate.gates.clone(),
+            reasons: reasons.full,
+            brief: reasons.brief,
+            precautions,
+            faults: faults
+                .iter()
+                .map(|x| verdict::in_words(*x, f, self.volume_mm3))
+                .collect(),
+            design: remedies,
+            story: told.map(Story::compact),
+            card: self.holds.card(&level, [x, y, f.height_mm], settings),
+        }
     }
 }
 
@@ -112,64 +200,4 @@ fn charges(entry: &Scored) -> Vec<Charge> {
             value,
         })
         .collect()
-}
-
-/// One or two sentences: which side down, what holds it up, how sure.
-fn verdict(
-    entries: &[Scored],
-    loaded: &Scored,
-    confidence: Confidence,
-    settings: &Settings,
-) -> String {
-    let Some(first) = entries.first() else {
-        return "No pose was found.".into();
-    };
-    let f = &first.figures;
-    if first.candidate.gates.contains(&Gate::DoesNotFit) {
-        return "Fits the build volume in no pose.".into();
-    }
-    let mut text = format!(
-        "Print it with the {}: {} on the bed, ",
-        words::side_down(&first.candidate.down),
-        words::area(f.contact_area_mm2)
-    );
-    if f.support_after_bridges_mm3 > reasons::NO_SUPPORT_MM3 {
-        text.push_str(&format!(
-            "{} of support",
-            words::volume(f.support_after_bridges_mm3)
-        ));
-    } else if f.ceiling_carried_mm2 > 1.0 {
-        text.push_str(&format!(
-            "no support (ceilings bridge up to {})",
-            words::length(
-                f.bridges
-                    .iter()
-                    .map(|b| b.span_mm)
-                    .filter(|s| *s <= settings.bridge_limit_mm)
-                    .fold(0.0, f64::max)
-            )
-        ));
-    } else {
-        text.push_str("no support");
-    }
-    text.push_str(&format!(", {} tall.", words::length(f.height_mm)));
-    if !first.candidate.gates.is_empty() {
-        text.push_str(" No pose stands by itself; this one needs help to stand.");
-    }
-    let second = entries.get(1);
-    match (confidence, second) {
-        (Confidence::Tied, Some(second)) => text.push_str(&format!(
-            " A toss-up with the {}.",
-            words::side_down(&second.candidate.down)
-        )),
-        (Confidence::Close, Some(second)) => text.push_str(&format!(
-            " Close: the {} comes next.",
-            words::side_down(&second.candidate.down)
-        )),
-        _ => {}
-    }
-    if super::search::angle_deg(&first.candidate.down, &loaded.candidate.down) < 0.1 {
-        text.push_str(" The file already lies that way.");
-    }
-    text
 }

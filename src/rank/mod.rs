@@ -1,16 +1,22 @@
 //! Comparing poses: gates, penalties, order, trade-offs and reasons.
 
 pub mod advise;
+pub mod calliper;
+pub mod card;
+pub mod design;
 pub mod margin;
+mod near;
 pub mod penalties;
 pub mod precautions;
 pub mod reasons;
 pub mod search;
 pub mod undominated;
+pub mod verdict;
 
 pub use advise::{advise, measure};
 
 use crate::figures::Figures;
+use crate::figures::story::Story;
 use crate::pose::Pose;
 
 /// Where a candidate came from.
@@ -75,8 +81,19 @@ pub struct RankedPose {
     pub gates: Vec<Gate>,
     /// Why, in sentences.
     pub reasons: Vec<String>,
-    /// What to do on the machine, in sentences.
-    pub precautions: Vec<String>,
+    /// The gist of the reasons in one line.
+    pub brief: String,
+    /// What to do on the machine, each with its rule.
+    pub precautions: Vec<precautions::Note>,
+    /// What keeps it from being a good pose, in sentences; empty for a good one.
+    pub faults: Vec<String>,
+    /// What change of the part would help, where no pose is a good one; of the first
+    /// place only.
+    pub design: Vec<design::Remedy>,
+    /// Sections over the height; of the first place and of a measured pose only.
+    pub story: Option<Story>,
+    /// What a calliper should read.
+    pub card: card::Card,
 }
 
 /// How many candidates there were.
@@ -117,6 +134,8 @@ pub struct Advice {
     pub as_loaded: RankedPose,
     /// One or two sentences.
     pub verdict: String,
+    /// None of the poses listed is a good one; the first says what would help.
+    pub no_good_pose: bool,
     /// Rank of the runner-up (2, or absent with one pose).
     pub runner_up: Option<usize>,
     /// What would make the runner-up win, in sentences.

@@ -3,7 +3,9 @@
 use super::json::PartFacts;
 use super::layout::{Look, list, printable, wrap};
 use super::table;
-use crate::rank::{Advice, Confidence};
+use crate::rank::card::Kind;
+use crate::rank::{Advice, Confidence, RankedPose};
+use crate::words::decimal;
 
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
@@ -19,12 +21,27 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     if let Some(first) = advice.poses.first() {
         list(&mut out, look, "Why this way up", &first.reasons);
     }
+    if let Some(first) = advice.poses.first().filter(|_| advice.no_good_pose) {
+        let design: Vec<String> = first.design.iter().map(|r| r.says.clone()).collect();
+        list(
+            &mut out,
+            look,
+            "What change of the part would help",
+            &design,
+        );
+    }
     let others: Vec<String> = advice
         .poses
         .iter()
         .skip(1)
-        .filter(|p| !p.reasons.is_empty())
-        .map(|p| format!("Pose {}: {}", p.rank, p.reasons.join(" ")))
+        .filter(|p| !p.brief.is_empty())
+        .map(|p| {
+            let same = advice.poses.iter().skip(1).find(|o| o.brief == p.brief);
+            match same.filter(|o| o.rank < p.rank) {
+                Some(o) => format!("Pose {}: the same as pose {}.", p.rank, o.rank),
+                None => format!("Pose {}: {}", p.rank, p.brief),
+            }
+        })
         .collect();
     list(&mut out, look, "What the others offer and cost", &others);
     let mut margin = match (advice.confidence, advice.runner_up) {
@@ -49,10 +66,34 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     }
     list(&mut out, look, "How sure", &margin);
     if let Some(first) = advice.poses.first() {
-        list(&mut out, look, "On the machine", &first.precautions);
+        let machine: Vec<String> = first.precautions.iter().map(|n| n.says.clone()).collect();
+        list(&mut out, look, "On the machine", &machine);
+        list(
+            &mut out,
+            look,
+            "What the calliper should read",
+            &card(first),
+        );
     }
     list(&mut out, look, "About the file", &part.notes);
     out
+}
+
+/// The measuring card in short: the extents, and that the tool comes first.
+fn card(pose: &RankedPose) -> Vec<String> {
+    let sizes: Vec<String> = pose
+        .card
+        .lines
+        .iter()
+        .filter(|l| l.kind == Kind::Extent)
+        .map(|l| format!("{} {}", l.along, decimal(l.nominal_mm, 2)))
+        .collect();
+    let tolerance = pose.card.lines.first().map_or(0.0, |l| l.tolerance_mm);
+    vec![format!(
+        "{} mm, each ± {}. Zero the calliper first; `wayup measure … --down … --found X,Y,Z` says what a difference means.",
+        sizes.join(", "),
+        decimal(tolerance, 2)
+    )]
 }
 
 /// What every advice has to be read with; printed once a run.

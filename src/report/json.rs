@@ -6,8 +6,14 @@
 //! no finite value is `null`.
 
 use crate::figures::Figures;
+use crate::figures::story::Story;
+use crate::materials::AMBIENT_C;
 use crate::mesh::{Body, Defect};
 use crate::pose::{Pose, Posed};
+use crate::rank::calliper::Found;
+use crate::rank::card::Card;
+use crate::rank::design::Remedy;
+use crate::rank::precautions::{Note, RULES};
 use crate::rank::{Advice, Confidence, Gate, Origin, RankedPose};
 use crate::settings::Settings;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -61,7 +67,13 @@ pub struct MaterialRow {
     pub alpha_e6_per_k: f64,
     /// Lowest and highest coefficient seen in the sources.
     pub alpha_range_e6_per_k: [f64; 2],
-    /// Cooling from where the plastic stiffens to a 25 °C room.
+    /// Temperature at which it stiffens: glass transition, or the bed where that is higher.
+    pub stiffens_c: f64,
+    /// Lowest and highest such temperature seen in the sources.
+    pub stiffens_range_c: [f64; 2],
+    /// Temperature of the room.
+    pub ambient_c: f64,
+    /// Cooling from where the plastic stiffens to the room.
     pub cooling_k: f64,
     /// Young's modulus.
     pub e_mpa: f64,
@@ -78,6 +90,21 @@ pub struct PenaltyRow {
     pub weight: f64,
     /// The scale as a formula over figures.
     pub scale: String,
+}
+
+/// A rule of the table of precautions.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PrecautionRule {
+    /// Name, the key in `precautions_detail` of a pose.
+    pub key: &'static str,
+    /// The figure it looks at.
+    pub figure: &'static str,
+    /// From which value on it speaks.
+    pub threshold: f64,
+    /// The rule in words.
+    pub rule: &'static str,
+    /// Where the threshold comes from.
+    pub source: &'static str,
 }
 
 /// Every value in force.
@@ -111,8 +138,12 @@ pub struct SettingsInForce {
     pub rate_mm3_s: f64,
     /// Time added per layer.
     pub layer_change_s: f64,
+    /// How far a printed length may be off before it counts.
+    pub tolerance_mm: f64,
     /// The penalty table.
     pub penalties: Vec<PenaltyRow>,
+    /// The table of precautions.
+    pub precaution_rules: Vec<PrecautionRule>,
     /// Settings files that were read, the weakest first.
     pub files: Vec<String>,
 }
@@ -136,6 +167,7 @@ impl SettingsInForce {
             infill,
             rate_mm3_s,
             layer_change_s,
+            tolerance_mm,
         } = settings;
         Self {
             layer_mm: *layer_mm,
@@ -149,7 +181,10 @@ impl SettingsInForce {
                 density_g_cm3: material.density_g_cm3,
                 alpha_e6_per_k: material.alpha_e6_per_k,
                 alpha_range_e6_per_k: material.alpha_range_e6_per_k.into(),
-                cooling_k: material.cooling_k,
+                stiffens_c: material.stiffens_c,
+                stiffens_range_c: material.stiffens_range_c.into(),
+                ambient_c: AMBIENT_C,
+                cooling_k: material.cooling_k(),
                 e_mpa: material.e_mpa,
                 source: material.source,
             },
@@ -160,7 +195,18 @@ impl SettingsInForce {
             infill: *infill,
             rate_mm3_s: *rate_mm3_s,
             layer_change_s: *layer_change_s,
+            tolerance_mm: *tolerance_mm,
             penalties,
+            precaution_rules: RULES
+                .iter()
+                .map(|r| PrecautionRule {
+                    key: r.key,
+                    figure: r.figure,
+                    threshold: r.threshold,
+                    rule: r.rule,
+                    source: r.source,
+                })
+                .collect(),
             files,
         }
     }
@@ -240,8 +286,22 @@ pub struct PoseEntry {
     pub gates: Vec<&'static str>,
     /// Why, in sentences.
     pub reasons: Vec<String>,
+    /// The gist of the reasons in one line.
+    pub brief: String,
     /// What to do on the machine, in sentences.
     pub precautions: Vec<String>,
+    /// The same with figure, value, threshold and source of each rule.
+    pub precautions_detail: Vec<Note>,
+    /// What keeps it from being a good pose; empty for a good one.
+    pub faults: Vec<String>,
+    /// What change of the part would help, where no pose is a good one.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub design: Vec<Remedy>,
+    /// Sections over the height; of the first place and of a measured pose.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub story: Option<Story>,
+    /// What a calliper should read.
+    pub card: Card,
 }
 
 /// Short word for an origin.
@@ -282,7 +342,13 @@ impl PoseEntry {
             total: Some(pose.total).filter(|t| t.is_finite()),
             gates: pose.gates.iter().map(gate_word).collect(),
             reasons: pose.reasons.clone(),
-            precautions: pose.precautions.clone(),
+            brief: pose.brief.clone(),
+            precautions: pose.precautions.iter().map(|n| n.says.clone()).collect(),
+            precautions_detail: pose.precautions.clone(),
+            faults: pose.faults.clone(),
+            design: pose.design.clone(),
+            story: pose.story.clone(),
+            card: pose.card.clone(),
         }
     }
 
@@ -337,6 +403,8 @@ pub struct AdviceReport {
     pub as_loaded: PoseEntry,
     /// One or two sentences.
     pub verdict: String,
+    /// None of the poses listed is a good one; `design` of the first says what would help.
+    pub no_good_pose: bool,
     /// Distance to the runner-up.
     pub margin: Margin,
     /// clear, close or tied.
@@ -380,6 +448,7 @@ impl AdviceReport {
             poses: advice.poses.iter().map(PoseEntry::ranked).collect(),
             as_loaded: PoseEntry::ranked(&advice.as_loaded),
             verdict: advice.verdict.clone(),
+            no_good_pose: advice.no_good_pose,
             margin: Margin {
                 runner_up: advice.runner_up,
                 switches_if: advice.switches_if.clone(),
@@ -405,17 +474,26 @@ pub struct MeasureReport {
     pub settings: SettingsInForce,
     /// The pose and its figures.
     pub pose: PoseEntry,
+    /// Readings of a calliper compared with the part, where they were given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub found: Option<Found>,
 }
 
 impl MeasureReport {
     /// One measured pose with all that it rests on.
-    pub fn new(part: PartFacts, settings: SettingsInForce, pose: &RankedPose) -> Self {
+    pub fn new(
+        part: PartFacts,
+        settings: SettingsInForce,
+        pose: &RankedPose,
+        found: Option<Found>,
+    ) -> Self {
         Self {
             wayup: env!("CARGO_PKG_VERSION"),
             schema: SCHEMA_VERSION,
             part,
             settings,
             pose: PoseEntry::measured(pose),
+            found,
         }
     }
 }

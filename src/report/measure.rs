@@ -4,7 +4,9 @@ use super::json::PartFacts;
 use super::layout::{Look, left, list, printable, wrap};
 use super::table::gate_in_words;
 use crate::figures::Figures;
+use crate::materials::AMBIENT_C;
 use crate::rank::RankedPose;
+use crate::rank::calliper::Found;
 use crate::settings::Settings;
 use crate::words::{
     area, count, decimal, degrees, duration, length, side_down, three, vector, volume,
@@ -27,7 +29,13 @@ struct Row {
 }
 
 /// The figures of one pose with a line of meaning each.
-pub fn text(part: &PartFacts, pose: &RankedPose, settings: &Settings, look: Look) -> String {
+pub fn text(
+    part: &PartFacts,
+    pose: &RankedPose,
+    found: Option<&Found>,
+    settings: &Settings,
+    look: Look,
+) -> String {
     let width = look.text_width();
     let mut head = format!(
         "{}: {} {}, axes {}",
@@ -43,6 +51,10 @@ pub fn text(part: &PartFacts, pose: &RankedPose, settings: &Settings, look: Look
     head.push('.');
     let mut out = wrap(&head, width, "", "");
     out.push('\n');
+    if let Some(found) = found {
+        list(&mut out, look, "What the calliper found", &readings(found));
+        out.push('\n');
+    }
     for row in rows(&pose.figures, settings) {
         let doubt = row
             .keys
@@ -80,9 +92,63 @@ pub fn text(part: &PartFacts, pose: &RankedPose, settings: &Settings, look: Look
         "What speaks for it and against it",
         &pose.reasons,
     );
-    list(&mut out, look, "On the machine", &pose.precautions);
+    let machine: Vec<String> = pose.precautions.iter().map(|n| n.says.clone()).collect();
+    list(&mut out, look, "On the machine", &machine);
+    list(
+        &mut out,
+        look,
+        "What keeps this pose from being good",
+        &pose.faults,
+    );
+    let design: Vec<String> = pose.design.iter().map(|r| r.says.clone()).collect();
+    list(
+        &mut out,
+        look,
+        "What change of the part would help",
+        &design,
+    );
+    list(&mut out, look, "What the calliper should read", &card(pose));
     list(&mut out, look, "About the file", &part.notes);
     out
+}
+
+/// The measuring card, a line a reading.
+fn card(pose: &RankedPose) -> Vec<String> {
+    let tolerance = |mm: f64| format!(" (± {})", decimal(mm, 2));
+    pose.card
+        .lines
+        .iter()
+        .map(|l| format!("{}{}", l.says, tolerance(l.tolerance_mm)))
+        .chain(pose.card.notes.iter().cloned())
+        .collect()
+}
+
+/// Readings against the part, then what they mean.
+fn readings(found: &Found) -> Vec<String> {
+    let mut out: Vec<String> = (0..3)
+        .map(|i| {
+            format!(
+                "{}: read {}, should be {}: {} mm, {} %",
+                ["X", "Y", "Z"][i],
+                decimal(found.read_mm[i], 2),
+                length(found.nominal_mm[i]),
+                signed(found.difference_mm[i]),
+                signed(found.difference_percent[i])
+            )
+        })
+        .collect();
+    out.extend(found.says.iter().cloned());
+    out
+}
+
+/// Two decimals with a sign.
+fn signed(value: f64) -> String {
+    let text = decimal(value, 2);
+    if value > 0.0 && text != "0" {
+        format!("+{text}")
+    } else {
+        text
+    }
 }
 
 fn rows(f: &Figures, s: &Settings) -> Vec<Row> {
@@ -295,9 +361,11 @@ fn finish_and_strength(f: &Figures, s: &Settings) -> Vec<Row> {
             keys: &["shrink_pull_mm"],
             value: length(f.shrink_pull_mm),
             meaning: format!(
-                "Free contraction of {} across the longest chord of the base on cooling by {} K. It is what lifts corners.",
+                "Free contraction of {} across the longest chord of the base on cooling from {} to {} °C at {} × 10⁻⁶/K. It is what lifts corners.",
                 s.material.name,
-                decimal(s.material.cooling_k, 0)
+                decimal(s.material.stiffens_c, 0),
+                decimal(AMBIENT_C, 0),
+                decimal(s.material.alpha_e6_per_k, 0)
             ),
         },
         Row {

@@ -5,13 +5,18 @@ use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 
 /// Definitions whose numbers may be `null`: figures that have no finite value.
-const MAY_BE_NULL: [&str; 6] = [
+const MAY_BE_NULL: [&str; 11] = [
     "Figures",
     "Bridge",
     "FloatingStart",
     "Slender",
     "Scar",
     "BodyRow",
+    "Note",
+    "Remedy",
+    "Story",
+    "Line",
+    "Found",
 ];
 
 /// The schema as a document: each object that `--json` prints is one of `oneOf`.

@@ -43,6 +43,8 @@ pub struct Overrides {
     pub rate_mm3_s: Option<f64>,
     /// Time added per layer, s.
     pub layer_change_s: Option<f64>,
+    /// How far a printed length may be off, mm.
+    pub tolerance_mm: Option<f64>,
 }
 
 /// Every key of a settings file, in the order of the documentation.
@@ -61,6 +63,7 @@ pub const KEYS: &[&str] = &[
     "infill",
     "rate",
     "layer_change",
+    "tolerance",
 ];
 
 /// What is wrong with a settings file or a value, and where.
@@ -156,6 +159,7 @@ const RANGES: &[Row] = &[
     ("infill", 0.0, 1.0, ""),
     ("rate", 0.01, 100_000.0, " mm³/s"),
     ("layer_change", 0.0, 3600.0, " s"),
+    ("tolerance", 0.001, 100.0, " mm"),
 ];
 
 impl Overrides {
@@ -219,6 +223,7 @@ impl Overrides {
             infill: file.number("infill")?,
             rate_mm3_s: file.number("rate")?,
             layer_change_s: file.number("layer_change")?,
+            tolerance_mm: file.number("tolerance")?,
         };
         out.check()?;
         Ok(out)
@@ -240,7 +245,8 @@ impl Overrides {
                 "walls" => [self.walls.map(f64::from), None, None],
                 "infill" => [self.infill, None, None],
                 "rate" => [self.rate_mm3_s, None, None],
-                _ => [self.layer_change_s, None, None],
+                "layer_change" => [self.layer_change_s, None, None],
+                _ => [self.tolerance_mm, None, None],
             };
             if let Some(&value) = given.iter().flatten().find(|v| !(lo..=hi).contains(*v)) {
                 return Err(SettingsError::Range {
@@ -279,6 +285,7 @@ impl Settings {
         put(&mut self.infill, given.infill.as_ref());
         put(&mut self.rate_mm3_s, given.rate_mm3_s.as_ref());
         put(&mut self.layer_change_s, given.layer_change_s.as_ref());
+        put(&mut self.tolerance_mm, given.tolerance_mm.as_ref());
         self
     }
 }
@@ -421,7 +428,7 @@ mod tests {
     fn a_whole_file_is_read() {
         let text = "layer = 0.3\nfirst-layer = 0.25\nline = 0.6\nlimit = 50\nbridge_limit = 12\nbed = [300, 200, 400]\n\
                     material = \"petg\"\nload = \"-z\"\nshow = [\"+x\", [0, 1, 0]]\naim = \"strong\"\nwalls = 4\n\
-                    infill = 0.2\nrate = 8\nlayer_change = 1.5\n";
+                    infill = 0.2\nrate = 8\nlayer_change = 1.5\ntolerance = 0.1\n";
         let s = Settings::default().with(&Overrides::from_toml(text).expect("a good file"));
         assert_eq!((s.layer_mm, s.first_layer_mm, s.line_mm), (0.3, 0.25, 0.6));
         assert_eq!(
@@ -435,6 +442,7 @@ mod tests {
             [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]
         );
         assert_eq!((s.infill, s.rate_mm3_s, s.layer_change_s), (0.2, 8.0, 1.5));
+        assert_eq!(s.tolerance_mm, 0.1);
     }
 
     #[test]

@@ -64,6 +64,7 @@ fn advise_prints_one_object_a_line_and_the_same_bytes_again() {
             "poses",
             "as_loaded",
             "verdict",
+            "no_good_pose",
             "margin",
             "confidence",
             "cut_short",

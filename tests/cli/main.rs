@@ -5,6 +5,7 @@
 
 mod advise;
 mod bench;
+mod measure;
 mod one_part;
 mod output;
 mod words;

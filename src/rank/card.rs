@@ -1,0 +1,371 @@
+//! The measuring card: what a calliper should read on the print.
+//!
+//! The extents along build X, Y and Z come first; then the thickness of plates and
+//! walls, the width of slots, the diameters of bores and pins, as far as two plane
+//! faces or a round surface that a calliper can take hold of are found. A thickness
+//! or a width is the way from a face straight to the next surface, where that is a
+//! plane face that looks the other way.
+
+use crate::features::{Bore, Regions, bores, regions};
+use crate::mesh::Part;
+use crate::pose::Pose;
+use crate::settings::Settings;
+use crate::words::{count, decimal};
+use nalgebra::{Point3, Unit, Vector3};
+use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Faces below this area are no hold for a calliper's jaw, mm² (house value).
+const LEAST_FACE_MM2: f64 = 20.0;
+/// … nor below this share of the surface of a large part.
+const LEAST_FACE_SHARE: f64 = 0.002;
+/// Faces looked at, largest first.
+const MOST_FACES: usize = 16;
+/// Places tried on each face: its largest facets.
+const PLACES: usize = 2;
+/// Opposite faces are parallel to within this, cosine (0.5°).
+const PARALLEL: f64 = 0.999_96;
+/// A round surface has to go this far round to be gripped, degrees.
+const LEAST_TURN_DEG: f64 = 190.0;
+/// Bores and pins smaller than this take no jaw, mm.
+const LEAST_BORE_MM: f64 = 2.0;
+/// A surface of more triangles than this of which hardly two share a plane is a scan,
+/// with nothing on it for a jaw to take hold of.
+const SCAN_TRIANGLES: usize = 20_000;
+const SCAN_SHARE: f64 = 0.9;
+/// Lengths that agree to this are the same, mm.
+const SAME_MM: f64 = 0.02;
+/// A direction within this of a build axis is called by it, cosine (2°).
+const ON_AXIS: f64 = 0.999_4;
+/// Lines of flats and of bores that a card holds beside the extents.
+const MOST_LINES: usize = 6;
+
+/// What is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Kind {
+    /// The whole part along an axis.
+    Extent,
+    /// From one face through the material to the other.
+    Thickness,
+    /// From one face through the open to the other.
+    Slot,
+    /// A round hole.
+    Bore,
+    /// A round outside.
+    Pin,
+}
+
+/// One reading to take.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Line {
+    /// What is measured.
+    pub kind: Kind,
+    /// Build axis along which the calliper lies, X, Y or Z, or aslant; of a bore or
+    /// pin the axis about which it runs.
+    pub along: &'static str,
+    /// What the calliper should read, mm.
+    pub nominal_mm: f64,
+    /// How far the reading may be off, mm.
+    pub tolerance_mm: f64,
+    /// Places with the same length.
+    pub count: usize,
+    /// Where, build frame, mm: middle of the first such place.
+    pub at_mm: [f64; 3],
+    /// In words.
+    pub says: String,
+}
+
+/// What to measure on the print.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Card {
+    /// Readings to take: the extents along X, Y and Z, then flats, then bores.
+    pub lines: Vec<Line>,
+    /// What to mind when reading.
+    pub notes: Vec<String>,
+}
+
+/// Two plane faces that look away from or towards each other. Part frame.
+#[derive(Debug, Clone)]
+struct Pair {
+    kind: Kind,
+    normal: Unit<Vector3<f64>>,
+    middle: Point3<f64>,
+    apart_mm: f64,
+    area_mm2: f64,
+}
+
+/// What a calliper can take hold of, found once for all poses. Part frame.
+#[derive(Debug, Clone, Default)]
+pub struct Holds {
+    pairs: Vec<Pair>,
+    bores: Vec<Bore>,
+}
+
+impl Holds {
+    /// Finds plane faces opposite each other, and round surfaces.
+    ///
+    /// A scan has none. O(n log n) for the round surfaces, O(n) for each face looked at.
+    pub fn new(part: &Part) -> Self {
+        let regions = regions(part);
+        let triangles = part.mesh.triangles.len();
+        if triangles > SCAN_TRIANGLES && regions.list.len() as f64 > SCAN_SHARE * triangles as f64 {
+            return Self::default();
+        }
+        let mut bores = bores(part, &regions);
+        bores.retain(|b| {
+            b.turn_rad >= LEAST_TURN_DEG.to_radians() && 2.0 * b.radius_mm >= LEAST_BORE_MM
+        });
+        Self {
+            pairs: pairs(part, &regions),
+            bores,
+        }
+    }
+
+    /// Bores whose lower end lies on the bed, upright in `pose`: their diameters, mm.
+    pub fn bores_on_bed(&self, pose: &Pose, touch_mm: f64) -> Vec<f64> {
+        self.bores
+            .iter()
+            .filter(|b| b.hole)
+            .filter(|b| (pose.rotation() * b.axis).z.abs() > ON_AXIS)
+            .filter(|b| {
+                let middle = pose.build_from_part * b.centre;
+                middle.z - b.length_mm / 2.0 <= touch_mm
+            })
+            .map(|b| 2.0 * b.radius_mm)
+            .collect()
+    }
+
+    /// The card of one pose. `level` has the default yaw; `extents_mm` are the
+    /// part's along build X, Y and Z there.
+    pub fn card(&self, level: &Pose, extents_mm: [f64; 3], settings: &Settings) -> Card {
+        let tolerance_mm = settings.tolerance_mm;
+        let mut lines: Vec<Line> = ["X", "Y", "Z"]
+            .into_iter()
+            .zip(extents_mm)
+            .map(|(along, nominal_mm)| Line {
+                kind: Kind::Extent,
+                along,
+                nominal_mm,
+                tolerance_mm,
+                count: 1,
+                at_mm: [0.0, 0.0, extents_mm[2] / 2.0],
+                says: format!("{along} {} mm over all", decimal(nominal_mm, 2)),
+            })
+            .collect();
+        let mut flats: Vec<(f64, Line)> = Vec::new();
+        for pair in &self.pairs {
+            let along = axis_word(&(level.rotation() * pair.normal));
+            let whole = lines
+                .iter()
+                .any(|l| l.along == along && (l.nominal_mm - pair.apart_mm).abs() < SAME_MM);
+            if whole && pair.kind == Kind::Thickness {
+                continue;
+            }
+            let at = level.build_from_part * pair.middle;
+            add(
+                &mut flats,
+                pair.kind,
+                along,
+                pair.apart_mm,
+                tolerance_mm,
+                at,
+                pair.area_mm2,
+            );
+        }
+        let mut rounds: Vec<(f64, Line)> = Vec::new();
+        for bore in &self.bores {
+            let along = axis_word(&(level.rotation() * bore.axis));
+            let at = level.build_from_part * bore.centre;
+            let kind = if bore.hole { Kind::Bore } else { Kind::Pin };
+            add(
+                &mut rounds,
+                kind,
+                along,
+                2.0 * bore.radius_mm,
+                tolerance_mm,
+                at,
+                bore.area_mm2,
+            );
+        }
+        for mut list in [flats, rounds] {
+            list.sort_by(|a, b| {
+                b.0.total_cmp(&a.0)
+                    .then(a.1.nominal_mm.total_cmp(&b.1.nominal_mm))
+            });
+            lines.extend(list.into_iter().take(MOST_LINES).map(|(_, mut line)| {
+                line.says = in_words(&line);
+                line
+            }));
+        }
+        Card {
+            notes: notes(&lines),
+            lines,
+        }
+    }
+}
+
+/// Adds a place to the line of its length, or a new line.
+fn add(
+    list: &mut Vec<(f64, Line)>,
+    kind: Kind,
+    along: &'static str,
+    nominal_mm: f64,
+    tolerance_mm: f64,
+    at: Point3<f64>,
+    area_mm2: f64,
+) {
+    let same = list.iter_mut().find(|(_, l)| {
+        l.kind == kind && l.along == along && (l.nominal_mm - nominal_mm).abs() < SAME_MM
+    });
+    if let Some((area, line)) = same {
+        *area += area_mm2;
+        line.count += 1;
+        return;
+    }
+    list.push((
+        area_mm2,
+        Line {
+            kind,
+            along,
+            nominal_mm,
+            tolerance_mm,
+            count: 1,
+            at_mm: at.into(),
+            says: String::new(),
+        },
+    ));
+}
+
+fn in_words(line: &Line) -> String {
+    let size = decimal(line.nominal_mm, 2);
+    let [x, y, z] = line.at_mm.map(|v| decimal(v, 1));
+    let places = if line.count > 1 {
+        format!("in {}, one ", count(line.count, "place", "places"))
+    } else {
+        String::new()
+    };
+    let at = format!("{places}at x {x}, y {y}, z {z}");
+    match line.kind {
+        Kind::Extent => line.says.clone(),
+        Kind::Thickness => format!("{size} mm thick along {}, {at}", line.along),
+        Kind::Slot => format!("{size} mm clear along {}, {at}", line.along),
+        Kind::Bore if line.along == "Z" => format!("bore Ø {size} mm, upright, {at}"),
+        Kind::Bore => format!("bore Ø {size} mm, lying: read it level, its roof sags; {at}"),
+        Kind::Pin => format!("round Ø {size} mm about {}, {at}", line.along),
+    }
+}
+
+fn notes(lines: &[Line]) -> Vec<String> {
+    let mut out = vec![
+        "Zero the calliper with its jaws shut, and check it on something of known size, before you judge the print.".to_string(),
+        "Read X and Y a few millimetres above the bed: the first layer bulges.".to_string(),
+    ];
+    if lines.iter().any(|l| l.kind == Kind::Bore) {
+        out.push("Bores of straight facets come out a little under their diameter; what has to fit is reamed or drilled.".into());
+    }
+    out
+}
+
+fn axis_word(d: &Unit<Vector3<f64>>) -> &'static str {
+    match d.iamax() {
+        0 if d.x.abs() > ON_AXIS => "X",
+        1 if d.y.abs() > ON_AXIS => "Y",
+        2 if d.z.abs() > ON_AXIS => "Z",
+        _ => "aslant",
+    }
+}
+
+/// Plane faces and what lies straight before and behind them.
+fn pairs(part: &Part, regions: &Regions) -> Vec<Pair> {
+    let least = LEAST_FACE_MM2.max(LEAST_FACE_SHARE * part.mass.area_mm2);
+    let mut order: Vec<usize> = (0..regions.list.len())
+        .filter(|&r| regions.list[r].area_mm2 >= least)
+        .collect();
+    order.sort_by(|&a, &b| {
+        let (ra, rb) = (&regions.list[a], &regions.list[b]);
+        rb.area_mm2.total_cmp(&ra.area_mm2).then(a.cmp(&b))
+    });
+    order.truncate(MOST_FACES);
+    let mut largest: Vec<Vec<usize>> = vec![Vec::new(); order.len()];
+    let mut slot: Vec<Option<usize>> = vec![None; regions.list.len()];
+    for (i, &r) in order.iter().enumerate() {
+        slot[r] = Some(i);
+    }
+    for (t, &r) in regions.of.iter().enumerate() {
+        let Some(i) = slot.get(r as usize).copied().flatten() else {
+            continue;
+        };
+        let list = &mut largest[i];
+        list.push(t);
+        list.sort_by(|&a, &b| part.areas[b].total_cmp(&part.areas[a]).then(a.cmp(&b)));
+        list.truncate(PLACES);
+    }
+    let mut found: Vec<((usize, usize), Pair)> = Vec::new();
+    for (&r, places) in order.iter().zip(&largest) {
+        let region = &regions.list[r];
+        for &t in places {
+            let [a, b, c] = part.mesh.corners(t);
+            // Off the middle, so that a symmetrical part is not hit on an edge.
+            let from = Point3::from(a.coords * 0.37 + b.coords * 0.36 + c.coords * 0.27);
+            for (kind, way) in [(Kind::Thickness, -1.0), (Kind::Slot, 1.0)] {
+                let ray = region.normal.into_inner() * way;
+                let Some((apart_mm, hit)) = first_hit(part, t, from, ray) else {
+                    continue;
+                };
+                let other = regions.of[hit] as usize;
+                let facing = regions.list[other].normal.dot(&region.normal) < -PARALLEL;
+                let key = (r.min(other), r.max(other));
+                if !facing || apart_mm < SAME_MM || found.iter().any(|(k, _)| *k == key) {
+                    continue;
+                }
+                found.push((
+                    key,
+                    Pair {
+                        kind,
+                        normal: region.normal,
+                        middle: from + ray * (apart_mm / 2.0),
+                        apart_mm,
+                        area_mm2: region.area_mm2.min(regions.list[other].area_mm2),
+                    },
+                ));
+            }
+        }
+    }
+    found.into_iter().map(|(_, pair)| pair).collect()
+}
+
+/// The nearest facet along a ray that leaves facet `own`, and how far it is.
+fn first_hit(
+    part: &Part,
+    own: usize,
+    from: Point3<f64>,
+    ray: Vector3<f64>,
+) -> Option<(f64, usize)> {
+    (0..part.mesh.triangles.len())
+        .into_par_iter()
+        .with_min_len(8192)
+        .filter(|&t| t != own)
+        .filter_map(|t| crosses(&part.mesh.corners(t), from, ray).map(|d| (d, t)))
+        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+}
+
+/// Distance along a unit ray to a triangle. Source: Möller & Trumbore 1997.
+fn crosses([a, b, c]: &[Point3<f64>; 3], from: Point3<f64>, ray: Vector3<f64>) -> Option<f64> {
+    let (u, v) = (b - a, c - a);
+    let p = ray.cross(&v);
+    let det = u.dot(&p);
+    if det == 0.0 {
+        return None;
+    }
+    let s = from - a;
+    let x = s.dot(&p) / det;
+    let q = s.cross(&u);
+    let y = ray.dot(&q) / det;
+    let d = v.dot(&q) / det;
+    (x >= 0.0 && y >= 0.0 && x + y <= 1.0 && d > 1e-6).then_some(d)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,63 @@
+//! The first two millimetres of a pose: what detail lies on the bed.
+
+use crate::figures::slicing;
+use crate::figures::{Piece, Section};
+use crate::pose::Posed;
+use crate::settings::Settings;
+
+/// Height at which raised or sunk detail of the face on the bed is gone, mm: a
+/// house value, more than letters are raised and less than a foot is high.
+const ABOVE_MM: f64 = 2.0;
+
+/// Islands and holes larger than this are feet and openings, no detail, mm².
+const DETAIL_MM2: f64 = 300.0;
+
+/// What lies on the bed, compared with a section 2 mm above it.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct NearBed {
+    /// Small pieces of the contact section beyond those 2 mm above: raised detail.
+    pub islands: usize,
+    /// Small holes of the contact section beyond those 2 mm above: sunk detail.
+    pub grooves: usize,
+}
+
+impl NearBed {
+    /// Cuts the part at touch height and 2 mm above the bed. A part lower than
+    /// 4 mm is cut at half its height instead. O(n).
+    pub fn new(posed: &Posed, settings: &Settings) -> Self {
+        let above = ABOVE_MM.min(posed.height_mm / 2.0);
+        let touch = settings.touch_mm();
+        if above <= touch {
+            return Self::default();
+        }
+        let cut = slicing::cut(posed, &[touch, above]);
+        let [low, high] = cut.sections.as_slice() else {
+            return Self::default();
+        };
+        Self {
+            islands: islands(low).saturating_sub(high.pieces.len()),
+            grooves: holes(low).saturating_sub(holes(high)),
+        }
+    }
+}
+
+fn islands(section: &Section) -> usize {
+    section
+        .pieces
+        .iter()
+        .filter(|p| p.area_mm2 < DETAIL_MM2)
+        .count()
+}
+
+fn holes(section: &Section) -> usize {
+    section
+        .pieces
+        .iter()
+        .flat_map(|p| &p.holes)
+        .filter(|h| Piece::from_loops(reversed(h), Vec::new()).area_mm2 < DETAIL_MM2)
+        .count()
+}
+
+fn reversed(hole: &[nalgebra::Point2<f64>]) -> Vec<nalgebra::Point2<f64>> {
+    hole.iter().rev().copied().collect()
+}
