@@ -62,7 +62,7 @@ const STEEPEST_DEG: f64 = 89.0;
 
 /// Corners of an outline that lie this near a straight line are left out, in
 /// line widths: a hundredth of the carry, far below what a nozzle follows.
-const THIN_REL: f64 = 0.003;
+const THIN_REL: f64 = 3e-4;
 
 /// A fresh area is a narrow ledge only if this share of its outline hangs free.
 const FREE_SHARE: f64 = 0.4;
@@ -201,23 +201,27 @@ impl Finder {
         }
         let mut pieces: Vec<&Piece> = Vec::new();
         for (piece, doubtful) in upper.pieces.iter().zip(&doubtful) {
-            let floating = doubtful
-                .then(|| self.floating(piece, lower, carry, on_first))
-                .flatten();
-            match floating {
-                Some(area_mm2) => out.floating.push(FloatingStart { z_mm, area_mm2 }),
-                None => pieces.push(piece),
+            let floating = if *doubtful {
+                self.floating(piece, lower, carry, on_first)
+            } else {
+                Vec::new()
+            };
+            if floating.is_empty() {
+                pieces.push(piece);
             }
+            out.floating
+                .extend((floating.into_iter()).map(|area_mm2| FloatingStart { z_mm, area_mm2 }));
         }
         let mut overlay = Overlay::new(pieces, lower, carry);
         for cluster in Cluster::of(&screened.stretches, carry) {
-            self.cluster(&mut overlay, &cluster, z_mm, &mut out);
+            self.cluster(&mut overlay, &cluster, (z_mm, on_first), &mut out);
         }
         out
     }
 
-    /// Area of a piece that rests on nothing; `None` if it rests on the layer below.
-    fn floating(&self, piece: &Piece, lower: &Ready, carry: f64, on_first: bool) -> Option<f64> {
+    /// Areas of a piece that rest on nothing: none if it rests on the layer below, one as
+    /// a rule, more where the piece hangs together by a corner only.
+    fn floating(&self, piece: &Piece, lower: &Ready, carry: f64, on_first: bool) -> Vec<f64> {
         let [lo, hi] = piece.bounds;
         let window = Window { lo, hi }.grown(carry);
         let under = outlines(&lower.pieces, &window);
@@ -230,15 +234,29 @@ impl Finder {
             let all = (piece.area_mm2 - gap.mm2).abs() < self.speck_mm2;
             gap.mm2 >= self.speck_mm2 && (!touches || (!on_first && all))
         };
-        gaps.iter().find(whole).map(|gap| gap.mm2)
+        gaps.iter().filter(whole).map(|gap| gap.mm2).collect()
     }
 
     /// Looks at the fresh areas of one cluster.
-    fn cluster(&self, overlay: &mut Overlay, cluster: &Cluster, z_mm: f64, out: &mut Found) {
+    fn cluster(
+        &self,
+        overlay: &mut Overlay,
+        cluster: &Cluster,
+        (z_mm, on_first): (f64, bool),
+        out: &mut Found,
+    ) {
         let core = &cluster.core;
         let carry = overlay.carry;
         let mut gaps = overlay.gaps(cluster, 4.0 * (carry + self.line_mm));
         gaps.retain(|g| g.mm2 >= self.speck_mm2);
+        let (floating, gaps): (Vec<Area>, Vec<Area>) =
+            (gaps.into_iter()).partition(|g| self.floats(g, overlay, on_first));
+        for gap in floating {
+            if overlay.is_new(&gap) {
+                let area_mm2 = gap.mm2;
+                out.floating.push(FloatingStart { z_mm, area_mm2 });
+            }
+        }
         if gaps.is_empty() {
             return;
         }
@@ -268,6 +286,15 @@ impl Finder {
             let cut = Cutter::new(gap, &fresh, self.line_mm, carry).best();
             self.tell(&cut, &overlay.lower.rows, z_mm, out);
         }
+    }
+
+    /// Does the gap take a whole piece, but for a speck, or hang on the rest of its piece
+    /// by a corner only? Nothing small on the bed is a speck.
+    fn floats(&self, gap: &Area, overlay: &Overlay, on_first: bool) -> bool {
+        let touches = gap.edges.iter().any(|e| e.2);
+        let missing = |p: &&&Piece| (p.area_mm2 - gap.mm2).abs() < self.speck_mm2;
+        let within = |p: &Piece| gap.inner_point().is_some_and(|q| inside(p, q));
+        !touches || (!on_first && overlay.upper.iter().filter(missing).any(|p| within(p)))
     }
 
     /// The reach of a fresh area if it is a narrow ledge.

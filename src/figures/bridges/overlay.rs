@@ -28,12 +28,14 @@ pub(super) fn outlines<'a>(
 
 /// Pieces of a layer over the layer below.
 pub(super) struct Overlay<'a> {
-    upper: Vec<&'a Piece>,
+    pub upper: Vec<&'a Piece>,
     pub lower: &'a Ready<'a>,
     pub carry: f64,
     pub grid: Grid,
     /// All gaps, once a cluster has needed them.
     all: Option<Vec<Area>>,
+    /// Boxes of the gaps that float, so that each is told once.
+    told: Vec<Window>,
 }
 
 impl<'a> Overlay<'a> {
@@ -47,7 +49,21 @@ impl<'a> Overlay<'a> {
             carry,
             grid: Grid::new(largest + 2.0 * carry),
             all: None,
+            told: Vec::new(),
         }
+    }
+
+    /// Was this gap not asked for before?
+    pub fn is_new(&mut self, gap: &Area) -> bool {
+        let of = Window {
+            lo: gap.lo,
+            hi: gap.hi,
+        };
+        let new = !self.told.contains(&of);
+        if new {
+            self.told.push(of);
+        }
+        new
     }
 
     /// Parts of the upper pieces that lie beyond the lower ones and hold fresh stretches of
