@@ -4,6 +4,7 @@ use super::args::Advise;
 use super::config::{self, Resolved};
 use super::exit::{Exit, Failure};
 use super::intake::{self, Intake};
+use super::paper::Paper;
 use super::terminal::{self, Watch};
 use super::turn::Target;
 use crate::figures::quick::Bench;
@@ -11,11 +12,17 @@ use crate::pose::Posed;
 use crate::rank::search::Wanted;
 use crate::rank::{self, Advice};
 use crate::report::advise as words;
+use crate::report::draw::dots;
+use crate::report::draw::model::Model;
 use crate::report::json::{AdviceReport, PenaltyRow, Seconds, SettingsInForce};
 use crate::report::layout::Look;
+use crate::report::sheet::Page;
 use crate::settings::overrides::Overrides;
 use std::path::Path;
 use std::time::Instant;
+
+/// Columns and rows of the drawing in the terminal at most.
+const DRAWING: (usize, usize) = (46, 16);
 
 /// Poses listed where `--top` does not say.
 const TOP: u32 = 5;
@@ -38,14 +45,26 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
             "run it once for each part",
         ));
     }
+    if args.pose.is_some() && args.turned.is_none() && args.picture.is_none() {
+        return Err(Failure::new(
+            Exit::Words,
+            "--pose",
+            "chooses what --turned or --picture writes, and neither is given",
+            "add one of them, or leave --pose out",
+        ));
+    }
     let target = args.turned.as_deref().map(Target::check).transpose()?;
+    let paper = Paper::check(args)?;
     intake::threads(&args.run)?;
     let look = terminal::look();
     let mut worst = Exit::Done;
     let mut answered = 0;
-    for path in &args.parts {
-        let exit = match advise(path, args, &flags, target.as_ref()) {
-            Ok(outcome) => {
+    let mut pages: Vec<Page> = Vec::new();
+    for (i, path) in args.parts.iter().enumerate() {
+        let number = [i + 1, args.parts.len()];
+        let exit = match advise(path, args, &flags, target.as_ref(), (&paper, number)) {
+            Ok(mut outcome) => {
+                pages.extend(outcome.page.take());
                 terminal::result(&outcome.text(args.output.json, answered > 0, look)?)?;
                 answered += 1;
                 match outcome.turned {
@@ -68,6 +87,7 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
             worst = exit;
         }
     }
+    paper.finish(&pages)?;
     if answered > 0 && !args.output.json {
         terminal::result(&words::cautions(look))?;
     }
@@ -82,6 +102,10 @@ struct Outcome {
     nowhere: Option<Failure>,
     /// How writing the turned part went.
     turned: Result<(), Failure>,
+    /// Its page of the sheet.
+    page: Option<Page>,
+    /// The winner in block characters.
+    drawing: String,
 }
 
 impl Outcome {
@@ -91,7 +115,8 @@ impl Outcome {
         }
         let gap = if again { "\n\n" } else { "" };
         Ok(format!(
-            "{gap}{}",
+            "{gap}{}{}",
+            self.drawing,
             words::text(&self.report.part, &self.advice, look)
         ))
     }
@@ -102,6 +127,7 @@ fn advise(
     args: &Advise,
     flags: &Overrides,
     target: Option<&Target>,
+    (paper, number): (&Paper, [usize; 2]),
 ) -> Result<Outcome, Failure> {
     let start = Instant::now();
     let Resolved { settings, files } = config::resolve(path, &args.given, flags)?;
@@ -152,6 +178,16 @@ fn advise(
             "choose one of the list",
         )),
     });
+    let page = if paper.wanted() {
+        paper.draw(&bench, &advice, &facts, args, number)?
+    } else {
+        None
+    };
+    let drawing = if !args.output.json && drawn(args) {
+        drawing(&part, &advice)
+    } else {
+        String::new()
+    };
     let candidates = watch.first_poses().unwrap_or(searched);
     let seconds = Seconds {
         read,
@@ -171,6 +207,23 @@ fn advise(
         advice,
         nowhere,
         turned,
+        page,
+        drawing,
+    })
+}
+
+/// Whether the winner is drawn in the terminal: as the flags say, else on a terminal.
+fn drawn(args: &Advise) -> bool {
+    args.drawing || (!args.no_drawing && terminal::is_screen())
+}
+
+/// The winner in block characters, with an empty line below.
+fn drawing(part: &crate::mesh::Part, advice: &Advice) -> String {
+    let look = terminal::look();
+    advice.poses.first().map_or_else(String::new, |first| {
+        let level = Posed::new(part, first.pose.clone());
+        let (columns, rows) = (look.width.min(DRAWING.0), DRAWING.1);
+        dots::text(&Model::new(part), &level, columns, rows) + "\n"
     })
 }
 

@@ -1,6 +1,7 @@
 //! The words of the command line, as typed; nothing is checked against a file yet.
 
 use crate::mesh::Units;
+use crate::report::draw::view::Angle;
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides};
 use crate::settings::triple::{direction, triple};
@@ -69,8 +70,28 @@ pub struct Advise {
     /// read. The file is also written where the part fits the bed in no pose.
     #[arg(long, value_name = "FILE")]
     pub turned: Option<PathBuf>,
-    /// Which pose of the list --turned writes [default: 1]
-    #[arg(long, value_name = "N", requires = "turned", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    /// Write a page a part to look at, print on A4 and file: drawings, figures, reasons
+    ///
+    /// One file without links to others; of several parts with an index.
+    #[arg(long, value_name = "FILE")]
+    pub sheet: Option<PathBuf>,
+    /// Write the drawing of the winner as .png or .svg
+    #[arg(long, value_name = "FILE")]
+    pub picture: Option<PathBuf>,
+    /// Where the views of a drawing stand: first or third angle (ISO 5456) [default: first]
+    #[arg(long, value_name = "ANGLE", value_parser = angle)]
+    pub angle: Option<Angle>,
+    /// Date to print on the sheet [default: the day of SOURCE_DATE_EPOCH, else a line to fill in]
+    #[arg(long, value_name = "TEXT")]
+    pub date: Option<String>,
+    /// Draw the winner in block characters [default: only on a terminal]
+    #[arg(long, overrides_with = "no_drawing")]
+    pub drawing: bool,
+    /// Leave that drawing out
+    #[arg(long, overrides_with = "drawing")]
+    pub no_drawing: bool,
+    /// Which pose of the list --turned and --picture write [default: 1]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub pose: Option<u32>,
     /// How the result is shown.
     #[command(flatten)]
@@ -272,6 +293,14 @@ fn units(word: &str) -> Result<Units, String> {
             let names: Vec<&str> = Units::ALL.iter().map(|u| u.name()).collect();
             format!("not a unit; write one of {}", names.join(", "))
         })
+}
+
+fn angle(word: &str) -> Result<Angle, String> {
+    let word = word.trim().to_ascii_lowercase();
+    Angle::ALL
+        .into_iter()
+        .find(|a| a.word() == word)
+        .ok_or_else(|| "not an angle; write first or third".to_string())
 }
 
 fn aim(word: &str) -> Result<Aim, String> {

@@ -4,6 +4,7 @@
 //! - [`config`]: flags and settings files to checked settings
 //! - [`intake`]: a path to a part
 //! - [`advise`], [`measure`], [`inspect`], [`turn`]: one command each
+//! - [`paper`]: pages and pictures
 //! - [`destination`]: output files, checked first and written in one move
 //! - [`terminal`]: standard output and error, width, colour, progress
 //! - [`exit`]: how a run ends
@@ -16,6 +17,7 @@ pub mod exit;
 pub mod inspect;
 pub mod intake;
 pub mod measure;
+pub mod paper;
 pub mod terminal;
 pub mod turn;
 

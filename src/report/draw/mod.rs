@@ -1,0 +1,33 @@
+//! Drawings of a posed part: ink lines and hatching, no shading that means anything.
+//!
+//! - [`view`]: the directions one looks from, and which side of the sheet each goes to
+//! - [`model`]: what can be drawn of a part whatever the pose: edges and how they lie
+//! - [`depth`]: which facet is seen at each point of a view
+//! - [`lines`]: edges and outlines of a view, seen and hidden, joined into polylines
+//! - [`surface`]: what each bit of surface means for the print
+//! - [`hatch`]: hatching over a view by that meaning, and arrows for bridges
+//! - [`props`]: the room under overhang as upright lines
+//! - [`picture`]: strokes, fills and lettering on paper, mm; as SVG
+//! - [`ink`]: the same as pixels, as PNG
+//! - [`views`]: the drawing of a pose: three views and an axonometric one, with dimensions
+//! - [`dimension`]: dimension lines, the ground, the symbol of the projection
+//! - [`small`]: a pose as a small figure
+//! - [`dots`]: a view in block characters for a terminal
+//!
+//! Lines follow ISO 128, projections and their symbol ISO 5456, scales ISO 5455
+//! (all from memory). All of it is the same, bit for bit, on any number of threads.
+
+pub mod depth;
+pub mod dimension;
+pub mod dots;
+pub mod hatch;
+pub mod ink;
+mod lettering;
+pub mod lines;
+pub mod model;
+pub mod picture;
+pub mod props;
+pub mod small;
+pub mod surface;
+pub mod view;
+pub mod views;

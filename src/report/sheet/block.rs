@@ -1,0 +1,87 @@
+//! The title block and the measuring card.
+
+use super::Job;
+use crate::figures::Figures;
+use crate::report::draw::dimension;
+use crate::report::html::escape;
+use crate::words::decimal;
+
+/// What callipers may differ from the drawing by on a fast machine, mm (common practice).
+pub const TOLERANCE_MM: f64 = 0.25;
+
+/// Letters of the file's hash that tell it apart.
+const HASH_LETTERS: usize = 16;
+
+/// What the callipers should read along the three axes of the pose.
+pub fn card(figures: &Figures) -> String {
+    let [x, y] = figures.footprint_mm;
+    let rows: String = [
+        ("X, long side on the bed", x),
+        ("Y, across it", y),
+        ("Z, height", figures.height_mm),
+    ]
+    .into_iter()
+    .map(|(label, mm)| {
+        format!(
+            "<tr><th scope=\"row\">{label}</th><td>{} ± {}</td><td></td></tr>",
+            decimal(mm, 2),
+            decimal(TOLERANCE_MM, 2)
+        )
+    })
+    .collect();
+    format!(
+        "<table class=\"card\"><thead><tr><th scope=\"col\">Callipers</th><th scope=\"col\">should read, mm</th>\
+         <th scope=\"col\">reads</th></tr></thead><tbody>{rows}</tbody></table>"
+    )
+}
+
+/// The title block (fields of ISO 7200, from memory).
+pub fn title(job: &Job, scale: &str) -> String {
+    let s = job.bench.settings;
+    let facts = job.facts;
+    let size = facts.size_mm.map(|v| decimal(v, 1)).join(" × ");
+    let hash: String = facts.sha256.chars().take(HASH_LETTERS).collect();
+    let settings = format!(
+        "layer {} (first {}), line {}, overhang limit {}°, bridges to {} mm, aim {}",
+        decimal(s.layer_mm, 3),
+        decimal(s.first_layer_mm, 3),
+        decimal(s.line_mm, 3),
+        decimal(s.limit_deg, 1),
+        decimal(s.bridge_limit_mm, 1),
+        s.aim.word()
+    );
+    let symbol = dimension::symbol(job.angle).svg(match job.angle {
+        crate::report::draw::view::Angle::First => "First angle projection",
+        crate::report::draw::view::Angle::Third => "Third angle projection",
+    });
+    let field = |width: u8, label: &str, value: &str| {
+        format!("<div class=\"w{width}\"><dt>{label}</dt><dd>{}</dd></div>", escape(value))
+    };
+    let mut out = String::from("<dl class=\"block\">");
+    out.push_str(&field(4, "Title", &job.name()));
+    out.push_str(&field(3, "Document", "Pose for printing"));
+    out.push_str(&field(3, "Size as in the file, mm", &size));
+    out.push_str(&field(2, "Sheet", &format!("{} of {}", job.number[0], job.number[1])));
+    out.push_str(&field(2, "Material", s.material.name));
+    out.push_str(&field(6, "Settings, mm", &settings));
+    out.push_str(&format!(
+        "<div class=\"w2\"><dt>Projection</dt><dd>{symbol}</dd></div>"
+    ));
+    out.push_str(&field(2, "Scale", scale));
+    out.push_str(&field(3, "File, SHA-256", &hash));
+    out.push_str(&field(3, "Drawn by", &format!("wayup {}", env!("CARGO_PKG_VERSION"))));
+    out.push_str(&field(2, "Date", job.date.unwrap_or("")));
+    out.push_str(&field(2, "Owner", ""));
+    out.push_str(&field(2, "Approved", ""));
+    out.push_str("</dl>\n");
+    out
+}
+
+/// The title block under the cautions.
+pub fn title_with_cautions(job: &Job, scale: &str, cautions: &[&str]) -> String {
+    format!(
+        "<footer class=\"foot\"><p class=\"cautions\">{}</p>\n{}</footer>\n",
+        escape(&cautions.join(" ")),
+        title(job, scale)
+    )
+}
