@@ -12,10 +12,11 @@ use crate::pose::Posed;
 use crate::rank::search::Wanted;
 use crate::rank::{self, Advice};
 use crate::report::advise as words;
+use crate::report::compare::{self, Which};
 use crate::report::draw::dots;
 use crate::report::draw::model::Model;
 use crate::report::json::{AdviceReport, PenaltyRow, Seconds, SettingsInForce};
-use crate::report::layout::Look;
+use crate::report::layout::{Look, printable};
 use crate::report::sheet::Page;
 use crate::settings::overrides::Overrides;
 use std::path::Path;
@@ -106,6 +107,8 @@ struct Outcome {
     page: Option<Page>,
     /// The winner in block characters.
     drawing: String,
+    /// Poses side by side, in words, instead of the advice.
+    compared: Option<String>,
 }
 
 impl Outcome {
@@ -114,6 +117,12 @@ impl Outcome {
             return super::json_line(&self.report);
         }
         let gap = if again { "\n\n" } else { "" };
+        if let Some(compared) = &self.compared {
+            return Ok(format!(
+                "{gap}{}:\n\n{compared}",
+                printable(&self.report.part.path)
+            ));
+        }
         Ok(format!(
             "{gap}{}{}",
             self.drawing,
@@ -140,7 +149,9 @@ fn advise(
     let wanted_pose = args.pose.unwrap_or(1) as usize;
     let wanted = Wanted {
         named: Vec::new(),
-        top: wanted_pose.max(args.top.unwrap_or(TOP) as usize),
+        top: wanted_pose
+            .max(args.top.unwrap_or(TOP) as usize)
+            .max(last_compared(args)),
     };
     let bench = Bench::new(&part, &settings, intake::hull(&part, path)?);
     let advice = rank::advise(&bench, &wanted, &watch);
@@ -178,6 +189,18 @@ fn advise(
             "choose one of the list",
         )),
     });
+    let compared = match &args.compare {
+        None => None,
+        Some(list) => Some(compare::pick(&advice, &list.0).map_err(|missing| {
+            Failure::new(
+                Exit::Words,
+                "--compare",
+                format!("there is no pose {missing}, only {}", advice.poses.len()),
+                "choose among those of the list",
+            )
+        })?),
+    };
+    let compared = compared.map(|poses| compare::text(&poses, terminal::look()));
     let page = if paper.wanted() {
         paper.draw(&bench, &advice, &facts, args, number)?
     } else {
@@ -209,6 +232,21 @@ fn advise(
         turned,
         page,
         drawing,
+        compared,
+    })
+}
+
+/// The last place of the list that is to be compared, or 0.
+fn last_compared(args: &Advise) -> usize {
+    args.compare.as_ref().map_or(0, |list| {
+        list.0
+            .iter()
+            .map(|w| match w {
+                Which::Rank(n) => *n,
+                Which::Loaded => 0,
+            })
+            .max()
+            .unwrap_or(0)
     })
 }
 

@@ -1,6 +1,7 @@
 //! The words of the command line, as typed; nothing is checked against a file yet.
 
 use crate::mesh::Units;
+use crate::report::compare::{self, Which};
 use crate::report::draw::view::Angle;
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides};
@@ -75,6 +76,9 @@ pub struct Advise {
     /// One file without links to others; of several parts with an index.
     #[arg(long, value_name = "FILE")]
     pub sheet: Option<PathBuf>,
+    /// Poses to set side by side, in words and on the --sheet: places of the list, or 'loaded'
+    #[arg(long, value_name = "LIST", value_parser = compared)]
+    pub compare: Option<Compared>,
     /// Write the drawing of the winner as .png or .svg
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
@@ -293,6 +297,14 @@ fn units(word: &str) -> Result<Units, String> {
             let names: Vec<&str> = Units::ALL.iter().map(|u| u.name()).collect();
             format!("not a unit; write one of {}", names.join(", "))
         })
+}
+
+/// Poses to be compared. A type of its own: a list on one word, not a flag to repeat.
+#[derive(Debug, Clone)]
+pub struct Compared(pub Vec<Which>);
+
+fn compared(word: &str) -> Result<Compared, String> {
+    compare::parse(word).map(Compared)
 }
 
 fn angle(word: &str) -> Result<Angle, String> {

@@ -5,6 +5,7 @@ use super::destination::Destination;
 use super::exit::{Exit, Failure};
 use crate::figures::quick::Bench;
 use crate::rank::Advice;
+use crate::report::compare;
 use crate::report::draw::model::Model;
 use crate::report::json::PartFacts;
 use crate::report::sheet::page::{Standing, WIDE_MM};
@@ -102,7 +103,13 @@ impl Paper {
             };
             place.write(|file| file.write_all(&bytes))?;
         }
-        Ok(self.sheet.as_ref().map(|_| sheet::page(&job, &model)))
+        let compared = args.compare.as_ref().map(|c| compare::pick(advice, &c.0));
+        Ok(self.sheet.as_ref().and_then(|_| match compared {
+            None => Some(sheet::page(&job, &model)),
+            Some(Ok(poses)) => Some(compare::page(&job, &model, &poses)),
+            // That one of them is missing is told with the words.
+            Some(Err(_)) => None,
+        }))
     }
 
     /// Writes the sheet of all parts that could be read.

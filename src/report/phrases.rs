@@ -14,7 +14,10 @@ pub fn figure(row: &str, f: &Figures) -> Option<(&'static str, String)> {
         "bridge" => ("bridged ceiling", words::area(f.ceiling_carried_mm2)),
         "support" => ("support", words::volume(f.support_after_bridges_mm3)),
         "trapped" => ("trapped support", words::volume(f.support_trapped_mm3)),
-        "slender" => ("slender", format!("{} : 1", words::decimal(f.slender_ratio, 1))),
+        "slender" => (
+            "slender",
+            format!("{} : 1", words::decimal(f.slender_ratio, 1)),
+        ),
         "sway" => ("sway", format!("{} mm/N", words::three(f.sway_mm_per_n))),
         "tip" => ("tips at", words::degrees(f.tip_angle_deg)),
         "height" => ("height", words::length(f.height_mm)),

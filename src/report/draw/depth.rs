@@ -232,8 +232,17 @@ mod tests {
         assert!((count(1) - 15_000.0).abs() < 250.0);
         assert!((count(0) - 45_000.0).abs() < 500.0);
         // Turned away it is not there, unless the surface is open.
-        assert!(Depth::new(frame, &points, &[[0, 2, 1]], true).face.iter().all(|f| *f == NOTHING));
-        assert!(Depth::new(frame, &points, &[[0, 2, 1]], false).face.contains(&0));
+        assert!(
+            Depth::new(frame, &points, &[[0, 2, 1]], true)
+                .face
+                .iter()
+                .all(|f| *f == NOTHING)
+        );
+        assert!(
+            Depth::new(frame, &points, &[[0, 2, 1]], false)
+                .face
+                .contains(&0)
+        );
     }
 
     #[test]

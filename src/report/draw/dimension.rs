@@ -56,27 +56,35 @@ pub fn level(out: &mut Picture, [x0, x1]: [f64; 2], from_y: f64, y: f64, text: &
     arrows(out, Pen::Thin, [x0, y], [x1, y]);
     let width = super::lettering::width(text) * LETTER_MM;
     if x1 - x0 > width + 0.5 {
-        out.label([f64::midpoint(x0, x1), y - 0.7], text, LETTER_MM, Anchor::Middle);
+        out.label(
+            [f64::midpoint(x0, x1), y - 0.7],
+            text,
+            LETTER_MM,
+            Anchor::Middle,
+        );
     } else {
-        out.label([x1 + 2.0 * HEAD_MM, y - 0.7], text, LETTER_MM, Anchor::Start);
+        out.label(
+            [x1 + 2.0 * HEAD_MM, y - 0.7],
+            text,
+            LETTER_MM,
+            Anchor::Start,
+        );
     }
 }
 
 /// An upright dimension between two level helping lines that begin at `from_x`; `mark`
 /// letters it in the accent colour.
-pub fn upright(
-    out: &mut Picture,
-    [y0, y1]: [f64; 2],
-    from_x: f64,
-    x: f64,
-    text: &str,
-    mark: bool,
-) {
+pub fn upright(out: &mut Picture, [y0, y1]: [f64; 2], from_x: f64, x: f64, text: &str, mark: bool) {
     let past = 0.8 * (x - from_x).signum();
     for y in [y0, y1] {
         out.stroke(Pen::Thin, &[[from_x, y], [x + past, y]]);
     }
-    arrows(out, if mark { Pen::Mark } else { Pen::Thin }, [x, y0], [x, y1]);
+    arrows(
+        out,
+        if mark { Pen::Mark } else { Pen::Thin },
+        [x, y0],
+        [x, y1],
+    );
     let width = super::lettering::width(text) * LETTER_MM;
     let fits = (y1 - y0).abs() > width + 0.5;
     let (at, anchor) = if fits {

@@ -79,10 +79,16 @@ mod tests {
         let part = cuboid(30.0, 20.0, 10.0);
         let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
         let out = text(&Model::new(&part), &posed, 30, 10);
-        assert!(out.lines().count() <= 10 && out.lines().count() >= 6, "{out}");
+        assert!(
+            out.lines().count() <= 10 && out.lines().count() >= 6,
+            "{out}"
+        );
         assert!(out.lines().all(|l| l.chars().count() <= 30), "{out}");
         let inked = out.chars().filter(|c| !c.is_whitespace()).count();
         assert!(inked > 40, "{out}");
-        assert!(out.chars().all(|c| c.is_whitespace() || ('\u{2800}'..='\u{28ff}').contains(&c)));
+        assert!(
+            out.chars()
+                .all(|c| c.is_whitespace() || ('\u{2800}'..='\u{28ff}').contains(&c))
+        );
     }
 }

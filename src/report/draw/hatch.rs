@@ -250,7 +250,10 @@ mod tests {
         assert!((over - 600.0).abs() < 12.0, "{over}");
         assert!(drawn.bridged.is_empty() && drawn.arrows.is_empty());
         for l in &drawn.over {
-            assert!(((l[1][0] - l[0][0]) - (l[1][1] - l[0][1])).abs() < 1e-6, "45°");
+            assert!(
+                ((l[1][0] - l[0][0]) - (l[1][1] - l[0][1])).abs() < 1e-6,
+                "45°"
+            );
         }
     }
 
@@ -266,7 +269,10 @@ mod tests {
         let [a, b] = arrow.ends;
         assert!(((b[0] - a[0]).abs() - 8.0).abs() < 0.2 && (b[1] - a[1]).abs() < 0.2);
         for l in &drawn.bridged {
-            assert!((l[1][1] - l[0][1]).abs() < 1e-9, "strands run across the gap");
+            assert!(
+                (l[1][1] - l[0][1]).abs() < 1e-9,
+                "strands run across the gap"
+            );
         }
     }
 }

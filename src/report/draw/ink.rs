@@ -332,6 +332,9 @@ mod tests {
         let mut pixels = vec![0; reader.output_buffer_size().expect("small")];
         reader.next_frame(&mut pixels).expect("a frame");
         assert_eq!((reader.info().width, reader.info().height), (16, 8));
-        assert_eq!((pixels[0], pixels[7], pixels[8], pixels[15]), (0, 0, 255, 255));
+        assert_eq!(
+            (pixels[0], pixels[7], pixels[8], pixels[15]),
+            (0, 0, 255, 255)
+        );
     }
 }

@@ -24,6 +24,9 @@ const STRAIGHT_PX: f64 = 0.35;
 /// looks like one is the noise of a scan, pixels.
 const FINE_PX: f64 = 5.0;
 
+/// Outlines of fine facets shorter than this are the grain of a scan, pixels.
+const SPECK_PX: f64 = 14.0;
+
 /// A polyline in the plane of the view, mm.
 pub type Line = Vec<[f64; 2]>;
 
@@ -108,31 +111,40 @@ impl<'a> Seen<'a> {
         let frame = self.depth.frame;
         let mut cover = Cover::new(frame);
         let mut out = Lines::default();
-        let mut behind: Vec<Segment> = Vec::new();
-        for (list, target) in [(contours, &mut out.outline), (inner, &mut out.edges)] {
-            let cut: Vec<Vec<(Segment, bool)>> = list
-                .par_iter()
-                .with_min_len(256)
-                .map(|&h| self.cut(model.ends(h)))
-                .collect();
-            let mut seen: Vec<Segment> = Vec::new();
-            for (segment, visible) in cut.into_iter().flatten() {
-                if visible {
-                    seen.push(segment);
-                } else {
-                    behind.push(segment);
-                }
-            }
-            seen.iter().for_each(|s| cover.paint(s));
-            *target = chains(&seen, frame);
+        let (outline, mut behind) = self.cut_all(model, &contours);
+        outline.iter().for_each(|s| cover.paint(s));
+        out.outline = chains(&outline, frame);
+        let (mut edges, more) = self.cut_all(model, &inner);
+        edges.retain(|s| !cover.lies_on(s));
+        edges.iter().for_each(|s| cover.paint(s));
+        out.edges = chains(&edges, frame);
+        behind.extend(more);
+        if self.is_fine(model) {
+            let least = SPECK_PX * frame.step_mm;
+            out.outline.retain(|l| length(l) >= least);
         }
         if with_hidden {
+            let mut joined = chains(&behind, frame);
             // Long ones first, so that what is left of a line is in one piece.
-            behind.sort_by(|a, b| b.length().total_cmp(&a.length()));
-            let free: Vec<Segment> = behind.iter().flat_map(|s| cover.uncovered(s)).collect();
-            out.hidden = chains(&free, frame);
+            joined.sort_by(|a, b| length(b).total_cmp(&length(a)));
+            out.hidden = joined
+                .iter()
+                .flat_map(|l| cover.uncovered(l, frame))
+                .collect();
         }
         out
+    }
+
+    /// Half-edges cut into what is seen and what is not.
+    fn cut_all(&self, model: &Model, list: &[u32]) -> (Vec<Segment>, Vec<Segment>) {
+        let cut: Vec<Vec<(Segment, bool)>> = list
+            .par_iter()
+            .with_min_len(256)
+            .map(|&h| self.cut(model.ends(h)))
+            .collect();
+        let (seen, behind): (Vec<_>, Vec<_>) = cut.into_iter().flatten().partition(|s| s.1);
+        let bare = |list: Vec<(Segment, bool)>| list.into_iter().map(|s| s.0).collect();
+        (bare(seen), bare(behind))
     }
 
     /// An edge cut into seen and hidden pieces.
@@ -153,7 +165,12 @@ impl<'a> Seen<'a> {
         even_out(&mut flags);
         runs(&flags)
             .into_iter()
-            .map(|(from, to, seen)| (whole.piece(from as f64 / n as f64, to as f64 / n as f64), seen))
+            .map(|(from, to, seen)| {
+                (
+                    whole.piece(from as f64 / n as f64, to as f64 / n as f64),
+                    seen,
+                )
+            })
             .collect()
     }
 }
@@ -222,8 +239,7 @@ impl Cover {
     }
 
     fn at(&self, p: [f64; 2]) -> Option<usize> {
-        let inside =
-            p[0] >= 0.0 && p[1] >= 0.0 && p[0] < self.nx as f64 && p[1] < self.ny as f64;
+        let inside = p[0] >= 0.0 && p[1] >= 0.0 && p[0] < self.nx as f64 && p[1] < self.ny as f64;
         inside.then(|| p[1] as usize * self.nx + p[0] as usize)
     }
 
@@ -236,27 +252,60 @@ impl Cover {
         }
     }
 
-    /// What of a segment lies on no line yet; it is then covered.
-    fn uncovered(&mut self, s: &Segment) -> Vec<Segment> {
+    fn is_taken(&self, p: [f64; 2]) -> bool {
+        [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
+            .into_iter()
+            .filter_map(|(dx, dy)| self.at([p[0] + dx, p[1] + dy]))
+            .any(|i| self.taken[i])
+    }
+
+    /// Whether a segment lies on lines that are there already, but for a tenth of it.
+    fn lies_on(&self, s: &Segment) -> bool {
         let n = s.length().ceil() as usize + 1;
-        let mut flags: Vec<bool> = (0..n)
-            .map(|i| {
-                let p = s.at((i as f64 + 0.5) / n as f64);
-                [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
-                    .into_iter()
-                    .filter_map(|(dx, dy)| self.at([p[0] + dx, p[1] + dy]))
-                    .all(|i| !self.taken[i])
+        let on = (0..n)
+            .filter(|i| self.is_taken(s.at((*i as f64 + 0.5) / n as f64)))
+            .count();
+        10 * on >= 9 * n
+    }
+
+    /// What of a polyline (mm) lies on no line yet; it is covered from then on.
+    fn uncovered(&mut self, line: &[[f64; 2]], frame: Frame) -> Vec<Line> {
+        let px: Vec<[f64; 2]> = line
+            .iter()
+            .map(|p| {
+                let [x, y, _] = frame.px([p[0], p[1], 0.0]);
+                [x, y]
             })
             .collect();
+        // Points about a pixel apart, the corners among them.
+        let mut points = vec![px[0]];
+        for w in px.windows(2) {
+            let s = Segment { a: w[0], b: w[1] };
+            let n = s.length().ceil().max(1.0) as usize;
+            points.extend((1..=n).map(|i| s.at(i as f64 / n as f64)));
+        }
+        let mut flags: Vec<bool> = points.iter().map(|p| !self.is_taken(*p)).collect();
         even_out(&mut flags);
-        let free: Vec<Segment> = runs(&flags)
+        let free: Vec<&[[f64; 2]]> = runs(&flags)
             .into_iter()
-            .filter(|r| r.2)
-            .map(|(from, to, _)| s.piece(from as f64 / n as f64, to as f64 / n as f64))
+            .filter(|r| r.2 && r.1 - r.0 > SHORTEST_RUN)
+            .map(|(from, to, _)| &points[from..to])
             .collect();
-        free.iter().for_each(|s| self.paint(s));
-        free
+        let mut out = Vec::new();
+        for piece in free {
+            for w in piece.windows(2) {
+                self.paint(&Segment { a: w[0], b: w[1] });
+            }
+            out.push(simplified(piece).into_iter().map(|p| frame.mm(p)).collect());
+        }
+        out
     }
+}
+
+fn length(line: &[[f64; 2]]) -> f64 {
+    line.windows(2)
+        .map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1]))
+        .sum()
 }
 
 /// Joins segments that meet into polylines, as straight on as they go; in mm.
@@ -296,7 +345,9 @@ fn chains(segments: &[Segment], frame: Frame) -> Vec<Line> {
         used[start] = true;
         let mut line = vec![distinct[start].a, distinct[start].b];
         for _ in 0..2 {
-            while let Some(next) = onward(&line, &distinct, at(key(line[line.len() - 1])), &mut used) {
+            while let Some(next) =
+                onward(&line, &distinct, at(key(line[line.len() - 1])), &mut used)
+            {
                 line.push(next);
             }
             line.reverse();
@@ -322,7 +373,8 @@ fn onward(
             continue;
         }
         let s = segments[i];
-        let near_a = (s.a[0] - last[0]).hypot(s.a[1] - last[1]) <= (s.b[0] - last[0]).hypot(s.b[1] - last[1]);
+        let near_a = (s.a[0] - last[0]).hypot(s.a[1] - last[1])
+            <= (s.b[0] - last[0]).hypot(s.b[1] - last[1]);
         let far = if near_a { s.b } else { s.a };
         let step = [far[0] - last[0], far[1] - last[1]];
         let size = step[0].hypot(step[1]) * along[0].hypot(along[1]);
@@ -415,11 +467,7 @@ pub(crate) mod tests {
     }
 
     fn length(lines: &[Line]) -> f64 {
-        lines
-            .iter()
-            .flat_map(|l| l.windows(2))
-            .map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1]))
-            .sum()
+        lines.iter().map(|l| super::length(l)).sum()
     }
 
     #[test]
@@ -435,14 +483,21 @@ pub(crate) mod tests {
         // line they would be three; here they coincide and are not drawn twice.
         let oblong = drawn(&cuboid(30.0, 20.0, 10.0), View::isometric());
         let hidden = (30.0 + 20.0 + 10.0) * (2.0_f64 / 3.0).sqrt();
-        assert!((length(&oblong.hidden) - hidden).abs() < 0.04 * hidden, "{}", length(&oblong.hidden));
+        assert!(
+            (length(&oblong.hidden) - hidden).abs() < 0.04 * hidden,
+            "{}",
+            length(&oblong.hidden)
+        );
     }
 
     #[test]
     fn a_box_from_the_front_is_a_rectangle_and_nothing_else() {
         let lines = drawn(&cuboid(40.0, 10.0, 25.0), View::front());
         assert!((length(&lines.outline) - 130.0).abs() < 0.5);
-        assert!(lines.edges.is_empty() && lines.hidden.is_empty(), "{lines:?}");
+        assert!(
+            lines.edges.is_empty() && lines.hidden.is_empty(),
+            "{lines:?}"
+        );
     }
 
     #[test]
@@ -454,7 +509,11 @@ pub(crate) mod tests {
             ([20.0, 10.0, 10.0], [40.0, 20.0, 25.0]),
         ]);
         let front = drawn(&part, View::front());
-        assert!((length(&front.hidden) - 2.0 * (20.0 + 15.0)).abs() < 1.0, "{}", length(&front.hidden));
+        assert!(
+            (length(&front.hidden) - 2.0 * (20.0 + 15.0)).abs() < 1.0,
+            "{}",
+            length(&front.hidden)
+        );
         let left = drawn(&part, View::left());
         assert!(left.hidden.is_empty());
         assert!((length(&left.outline) - 2.0 * (5.0 + 40.0) - 2.0 * (10.0 + 15.0)).abs() < 1.0);
@@ -500,7 +559,11 @@ pub(crate) mod tests {
         let lines = drawn(&part, View::isometric());
         let round = std::f64::consts::TAU * 10.0;
         // Steps along facets make it a little longer.
-        assert!((length(&lines.outline) - round).abs() < 0.06 * round, "{}", length(&lines.outline));
+        assert!(
+            (length(&lines.outline) - round).abs() < 0.06 * round,
+            "{}",
+            length(&lines.outline)
+        );
         assert!(lines.edges.is_empty());
         for p in lines.outline.iter().flatten() {
             let (dx, dy) = (p[0], p[1] - 10.0 * (2.0_f64 / 3.0).sqrt());

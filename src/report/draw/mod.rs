@@ -9,6 +9,7 @@
 //! - [`props`]: the room under overhang as upright lines
 //! - [`picture`]: strokes, fills and lettering on paper, mm; as SVG
 //! - [`ink`]: the same as pixels, as PNG
+//! - [`arrange`]: where the views of a drawing go, and at which scale
 //! - [`views`]: the drawing of a pose: three views and an axonometric one, with dimensions
 //! - [`dimension`]: dimension lines, the ground, the symbol of the projection
 //! - [`small`]: a pose as a small figure
@@ -17,6 +18,7 @@
 //! Lines follow ISO 128, projections and their symbol ISO 5456, scales ISO 5455
 //! (all from memory). All of it is the same, bit for bit, on any number of threads.
 
+pub mod arrange;
 pub mod depth;
 pub mod dimension;
 pub mod dots;

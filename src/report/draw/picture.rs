@@ -276,7 +276,11 @@ svg text{fill:var(--ink);font-family:inherit}svg text.m{fill:var(--blue)}";
 pub fn number(v: f64) -> String {
     let text = format!("{v:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".into() } else { text.into() }
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.into()
+    }
 }
 
 /// Path data in steps of a hundredth of a mm, relative after the first point.

@@ -108,7 +108,11 @@ mod tests {
         let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
         let surface = Surface::new(&posed, &Settings::default());
         let found = props(&surface, 1.0);
-        assert!((found.len() as f64 - 200.0).abs() <= 10.0, "{}", found.len());
+        assert!(
+            (found.len() as f64 - 200.0).abs() <= 10.0,
+            "{}",
+            found.len()
+        );
         for [x, _, from, to] in &found {
             // The footprint is centred: the ledge begins at −5.
             assert!(*x > -5.0);

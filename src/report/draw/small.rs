@@ -1,13 +1,14 @@
 //! A pose as a small figure: axonometric, on the ground, with the room that support
 //! would fill.
 
+use super::arrange::isometric_box;
 use super::lines::Seen;
 use super::model::Model;
 use super::picture::{Pen, Picture};
 use super::props;
-use super::views::{Placed, ground_plane};
 use super::surface::Surface;
 use super::view::View;
+use super::views::{Placed, ground_plane};
 
 /// Pixels along the longer side of the depth buffer.
 const PX: usize = 420;
@@ -23,18 +24,14 @@ pub fn figure(
     let Some(seen) = Seen::new(seen_in, View::isometric(), PX) else {
         return out;
     };
-    let frame = seen.depth.frame;
-    let (w, h) = (
-        frame.nx as f64 * frame.step_mm,
-        frame.ny as f64 * frame.step_mm,
-    );
-    // A tenth is kept for the ground around the part.
-    let scale = ((size_mm[0] - 1.0) / w).min((size_mm[1] - 1.0) / h) * 0.9;
+    let [x, y] = seen_in.footprint_mm();
+    let [w, low, high] = isometric_box([x, y, seen_in.height_mm]);
+    let scale = ((size_mm[0] - 1.0) / w).min((size_mm[1] - 1.0) / (low + high));
     let placed = Placed {
         scale,
-        left: (size_mm[0] - w * scale) / 2.0,
-        base: size_mm[1] - 0.5 - (size_mm[1] - 1.0) * 0.04,
-        lo: frame.lo,
+        left: size_mm[0] / 2.0,
+        base: size_mm[1] - 0.5 - scale * low,
+        lo: [0.0; 2],
     };
     ground_plane(&mut out, &seen, &placed);
     if let Some(surface) = surface {

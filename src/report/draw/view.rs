@@ -137,7 +137,10 @@ mod tests {
             (View::right(), Vector3::x()),
             (View::below(), -Vector3::z()),
             (View::isometric(), Vector3::new(-1.0, -1.0, 1.0).normalize()),
-            (View::isometric_below(), Vector3::new(-1.0, -1.0, -1.0).normalize()),
+            (
+                View::isometric_below(),
+                Vector3::new(-1.0, -1.0, -1.0).normalize(),
+            ),
         ] {
             assert_relative_eq!(view.toward, from, epsilon = 1e-12);
         }

@@ -1,6 +1,7 @@
 //! The drawing of a pose: front, side and underside in orthographic projection, and an
 //! axonometric view, all on the ground; hatching says what the surface means.
 
+use super::arrange::{Arrangement, BED_MORE, BOTTOM, LEFT, arrange, isometric_box};
 use super::dimension::{self, LETTER_MM};
 use super::hatch::{self, Arrow};
 use super::ink::Wash;
@@ -11,6 +12,9 @@ use super::props::{self, Prop};
 use super::surface::Surface;
 use super::view::{Angle, View};
 use crate::figures::Figures;
+use crate::pose::Posed;
+use crate::report::sheet::Job;
+use crate::report::sheet::page::Standing;
 use crate::words::{decimal, three};
 
 /// Pixels along the longer side of a view's depth buffer.
@@ -25,16 +29,8 @@ const SLENDER_SHOWN: f64 = 5.0;
 /// Distance of hatching lines on paper, mm.
 const PITCH_MM: f64 = 1.5;
 
-/// Steps of a scale within a power of ten. ISO 5455 prefers 1, 2 and 5; the others are
-/// on the usual rulers and keep small parts from looking lost.
-const SCALE_STEPS: [f64; 7] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0];
-
-/// Room around the views on paper, mm: left, top, right, bottom, and between them.
-const LEFT: f64 = 9.0;
-const TOP: f64 = 3.0;
-const RIGHT: f64 = 5.0;
-const BOTTOM: f64 = 8.5;
-const GAP: f64 = 11.0;
+/// Between the axonometric view and the underside of a pair, mm.
+const PAIR_GAP: f64 = 5.0;
 
 /// A finished drawing.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,17 +101,14 @@ impl Placed {
 /// covers left out, and the build direction.
 pub fn ground_plane(out: &mut Picture, seen: &Seen, placed: &Placed) {
     let [x, y] = seen.posed.footprint_mm().map(|s| s / 2.0);
-    let more = 0.06 * (x + y);
+    // Both sides together; x and y are halves here.
+    let more = 2.0 * BED_MORE * (x + y);
     let (x, y) = (x + more, y + more);
     let corners = [[-x, -y], [x, -y], [x, y], [-x, y], [-x, -y]];
     let frame = seen.depth.frame;
     for pair in corners.windows(2) {
-        let ends = [pair[0], pair[1]].map(|p| {
-            frame.px(
-                seen.view
-                    .map(&nalgebra::Point3::new(p[0], p[1], 0.0)),
-            )
-        });
+        let ends = [pair[0], pair[1]]
+            .map(|p| frame.px(seen.view.map(&nalgebra::Point3::new(p[0], p[1], 0.0))));
         let n = 200;
         let at = |i: usize| {
             let t = i as f64 / f64::from(n);
@@ -137,29 +130,6 @@ pub fn ground_plane(out: &mut Picture, seen: &Seen, placed: &Placed) {
     }
 }
 
-/// The largest scale of the series at which `mm` fit into `room`, and its name.
-fn scale_for(mm: [f64; 2], room: [f64; 2]) -> (f64, String) {
-    let most = (room[0] / mm[0].max(1e-9)).min(room[1] / mm[1].max(1e-9));
-    // Reductions and enlargements, from the largest down.
-    let powers = || (0..8).map(|p| 10.0_f64.powi(p));
-    let enlarge = powers()
-        .flat_map(|p| SCALE_STEPS.map(|s| s * p))
-        .filter(|s| *s <= most)
-        .fold(0.0, f64::max);
-    if enlarge > 0.0 {
-        return (enlarge, format!("{} : 1", decimal(enlarge, 1)));
-    }
-    let reduce = powers()
-        .flat_map(|p| SCALE_STEPS.map(|s| s * p))
-        .filter(|s| 1.0 / s <= most)
-        .fold(f64::INFINITY, f64::min);
-    if reduce.is_finite() {
-        (1.0 / reduce, format!("1 : {}", decimal(reduce, 1)))
-    } else {
-        (most, "to fit".into())
-    }
-}
-
 /// Draws a pose into a width of paper; the height follows, up to `size_mm[1]`.
 ///
 /// `name` is used in the words beside the picture. A part without extent gives an empty
@@ -172,63 +142,49 @@ pub fn drawing(
     size_mm: [f64; 2],
     name: &str,
 ) -> Drawing {
-    let posed = surface.posed;
-    let [x, y] = posed.footprint_mm();
-    let z = posed.height_mm;
-    let tall = size_mm[1] - TOP - BOTTOM;
-    // The axonometric view gets what the others leave, and not less than a fair share.
-    let room = size_mm[0] * 0.66 - LEFT - RIGHT - GAP;
-    let (scale, scale_words) = scale_for([x + y, y + z], [room, tall - GAP]);
-    let (px, py, pz) = (x * scale, y * scale, z * scale);
-    let three_wide = LEFT + px + GAP + py + RIGHT;
-    let height = (TOP + py + GAP + pz + BOTTOM)
-        .max(0.36 * size_mm[0])
-        .min(size_mm[1]);
-    let mut out = Picture::new(size_mm[0], height);
-    let side_left = LEFT + px + GAP;
-    let ground_y = match angle {
-        Angle::First => height - BOTTOM,
-        Angle::Third => TOP + pz,
-    };
-    let underside_base = match angle {
-        Angle::First => ground_y - pz - GAP,
-        Angle::Third => ground_y + GAP + py,
-    };
+    let [x, y] = surface.posed.footprint_mm();
+    let z = surface.posed.height_mm;
+    let plan = arrange([x, y, z], size_mm, angle);
+    let scale = plan.scale;
+    let [px, py, pz] = [x, y, z].map(|v| v * scale);
+    let (ground_y, side_left) = (plan.ground_y, plan.side_left);
+    let mut out = Picture::new(size_mm[0], plan.height);
+    axonometric(&mut out, model, surface, &plan);
     let found = props::props(surface, PITCH_MM / scale);
-
-    let front = orthographic(&mut out, model, surface, View::front(), [LEFT, ground_y], scale, &found);
-    let side = orthographic(&mut out, model, surface, angle.side(), [side_left, ground_y], scale, &found);
-    let under = orthographic(&mut out, model, surface, View::below(), [LEFT, underside_base], scale, &[]);
+    let mut view = |view: View, corner: [f64; 2], found: &[Prop]| {
+        orthographic(&mut out, model, surface, view, corner, scale, found)
+    };
+    let front = view(View::front(), [LEFT, ground_y], &found);
+    let side = view(angle.side(), [side_left, ground_y], &found);
+    let under = view(View::below(), [LEFT, plan.under_base], &[]);
     for (view, placed) in [(View::front(), &front), (angle.side(), &side)] {
         contact_bar(&mut out, surface, &view, placed, ground_y);
     }
     contact_area(&mut out, surface, &under);
     dimension::ground(&mut out, [LEFT - 3.0, side_left + py + 3.0], ground_y);
-    captions(&mut out, angle, [side_left, underside_base], [px, py], ground_y);
+    captions(&mut out, angle, &plan, [px, py, pz]);
     let dim_y = ground_y + BOTTOM - 2.4;
-    if angle == Angle::First {
-        dimension::level(&mut out, [LEFT, LEFT + px], ground_y + 0.8, dim_y, &decimal(x, 1));
-    } else {
-        let edge = underside_base;
-        dimension::level(&mut out, [LEFT, LEFT + px], edge + 0.8, edge + 6.0, &decimal(x, 1));
-    }
-    dimension::level(&mut out, [side_left, side_left + py], ground_y + 0.8, dim_y, &decimal(y, 1));
+    let wide = [LEFT, LEFT + px];
+    let [from_y, at_y] = match angle {
+        Angle::First => [ground_y + 0.8, dim_y],
+        Angle::Third => [plan.under_base + 0.8, plan.under_base + 5.5],
+    };
+    dimension::level(&mut out, wide, from_y, at_y, &decimal(x, 1));
+    let deep = [side_left, side_left + py];
+    dimension::level(&mut out, deep, ground_y + 0.8, dim_y, &decimal(y, 1));
+    let tall = [ground_y, ground_y - pz];
     dimension::upright(
         &mut out,
-        [ground_y, ground_y - pz],
+        tall,
         LEFT - 0.8,
         LEFT - 4.6,
         &decimal(z, 1),
         false,
     );
     slender_line(&mut out, figures, &front, LEFT + px, ground_y, scale);
-
-    let iso_left = three_wide + 2.0;
-    let iso = [size_mm[0] - iso_left, height - 5.0];
-    axonometric(&mut out, model, surface, [iso_left, height - 4.0], iso, scale);
     Drawing {
         picture: out,
-        scale: scale_words,
+        scale: plan.words,
         alt: alt(surface, figures, name),
     }
 }
@@ -272,7 +228,9 @@ fn orthographic(
         out.stroke(Pen::Bridge, &placed.line(line));
     }
     placed.view(out, &seen, model, true, MOST_POINTS);
-    for arrow in &hatching.arrows {
+    // On a scan the grain of the surface bridges everywhere: no arrows there.
+    let coarse = !seen.is_fine(model);
+    for arrow in hatching.arrows.iter().filter(|_| coarse) {
         bridge_arrow(out, &placed, arrow);
     }
     placed
@@ -338,39 +296,29 @@ fn contact_bar(out: &mut Picture, surface: &Surface, view: &View, placed: &Place
 fn contact_area(out: &mut Picture, surface: &Surface, placed: &Placed) {
     for piece in &surface.contact.pieces {
         let ring = |points: &[nalgebra::Point2<f64>]| -> Line {
-            points
-                .iter()
-                .map(|p| placed.point([p.x, -p.y]))
-                .collect()
+            points.iter().map(|p| placed.point([p.x, -p.y])).collect()
         };
         out.fills.push(piece.loops().map(ring).collect());
     }
 }
 
-fn captions(
-    out: &mut Picture,
-    angle: Angle,
-    [side_left, under_base]: [f64; 2],
-    [px, py]: [f64; 2],
-    ground_y: f64,
-) {
+/// Which view is which, where it does not go without saying.
+fn captions(out: &mut Picture, angle: Angle, plan: &Arrangement, [px, _, pz]: [f64; 3]) {
     let small = 2.1;
     let side = match angle {
         Angle::First => "from the left",
         Angle::Third => "from the right",
     };
-    let low = match angle {
-        Angle::First => ground_y + BOTTOM - 0.1,
-        Angle::Third => ground_y + BOTTOM - 0.1,
-    };
-    let _ = low;
-    out.label([LEFT + px + 1.2, under_base - 0.4], "from below", small, Anchor::Start);
     out.label(
-        [side_left + py + 3.4, ground_y + 0.6],
-        side,
+        [LEFT + px + 1.2, plan.under_base - 0.4],
+        "from below",
         small,
         Anchor::Start,
     );
+    let above = [plan.side_left, plan.ground_y - pz - 1.2];
+    if above[1] > small {
+        out.label(above, side, small, Anchor::Start);
+    }
 }
 
 /// The dimension of the slimmest free-standing stretch, with its ratio.
@@ -391,40 +339,79 @@ fn slender_line(
         return;
     }
     let text = format!("{} : 1", decimal(s.ratio, 1));
-    dimension::upright(out, y, tip_x.min(right_edge) + 1.0, right_edge + 4.5, &text, true);
+    dimension::upright(
+        out,
+        y,
+        tip_x.min(right_edge) + 1.0,
+        right_edge + 4.5,
+        &text,
+        true,
+    );
 }
 
-/// The axonometric view, as large as it may be.
-fn axonometric(
-    out: &mut Picture,
-    model: &Model,
-    surface: &Surface,
-    corner: [f64; 2],
-    room: [f64; 2],
-    scale: f64,
-) {
+/// The axonometric view on its bed.
+fn axonometric(out: &mut Picture, model: &Model, surface: &Surface, plan: &Arrangement) {
     let Some(seen) = Seen::new(surface.posed, View::isometric(), PX) else {
         return;
     };
-    let frame = seen.depth.frame;
-    let (w, h) = (
-        frame.nx as f64 * frame.step_mm,
-        frame.ny as f64 * frame.step_mm,
-    );
-    // A tenth of the room is kept for the ground around the part.
-    let fit = (0.9 * room[0] / w).min(0.9 * room[1] / h).min(2.0 * scale.max(0.5 * room[0] / w));
     let placed = Placed {
-        scale: fit,
-        left: corner[0] + (room[0] - w * fit) / 2.0,
-        base: corner[1] - 0.04 * room[1],
-        lo: frame.lo,
+        scale: plan.axonometric,
+        left: plan.middle[0],
+        base: plan.middle[1],
+        lo: [0.0; 2],
     };
     ground_plane(out, &seen, &placed);
-    let found = props::props(surface, PITCH_MM / fit);
-    for line in props::seen(&found, &seen, 0.4 / fit) {
+    let found = props::props(surface, PITCH_MM / placed.scale);
+    for line in props::seen(&found, &seen, 0.4 / placed.scale) {
         out.stroke(Pen::Prop, &placed.line(&line));
     }
     placed.view(out, &seen, model, false, MOST_POINTS);
+}
+
+/// The largest scale at which [`pair`] fits into `room`.
+pub fn pair_scale(posed: &Posed, room: [f64; 2]) -> f64 {
+    let [x, y] = posed.footprint_mm();
+    let [w, low, high] = isometric_box([x, y, posed.height_mm]);
+    (room[0] / w.max(x)).min((room[1] - PAIR_GAP) / (low + high + y))
+}
+
+/// A pose in axonometry with its underside below, at a given scale: to be set beside
+/// others. Returns the words for it too.
+pub fn pair(
+    job: &Job,
+    model: &Model,
+    standing: &Standing,
+    room: [f64; 2],
+    scale: f64,
+) -> (Picture, String) {
+    let surface = Surface::new(&standing.posed, job.bench.settings);
+    let [x, y] = standing.posed.footprint_mm();
+    let [_, low, high] = isometric_box([x, y, standing.posed.height_mm]);
+    let height = scale * (low + high + y) + PAIR_GAP;
+    let mut out = Picture::new(room[0], height);
+    let plan = Arrangement {
+        scale,
+        words: String::new(),
+        height,
+        ground_y: 0.0,
+        side_left: 0.0,
+        under_base: 0.0,
+        axonometric: scale,
+        middle: [room[0] / 2.0, scale * high],
+    };
+    axonometric(&mut out, model, &surface, &plan);
+    let corner = [(room[0] - scale * x) / 2.0, height - 1.0];
+    let under = orthographic(&mut out, model, &surface, View::below(), corner, scale, &[]);
+    contact_area(&mut out, &surface, &under);
+    let alt = alt(&surface, &standing.figures, &job.name());
+    (
+        out,
+        alt.replacen(
+            ": from the front, from the side, from below and in axonometry",
+            ": in axonometry and from below",
+            1,
+        ),
+    )
 }
 
 /// What the picture shows, for those who do not see it.
@@ -462,20 +449,4 @@ fn alt(surface: &Surface, figures: &Figures, name: &str) -> String {
         ));
     }
     text
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn scales_are_the_largest_of_the_series_that_fit() {
-        assert_eq!(scale_for([100.0, 40.0], [100.0, 60.0]).1, "1 : 1");
-        assert_eq!(scale_for([100.0, 40.0], [99.0, 60.0]).1, "1 : 1.5");
-        assert_eq!(scale_for([270.0, 10.0], [90.0, 60.0]).1, "1 : 3");
-        assert_eq!(scale_for([10.0, 10.0], [58.0, 60.0]).1, "5 : 1");
-        assert_eq!(scale_for([1.0, 1.0], [15.5, 60.0]).1, "15 : 1");
-        let (s, _) = scale_for([1500.0, 10.0], [90.0, 60.0]);
-        assert!(1500.0 * s <= 90.0 && s == 0.05);
-    }
 }

@@ -55,13 +55,20 @@ pub fn title(job: &Job, scale: &str) -> String {
         crate::report::draw::view::Angle::Third => "Third angle projection",
     });
     let field = |width: u8, label: &str, value: &str| {
-        format!("<div class=\"w{width}\"><dt>{label}</dt><dd>{}</dd></div>", escape(value))
+        format!(
+            "<div class=\"w{width}\"><dt>{label}</dt><dd>{}</dd></div>",
+            escape(value)
+        )
     };
     let mut out = String::from("<dl class=\"block\">");
     out.push_str(&field(4, "Title", &job.name()));
     out.push_str(&field(3, "Document", "Pose for printing"));
     out.push_str(&field(3, "Size as in the file, mm", &size));
-    out.push_str(&field(2, "Sheet", &format!("{} of {}", job.number[0], job.number[1])));
+    out.push_str(&field(
+        2,
+        "Sheet",
+        &format!("{} of {}", job.number[0], job.number[1]),
+    ));
     out.push_str(&field(2, "Material", s.material.name));
     out.push_str(&field(6, "Settings, mm", &settings));
     out.push_str(&format!(
@@ -69,7 +76,11 @@ pub fn title(job: &Job, scale: &str) -> String {
     ));
     out.push_str(&field(2, "Scale", scale));
     out.push_str(&field(3, "File, SHA-256", &hash));
-    out.push_str(&field(3, "Drawn by", &format!("wayup {}", env!("CARGO_PKG_VERSION"))));
+    out.push_str(&field(
+        3,
+        "Drawn by",
+        &format!("wayup {}", env!("CARGO_PKG_VERSION")),
+    ));
     out.push_str(&field(2, "Date", job.date.unwrap_or("")));
     out.push_str(&field(2, "Owner", ""));
     out.push_str(&field(2, "Approved", ""));

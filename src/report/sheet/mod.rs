@@ -102,8 +102,11 @@ pub const STYLE: &str = "\
 .verdict{font-size:1.06em}
 .poses{display:grid;grid-template-columns:repeat(auto-fit,minmax(8.5rem,1fr));gap:.6rem;margin:0 0 .6rem;padding:0;list-style:none}
 .poses figcaption b{font-weight:600;color:var(--ink)}
+.side-by-side{display:grid;grid-template-columns:repeat(auto-fit,minmax(9rem,1fr));gap:1rem;margin:0 0 .8rem}
+.side-by-side figcaption b{color:var(--ink)}
 .plots{display:grid;grid-template-columns:1fr 1fr;gap:.6rem}
-.figures{margin:0 0 .8rem}
+figure.main{overflow-x:auto;margin:0 0 .6rem}figure.main svg{min-width:36rem}
+.figures tbody th{min-width:7em}.figures{margin:0 0 .8rem}
 .card td,.card th{border-bottom:1px dotted var(--line)}
 .card td:last-child{min-width:4.5em;border-bottom:1px solid var(--ink)}
 .block{display:grid;grid-template-columns:1fr 1fr;margin:.8rem 0 0;border:1px solid var(--ink)}
@@ -119,12 +122,13 @@ pub const STYLE: &str = "\
 .sheet h3{font-size:2.9mm;margin:1.4mm 0 .5mm}
 .sheet .verdict{font-size:3.3mm;margin:0 0 1.5mm}
 .sheet p{margin:0 0 .8mm}.sheet ul{margin:0;padding-left:3.2mm}.sheet li{margin:0 0 .35mm}
-.sheet figure.main{margin:0 0 1mm}
+.sheet figure.main{margin:0 0 1mm;overflow:visible}.sheet figure.main svg{min-width:0}
 .sheet .poses{display:flex;gap:3mm;margin:0 0 1.5mm}.sheet .poses li{width:40.7mm;margin:0}
 .sheet figcaption{font-size:2.45mm;line-height:1.2}
 .sheet .figures{margin:0 0 1mm}.sheet th,.sheet td{padding:.25mm 1mm}
-.sheet .unit{display:inline;margin-left:.6mm}
+.sheet .figures tbody th{white-space:nowrap}
 .sheet .scroll{overflow:visible}
+.sheet .side-by-side{display:flex;gap:3mm;margin:0 0 1.5mm}.sheet .side-by-side figure{flex:1}
 .sheet .columns{display:grid;grid-template-columns:1fr 76mm;gap:4mm}
 .sheet .plots{gap:2mm}
 .sheet .foot{margin:auto 0 0}.sheet .block{grid-template-columns:repeat(12,1fr);margin:0 -3mm;border:0;border-top:.5mm solid var(--ink);font-size:2.5mm}

@@ -54,7 +54,14 @@ impl<'a> Standing<'a> {
     /// The drawing in three views and an axonometric one, and the surface it shows.
     pub fn drawing(&self, job: &Job, model: &Model, size_mm: [f64; 2]) -> (Drawing, Surface<'_>) {
         let surface = Surface::new(&self.posed, job.bench.settings);
-        let drawing = views::drawing(model, &surface, &self.figures, job.angle, size_mm, &job.name());
+        let drawing = views::drawing(
+            model,
+            &surface,
+            &self.figures,
+            job.angle,
+            size_mm,
+            &job.name(),
+        );
         (drawing, surface)
     }
 }
@@ -71,7 +78,12 @@ pub fn page(job: &Job, model: &Model) -> Page {
     );
     let Some(first) = advice.poses.first() else {
         html.push_str("</article>\n");
-        return Page { id, name: job.name(), verdict: advice.verdict.clone(), html };
+        return Page {
+            id,
+            name: job.name(),
+            verdict: advice.verdict.clone(),
+            html,
+        };
     };
     let (why, costs, machine, sure) = words_of(job, first);
     let mut lists = [why, costs, machine, sure];
@@ -85,16 +97,26 @@ pub fn page(job: &Job, model: &Model) -> Page {
     let standing = Standing::new(job, first);
     let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
     html.push_str(&format!(
-        "<figure class=\"main\">{}</figure>\n",
+        "<figure class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\">{}</figure>\n",
+        escape(&job.name()),
         drawing.picture.svg(&drawing.alt)
     ));
     html.push_str(&small_row(job, model, first, others));
-    html.push_str(&figures_table(&advice.poses[..rows]));
+    html.push_str(&figures_table(&advice.poses[..rows], &job.name()));
     html.push_str("<div class=\"columns\"><div>\n");
-    let headings = ["Why this way up", "What it costs", "On the machine", "How sure"];
+    let headings = [
+        "Why this way up",
+        "What it costs",
+        "On the machine",
+        "How sure",
+    ];
     for (heading, items) in headings.into_iter().zip(&lists) {
         if !items.is_empty() {
-            html.push_str(&format!("<h{0}>{heading}</h{0}>{1}\n", level + 1, list(items)));
+            html.push_str(&format!(
+                "<h{0}>{heading}</h{0}>{1}\n",
+                level + 1,
+                list(items)
+            ));
         }
     }
     if gone > 0 {
@@ -106,12 +128,22 @@ pub fn page(job: &Job, model: &Model) -> Page {
     html.push_str("</div><div>\n<div class=\"plots\">");
     let size = [37.0, 38.0];
     let story = plots::area_by_height(&surface.story, standing.posed.height_mm, size);
-    html.push_str(&figure(&story, "Section area by height. Where it jumps, a line shows on the side."));
+    html.push_str(&figure(
+        &story,
+        "Where the area jumps, a line shows on the side.",
+    ));
     if let Some(plot) = plots::two_axes(&advice.poses, size) {
-        html.push_str(&figure(&plot, "The poses by the two penalties that part them most. Joined: none betters them on both."));
+        html.push_str(&figure(
+            &plot,
+            "The poses by two penalties; those joined are bettered by none.",
+        ));
     }
     html.push_str("</div>\n");
-    html.push_str(&format!("<h{0}>Measuring card</h{0}>{1}", level + 1, block::card(&first.figures)));
+    html.push_str(&format!(
+        "<h{0}>Measuring card</h{0}>{1}",
+        level + 1,
+        block::card(&first.figures)
+    ));
     html.push_str("</div></div>\n");
     html.push_str(&block::title_with_cautions(job, &drawing.scale, &CAUTIONS));
     html.push_str("</article>\n");
@@ -139,14 +171,20 @@ fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<Str
         .partition(|r| r.starts_with("What it costs"));
     let mut machine = first.precautions.clone();
     if machine.is_empty() {
-        machine.push("Nothing out of the ordinary: clean bed, and watch the first layer go down.".into());
+        machine.push(
+            "Nothing out of the ordinary: clean bed, and watch the first layer go down.".into(),
+        );
     }
     machine.extend(job.facts.notes.iter().cloned());
     let mut sure = vec![
         match job.advice.confidence {
-            Confidence::Clear => "Clear: no single weight changed by a fifth moves the first place.",
+            Confidence::Clear => {
+                "Clear: no single weight changed by a fifth moves the first place."
+            }
             Confidence::Close => "Close: one weight changed by a fifth moves the first place.",
-            Confidence::Tied => "A toss-up with the next pose, to within what the figures can tell.",
+            Confidence::Tied => {
+                "A toss-up with the next pose, to within what the figures can tell."
+            }
         }
         .to_string(),
     ];
@@ -192,11 +230,12 @@ fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]
 }
 
 /// The figures of the poses, the best of each column underlined.
-pub fn figures_table(poses: &[RankedPose]) -> String {
+pub fn figures_table(poses: &[RankedPose], name: &str) -> String {
     let rows: Vec<&RankedPose> = poses.iter().collect();
     let columns = table::columns(&rows);
-    let mut out = String::from(
-        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of the poses\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Pose</th>",
+    let mut out = format!(
+        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Pose</th>",
+        escape(name)
     );
     for c in &columns {
         let unit = if c.unit.is_empty() {

@@ -43,7 +43,11 @@ fn round_up(v: f64) -> f64 {
 pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
     let mut out = Picture::new(size[0], size[1]);
     let most = story.area_mm2.iter().copied().fold(0.0, f64::max);
-    let (unit, factor) = if most >= 1000.0 { ("cm²", 100.0) } else { ("mm²", 1.0) };
+    let (unit, factor) = if most >= 1000.0 {
+        ("cm²", 100.0)
+    } else {
+        ("mm²", 1.0)
+    };
     let top = round_up(most / factor) * factor;
     let (wide, tall) = (size[0] - LEFT - 3.0, size[1] - BELOW - 2.5);
     let base = size[1] - BELOW;
@@ -75,12 +79,27 @@ pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
         let free = lettered.iter().all(|l| (l - at).abs() > 3.0);
         if lettered.len() < LETTERED && free && at < base - 2.5 && at > base - tall + 2.5 {
             lettered.push(at);
-            out.label([LEFT - 1.7, at + 0.8], decimal(jump.z_mm, 1), LETTER, Anchor::End);
+            out.label(
+                [LEFT - 1.7, at + 0.8],
+                decimal(jump.z_mm, 1),
+                LETTER,
+                Anchor::End,
+            );
         }
     }
     out.label([LEFT - 1.2, base + 0.8], "0", LETTER, Anchor::End);
-    out.label([LEFT - 1.2, base - tall + 0.8], decimal(height_mm, 1), LETTER, Anchor::End);
-    out.label([LEFT + wide, base + 3.2], three(top / factor), LETTER, Anchor::Middle);
+    out.label(
+        [LEFT - 1.2, base - tall + 0.8],
+        decimal(height_mm, 1),
+        LETTER,
+        Anchor::End,
+    );
+    out.label(
+        [LEFT + wide, base + 3.2],
+        three(top / factor),
+        LETTER,
+        Anchor::Middle,
+    );
     out.label(
         [LEFT + wide / 2.0, base + 6.4],
         format!("section area, {unit}"),
@@ -129,7 +148,8 @@ fn thinned(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let mut out: Vec<[f64; 2]> = Vec::new();
     for p in line {
         while let [.., a, b] = out[..] {
-            let between = (b[0] - a[0]) * (p[0] - b[0]) >= 0.0 && (b[1] - a[1]) * (p[1] - b[1]) >= 0.0;
+            let between =
+                (b[0] - a[0]) * (p[0] - b[0]) >= 0.0 && (b[1] - a[1]) * (p[1] - b[1]) >= 0.0;
             let off = ((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])).abs();
             let span = (p[0] - a[0]).hypot(p[1] - a[1]).max(1e-9);
             if between && off / span < 0.02 {
@@ -152,7 +172,9 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
         let (lo, hi) = poses
             .iter()
             .map(of)
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |a, v| (a.0.min(v), a.1.max(v)));
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |a, v| {
+                (a.0.min(v), a.1.max(v))
+            });
         hi - lo
     };
     let mut rows: Vec<usize> = (0..first.charges.len()).collect();
@@ -199,14 +221,22 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
             out.stroke(Pen::Thin, &ring(0.75));
         }
         let mut label = [at[0] + 1.1, at[1] - 0.9];
-        while taken.iter().any(|t: &[f64; 2]| (t[0] - label[0]).abs() < 2.0 && (t[1] - label[1]).abs() < 2.0) {
+        while taken
+            .iter()
+            .any(|t: &[f64; 2]| (t[0] - label[0]).abs() < 2.0 && (t[1] - label[1]).abs() < 2.0)
+        {
             label[0] += 2.1;
         }
         taken.push(label);
         out.label(label, poses[i].rank.to_string(), LETTER, Anchor::Start);
     }
     let names = [kx, ky].map(|k| first.charges[k].name);
-    out.label([LEFT + wide / 2.0, base + 6.4], format!("{}, penalty", names[0]), LETTER, Anchor::Middle);
+    out.label(
+        [LEFT + wide / 2.0, base + 6.4],
+        format!("{}, penalty", names[0]),
+        LETTER,
+        Anchor::Middle,
+    );
     out.labels.push(crate::report::draw::picture::Label {
         at: [2.4, base - tall / 2.0],
         text: format!("{}, penalty", names[1]),
@@ -215,8 +245,18 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
         upright: true,
         mark: false,
     });
-    out.label([LEFT + wide, base + 3.2], three(top_x), LETTER, Anchor::Middle);
-    out.label([LEFT - 0.8, base - tall + 0.8], three(top_y), LETTER, Anchor::End);
+    out.label(
+        [LEFT + wide, base + 3.2],
+        three(top_x),
+        LETTER,
+        Anchor::Middle,
+    );
+    out.label(
+        [LEFT - 0.8, base - tall + 0.8],
+        three(top_y),
+        LETTER,
+        Anchor::End,
+    );
     out.label([LEFT - 0.8, base + 2.6], "0", LETTER, Anchor::End);
     let kept: Vec<String> = best.iter().map(|i| poses[*i].rank.to_string()).collect();
     Some(Plot {
@@ -237,7 +277,13 @@ mod tests {
 
     #[test]
     fn an_axis_ends_at_a_round_number_above_the_data() {
-        for (v, top) in [(0.7, 0.8), (1.0, 1.0), (21.9, 30.0), (0.0, 1.0), (99.0, 100.0)] {
+        for (v, top) in [
+            (0.7, 0.8),
+            (1.0, 1.0),
+            (21.9, 30.0),
+            (0.0, 1.0),
+            (99.0, 100.0),
+        ] {
             assert!((round_up(v) - top).abs() < 1e-9, "{v}");
         }
     }
@@ -247,7 +293,9 @@ mod tests {
         // A step: 100 mm² for 10 mm, 25 mm² for 10 mm more.
         let story = Story {
             z_mm: (0..100).map(|k| 0.1 + 0.2 * f64::from(k)).collect(),
-            area_mm2: (0..100).map(|k| if k < 50 { 100.0 } else { 25.0 }).collect(),
+            area_mm2: (0..100)
+                .map(|k| if k < 50 { 100.0 } else { 25.0 })
+                .collect(),
             pieces: vec![1; 100],
             perimeter_mm: vec![40.0; 100],
             jumps: vec![Jump {

@@ -6,16 +6,16 @@ const PAGE_MM: f64 = 274.0;
 
 /// Heading and verdict; row of small figures; head of the table; title block.
 const HEAD_MM: f64 = 17.0;
-const SMALL_MM: f64 = 33.0;
+const SMALL_MM: f64 = 31.0;
 const TABLE_HEAD_MM: f64 = 10.0;
 const TABLE_ROW_MM: f64 = 4.1;
 const BLOCK_MM: f64 = 31.0;
 
 /// Least and most height of the drawing, mm.
-const DRAWING_MM: (f64, f64) = (58.0, 112.0);
+const DRAWING_MM: (f64, f64) = (58.0, 120.0);
 
 /// The column of plots and card, mm.
-const PLOTS_MM: f64 = 72.0;
+const PLOTS_MM: f64 = 70.0;
 
 /// Letters on a line of the text column, a cautious figure for wide fonts.
 const LETTERS: usize = 56;
@@ -61,10 +61,11 @@ pub fn fit(lists: &mut [Vec<String>], most_mm: f64) -> usize {
         if words_mm(&views) <= most_mm {
             return gone;
         }
-        let longest = lists
-            .iter_mut()
-            .filter(|l| l.len() > 1)
-            .max_by_key(|l| l.iter().map(|t| t.chars().count().div_ceil(LETTERS)).sum::<usize>());
+        let longest = lists.iter_mut().filter(|l| l.len() > 1).max_by_key(|l| {
+            l.iter()
+                .map(|t| t.chars().count().div_ceil(LETTERS))
+                .sum::<usize>()
+        });
         match longest {
             Some(list) => {
                 list.pop();

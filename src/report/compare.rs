@@ -1,0 +1,417 @@
+//! Poses side by side: what one has that the other has not, in words and numbers.
+
+use super::draw::model::Model;
+use super::draw::picture::{Anchor, Picture};
+use super::draw::views;
+use super::html::{escape, list as bullets};
+use super::layout::{Look, left, list, right, wrap};
+use super::sheet::page::Standing;
+use super::sheet::{Job, Page, block};
+use super::table::gate_in_words;
+use crate::rank::{Advice, RankedPose};
+use crate::report::advise::CAUTIONS;
+use crate::words;
+
+/// Poses side by side at most: more have no room on the paper.
+pub const MOST: usize = 4;
+
+/// Differences below this share of the larger value are none.
+const SHARE: f64 = 0.02;
+
+/// One of the poses to be compared.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// By its place in the list.
+    Rank(usize),
+    /// The pose in which the file is.
+    Loaded,
+}
+
+/// Reads a list such as "1,3" or "loaded,1".
+///
+/// # Errors
+/// Fewer than two or more than [`MOST`] entries, one of them twice, or a word that is
+/// neither a place nor `loaded`.
+pub fn parse(text: &str) -> Result<Vec<Which>, String> {
+    let mut out = Vec::new();
+    for word in text.split(',').map(str::trim) {
+        let which = match word.parse::<usize>() {
+            Ok(n) if (1..=1000).contains(&n) => Which::Rank(n),
+            _ if word.eq_ignore_ascii_case("loaded") => Which::Loaded,
+            _ => {
+                return Err(format!(
+                    "'{word}' is neither a place of the list nor 'loaded'"
+                ));
+            }
+        };
+        if out.contains(&which) {
+            return Err(format!("'{word}' stands there twice"));
+        }
+        out.push(which);
+    }
+    if (2..=MOST).contains(&out.len()) {
+        Ok(out)
+    } else {
+        Err(format!(
+            "compares 2 to {MOST} poses, such as 1,3 or loaded,1"
+        ))
+    }
+}
+
+/// The poses of a list, or the first place that there is none of.
+pub fn pick<'a>(advice: &'a Advice, list: &[Which]) -> Result<Vec<&'a RankedPose>, usize> {
+    list.iter()
+        .map(|which| match which {
+            Which::Rank(n) => advice.poses.get(n - 1).ok_or(*n),
+            Which::Loaded => Ok(&advice.as_loaded),
+        })
+        .collect()
+}
+
+/// A figure that poses are compared by.
+struct Measure {
+    label: &'static str,
+    get: fn(&RankedPose) -> f64,
+    say: fn(f64) -> String,
+    /// Ends of "stands 86 mm …" where a pose has more, and less.
+    ends: [&'static str; 2],
+    /// Opening: "stands".
+    verb: &'static str,
+    more_is_better: bool,
+}
+
+fn ratio(v: f64) -> String {
+    words::decimal(v, 1)
+}
+
+const MEASURES: [Measure; 11] = [
+    Measure {
+        label: "contact",
+        get: |p| p.figures.contact_area_mm2,
+        say: words::area,
+        verb: "has",
+        ends: ["more on the bed", "less on the bed"],
+        more_is_better: true,
+    },
+    Measure {
+        label: "overhang after bridges",
+        get: |p| p.figures.overhang_after_bridges_mm2,
+        say: words::area,
+        verb: "has",
+        ends: ["more hanging over", "less hanging over"],
+        more_is_better: false,
+    },
+    Measure {
+        label: "support after bridges",
+        get: |p| p.figures.support_after_bridges_mm3,
+        say: words::volume,
+        verb: "needs",
+        ends: ["more support", "less support"],
+        more_is_better: false,
+    },
+    Measure {
+        label: "longest bridge",
+        get: |p| p.figures.bridge_longest_mm,
+        say: words::length,
+        verb: "has its longest bridge",
+        ends: ["wider", "narrower"],
+        more_is_better: false,
+    },
+    Measure {
+        label: "slender, height over width",
+        get: |p| p.figures.slender_ratio,
+        say: ratio,
+        verb: "has a slenderness",
+        ends: ["higher", "lower"],
+        more_is_better: false,
+    },
+    Measure {
+        label: "tip angle",
+        get: |p| p.figures.tip_angle_deg,
+        say: words::degrees,
+        verb: "can be tilted",
+        ends: ["further before it falls", "less before it falls"],
+        more_is_better: true,
+    },
+    Measure {
+        label: "height",
+        get: |p| p.figures.height_mm,
+        say: words::length,
+        verb: "stands",
+        ends: ["taller", "lower"],
+        more_is_better: false,
+    },
+    Measure {
+        label: "mean step",
+        get: |p| p.figures.stair_mean_um,
+        say: |v| format!("{} µm", words::three(v)),
+        verb: "has its mean step",
+        ends: ["coarser", "finer"],
+        more_is_better: false,
+    },
+    Measure {
+        label: "weakest section",
+        get: |p| p.figures.weakest_section_mm2,
+        say: words::area,
+        verb: "has its weakest section",
+        ends: ["larger", "smaller"],
+        more_is_better: true,
+    },
+    Measure {
+        label: "time, without support",
+        get: |p| p.figures.print_min,
+        say: words::duration,
+        verb: "takes",
+        ends: ["longer", "less"],
+        more_is_better: false,
+    },
+    Measure {
+        label: "sum of penalties",
+        get: |p| p.total,
+        say: words::three,
+        verb: "adds up to",
+        ends: ["more in penalties", "less in penalties"],
+        more_is_better: false,
+    },
+];
+
+/// "pose 3 (+X side down)".
+pub fn called(pose: &RankedPose) -> String {
+    let side = words::side_down(&pose.pose.down);
+    if pose.rank == 0 {
+        format!("the pose as loaded ({side})")
+    } else {
+        format!("pose {} ({side})", pose.rank)
+    }
+}
+
+/// What speaks for `pose` against `other`, and what speaks against it: two sentences at most.
+pub fn sentences(pose: &RankedPose, other: &RankedPose) -> Vec<String> {
+    let (mut good, mut bad) = (Vec::new(), Vec::new());
+    for m in &MEASURES {
+        let (a, b) = ((m.get)(pose), (m.get)(other));
+        let (x, y) = ((m.say)(a), (m.say)(b));
+        let differ = (a - b).abs() > SHARE * a.abs().max(b.abs()) && x != y;
+        if !(differ && (a - b).is_finite()) {
+            continue;
+        }
+        let text = format!(
+            "{} {} {} ({x} to {y})",
+            m.verb,
+            (m.say)((a - b).abs()),
+            m.ends[usize::from(a < b)]
+        );
+        if (a > b) == m.more_is_better {
+            good.push(text);
+        } else {
+            bad.push(text);
+        }
+    }
+    let mut out = Vec::new();
+    let gates: Vec<&str> = pose.gates.iter().map(gate_in_words).collect();
+    if !gates.is_empty() {
+        out.push(format!(
+            "Cannot be printed as it stands: {}.",
+            gates.join(", ")
+        ));
+    }
+    let other = called(other);
+    for (lead, parts) in [("Better", good), ("Worse", bad)] {
+        if !parts.is_empty() {
+            out.push(format!("{lead} than {other}: {}.", parts.join("; ")));
+        }
+    }
+    if out.is_empty() {
+        out.push(format!(
+            "As good as {other} on every figure, to within two in a hundred."
+        ));
+    }
+    out
+}
+
+/// A row of the table: label, cells, which of them are best.
+fn rows(poses: &[&RankedPose]) -> Vec<(&'static str, Vec<String>, Vec<bool>)> {
+    MEASURES
+        .iter()
+        .map(|m| {
+            let values: Vec<f64> = poses.iter().map(|p| (m.get)(p)).collect();
+            let cells: Vec<String> = values.iter().map(|v| (m.say)(*v)).collect();
+            let sign = if m.more_is_better { -1.0 } else { 1.0 };
+            let best = values
+                .iter()
+                .map(|v| sign * v)
+                .fold(f64::INFINITY, f64::min);
+            let top = values.iter().position(|v| sign * v <= best);
+            let same = |c: &String| top.and_then(|t| cells.get(t)) == Some(c);
+            let all = cells.iter().all(same);
+            let marks = cells.iter().map(|c| same(c) && !all).collect();
+            (m.label, cells, marks)
+        })
+        .collect()
+}
+
+/// The comparison in words for a terminal.
+pub fn text(poses: &[&RankedPose], look: Look) -> String {
+    let heads: Vec<String> = poses
+        .iter()
+        .map(|p| {
+            if p.rank == 0 {
+                "loaded".into()
+            } else {
+                format!("pose {}", p.rank)
+            }
+        })
+        .collect();
+    let rows = rows(poses);
+    let first = rows.iter().map(|r| r.0.chars().count()).max().unwrap_or(0);
+    let cell = rows
+        .iter()
+        .flat_map(|r| &r.1)
+        .chain(&heads)
+        .map(|c| c.chars().count() + 1)
+        .max()
+        .unwrap_or(0);
+    let mut out = String::new();
+    let line: String = heads
+        .iter()
+        .map(|h| format!("  {} ", right(h, cell - 1)))
+        .collect();
+    out.push_str(&look.bold(&format!("{}{}", " ".repeat(first), line.trim_end())));
+    out.push('\n');
+    for (label, cells, marks) in &rows {
+        let line: String = cells
+            .iter()
+            .zip(marks)
+            .map(|(c, best)| {
+                let pad = " ".repeat(cell - 1 - c.chars().count());
+                format!(
+                    "  {pad}{}{}",
+                    if *best { look.underlined(c) } else { c.clone() },
+                    if *best { "*" } else { " " }
+                )
+            })
+            .collect();
+        out.push_str(&format!("{}{}\n", left(label, first), line.trim_end()));
+    }
+    out.push_str(&wrap(
+        "* the better, or best, of the row.",
+        look.text_width(),
+        "",
+        "",
+    ));
+    for pose in &poses[1..] {
+        let mut heading = called(pose);
+        if let Some(letter) = heading.get_mut(0..1) {
+            letter.make_ascii_uppercase();
+        }
+        list(&mut out, look, &heading, &sentences(pose, poses[0]));
+    }
+    out
+}
+
+/// The comparison as a page: drawings to one scale, figures, differences.
+pub fn page(job: &Job, model: &Model, poses: &[&RankedPose]) -> Page {
+    let id = format!("part-{}", job.number[0]);
+    let level = if job.number[1] > 1 { 2 } else { 1 };
+    let name = escape(&job.name());
+    let names: Vec<String> = poses.iter().map(|p| called(p)).collect();
+    let verdict = format!("Compared: {}.", names.join(", "));
+    let mut html = format!(
+        "<article class=\"sheet\" id=\"{id}\" aria-labelledby=\"{id}-t\">\n<header><h{level} id=\"{id}-t\">{name}: {} compared</h{level}>\n<p class=\"verdict\">{}</p></header>\n",
+        words::count(poses.len(), "pose", "poses"),
+        escape(&job.advice.verdict)
+    );
+    let standing: Vec<Standing> = poses.iter().map(|p| Standing::new(job, p)).collect();
+    let wide = 174.0 / poses.len() as f64 - 3.0;
+    let room = [wide, if poses.len() > 2 { 92.0 } else { 112.0 }];
+    let scale = standing
+        .iter()
+        .map(|s| views::pair_scale(&s.posed, room))
+        .fold(f64::INFINITY, f64::min);
+    let pairs: Vec<(Picture, String)> = standing
+        .iter()
+        .map(|s| views::pair(job, model, s, room, scale))
+        .collect();
+    let tallest = pairs.iter().map(|p| p.0.height_mm).fold(0.0, f64::max);
+    html.push_str("<div class=\"side-by-side\">");
+    for ((pose, (picture, alt)), name) in poses.iter().zip(pairs).zip(&names) {
+        // All stand on one line, whatever their heights.
+        let mut framed = Picture::new(picture.width_mm, tallest);
+        let drop = tallest - picture.height_mm;
+        framed.place(picture, 0.0, drop);
+        framed.label([0.0, tallest - 0.6], "from below", 2.1, Anchor::Start);
+        html.push_str(&format!(
+            "<figure>{}<figcaption><b>{}</b>{}</figcaption></figure>",
+            framed.svg(&alt),
+            escape(name),
+            if pose.gates.is_empty() {
+                String::new()
+            } else {
+                format!(": {}", gate_in_words(&pose.gates[0]))
+            }
+        ));
+    }
+    html.push_str("</div>\n");
+    html.push_str(&table_html(poses, &job.name()));
+    for (pose, called) in poses.iter().zip(&names).skip(1) {
+        html.push_str(&format!(
+            "<h{0}>{1} against {2}</h{0}>{3}\n",
+            level + 1,
+            escape(called),
+            escape(&names[0]),
+            bullets(&sentences(pose, poses[0]))
+        ));
+    }
+    let scale_words = format!("{} mm a mm", words::three(scale));
+    html.push_str(&block::title_with_cautions(job, &scale_words, &CAUTIONS));
+    html.push_str("</article>\n");
+    Page {
+        id,
+        name: job.name(),
+        verdict,
+        html,
+    }
+}
+
+fn table_html(poses: &[&RankedPose], name: &str) -> String {
+    let mut out = format!(
+        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Figure</th>",
+        escape(name)
+    );
+    for p in poses {
+        let head = if p.rank == 0 {
+            "as loaded".to_string()
+        } else {
+            format!("pose {}", p.rank)
+        };
+        out.push_str(&format!("<th scope=\"col\">{head}</th>"));
+    }
+    out.push_str("</tr></thead><tbody>");
+    for (label, cells, marks) in rows(poses) {
+        out.push_str(&format!("<tr><th scope=\"row\">{label}</th>"));
+        for (cell, best) in cells.iter().zip(marks) {
+            let class = if best { " class=\"best\"" } else { "" };
+            out.push_str(&format!("<td{class}>{}</td>", escape(cell)));
+        }
+        out.push_str("</tr>");
+    }
+    out.push_str("</tbody></table></div>\n");
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lists_of_poses_are_read_or_refused_in_words() {
+        assert_eq!(parse("1,3"), Ok(vec![Which::Rank(1), Which::Rank(3)]));
+        assert_eq!(
+            parse(" Loaded , 2"),
+            Ok(vec![Which::Loaded, Which::Rank(2)])
+        );
+        for bad in ["1", "", "1,1", "0,2", "1,x", "1,2,3,4,5", "loaded,loaded"] {
+            assert!(parse(bad).is_err(), "{bad}");
+        }
+    }
+}
