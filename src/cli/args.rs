@@ -52,6 +52,9 @@ pub enum Command {
     /// Write the part in a pose, standing on z = 0, centred
     #[command(after_help = EXIT_CODES)]
     Turn(Turn),
+    /// Write a page that teaches, with this part's own numbers, why it goes this way up
+    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    Lesson(Lesson),
     /// Print the JSON Schema of everything that --json prints
     Schema,
 }
@@ -160,6 +163,23 @@ pub struct Turn {
     /// How the result is shown.
     #[command(flatten)]
     pub output: Output,
+    /// Values that replace the defaults.
+    #[command(flatten)]
+    pub given: Given,
+    /// How the file is read and the work is done.
+    #[command(flatten)]
+    pub run: Run,
+}
+
+/// `wayup lesson`.
+#[derive(Debug, Args)]
+pub struct Lesson {
+    /// Mesh file
+    #[arg(value_name = "PART")]
+    pub part: PathBuf,
+    /// Page to write: .html
+    #[arg(short = 'o', long = "output", value_name = "FILE")]
+    pub file: PathBuf,
     /// Values that replace the defaults.
     #[command(flatten)]
     pub given: Given,

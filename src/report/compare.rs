@@ -1,7 +1,8 @@
 //! Poses side by side: what one has that the other has not, in words and numbers.
 
+use super::draw::arrange::scale_below;
 use super::draw::model::Model;
-use super::draw::picture::{Anchor, Picture};
+use super::draw::picture::Picture;
 use super::draw::views;
 use super::html::{escape, list as bullets};
 use super::layout::{Look, left, list, right, wrap};
@@ -14,6 +15,9 @@ use crate::words;
 
 /// Poses side by side at most: more have no room on the paper.
 pub const MOST: usize = 4;
+
+/// Differences that are called out each way.
+const SAID: usize = 5;
 
 /// Differences below this share of the larger value are none.
 const SHARE: f64 = 0.02;
@@ -58,12 +62,34 @@ pub fn parse(text: &str) -> Result<Vec<Which>, String> {
     }
 }
 
+/// A pose that is compared, with what it is called.
+#[derive(Debug, Clone)]
+pub struct Picked<'a> {
+    /// The pose.
+    pub pose: &'a RankedPose,
+    /// For the head of a column: "pose 3", "as loaded".
+    pub head: String,
+    /// In a sentence: "pose 3 (+X side down)".
+    pub name: String,
+}
+
 /// The poses of a list, or the first place that there is none of.
-pub fn pick<'a>(advice: &'a Advice, list: &[Which]) -> Result<Vec<&'a RankedPose>, usize> {
+///
+/// # Errors
+/// The place.
+pub fn pick<'a>(advice: &'a Advice, list: &[Which]) -> Result<Vec<Picked<'a>>, usize> {
     list.iter()
-        .map(|which| match which {
-            Which::Rank(n) => advice.poses.get(n - 1).ok_or(*n),
-            Which::Loaded => Ok(&advice.as_loaded),
+        .map(|which| {
+            let (pose, head) = match which {
+                Which::Rank(n) => (advice.poses.get(n - 1).ok_or(*n)?, format!("pose {n}")),
+                Which::Loaded => (&advice.as_loaded, "as loaded".to_string()),
+            };
+            let side = words::side_down(&pose.pose.down);
+            let name = match which {
+                Which::Rank(_) => format!("{head} ({side})"),
+                Which::Loaded => format!("the pose as loaded ({side})"),
+            };
+            Ok(Picked { pose, head, name })
         })
         .collect()
 }
@@ -175,24 +201,15 @@ const MEASURES: [Measure; 11] = [
     },
 ];
 
-/// "pose 3 (+X side down)".
-pub fn called(pose: &RankedPose) -> String {
-    let side = words::side_down(&pose.pose.down);
-    if pose.rank == 0 {
-        format!("the pose as loaded ({side})")
-    } else {
-        format!("pose {} ({side})", pose.rank)
-    }
-}
-
-/// What speaks for `pose` against `other`, and what speaks against it: two sentences at most.
-pub fn sentences(pose: &RankedPose, other: &RankedPose) -> Vec<String> {
+/// What speaks for `pose` against `other`, and what speaks against it, the largest
+/// differences first: three sentences at most.
+pub fn sentences(pose: &Picked, other: &Picked) -> Vec<String> {
     let (mut good, mut bad) = (Vec::new(), Vec::new());
     for m in &MEASURES {
-        let (a, b) = ((m.get)(pose), (m.get)(other));
+        let (a, b) = ((m.get)(pose.pose), (m.get)(other.pose));
         let (x, y) = ((m.say)(a), (m.say)(b));
-        let differ = (a - b).abs() > SHARE * a.abs().max(b.abs()) && x != y;
-        if !(differ && (a - b).is_finite()) {
+        let share = (a - b).abs() / a.abs().max(b.abs()).max(f64::MIN_POSITIVE);
+        if !(share > SHARE && share.is_finite() && x != y) {
             continue;
         }
         let text = format!(
@@ -202,39 +219,42 @@ pub fn sentences(pose: &RankedPose, other: &RankedPose) -> Vec<String> {
             m.ends[usize::from(a < b)]
         );
         if (a > b) == m.more_is_better {
-            good.push(text);
+            good.push((share, text));
         } else {
-            bad.push(text);
+            bad.push((share, text));
         }
     }
     let mut out = Vec::new();
-    let gates: Vec<&str> = pose.gates.iter().map(gate_in_words).collect();
+    let gates: Vec<&str> = pose.pose.gates.iter().map(gate_in_words).collect();
     if !gates.is_empty() {
         out.push(format!(
             "Cannot be printed as it stands: {}.",
             gates.join(", ")
         ));
     }
-    let other = called(other);
-    for (lead, parts) in [("Better", good), ("Worse", bad)] {
+    for (lead, mut parts) in [("Better", good), ("Worse", bad)] {
+        // The sort is stable: equal differences keep the order of the table.
+        parts.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let parts: Vec<String> = parts.into_iter().take(SAID).map(|p| p.1).collect();
         if !parts.is_empty() {
-            out.push(format!("{lead} than {other}: {}.", parts.join("; ")));
+            out.push(format!("{lead} than {}: {}.", other.name, parts.join("; ")));
         }
     }
     if out.is_empty() {
         out.push(format!(
-            "As good as {other} on every figure, to within two in a hundred."
+            "As good as {} on every figure, to within two in a hundred.",
+            other.name
         ));
     }
     out
 }
 
 /// A row of the table: label, cells, which of them are best.
-fn rows(poses: &[&RankedPose]) -> Vec<(&'static str, Vec<String>, Vec<bool>)> {
+fn rows(poses: &[Picked]) -> Vec<(&'static str, Vec<String>, Vec<bool>)> {
     MEASURES
         .iter()
         .map(|m| {
-            let values: Vec<f64> = poses.iter().map(|p| (m.get)(p)).collect();
+            let values: Vec<f64> = poses.iter().map(|p| (m.get)(p.pose)).collect();
             let cells: Vec<String> = values.iter().map(|v| (m.say)(*v)).collect();
             let sign = if m.more_is_better { -1.0 } else { 1.0 };
             let best = values
@@ -251,17 +271,8 @@ fn rows(poses: &[&RankedPose]) -> Vec<(&'static str, Vec<String>, Vec<bool>)> {
 }
 
 /// The comparison in words for a terminal.
-pub fn text(poses: &[&RankedPose], look: Look) -> String {
-    let heads: Vec<String> = poses
-        .iter()
-        .map(|p| {
-            if p.rank == 0 {
-                "loaded".into()
-            } else {
-                format!("pose {}", p.rank)
-            }
-        })
-        .collect();
+pub fn text(poses: &[Picked], look: Look) -> String {
+    let heads: Vec<String> = poses.iter().map(|p| p.head.clone()).collect();
     let rows = rows(poses);
     let first = rows.iter().map(|r| r.0.chars().count()).max().unwrap_or(0);
     let cell = rows
@@ -300,34 +311,35 @@ pub fn text(poses: &[&RankedPose], look: Look) -> String {
         "",
     ));
     for pose in &poses[1..] {
-        let mut heading = called(pose);
+        let mut heading = pose.name.clone();
         if let Some(letter) = heading.get_mut(0..1) {
             letter.make_ascii_uppercase();
         }
-        list(&mut out, look, &heading, &sentences(pose, poses[0]));
+        list(&mut out, look, &heading, &sentences(pose, &poses[0]));
     }
     out
 }
 
 /// The comparison as a page: drawings to one scale, figures, differences.
-pub fn page(job: &Job, model: &Model, poses: &[&RankedPose]) -> Page {
+pub fn page(job: &Job, model: &Model, poses: &[Picked]) -> Page {
     let id = format!("part-{}", job.number[0]);
     let level = if job.number[1] > 1 { 2 } else { 1 };
     let name = escape(&job.name());
-    let names: Vec<String> = poses.iter().map(|p| called(p)).collect();
+    let names: Vec<String> = poses.iter().map(|p| p.name.clone()).collect();
     let verdict = format!("Compared: {}.", names.join(", "));
     let mut html = format!(
         "<article class=\"sheet\" id=\"{id}\" aria-labelledby=\"{id}-t\">\n<header><h{level} id=\"{id}-t\">{name}: {} compared</h{level}>\n<p class=\"verdict\">{}</p></header>\n",
         words::count(poses.len(), "pose", "poses"),
         escape(&job.advice.verdict)
     );
-    let standing: Vec<Standing> = poses.iter().map(|p| Standing::new(job, p)).collect();
+    let standing: Vec<Standing> = poses.iter().map(|p| Standing::new(job, p.pose)).collect();
     let wide = 174.0 / poses.len() as f64 - 3.0;
     let room = [wide, if poses.len() > 2 { 92.0 } else { 112.0 }];
-    let scale = standing
+    let most = standing
         .iter()
         .map(|s| views::pair_scale(&s.posed, room))
         .fold(f64::INFINITY, f64::min);
+    let (scale, scale_words) = scale_below(most);
     let pairs: Vec<(Picture, String)> = standing
         .iter()
         .map(|s| views::pair(job, model, s, room, scale))
@@ -339,15 +351,14 @@ pub fn page(job: &Job, model: &Model, poses: &[&RankedPose]) -> Page {
         let mut framed = Picture::new(picture.width_mm, tallest);
         let drop = tallest - picture.height_mm;
         framed.place(picture, 0.0, drop);
-        framed.label([0.0, tallest - 0.6], "from below", 2.1, Anchor::Start);
         html.push_str(&format!(
             "<figure>{}<figcaption><b>{}</b>{}</figcaption></figure>",
             framed.svg(&alt),
             escape(name),
-            if pose.gates.is_empty() {
+            if pose.pose.gates.is_empty() {
                 String::new()
             } else {
-                format!(": {}", gate_in_words(&pose.gates[0]))
+                format!(": {}", gate_in_words(&pose.pose.gates[0]))
             }
         ));
     }
@@ -359,10 +370,9 @@ pub fn page(job: &Job, model: &Model, poses: &[&RankedPose]) -> Page {
             level + 1,
             escape(called),
             escape(&names[0]),
-            bullets(&sentences(pose, poses[0]))
+            bullets(&sentences(pose, &poses[0]))
         ));
     }
-    let scale_words = format!("{} mm a mm", words::three(scale));
     html.push_str(&block::title_with_cautions(job, &scale_words, &CAUTIONS));
     html.push_str("</article>\n");
     Page {
@@ -373,18 +383,13 @@ pub fn page(job: &Job, model: &Model, poses: &[&RankedPose]) -> Page {
     }
 }
 
-fn table_html(poses: &[&RankedPose], name: &str) -> String {
+fn table_html(poses: &[Picked], name: &str) -> String {
     let mut out = format!(
         "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Figure</th>",
         escape(name)
     );
     for p in poses {
-        let head = if p.rank == 0 {
-            "as loaded".to_string()
-        } else {
-            format!("pose {}", p.rank)
-        };
-        out.push_str(&format!("<th scope=\"col\">{head}</th>"));
+        out.push_str(&format!("<th scope=\"col\">{}</th>", p.head));
     }
     out.push_str("</tr></thead><tbody>");
     for (label, cells, marks) in rows(poses) {

@@ -125,6 +125,14 @@ fn scales(most: f64) -> Vec<(f64, String)> {
     out
 }
 
+/// The largest scale of the series up to `most`, with its name.
+pub fn scale_below(most: f64) -> (f64, String) {
+    scales(most)
+        .into_iter()
+        .next()
+        .unwrap_or((most, "to fit".into()))
+}
+
 /// Where the axonometric view goes.
 #[derive(Clone, Copy)]
 enum Place {

@@ -11,6 +11,9 @@ const ARROWS: usize = 3;
 /// A bridged area smaller than this gets no arrow, square mm.
 const ARROW_LEAST_MM2: f64 = 4.0;
 
+/// An arrow is as long as its bridge where they differ by no more than this share.
+const SAME_SPAN: f64 = 0.15;
+
 /// An arrow over a bridge with the length to write beside it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Arrow {
@@ -204,9 +207,14 @@ fn arrow(surface: &Surface, seen: &Seen, meaning: &[Meaning], area: &[usize]) ->
             t += 1.0;
         }
     };
+    let ends = [reach(-1.0), reach(1.0)];
+    let drawn_mm = (ends[1][0] - ends[0][0]).hypot(ends[1][1] - ends[0][1]);
+    let span_mm = surface.bridges.get(bridge as usize)?.span_mm;
+    // Where only the ends of a wide ceiling are within the limit, the arrow is theirs.
+    let same = (drawn_mm - span_mm).abs() <= SAME_SPAN * span_mm;
     Some(Arrow {
-        ends: [reach(-1.0), reach(1.0)],
-        span_mm: surface.bridges.get(bridge as usize)?.span_mm,
+        ends,
+        span_mm: if same { span_mm } else { drawn_mm },
     })
 }
 

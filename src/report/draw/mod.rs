@@ -6,6 +6,7 @@
 //! - [`lines`]: edges and outlines of a view, seen and hidden, joined into polylines
 //! - [`surface`]: what each bit of surface means for the print
 //! - [`hatch`]: hatching over a view by that meaning, and arrows for bridges
+//! - [`spans`]: bridges that the view from below does not show
 //! - [`props`]: the room under overhang as upright lines
 //! - [`picture`]: strokes, fills and lettering on paper, mm; as SVG
 //! - [`ink`]: the same as pixels, as PNG
@@ -30,6 +31,7 @@ pub mod model;
 pub mod picture;
 pub mod props;
 pub mod small;
+pub mod spans;
 pub mod surface;
 pub mod view;
 pub mod views;

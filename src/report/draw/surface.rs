@@ -35,6 +35,7 @@ pub struct Surface<'a> {
     sine: f64,
     touch_mm: f64,
     level_mm: f64,
+    bridge_limit_mm: f64,
 }
 
 impl<'a> Surface<'a> {
@@ -52,7 +53,18 @@ impl<'a> Surface<'a> {
             sine: settings.overhang_sin(),
             touch_mm: settings.touch_mm(),
             level_mm: settings.layer_mm,
+            bridge_limit_mm: settings.bridge_limit_mm,
         }
+    }
+
+    /// Layer height, mm.
+    pub fn layer_mm(&self) -> f64 {
+        self.level_mm
+    }
+
+    /// Longest bridge that needs no support, mm.
+    pub fn bridge_limit_mm(&self) -> f64 {
+        self.bridge_limit_mm
     }
 
     /// Whether a facet leans past the limit.

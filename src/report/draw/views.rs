@@ -9,6 +9,7 @@ use super::lines::{Line, Seen};
 use super::model::Model;
 use super::picture::{Anchor, Image, Label, Pen, Picture};
 use super::props::{self, Prop};
+use super::spans::spans;
 use super::surface::Surface;
 use super::view::{Angle, View};
 use crate::figures::Figures;
@@ -157,10 +158,14 @@ pub fn drawing(
     let front = view(View::front(), [LEFT, ground_y], &found);
     let side = view(angle.side(), [side_left, ground_y], &found);
     let under = view(View::below(), [LEFT, plan.under_base], &[]);
-    for (view, placed) in [(View::front(), &front), (angle.side(), &side)] {
+    let sides = [(View::front(), &front.0), (angle.side(), &side.0)];
+    if under.1 == 0 {
+        hidden_bridges(&mut out, surface, &sides);
+    }
+    for (view, placed) in sides {
         contact_bar(&mut out, surface, &view, placed, ground_y);
     }
-    contact_area(&mut out, surface, &under);
+    contact_area(&mut out, surface, &under.0);
     dimension::ground(&mut out, [LEFT - 3.0, side_left + py + 3.0], ground_y);
     captions(&mut out, angle, &plan, [px, py, pz]);
     let dim_y = ground_y + BOTTOM - 2.4;
@@ -181,7 +186,7 @@ pub fn drawing(
         &decimal(z, 1),
         false,
     );
-    slender_line(&mut out, figures, &front, LEFT + px, ground_y, scale);
+    slender_line(&mut out, figures, &front.0, LEFT + px, ground_y, scale);
     Drawing {
         picture: out,
         scale: plan.words,
@@ -189,7 +194,8 @@ pub fn drawing(
     }
 }
 
-/// One of the three views with its hatching; returns where it lies.
+/// One of the three views with its hatching; returns where it lies and the number of its
+/// bridge arrows.
 fn orthographic(
     out: &mut Picture,
     model: &Model,
@@ -198,7 +204,7 @@ fn orthographic(
     corner: [f64; 2],
     scale: f64,
     found: &[Prop],
-) -> Placed {
+) -> (Placed, usize) {
     let mut placed = Placed {
         scale,
         left: corner[0],
@@ -206,7 +212,7 @@ fn orthographic(
         lo: [0.0; 2],
     };
     let Some(seen) = Seen::new(surface.posed, view, PX) else {
-        return placed;
+        return (placed, 0);
     };
     // The frame keeps some pixels free around the part.
     let frame = seen.depth.frame;
@@ -229,11 +235,33 @@ fn orthographic(
     }
     placed.view(out, &seen, model, true, MOST_POINTS);
     // On a scan the grain of the surface bridges everywhere: no arrows there.
-    let coarse = !seen.is_fine(model);
-    for arrow in hatching.arrows.iter().filter(|_| coarse) {
+    if seen.is_fine(model) {
+        return (placed, 0);
+    }
+    for arrow in &hatching.arrows {
         bridge_arrow(out, &placed, arrow);
     }
-    placed
+    (placed, hatching.arrows.len())
+}
+
+/// Arrows for bridges that no view shows from below, under their ceilings.
+fn hidden_bridges(out: &mut Picture, surface: &Surface, sides: &[(View, &Placed)]) {
+    for span in spans(surface, surface.bridge_limit_mm()) {
+        for (view, placed) in sides {
+            let along = view.right.dot(&span.along);
+            if along.abs() < 0.95 {
+                continue;
+            }
+            let [u, v, _] = view.map(&span.middle);
+            let half = span.span_mm / 2.0;
+            let arrow = Arrow {
+                ends: [u - half, u + half].map(|u| [u, v - 0.9 / placed.scale]),
+                span_mm: span.span_mm,
+            };
+            bridge_arrow(out, placed, &arrow);
+            break;
+        }
+    }
 }
 
 fn bridge_arrow(out: &mut Picture, placed: &Placed, arrow: &Arrow) {
@@ -293,7 +321,7 @@ fn contact_bar(out: &mut Picture, surface: &Surface, view: &View, placed: &Place
 }
 
 /// The section at touch height as solid ink in the view from below.
-fn contact_area(out: &mut Picture, surface: &Surface, placed: &Placed) {
+pub fn contact_area(out: &mut Picture, surface: &Surface, placed: &Placed) {
     for piece in &surface.contact.pieces {
         let ring = |points: &[nalgebra::Point2<f64>]| -> Line {
             points.iter().map(|p| placed.point([p.x, -p.y])).collect()
@@ -402,7 +430,7 @@ pub fn pair(
     axonometric(&mut out, model, &surface, &plan);
     let corner = [(room[0] - scale * x) / 2.0, height - 1.0];
     let under = orthographic(&mut out, model, &surface, View::below(), corner, scale, &[]);
-    contact_area(&mut out, &surface, &under);
+    contact_area(&mut out, &surface, &under.0);
     let alt = alt(&surface, &standing.figures, &job.name());
     (
         out,
