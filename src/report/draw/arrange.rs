@@ -100,28 +100,18 @@ fn fallback(_: [f64; 3], paper: [f64; 2], most: f64) -> Arrangement {
 /// smallest ones looked at are a sixth of that.
 fn scales(most: f64) -> Vec<(f64, String)> {
     let mut out: Vec<(f64, String)> = Vec::new();
-    for power in (-7..8).rev() {
-        for step in SCALE_STEPS.iter().rev() {
-            // A reduction of 1 : 2.5 is not an enlargement of 0.4 : 1.
-            let (scale, words) = if power >= 0 {
-                let s = step * 10.0_f64.powi(power);
-                (s, format!("{} : 1", decimal(s, 1)))
-            } else {
-                let s = 10.0_f64.powi(-power - 1) * (10.0 / step);
-                let s = if *step == 1.0 {
-                    10.0_f64.powi(-power)
-                } else {
-                    s
-                };
-                (1.0 / s, format!("1 : {}", decimal(s, 1)))
-            };
-            if scale <= most && scale >= most / 6.0 {
-                out.push((scale, words));
-            }
+    for power in 0..8 {
+        for step in SCALE_STEPS {
+            let s = step * 10.0_f64.powi(power);
+            let name = decimal(s, 1);
+            out.push((s, format!("{name} : 1")));
+            out.push((1.0 / s, format!("1 : {name}")));
         }
     }
-    out.retain(|(_, words)| !words.contains("3.3") && !words.contains("6.7"));
+    out.retain(|(scale, _)| *scale <= most && *scale >= most / 6.0);
     out.sort_by(|a, b| b.0.total_cmp(&a.0));
+    // 1 : 1 is both.
+    out.dedup_by(|a, b| a.0 == b.0);
     out
 }
 

@@ -72,7 +72,7 @@ pub fn text(model: &Model, posed: &Posed, columns: usize, rows: usize) -> String
 mod tests {
     use super::*;
     use crate::pose::Pose;
-    use crate::report::draw::lines::tests::cuboid;
+    use crate::report::draw::fixture::cuboid;
 
     #[test]
     fn a_box_is_drawn_within_the_room_given() {

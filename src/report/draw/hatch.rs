@@ -223,7 +223,7 @@ mod tests {
     use super::*;
     use crate::mesh::Part;
     use crate::pose::{Pose, Posed};
-    use crate::report::draw::lines::tests::blocks;
+    use crate::report::draw::fixture::blocks;
     use crate::report::draw::view::View;
     use crate::settings::Settings;
 

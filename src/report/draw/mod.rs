@@ -10,10 +10,11 @@
 //! - [`props`]: the room under overhang as upright lines
 //! - [`picture`]: strokes, fills and lettering on paper, mm; as SVG
 //! - [`ink`]: the same as pixels, as PNG
+//! - [`placed`]: a view at its place on the paper
 //! - [`arrange`]: where the views of a drawing go, and at which scale
 //! - [`views`]: the drawing of a pose: three views and an axonometric one, with dimensions
 //! - [`dimension`]: dimension lines, the ground, the symbol of the projection
-//! - [`small`]: a pose as a small figure
+//! - [`small`]: a pose as a small figure; [`pair`]: one to be set beside others
 //! - [`dots`]: a view in block characters for a terminal
 //!
 //! Lines follow ISO 128, projections and their symbol ISO 5456, scales ISO 5455
@@ -23,12 +24,17 @@ pub mod arrange;
 pub mod depth;
 pub mod dimension;
 pub mod dots;
+#[cfg(test)]
+pub(crate) mod fixture;
 pub mod hatch;
 pub mod ink;
+mod join;
 mod lettering;
 pub mod lines;
 pub mod model;
+pub mod pair;
 pub mod picture;
+pub mod placed;
 pub mod props;
 pub mod small;
 pub mod spans;

@@ -113,7 +113,7 @@ fn filled_normals(part: &Part) -> Vec<Vector3<f64>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::draw::lines::tests::cuboid;
+    use crate::report::draw::fixture::cuboid;
 
     #[test]
     fn a_box_has_twelve_edges_and_no_diagonals() {

@@ -5,16 +5,23 @@ use super::surface::Surface;
 use crate::figures::columns::{Columns, Grid, Raster};
 
 /// Lines along one side of the plan at most.
-const MOST: f64 = 160.0;
+const MOST: f64 = 400.0;
+
+/// Lines looked at for each one drawn, along one side.
+const FINER: f64 = 3.0;
+
+/// Shorter pieces are left out, as a share of the pitch.
+const SHORTEST: f64 = 0.27;
 
 /// Upright pieces from where support would stand to the overhang above: x, y, from z, to z.
 pub type Prop = [f64; 4];
 
-/// Finds the room under overhang on lines about `pitch_mm` apart.
+/// Finds the room under overhang, for lines that are to be drawn `pitch_mm` apart: it is
+/// looked for at a third of that, so that nothing thin is missed.
 pub fn props(surface: &Surface, pitch_mm: f64) -> Vec<Prop> {
     let posed = surface.posed;
     let [x, y] = posed.footprint_mm();
-    let cell = pitch_mm.max(x.max(y) / MOST);
+    let cell = (pitch_mm / FINER).max(x.max(y) / MOST);
     let Some(grid) = Grid::over(posed, cell, 0.0, [0.5, 0.5]) else {
         return Vec::new();
     };
@@ -45,14 +52,20 @@ pub fn props(surface: &Surface, pitch_mm: f64) -> Vec<Prop> {
     out
 }
 
-/// The upright lines as they are seen in a view, those on one another joined; only
-/// where nothing stands before them.
-pub fn seen(props: &[Prop], seen: &Seen, shortest_mm: f64) -> Vec<Line> {
+/// The upright lines as they are seen in a view, `pitch_mm` apart, those on one another
+/// joined; only where nothing stands before them.
+pub fn seen(props: &[Prop], seen: &Seen, pitch_mm: f64) -> Vec<Line> {
     let frame = seen.depth.frame;
-    // Column in quarter pixels, and from where to where, pixels.
+    let pitch_px = pitch_mm / frame.step_mm;
+    // Number of the line drawn, and from where to where, pixels.
     let mut pieces: Vec<(i64, f64, f64)> = Vec::new();
     for &[x, y, from, to] in props {
         let [a, b] = [from, to].map(|z| frame.px(seen.view.map(&nalgebra::Point3::new(x, y, z))));
+        let line = (a[0] / pitch_px).round();
+        // Half of the spacing they are looked for at, and a hair.
+        if (a[0] / pitch_px - line).abs() > 0.51 / FINER {
+            continue;
+        }
         let n = ((b[1] - a[1]).abs().ceil() as usize).max(1);
         let mut start: Option<usize> = None;
         for i in 0..=n {
@@ -63,7 +76,7 @@ pub fn seen(props: &[Prop], seen: &Seen, shortest_mm: f64) -> Vec<Line> {
                 (true, None) => start = Some(i),
                 (false, Some(s)) => {
                     let v = |i: usize| a[1] + i as f64 / n as f64 * (b[1] - a[1]);
-                    pieces.push(((a[0] * 4.0).round() as i64, v(s).min(v(i)), v(s).max(v(i))));
+                    pieces.push((line as i64, v(s).min(v(i)), v(s).max(v(i))));
                     start = None;
                 }
                 _ => {}
@@ -82,9 +95,9 @@ pub fn seen(props: &[Prop], seen: &Seen, shortest_mm: f64) -> Vec<Line> {
     }
     joined
         .into_iter()
-        .filter(|(_, from, to)| (to - from) * frame.step_mm >= shortest_mm)
+        .filter(|(_, from, to)| (to - from) * frame.step_mm >= SHORTEST * pitch_mm)
         .map(|(u, from, to)| {
-            let u = u as f64 / 4.0;
+            let u = u as f64 * pitch_px;
             vec![frame.mm([u, from]), frame.mm([u, to])]
         })
         .collect()
@@ -94,7 +107,7 @@ pub fn seen(props: &[Prop], seen: &Seen, shortest_mm: f64) -> Vec<Line> {
 mod tests {
     use super::*;
     use crate::pose::{Pose, Posed};
-    use crate::report::draw::lines::tests::blocks;
+    use crate::report::draw::fixture::blocks;
     use crate::report::draw::view::View;
     use crate::settings::Settings;
 
@@ -109,7 +122,7 @@ mod tests {
         let surface = Surface::new(&posed, &Settings::default());
         let found = props(&surface, 1.0);
         assert!(
-            (found.len() as f64 - 200.0).abs() <= 10.0,
+            (found.len() as f64 - 1800.0).abs() <= 100.0,
             "{}",
             found.len()
         );
@@ -119,7 +132,7 @@ mod tests {
             assert!(*from == 0.0 && (to - 15.0).abs() < 1e-6);
         }
         let seen_from = Seen::new(&posed, View::front(), 400).expect("extent");
-        let lines = seen(&found, &seen_from, 0.5);
+        let lines = seen(&found, &seen_from, 1.0);
         assert!((lines.len() as f64 - 20.0).abs() <= 1.0);
     }
 }

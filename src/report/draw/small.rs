@@ -5,10 +5,10 @@ use super::arrange::isometric_box;
 use super::lines::Seen;
 use super::model::Model;
 use super::picture::{Pen, Picture};
+use super::placed::{Placed, ground_plane};
 use super::props;
 use super::surface::Surface;
 use super::view::View;
-use super::views::{Placed, ground_plane};
 
 /// Pixels along the longer side of the depth buffer.
 const PX: usize = 420;
@@ -36,7 +36,7 @@ pub fn figure(
     ground_plane(&mut out, &seen, &placed);
     if let Some(surface) = surface {
         let found = props::props(surface, 1.1 / scale);
-        for line in props::seen(&found, &seen, 0.4 / scale) {
+        for line in props::seen(&found, &seen, 1.1 / scale) {
             out.stroke(Pen::Prop, &placed.line(&line));
         }
     }

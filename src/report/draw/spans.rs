@@ -66,7 +66,7 @@ pub fn spans(surface: &Surface, limit_mm: f64) -> Vec<Span> {
 mod tests {
     use super::*;
     use crate::pose::{Pose, Posed};
-    use crate::report::draw::lines::tests::blocks;
+    use crate::report::draw::fixture::blocks;
     use crate::settings::Settings;
 
     #[test]

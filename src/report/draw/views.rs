@@ -1,21 +1,18 @@
 //! The drawing of a pose: front, side and underside in orthographic projection, and an
 //! axonometric view, all on the ground; hatching says what the surface means.
 
-use super::arrange::{Arrangement, BED_MORE, BOTTOM, LEFT, arrange, isometric_box};
+use super::arrange::{Arrangement, BOTTOM, LEFT, arrange};
 use super::dimension::{self, LETTER_MM};
 use super::hatch::{self, Arrow};
-use super::ink::Wash;
 use super::lines::{Line, Seen};
 use super::model::Model;
-use super::picture::{Anchor, Image, Label, Pen, Picture};
+use super::picture::{Anchor, Label, Pen, Picture};
+use super::placed::{Placed, ground_plane};
 use super::props::{self, Prop};
 use super::spans::spans;
 use super::surface::Surface;
 use super::view::{Angle, View};
 use crate::figures::Figures;
-use crate::pose::Posed;
-use crate::report::sheet::Job;
-use crate::report::sheet::page::Standing;
 use crate::words::{decimal, three};
 
 /// Pixels along the longer side of a view's depth buffer.
@@ -30,9 +27,6 @@ const SLENDER_SHOWN: f64 = 5.0;
 /// Distance of hatching lines on paper, mm.
 const PITCH_MM: f64 = 1.5;
 
-/// Between the axonometric view and the underside of a pair, mm.
-const PAIR_GAP: f64 = 5.0;
-
 /// A finished drawing.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drawing {
@@ -42,93 +36,6 @@ pub struct Drawing {
     pub scale: String,
     /// What is to be seen, in words.
     pub alt: String,
-}
-
-/// A view put on paper: scale and where its frame's lower left corner lies.
-#[derive(Debug, Clone, Copy)]
-pub struct Placed {
-    /// mm of paper a mm of the part.
-    pub scale: f64,
-    /// Paper x of the frame's left edge.
-    pub left: f64,
-    /// Paper y of the frame's lower edge.
-    pub base: f64,
-    /// Lower left corner of the frame in the view plane, mm.
-    pub lo: [f64; 2],
-}
-
-impl Placed {
-    /// A point of the view plane on paper.
-    pub fn point(&self, p: [f64; 2]) -> [f64; 2] {
-        [
-            self.left + (p[0] - self.lo[0]) * self.scale,
-            self.base - (p[1] - self.lo[1]) * self.scale,
-        ]
-    }
-
-    /// A polyline on paper.
-    pub fn line(&self, line: &[[f64; 2]]) -> Line {
-        line.iter().map(|p| self.point(*p)).collect()
-    }
-
-    /// Puts the lines of a view on the sheet, or a wash where they are more than
-    /// `most_points`.
-    pub fn view(&self, out: &mut Picture, seen: &Seen, model: &Model, hidden: bool, most: usize) {
-        let fine = seen.is_fine(model);
-        let lines = seen.lines(model, hidden && !fine);
-        if fine || lines.points() > most {
-            let frame = seen.depth.frame;
-            let [x, y] = self.point(frame.mm([0.0, frame.ny as f64]));
-            let side = frame.step_mm * self.scale;
-            out.images.push(Image {
-                place: [x, y, frame.nx as f64 * side, frame.ny as f64 * side],
-                wash: Wash::of(seen, model, &lines),
-            });
-            return;
-        }
-        for (pen, list) in [
-            (Pen::Hidden, &lines.hidden),
-            (Pen::Edge, &lines.edges),
-            (Pen::Outline, &lines.outline),
-        ] {
-            for line in list {
-                out.stroke(pen, &self.line(line));
-            }
-        }
-    }
-}
-
-/// The bed under an axonometric view: its outline around the part, what the part
-/// covers left out, and the build direction.
-pub fn ground_plane(out: &mut Picture, seen: &Seen, placed: &Placed) {
-    let [x, y] = seen.posed.footprint_mm().map(|s| s / 2.0);
-    // Both sides together; x and y are halves here.
-    let more = 2.0 * BED_MORE * (x + y);
-    let (x, y) = (x + more, y + more);
-    let corners = [[-x, -y], [x, -y], [x, y], [-x, y], [-x, -y]];
-    let frame = seen.depth.frame;
-    for pair in corners.windows(2) {
-        let ends = [pair[0], pair[1]]
-            .map(|p| frame.px(seen.view.map(&nalgebra::Point3::new(p[0], p[1], 0.0))));
-        let n = 200;
-        let at = |i: usize| {
-            let t = i as f64 / f64::from(n);
-            [0, 1, 2].map(|k| ends[0][k] + t * (ends[1][k] - ends[0][k]))
-        };
-        let mut from: Option<usize> = None;
-        for i in 0..=n as usize {
-            let free = i < n as usize && seen.depth.clear(at(i));
-            match (free, from) {
-                (true, None) => from = Some(i),
-                (false, Some(start)) => {
-                    let line = [at(start), at(i)].map(|p| frame.mm([p[0], p[1]]));
-                    out.stroke(Pen::Thin, &placed.line(&line));
-                    from = None;
-                }
-                _ => {}
-            }
-        }
-    }
 }
 
 /// Draws a pose into a width of paper; the height follows, up to `size_mm[1]`.
@@ -196,7 +103,7 @@ pub fn drawing(
 
 /// One of the three views with its hatching; returns where it lies and the number of its
 /// bridge arrows.
-fn orthographic(
+pub(super) fn orthographic(
     out: &mut Picture,
     model: &Model,
     surface: &Surface,
@@ -223,7 +130,7 @@ fn orthographic(
             .fold(f64::INFINITY, f64::min)
     };
     placed.lo = frame.mm([least(0), least(1)]);
-    for line in props::seen(found, &seen, 0.4 / scale) {
+    for line in props::seen(found, &seen, PITCH_MM / scale) {
         out.stroke(Pen::Prop, &placed.line(&line));
     }
     let hatching = hatch::hatching(surface, &seen, PITCH_MM / scale);
@@ -378,7 +285,7 @@ fn slender_line(
 }
 
 /// The axonometric view on its bed.
-fn axonometric(out: &mut Picture, model: &Model, surface: &Surface, plan: &Arrangement) {
+pub(super) fn axonometric(out: &mut Picture, model: &Model, surface: &Surface, plan: &Arrangement) {
     let Some(seen) = Seen::new(surface.posed, View::isometric(), PX) else {
         return;
     };
@@ -390,60 +297,14 @@ fn axonometric(out: &mut Picture, model: &Model, surface: &Surface, plan: &Arran
     };
     ground_plane(out, &seen, &placed);
     let found = props::props(surface, PITCH_MM / placed.scale);
-    for line in props::seen(&found, &seen, 0.4 / placed.scale) {
+    for line in props::seen(&found, &seen, PITCH_MM / placed.scale) {
         out.stroke(Pen::Prop, &placed.line(&line));
     }
     placed.view(out, &seen, model, false, MOST_POINTS);
 }
 
-/// The largest scale at which [`pair`] fits into `room`.
-pub fn pair_scale(posed: &Posed, room: [f64; 2]) -> f64 {
-    let [x, y] = posed.footprint_mm();
-    let [w, low, high] = isometric_box([x, y, posed.height_mm]);
-    (room[0] / w.max(x)).min((room[1] - PAIR_GAP) / (low + high + y))
-}
-
-/// A pose in axonometry with its underside below, at a given scale: to be set beside
-/// others. Returns the words for it too.
-pub fn pair(
-    job: &Job,
-    model: &Model,
-    standing: &Standing,
-    room: [f64; 2],
-    scale: f64,
-) -> (Picture, String) {
-    let surface = Surface::new(&standing.posed, job.bench.settings);
-    let [x, y] = standing.posed.footprint_mm();
-    let [_, low, high] = isometric_box([x, y, standing.posed.height_mm]);
-    let height = scale * (low + high + y) + PAIR_GAP;
-    let mut out = Picture::new(room[0], height);
-    let plan = Arrangement {
-        scale,
-        words: String::new(),
-        height,
-        ground_y: 0.0,
-        side_left: 0.0,
-        under_base: 0.0,
-        axonometric: scale,
-        middle: [room[0] / 2.0, scale * high],
-    };
-    axonometric(&mut out, model, &surface, &plan);
-    let corner = [(room[0] - scale * x) / 2.0, height - 1.0];
-    let under = orthographic(&mut out, model, &surface, View::below(), corner, scale, &[]);
-    contact_area(&mut out, &surface, &under.0);
-    let alt = alt(&surface, &standing.figures, &job.name());
-    (
-        out,
-        alt.replacen(
-            ": from the front, from the side, from below and in axonometry",
-            ": in axonometry and from below",
-            1,
-        ),
-    )
-}
-
 /// What the picture shows, for those who do not see it.
-fn alt(surface: &Surface, figures: &Figures, name: &str) -> String {
+pub(super) fn alt(surface: &Surface, figures: &Figures, name: &str) -> String {
     let mut text = format!(
         "Drawing of {name} as it stands on the bed, {} by {} by {} mm: from the front, from the side, from below and in axonometry.",
         decimal(figures.footprint_mm[0], 1),

@@ -6,10 +6,11 @@ use crate::report::draw::hatch;
 use crate::report::draw::lines::Seen;
 use crate::report::draw::model::Model;
 use crate::report::draw::picture::{Anchor, Pen, Picture};
+use crate::report::draw::placed::{Placed, ground_plane};
 use crate::report::draw::props;
 use crate::report::draw::surface::Surface;
 use crate::report::draw::view::View;
-use crate::report::draw::views::{Placed, contact_area, ground_plane};
+use crate::report::draw::views::contact_area;
 use crate::settings::Settings;
 
 /// Size of a frame, and of the part of it for the view that turns, mm.
@@ -80,7 +81,7 @@ fn frame(
         };
         ground_plane(&mut out, &seen, &placed);
         let found = props::props(&surface, PITCH_MM / scale);
-        for line in props::seen(&found, &seen, 0.4 / scale) {
+        for line in props::seen(&found, &seen, PITCH_MM / scale) {
             out.stroke(Pen::Prop, &placed.line(&line));
         }
         placed.view(&mut out, &seen, model, false, MOST_POINTS);

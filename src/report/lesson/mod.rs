@@ -317,7 +317,7 @@ fieldset{border:1px solid var(--line);margin:0 0 1rem;padding:.6rem}
 .live .cursor{display:inline}
 .live .answers,.live .answer{display:none}.live .answers.on,.live .answer.on{display:block}
 }
-@media print{@page{margin:12mm}.lesson{padding:0;max-width:none;font-size:10pt}.lesson section{border:0;padding:0;margin:0 0 5mm}.choice,.frame,.two,.curves figure{break-inside:avoid}.choices{grid-template-columns:repeat(2,1fr)}.frames{grid-template-columns:repeat(2,1fr)}.curves{grid-template-columns:repeat(3,1fr)}.two{grid-template-columns:1fr 1fr}}";
+@media print{@page{margin:12mm}.lesson{padding:0;max-width:none;font-size:10pt}.lesson section{border:0;padding:0;margin:0 0 5mm}.choice,.frame,.two,.answer,.curves figure{break-inside:avoid}h2,h3,.exception p{break-after:avoid}.answer .two{grid-template-columns:62mm 1fr}.choices{grid-template-columns:repeat(2,1fr)}.frames{grid-template-columns:repeat(2,1fr)}.curves{grid-template-columns:repeat(3,1fr)}.two{grid-template-columns:1fr 1fr}}";
 
 /// Shows one answer and one step at a time. Without it all of them stand on the page.
 const SCRIPT: &str = "<script>

@@ -6,7 +6,7 @@ const PAGE_MM: f64 = 274.0;
 
 /// Heading and verdict; row of small figures; head of the table; title block.
 const HEAD_MM: f64 = 17.0;
-const SMALL_MM: f64 = 31.0;
+const SMALL_MM: f64 = 30.0;
 const TABLE_HEAD_MM: f64 = 10.0;
 const TABLE_ROW_MM: f64 = 4.1;
 const BLOCK_MM: f64 = 31.0;
@@ -18,10 +18,10 @@ const DRAWING_MM: (f64, f64) = (58.0, 120.0);
 const PLOTS_MM: f64 = 70.0;
 
 /// Letters on a line of the text column, a cautious figure for wide fonts.
-const LETTERS: usize = 56;
+const LETTERS: usize = 60;
 
 /// Height of a line and of a heading, mm.
-const LINE_MM: f64 = 3.6;
+const LINE_MM: f64 = 3.5;
 const HEADING_MM: f64 = 5.6;
 
 /// Height that headed lists take in the text column, mm.
