@@ -88,7 +88,10 @@ pub struct Advise {
     /// Where the views of a drawing stand: first or third angle (ISO 5456) [default: first]
     #[arg(long, value_name = "ANGLE", value_parser = angle)]
     pub angle: Option<Angle>,
-    /// Date to print on the sheet [default: the day of SOURCE_DATE_EPOCH, else a line to fill in]
+    /// Date to print on the sheet
+    ///
+    /// Without it the day of `SOURCE_DATE_EPOCH`, else a line to fill in by hand: the same part
+    /// gives the same bytes on any day.
     #[arg(long, value_name = "TEXT")]
     pub date: Option<String>,
     /// Draw the winner in block characters [default: only on a terminal]

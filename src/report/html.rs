@@ -42,7 +42,8 @@ pub fn list(items: &[String]) -> String {
     let rows: String = items
         .iter()
         .map(|i| format!("<li>{}</li>", escape(i)))
-        .collect();
+        .collect::<Vec<_>>()
+        .concat();
     format!("<ul>{rows}</ul>")
 }
 

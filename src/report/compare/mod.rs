@@ -282,7 +282,8 @@ pub fn text(poses: &[Picked], look: Look) -> String {
     let line: String = heads
         .iter()
         .map(|h| format!("  {} ", right(h, cell - 1)))
-        .collect();
+        .collect::<Vec<_>>()
+        .concat();
     out.push_str(&look.bold(&format!("{}{}", " ".repeat(first), line.trim_end())));
     out.push('\n');
     for (label, cells, marks) in &rows {
@@ -297,7 +298,8 @@ pub fn text(poses: &[Picked], look: Look) -> String {
                     if *best { "*" } else { " " }
                 )
             })
-            .collect();
+            .collect::<Vec<_>>()
+            .concat();
         out.push_str(&format!("{}{}\n", left(label, first), line.trim_end()));
     }
     out.push_str(&wrap(

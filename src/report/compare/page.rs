@@ -54,7 +54,7 @@ pub fn page(job: &Job, model: &Model, poses: &[Picked]) -> Page {
             }
         ));
     }
-    html.push_str("</div>\n");
+    html.push_str("</div>\n<p class=\"cautions\">Above, each pose in axonometry with the room that support would fill; below, what the bed sees of it: solid ink touches, 45° hatching has to be held up. All to one scale.</p>\n");
     html.push_str(&table_html(poses, &job.name()));
     for (pose, called) in poses.iter().zip(&names).skip(1) {
         html.push_str(&format!(

@@ -54,7 +54,7 @@ pub fn isometric_box([x, y, z]: [f64; 3]) -> [f64; 3] {
     [
         bed * half,
         low,
-        low.max((x + y) / 2.0 * sixth + 2.0 * sixth * z),
+        low.max(sixth * (f64::midpoint(x, y) + 2.0 * z)),
     ]
 }
 

@@ -103,11 +103,15 @@ impl<'a> Seen<'a> {
         let mut cover = Cover::new(frame);
         let mut out = Lines::default();
         let (outline, mut behind) = self.cut_all(model, &contours);
-        outline.iter().for_each(|s| cover.paint(s));
+        for s in &outline {
+            cover.paint(s);
+        }
         out.outline = chains(&outline, frame);
         let (mut edges, more) = self.cut_all(model, &inner);
         edges.retain(|s| !cover.lies_on(s));
-        edges.iter().for_each(|s| cover.paint(s));
+        for s in &edges {
+            cover.paint(s);
+        }
         out.edges = chains(&edges, frame);
         behind.extend(more);
         if self.is_fine(model) {

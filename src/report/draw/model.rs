@@ -92,7 +92,7 @@ impl<'a> Model<'a> {
 
 fn filled_normals(part: &Part) -> Vec<Vector3<f64>> {
     let mut normals = part.normals.clone();
-    for t in 0..normals.len() {
+    for (t, normal) in normals.iter_mut().enumerate() {
         if part.areas[t] > 0.0 {
             continue;
         }
@@ -104,7 +104,7 @@ fn filled_normals(part: &Part) -> Vec<Vector3<f64>> {
         let longest = (0..3).fold(0, |a, b| if length(b) > length(a) { b } else { a });
         let across = part.opposite[3 * t + longest];
         if across != NO_NEIGHBOUR {
-            normals[t] = part.normals[across as usize / 3];
+            *normal = part.normals[across as usize / 3];
         }
     }
     normals

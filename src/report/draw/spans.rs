@@ -7,6 +7,9 @@ use nalgebra::{Point3, Vector3};
 /// A bridge smaller than this is not shown, mm².
 const LEAST_MM2: f64 = 20.0;
 
+/// Facets are looked at this closely, mm.
+const STEP_MM: f64 = 1.0;
+
 /// Bridges shown at most.
 const MOST: usize = 3;
 
@@ -43,11 +46,29 @@ pub fn spans(surface: &Surface, limit_mm: f64) -> Vec<Span> {
                 continue;
             }
             let [a, b, c] = tri.map(|v| posed.vertices[v as usize].coords);
-            let middle = (a + b + c) / 3.0;
-            let level = (middle.z - bridge.z_mm).abs() <= surface.layer_mm();
-            if level && surface.carried.carried(middle.x, middle.y, middle.z) {
-                sum += middle * posed.part.areas[t];
-                weight += posed.part.areas[t];
+            let level = [a, b, c]
+                .iter()
+                .all(|p| (p.z - bridge.z_mm).abs() <= surface.layer_mm());
+            if !level {
+                continue;
+            }
+            // Middles of n² equal triangles; a facet may be carried in part.
+            let longest = (b - a).norm().max((c - b).norm()).max((a - c).norm());
+            let n = (longest / STEP_MM).ceil().clamp(1.0, 40.0);
+            let (u, v) = ((b - a) / n, (c - a) / n);
+            let share = posed.part.areas[t] / (n * n);
+            for j in 0..n as usize {
+                for i in 0..n as usize - j {
+                    let lower = a + u * (i as f64 + 1.0 / 3.0) + v * (j as f64 + 1.0 / 3.0);
+                    let upper = lower + (u + v) / 3.0;
+                    let both = i + j + 1 < n as usize;
+                    for p in [Some(lower), both.then_some(upper)].into_iter().flatten() {
+                        if surface.carried.carried(p.x, p.y, p.z) {
+                            sum += p * share;
+                            weight += share;
+                        }
+                    }
+                }
             }
         }
         if weight > 0.0 {
@@ -86,7 +107,7 @@ mod tests {
         };
         assert!((span.span_mm - 8.0).abs() < 0.1);
         assert!(span.along.y.abs() > 0.99);
-        assert!((span.middle.z - 8.0).abs() < 0.2);
+        assert!((span.middle.z - 8.0).abs() < 0.2 && span.middle.y.abs() < 0.3);
         assert!(spans(&surface, 6.0).is_empty());
     }
 }

@@ -36,6 +36,8 @@ pub struct Drawing {
     pub scale: String,
     /// What is to be seen, in words.
     pub alt: String,
+    /// What the kinds of ink mean, as far as they occur.
+    pub key: String,
 }
 
 /// Draws a pose into a width of paper; the height follows, up to `size_mm[1]`.
@@ -95,6 +97,7 @@ pub fn drawing(
     );
     slender_line(&mut out, figures, &front.0, LEFT + px, ground_y, scale);
     Drawing {
+        key: key(&out),
         picture: out,
         scale: plan.words,
         alt: alt(surface, figures, name),
@@ -301,6 +304,23 @@ pub(super) fn axonometric(out: &mut Picture, model: &Model, surface: &Surface, p
         out.stroke(Pen::Prop, &placed.line(&line));
     }
     placed.view(out, &seen, model, false, MOST_POINTS);
+}
+
+/// What the kinds of ink in a picture mean.
+fn key(picture: &Picture) -> String {
+    let has = |pen: Pen| picture.strokes.iter().any(|s| s.0 == pen);
+    let mut parts = vec!["Solid ink lies on the bed"];
+    for (pen, words) in [
+        (Pen::Hatch, "45° hatching has to be held up"),
+        (Pen::Bridge, "strands across are a bridge"),
+        (Pen::Prop, "thin upright lines are room for support"),
+        (Pen::Hidden, "dashed edges lie behind"),
+    ] {
+        if has(pen) {
+            parts.push(words);
+        }
+    }
+    parts.join("; ") + "."
 }
 
 /// What the picture shows, for those who do not see it.

@@ -153,7 +153,8 @@ fn tipping(
         let values: String = curves
             .iter()
             .map(|c| format!("<div><dt>{}</dt><dd>{}</dd></div>", c.name, c.value(k)))
-            .collect();
+            .collect::<Vec<_>>()
+            .concat();
         let key = if keys.contains(&k) { " key" } else { "" };
         let on = if k == 0 { " on" } else { "" };
         let tilted = words::degrees(step.degrees);
@@ -195,8 +196,8 @@ fn rule(out: &mut String, job: &Job, first: &RankedPose) {
             words::area(first.figures.contact_area_mm2)
         )
     } else {
-        let cost = phrases::main_cost(widest, first)
-            .map_or_else(|| "the sum of small things".to_string(), |c| c);
+        let cost =
+            phrases::main_cost(widest, first).unwrap_or_else(|| "the sum of small things".into());
         format!(
             "This part breaks the rule: its {} would give {} on the bed, the winner {}. What tips the scales: {cost}.",
             words::side(&widest.pose.down),

@@ -4,7 +4,7 @@ use super::Job;
 use crate::figures::Figures;
 use crate::report::draw::dimension;
 use crate::report::html::escape;
-use crate::words::decimal;
+use crate::words::{decimal, vector};
 
 /// What callipers may differ from the drawing by on a fast machine, mm (common practice).
 pub const TOLERANCE_MM: f64 = 0.25;
@@ -28,7 +28,8 @@ pub fn card(figures: &Figures) -> String {
             decimal(TOLERANCE_MM, 2)
         )
     })
-    .collect();
+    .collect::<Vec<_>>()
+    .concat();
     format!(
         "<table class=\"card\"><thead><tr><th scope=\"col\">Callipers</th><th scope=\"col\">should read, mm</th>\
          <th scope=\"col\">reads</th></tr></thead><tbody>{rows}</tbody></table>"
@@ -41,7 +42,7 @@ pub fn title(job: &Job, scale: &str) -> String {
     let facts = job.facts;
     let size = facts.size_mm.map(|v| decimal(v, 1)).join(" × ");
     let hash: String = facts.sha256.chars().take(HASH_LETTERS).collect();
-    let settings = format!(
+    let mut settings = format!(
         "layer {} (first {}), line {}, overhang limit {}°, bridges to {} mm, aim {}",
         decimal(s.layer_mm, 3),
         decimal(s.first_layer_mm, 3),
@@ -50,6 +51,12 @@ pub fn title(job: &Job, scale: &str) -> String {
         decimal(s.bridge_limit_mm, 1),
         s.aim.word()
     );
+    if let Some(load) = &s.load {
+        settings.push_str(&format!(", pull along {}", vector(load)));
+    }
+    for side in &s.show {
+        settings.push_str(&format!(", clean side {}", vector(side)));
+    }
     let symbol = dimension::symbol(job.angle).svg(match job.angle {
         crate::report::draw::view::Angle::First => "First angle projection",
         crate::report::draw::view::Angle::Third => "Third angle projection",

@@ -105,7 +105,7 @@ pub const STYLE: &str = "\
 .side-by-side{display:grid;grid-template-columns:repeat(auto-fit,minmax(9rem,1fr));gap:1rem;margin:0 0 .8rem}
 .side-by-side figcaption b{color:var(--ink)}
 .plots{display:grid;grid-template-columns:1fr 1fr;gap:.6rem}
-figure.main{overflow-x:auto;margin:0 0 .6rem}figure.main svg{min-width:36rem}
+.main{overflow-x:auto;margin:0 0 .6rem}.main svg{min-width:36rem}
 .figures tbody th{min-width:7em}.figures{margin:0 0 .8rem}
 .card td,.card th{border-bottom:1px dotted var(--line)}
 .card td:last-child{min-width:4.5em;border-bottom:1px solid var(--ink)}
@@ -122,7 +122,7 @@ figure.main{overflow-x:auto;margin:0 0 .6rem}figure.main svg{min-width:36rem}
 .sheet h3{font-size:2.9mm;margin:1.4mm 0 .5mm}
 .sheet .verdict{font-size:3.3mm;margin:0 0 1.5mm}
 .sheet p{margin:0 0 .8mm}.sheet ul{margin:0;padding-left:3.2mm}.sheet li{margin:0 0 .35mm}
-.sheet figure.main{margin:0 0 1mm;overflow:visible}.sheet figure.main svg{min-width:0}
+.sheet .main{margin:0 0 1mm;overflow:visible}.sheet .main svg{min-width:0}
 .sheet .poses{display:flex;gap:3mm;margin:0 0 1.5mm}.sheet .poses li{width:40.7mm;margin:0}
 .sheet figcaption{font-size:2.45mm;line-height:1.2}
 .sheet .figures{margin:0 0 1mm}.sheet th,.sheet td{padding:.25mm 1mm}

@@ -97,9 +97,10 @@ pub fn page(job: &Job, model: &Model) -> Page {
     let standing = Standing::new(job, first);
     let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
     html.push_str(&format!(
-        "<figure class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\">{}</figure>\n",
+        "<div class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\"><figure>{}<figcaption>{}</figcaption></figure></div>\n",
         escape(&job.name()),
-        drawing.picture.svg(&drawing.alt)
+        drawing.picture.svg(&drawing.alt),
+        drawing.key
     ));
     html.push_str(&small_row(job, model, first, others));
     html.push_str(&figures_table(&advice.poses[..rows], &job.name()));

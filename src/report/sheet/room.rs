@@ -4,8 +4,8 @@
 /// Height inside the frame, mm.
 const PAGE_MM: f64 = 274.0;
 
-/// Heading and verdict; row of small figures; head of the table; title block.
-const HEAD_MM: f64 = 17.0;
+/// Heading, verdict and the key of the drawing; row of small figures; head of the table; title block.
+const HEAD_MM: f64 = 20.0;
 const SMALL_MM: f64 = 30.0;
 const TABLE_HEAD_MM: f64 = 10.0;
 const TABLE_ROW_MM: f64 = 4.1;
@@ -66,20 +66,17 @@ pub fn fit(lists: &mut [Vec<String>], most_mm: f64) -> usize {
                 .map(|t| t.chars().count().div_ceil(LETTERS))
                 .sum::<usize>()
         });
-        match longest {
-            Some(list) => {
-                list.pop();
-                gone += 1;
-            }
-            None => {
-                for text in lists.iter_mut().flatten() {
-                    if text.chars().count() > 4 * LETTERS {
-                        *text = text.chars().take(4 * LETTERS - 1).collect::<String>() + "…";
-                    }
-                }
-                return gone;
+        if let Some(list) = longest {
+            list.pop();
+            gone += 1;
+            continue;
+        }
+        for text in lists.iter_mut().flatten() {
+            if text.chars().count() > 4 * LETTERS {
+                *text = text.chars().take(4 * LETTERS - 1).collect::<String>() + "…";
             }
         }
+        return gone;
     }
 }
 
