@@ -4,6 +4,7 @@ use super::args::Advise;
 use super::config::{self, Resolved};
 use super::exit::{Exit, Failure};
 use super::intake::{self, Intake};
+use super::paper::Paper;
 use super::terminal::{self, Watch};
 use super::turn::Target;
 use crate::figures::quick::Bench;
@@ -11,11 +12,18 @@ use crate::pose::Posed;
 use crate::rank::search::Wanted;
 use crate::rank::{self, Advice};
 use crate::report::advise as words;
+use crate::report::compare::{self, Which};
+use crate::report::draw::dots;
+use crate::report::draw::model::Model;
 use crate::report::json::{AdviceReport, PenaltyRow, Seconds, SettingsInForce};
-use crate::report::layout::Look;
+use crate::report::layout::{Look, printable};
+use crate::report::sheet::Page;
 use crate::settings::overrides::Overrides;
 use std::path::Path;
 use std::time::Instant;
+
+/// Columns and rows of the drawing in the terminal at most.
+const DRAWING: (usize, usize) = (46, 16);
 
 /// Poses listed where `--top` does not say.
 const TOP: u32 = 5;
@@ -38,14 +46,26 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
             "run it once for each part",
         ));
     }
+    if args.pose.is_some() && args.turned.is_none() && args.picture.is_none() {
+        return Err(Failure::new(
+            Exit::Words,
+            "--pose",
+            "chooses what --turned or --picture writes, and neither is given",
+            "add one of them, or leave --pose out",
+        ));
+    }
     let target = args.turned.as_deref().map(Target::check).transpose()?;
+    let paper = Paper::check(args)?;
     intake::threads(&args.run)?;
     let look = terminal::look();
     let mut worst = Exit::Done;
     let mut answered = 0;
-    for path in &args.parts {
-        let exit = match advise(path, args, &flags, target.as_ref()) {
-            Ok(outcome) => {
+    let mut pages: Vec<Page> = Vec::new();
+    for (i, path) in args.parts.iter().enumerate() {
+        let number = [i + 1, args.parts.len()];
+        let exit = match advise(path, args, &flags, target.as_ref(), (&paper, number)) {
+            Ok(mut outcome) => {
+                pages.extend(outcome.page.take());
                 terminal::result(&outcome.text(args.output.json, answered > 0, look)?)?;
                 answered += 1;
                 match outcome.turned {
@@ -68,6 +88,7 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
             worst = exit;
         }
     }
+    paper.finish(&pages)?;
     if answered > 0 && !args.output.json {
         terminal::result(&words::cautions(look))?;
     }
@@ -82,6 +103,12 @@ struct Outcome {
     nowhere: Option<Failure>,
     /// How writing the turned part went.
     turned: Result<(), Failure>,
+    /// Its page of the sheet.
+    page: Option<Page>,
+    /// The winner in block characters.
+    drawing: String,
+    /// Poses side by side, in words, instead of the advice.
+    compared: Option<String>,
 }
 
 impl Outcome {
@@ -90,8 +117,15 @@ impl Outcome {
             return super::json_line(&self.report);
         }
         let gap = if again { "\n\n" } else { "" };
+        if let Some(compared) = &self.compared {
+            return Ok(format!(
+                "{gap}{}:\n\n{compared}",
+                printable(&self.report.part.path)
+            ));
+        }
         Ok(format!(
-            "{gap}{}",
+            "{gap}{}{}",
+            self.drawing,
             words::text(&self.report.part, &self.advice, look)
         ))
     }
@@ -102,6 +136,7 @@ fn advise(
     args: &Advise,
     flags: &Overrides,
     target: Option<&Target>,
+    (paper, number): (&Paper, [usize; 2]),
 ) -> Result<Outcome, Failure> {
     let start = Instant::now();
     let Resolved { settings, files } = config::resolve(path, &args.given, flags)?;
@@ -114,7 +149,9 @@ fn advise(
     let wanted_pose = args.pose.unwrap_or(1) as usize;
     let wanted = Wanted {
         named: Vec::new(),
-        top: wanted_pose.max(args.top.unwrap_or(TOP) as usize),
+        top: wanted_pose
+            .max(args.top.unwrap_or(TOP) as usize)
+            .max(last_compared(args)),
     };
     let bench = Bench::new(&part, &settings, intake::hull(&part, path)?);
     let advice = rank::advise(&bench, &wanted, &watch);
@@ -152,6 +189,28 @@ fn advise(
             "choose one of the list",
         )),
     });
+    let compared = match &args.compare {
+        None => None,
+        Some(list) => Some(compare::pick(&advice, &list.0).map_err(|missing| {
+            Failure::new(
+                Exit::Words,
+                "--compare",
+                format!("there is no pose {missing}, only {}", advice.poses.len()),
+                "choose among those of the list",
+            )
+        })?),
+    };
+    let compared = compared.map(|poses| compare::text(&poses, terminal::look()));
+    let page = if paper.wanted() {
+        paper.draw(&bench, &advice, &facts, args, number)?
+    } else {
+        None
+    };
+    let drawing = if !args.output.json && drawn(args) {
+        drawing(&part, &advice)
+    } else {
+        String::new()
+    };
     let candidates = watch.first_poses().unwrap_or(searched);
     let seconds = Seconds {
         read,
@@ -171,6 +230,38 @@ fn advise(
         advice,
         nowhere,
         turned,
+        page,
+        drawing,
+        compared,
+    })
+}
+
+/// The last place of the list that is to be compared, or 0.
+fn last_compared(args: &Advise) -> usize {
+    args.compare.as_ref().map_or(0, |list| {
+        list.0
+            .iter()
+            .map(|w| match w {
+                Which::Rank(n) => *n,
+                Which::Loaded => 0,
+            })
+            .max()
+            .unwrap_or(0)
+    })
+}
+
+/// Whether the winner is drawn in the terminal: as the flags say, else on a terminal.
+fn drawn(args: &Advise) -> bool {
+    args.drawing || (!args.no_drawing && terminal::is_screen())
+}
+
+/// The winner in block characters, with an empty line below.
+fn drawing(part: &crate::mesh::Part, advice: &Advice) -> String {
+    let look = terminal::look();
+    advice.poses.first().map_or_else(String::new, |first| {
+        let level = Posed::new(part, first.pose.clone());
+        let (columns, rows) = (look.width.min(DRAWING.0), DRAWING.1);
+        dots::text(&Model::new(part), &level, columns, rows) + "\n"
     })
 }
 

@@ -1,6 +1,8 @@
 //! The words of the command line, as typed; nothing is checked against a file yet.
 
 use crate::mesh::Units;
+use crate::report::compare::{self, Which};
+use crate::report::draw::view::Angle;
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides};
 use crate::settings::triple::{direction, triple};
@@ -50,6 +52,9 @@ pub enum Command {
     /// Write the part in a pose, standing on z = 0, centred
     #[command(after_help = EXIT_CODES)]
     Turn(Turn),
+    /// Write a page that teaches, with this part's own numbers, why it goes this way up
+    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    Lesson(Lesson),
     /// Print the JSON Schema of everything that --json prints
     Schema,
 }
@@ -69,8 +74,34 @@ pub struct Advise {
     /// read. The file is also written where the part fits the bed in no pose.
     #[arg(long, value_name = "FILE")]
     pub turned: Option<PathBuf>,
-    /// Which pose of the list --turned writes [default: 1]
-    #[arg(long, value_name = "N", requires = "turned", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    /// Write a page a part to look at, print on A4 and file: drawings, figures, reasons
+    ///
+    /// One file without links to others; of several parts with an index.
+    #[arg(long, value_name = "FILE")]
+    pub sheet: Option<PathBuf>,
+    /// Poses to set side by side, in words and on the --sheet: places of the list, or 'loaded'
+    #[arg(long, value_name = "LIST", value_parser = compared)]
+    pub compare: Option<Compared>,
+    /// Write the drawing of the winner as .png or .svg
+    #[arg(long, value_name = "FILE")]
+    pub picture: Option<PathBuf>,
+    /// Where the views of a drawing stand: first or third angle (ISO 5456) [default: first]
+    #[arg(long, value_name = "ANGLE", value_parser = angle)]
+    pub angle: Option<Angle>,
+    /// Date to print on the sheet
+    ///
+    /// Without it the day of `SOURCE_DATE_EPOCH`, else a line to fill in by hand: the same part
+    /// gives the same bytes on any day.
+    #[arg(long, value_name = "TEXT")]
+    pub date: Option<String>,
+    /// Draw the winner in block characters [default: only on a terminal]
+    #[arg(long, overrides_with = "no_drawing")]
+    pub drawing: bool,
+    /// Leave that drawing out
+    #[arg(long, overrides_with = "drawing")]
+    pub no_drawing: bool,
+    /// Which pose of the list --turned and --picture write [default: 1]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub pose: Option<u32>,
     /// How the result is shown.
     #[command(flatten)]
@@ -138,6 +169,23 @@ pub struct Turn {
     /// How the result is shown.
     #[command(flatten)]
     pub output: Output,
+    /// Values that replace the defaults.
+    #[command(flatten)]
+    pub given: Given,
+    /// How the file is read and the work is done.
+    #[command(flatten)]
+    pub run: Run,
+}
+
+/// `wayup lesson`.
+#[derive(Debug, Args)]
+pub struct Lesson {
+    /// Mesh file
+    #[arg(value_name = "PART")]
+    pub part: PathBuf,
+    /// Page to write: .html
+    #[arg(short = 'o', long = "output", value_name = "FILE")]
+    pub file: PathBuf,
     /// Values that replace the defaults.
     #[command(flatten)]
     pub given: Given,
@@ -280,6 +328,22 @@ fn units(word: &str) -> Result<Units, String> {
             let names: Vec<&str> = Units::ALL.iter().map(|u| u.name()).collect();
             format!("not a unit; write one of {}", names.join(", "))
         })
+}
+
+/// Poses to be compared. A type of its own: a list on one word, not a flag to repeat.
+#[derive(Debug, Clone)]
+pub struct Compared(pub Vec<Which>);
+
+fn compared(word: &str) -> Result<Compared, String> {
+    compare::parse(word).map(Compared)
+}
+
+fn angle(word: &str) -> Result<Angle, String> {
+    let word = word.trim().to_ascii_lowercase();
+    Angle::ALL
+        .into_iter()
+        .find(|a| a.word() == word)
+        .ok_or_else(|| "not an angle; write first or third".to_string())
 }
 
 fn aim(word: &str) -> Result<Aim, String> {

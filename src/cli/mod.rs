@@ -3,7 +3,8 @@
 //! - [`args`]: the words as typed
 //! - [`config`]: flags and settings files to checked settings
 //! - [`intake`]: a path to a part
-//! - [`advise`], [`measure`], [`inspect`], [`turn`]: one command each
+//! - [`advise`], [`measure`], [`inspect`], [`turn`], [`lesson`]: one command each
+//! - [`paper`]: pages and pictures
 //! - [`destination`]: output files, checked first and written in one move
 //! - [`terminal`]: standard output and error, width, colour, progress
 //! - [`exit`]: how a run ends
@@ -15,7 +16,9 @@ pub mod destination;
 pub mod exit;
 pub mod inspect;
 pub mod intake;
+pub mod lesson;
 pub mod measure;
+pub mod paper;
 pub mod terminal;
 pub mod turn;
 
@@ -54,6 +57,7 @@ fn dispatch(command: &Command) -> Result<Exit, Failure> {
         Command::Measure(args) => measure::run(args),
         Command::Inspect(args) => inspect::run(args),
         Command::Turn(args) => turn::run(args),
+        Command::Lesson(args) => lesson::run(args),
         Command::Schema => terminal::result(&schema::text()).map(|()| Exit::Done),
     }
 }

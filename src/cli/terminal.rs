@@ -35,6 +35,11 @@ pub fn look() -> Look {
     }
 }
 
+/// Whether results go to a terminal that shows more than plain lines.
+pub fn is_screen() -> bool {
+    io::stdout().is_terminal() && env::var_os("TERM").is_none_or(|t| t != "dumb")
+}
+
 /// Writes a result to standard output.
 ///
 /// # Errors

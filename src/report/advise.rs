@@ -96,18 +96,16 @@ fn card(pose: &RankedPose) -> Vec<String> {
     )]
 }
 
-/// What every advice has to be read with; printed once a run.
+/// What every advice has to be read with.
+pub const CAUTIONS: [&str; 3] = [
+    "All of this is worked out from the shape; nothing has been printed or tested.",
+    "Where a part carries a person or a load, holds pressure, touches food or gets hot, have a qualified person decide, under the rules of your place.",
+    "Nozzle and bed burn skin. Keep your hands out of the machine while it moves.",
+];
+
+/// The cautions, printed once a run.
 pub fn cautions(look: Look) -> String {
     let mut out = String::new();
-    list(
-        &mut out,
-        look,
-        "Cautions",
-        &[
-            "All of this is worked out from the shape; nothing has been printed or tested.".to_string(),
-            "Where a part carries a person or a load, holds pressure, touches food or gets hot, have a qualified person decide, under the rules of your place.".to_string(),
-            "Nozzle and bed burn skin. Keep your hands out of the machine while it moves.".to_string(),
-        ],
-    );
+    list(&mut out, look, "Cautions", &CAUTIONS.map(String::from));
     out
 }

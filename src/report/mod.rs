@@ -2,16 +2,25 @@
 //!
 //! - [`advise`], [`measure`], [`inspect`], [`turn`]: what each command says in words
 //! - [`table`]: the ranked poses side by side
+//! - [`sheet`]: a page a part to print and file; [`compare`]: poses side by side;
+//!   [`lesson`]: why this way up, to teach with; [`draw`]: poses as drawings;
+//!   [`html`], [`phrases`]: what the pages share
 //! - [`layout`]: wrapping, aligning and emphasis for a width in columns
 //! - [`json`]: the same results as data, [`number`]: how numbers are rounded there,
 //!   [`schema`]: the JSON Schema of all of it
 
 pub mod advise;
+pub mod compare;
+pub mod draw;
+pub mod html;
 pub mod inspect;
 pub mod json;
 pub mod layout;
+pub mod lesson;
 pub mod measure;
 pub mod number;
+pub mod phrases;
 pub mod schema;
+pub mod sheet;
 pub mod table;
 pub mod turn;

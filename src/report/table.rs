@@ -5,15 +5,15 @@ use crate::rank::{Advice, Gate, RankedPose};
 use crate::words::{count, decimal, side_down, three, vector};
 
 /// One column of numbers.
-struct Column {
+pub(crate) struct Column {
     /// Word at the top.
-    name: &'static str,
+    pub(crate) name: &'static str,
     /// Unit below it.
-    unit: &'static str,
+    pub(crate) unit: &'static str,
     /// One text a row.
-    cells: Vec<String>,
+    pub(crate) cells: Vec<String>,
     /// Rows that are best here.
-    best: Vec<bool>,
+    pub(crate) best: Vec<bool>,
 }
 
 /// Columns that give way first on a narrow terminal.
@@ -98,7 +98,7 @@ impl Column {
 }
 
 /// The columns of the rows given, in reading order.
-fn columns(rows: &[&RankedPose]) -> Vec<Column> {
+pub(crate) fn columns(rows: &[&RankedPose]) -> Vec<Column> {
     let of = |f: &dyn Fn(&RankedPose) -> f64| rows.iter().map(|r| f(r)).collect::<Vec<f64>>();
     let height = of(&|r| r.figures.height_mm);
     let contact = of(&|r| r.figures.contact_area_mm2);

@@ -12,6 +12,7 @@ fn help_of_every_command() {
         ("help-measure.txt", vec!["measure", "--help"]),
         ("help-inspect.txt", vec!["inspect", "--help"]),
         ("help-turn.txt", vec!["turn", "--help"]),
+        ("help-lesson.txt", vec!["lesson", "--help"]),
         ("help-schema.txt", vec!["schema", "--help"]),
     ] {
         let said = bench.run(&words);

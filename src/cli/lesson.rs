@@ -1,0 +1,55 @@
+//! `wayup lesson`: a page to teach with.
+
+use super::args::Lesson;
+use super::config::{self, Resolved};
+use super::exit::{Exit, Failure};
+use super::terminal::{self, Watch};
+use super::{intake, paper};
+use crate::figures::quick::Bench;
+use crate::rank;
+use crate::rank::search::Wanted;
+use crate::report::draw::view::Angle;
+use crate::report::layout::{printable, wrap};
+use crate::report::lesson;
+use crate::report::sheet::Job;
+use std::io::Write as _;
+
+/// Writes the lesson of a part.
+///
+/// # Errors
+/// Flags that are off, a file that is no mesh, an output that cannot be written.
+pub fn run(args: &Lesson) -> Result<Exit, Failure> {
+    let flags = config::flags(&args.given)?;
+    let place = paper::page_file(&args.file)?;
+    intake::threads(&args.run)?;
+    let Resolved { settings, .. } = config::resolve(&args.part, &args.given, &flags)?;
+    let intake = intake::read(&args.part, &args.run)?;
+    let watch = Watch::start(&intake.facts.path, args.given.seconds);
+    let wanted = Wanted {
+        named: Vec::new(),
+        top: lesson::LOOKED_AT,
+    };
+    let bench = Bench::new(
+        &intake.part,
+        &settings,
+        intake::hull(&intake.part, &args.part)?,
+    );
+    let advice = rank::advise(&bench, &wanted, &watch);
+    watch.finish();
+    let page = lesson::page(&Job {
+        bench: &bench,
+        advice: &advice,
+        facts: &intake.facts,
+        angle: Angle::default(),
+        date: None,
+        number: [1, 1],
+    });
+    place.write(|file| file.write_all(page.as_bytes()))?;
+    let text = format!(
+        "{}: the lesson of {}.",
+        printable(&args.file.display().to_string()),
+        printable(&intake.facts.path)
+    );
+    terminal::result(&wrap(&text, terminal::look().text_width(), "", ""))?;
+    Ok(Exit::Done)
+}

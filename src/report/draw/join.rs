@@ -1,0 +1,260 @@
+//! Straight pieces of lines: cut into runs, laid on one another once, joined into polylines.
+
+use super::depth::Frame;
+use super::lines::Line;
+
+/// Runs of fewer samples than this take the state of the run before: the border
+/// pixels of a facet must not cut a line.
+pub(super) const SHORTEST_RUN: usize = 3;
+
+/// Ends closer than this share of a pixel are the same.
+const JOIN_PX: f64 = 1.0 / 16.0;
+
+/// Points of a line that lie closer to it than this are left out, pixels.
+const STRAIGHT_PX: f64 = 0.35;
+
+/// Gives short runs the state of their neighbours.
+pub(super) fn even_out(flags: &mut [bool]) {
+    for (from, to, state) in runs(flags) {
+        if to - from < SHORTEST_RUN && (from > 0 || to < flags.len()) {
+            let beside = if from > 0 { flags[from - 1] } else { !state };
+            flags[from..to].fill(beside);
+        }
+    }
+}
+
+/// Runs of equal flags: from, to (exclusive), state.
+pub(super) fn runs(flags: &[bool]) -> Vec<(usize, usize, bool)> {
+    let mut out = Vec::new();
+    let mut from = 0;
+    for i in 1..=flags.len() {
+        if i == flags.len() || flags[i] != flags[from] {
+            out.push((from, i, flags[from]));
+            from = i;
+        }
+    }
+    out
+}
+
+/// A straight piece, pixels.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Segment {
+    pub a: [f64; 2],
+    pub b: [f64; 2],
+}
+
+impl Segment {
+    pub fn length(&self) -> f64 {
+        (self.b[0] - self.a[0]).hypot(self.b[1] - self.a[1])
+    }
+
+    pub fn at(&self, t: f64) -> [f64; 2] {
+        [0, 1].map(|k| self.a[k] + t * (self.b[k] - self.a[k]))
+    }
+
+    pub fn piece(&self, from: f64, to: f64) -> Self {
+        Self {
+            a: self.at(from),
+            b: self.at(to),
+        }
+    }
+}
+
+/// Pixels on which a line lies already.
+pub(super) struct Cover {
+    nx: usize,
+    ny: usize,
+    taken: Vec<bool>,
+}
+
+impl Cover {
+    pub fn new(frame: Frame) -> Self {
+        Self {
+            nx: frame.nx,
+            ny: frame.ny,
+            taken: vec![false; frame.nx * frame.ny],
+        }
+    }
+
+    fn at(&self, p: [f64; 2]) -> Option<usize> {
+        let inside = p[0] >= 0.0 && p[1] >= 0.0 && p[0] < self.nx as f64 && p[1] < self.ny as f64;
+        inside.then(|| p[1] as usize * self.nx + p[0] as usize)
+    }
+
+    pub fn paint(&mut self, s: &Segment) {
+        let n = (2.0 * s.length()).ceil() as usize + 1;
+        for i in 0..=n {
+            if let Some(at) = self.at(s.at(i as f64 / n as f64)) {
+                self.taken[at] = true;
+            }
+        }
+    }
+
+    fn is_taken(&self, p: [f64; 2]) -> bool {
+        [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
+            .into_iter()
+            .filter_map(|(dx, dy)| self.at([p[0] + dx, p[1] + dy]))
+            .any(|i| self.taken[i])
+    }
+
+    /// Whether a segment lies on lines that are there already, but for a tenth of it.
+    pub fn lies_on(&self, s: &Segment) -> bool {
+        let n = s.length().ceil() as usize + 1;
+        let on = (0..n)
+            .filter(|i| self.is_taken(s.at((*i as f64 + 0.5) / n as f64)))
+            .count();
+        10 * on >= 9 * n
+    }
+
+    /// What of a polyline (mm) lies on no line yet; it is covered from then on.
+    pub fn uncovered(&mut self, line: &[[f64; 2]], frame: Frame) -> Vec<Line> {
+        let px: Vec<[f64; 2]> = line
+            .iter()
+            .map(|p| {
+                let [x, y, _] = frame.px([p[0], p[1], 0.0]);
+                [x, y]
+            })
+            .collect();
+        // Points about a pixel apart, the corners among them.
+        let mut points = vec![px[0]];
+        for w in px.windows(2) {
+            let s = Segment { a: w[0], b: w[1] };
+            let n = s.length().ceil().max(1.0) as usize;
+            points.extend((1..=n).map(|i| s.at(i as f64 / n as f64)));
+        }
+        let mut flags: Vec<bool> = points.iter().map(|p| !self.is_taken(*p)).collect();
+        even_out(&mut flags);
+        let free: Vec<&[[f64; 2]]> = runs(&flags)
+            .into_iter()
+            .filter(|r| r.2 && r.1 - r.0 > SHORTEST_RUN)
+            .map(|(from, to, _)| &points[from..to])
+            .collect();
+        let mut out = Vec::new();
+        for piece in free {
+            for w in piece.windows(2) {
+                self.paint(&Segment { a: w[0], b: w[1] });
+            }
+            out.push(simplified(piece).into_iter().map(|p| frame.mm(p)).collect());
+        }
+        out
+    }
+}
+
+pub(super) fn length(line: &[[f64; 2]]) -> f64 {
+    line.windows(2)
+        .map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1]))
+        .sum()
+}
+
+/// Joins segments that meet into polylines, as straight on as they go; in mm.
+pub(super) fn chains(segments: &[Segment], frame: Frame) -> Vec<Line> {
+    let key = |p: [f64; 2]| p.map(|x| (x / JOIN_PX).round() as i64);
+    let mut distinct: Vec<Segment> = segments
+        .iter()
+        .copied()
+        .filter(|s| key(s.a) != key(s.b))
+        .map(|s| {
+            if key(s.a) <= key(s.b) {
+                s
+            } else {
+                Segment { a: s.b, b: s.a }
+            }
+        })
+        .collect();
+    distinct.sort_by_key(|s| (key(s.a), key(s.b)));
+    distinct.dedup_by_key(|s| (key(s.a), key(s.b)));
+    let mut ends: Vec<([i64; 2], usize)> = distinct
+        .iter()
+        .enumerate()
+        .flat_map(|(i, s)| [(key(s.a), i), (key(s.b), i)])
+        .collect();
+    ends.sort_unstable();
+    let at = |k: [i64; 2]| {
+        let from = ends.partition_point(|e| e.0 < k);
+        let to = ends.partition_point(|e| e.0 <= k);
+        &ends[from..to]
+    };
+    let mut used = vec![false; distinct.len()];
+    let mut out = Vec::new();
+    for start in 0..distinct.len() {
+        if used[start] {
+            continue;
+        }
+        used[start] = true;
+        let mut line = vec![distinct[start].a, distinct[start].b];
+        for _ in 0..2 {
+            while let Some(next) =
+                onward(&line, &distinct, at(key(line[line.len() - 1])), &mut used)
+            {
+                line.push(next);
+            }
+            line.reverse();
+        }
+        let straight = simplified(&line);
+        out.push(straight.into_iter().map(|p| frame.mm(p)).collect());
+    }
+    out
+}
+
+/// The far end of the unused segment that goes on most nearly straight.
+fn onward(
+    line: &[[f64; 2]],
+    segments: &[Segment],
+    here: &[([i64; 2], usize)],
+    used: &mut [bool],
+) -> Option<[f64; 2]> {
+    let (last, before) = (line[line.len() - 1], line[line.len() - 2]);
+    let along = [last[0] - before[0], last[1] - before[1]];
+    let mut best: Option<(f64, usize, [f64; 2])> = None;
+    for &(_, i) in here {
+        if used[i] {
+            continue;
+        }
+        let s = segments[i];
+        let near_a = (s.a[0] - last[0]).hypot(s.a[1] - last[1])
+            <= (s.b[0] - last[0]).hypot(s.b[1] - last[1]);
+        let far = if near_a { s.b } else { s.a };
+        let step = [far[0] - last[0], far[1] - last[1]];
+        let size = step[0].hypot(step[1]) * along[0].hypot(along[1]);
+        let cosine = (along[0] * step[0] + along[1] * step[1]) / size.max(f64::MIN_POSITIVE);
+        if best.is_none_or(|b| cosine > b.0) {
+            best = Some((cosine, i, far));
+        }
+    }
+    let (_, i, far) = best?;
+    used[i] = true;
+    Some(far)
+}
+
+/// Leaves out points that lie on the line (Douglas & Peucker 1973, from memory).
+fn simplified(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let mut keep = vec![false; line.len()];
+    keep[0] = true;
+    keep[line.len() - 1] = true;
+    let mut open = vec![(0, line.len() - 1)];
+    while let Some((from, to)) = open.pop() {
+        let (a, b) = (line[from], line[to]);
+        let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+        let length = dx.hypot(dy);
+        let off = |p: [f64; 2]| {
+            if length > 1e-9 {
+                ((p[0] - a[0]) * dy - (p[1] - a[1]) * dx).abs() / length
+            } else {
+                (p[0] - a[0]).hypot(p[1] - a[1])
+            }
+        };
+        let worst = (from + 1..to)
+            .map(|i| (off(line[i]), i))
+            .fold((0.0, from), |w, x| if x.0 > w.0 { x } else { w });
+        if worst.0 > STRAIGHT_PX {
+            keep[worst.1] = true;
+            open.push((from, worst.1));
+            open.push((worst.1, to));
+        }
+    }
+    line.iter()
+        .zip(keep)
+        .filter(|(_, k)| *k)
+        .map(|(p, _)| *p)
+        .collect()
+}

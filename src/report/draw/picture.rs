@@ -1,0 +1,336 @@
+//! Ink on paper: strokes, fills and lettering in mm, y downwards, and their SVG.
+
+use super::ink::Wash;
+use crate::report::html::escape;
+use base64::Engine as _;
+
+/// What a stroke is drawn with. Widths keep to the two of ISO 128, 0.5 and 0.25 mm, and
+/// their halves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Pen {
+    /// The ground line.
+    Ground,
+    /// Room that support would fill.
+    Prop,
+    /// Surface that needs holding up.
+    Hatch,
+    /// Surface that bridges carry.
+    Bridge,
+    /// Hidden edges, dashed.
+    Hidden,
+    /// Edges within the outline.
+    Edge,
+    /// Outlines.
+    Outline,
+    /// Dimension lines and helping lines.
+    Thin,
+    /// The thing being talked about, in the accent colour.
+    Mark,
+}
+
+impl Pen {
+    /// In the order they are laid down.
+    pub const ALL: [Self; 9] = [
+        Self::Ground,
+        Self::Prop,
+        Self::Hatch,
+        Self::Bridge,
+        Self::Hidden,
+        Self::Edge,
+        Self::Outline,
+        Self::Thin,
+        Self::Mark,
+    ];
+
+    /// Class in the SVG; pages give it its colour.
+    pub fn class(self) -> &'static str {
+        match self {
+            Self::Ground => "g",
+            Self::Prop => "p",
+            Self::Hatch => "h",
+            Self::Bridge => "b",
+            Self::Hidden => "d",
+            Self::Edge => "e",
+            Self::Outline => "o",
+            Self::Thin => "t",
+            Self::Mark => "m",
+        }
+    }
+
+    /// Width, mm.
+    pub fn width_mm(self) -> f64 {
+        match self {
+            Self::Ground => 0.5,
+            Self::Outline => 0.42,
+            Self::Edge | Self::Mark => 0.25,
+            Self::Hidden | Self::Bridge | Self::Hatch => 0.16,
+            Self::Prop | Self::Thin => 0.13,
+        }
+    }
+
+    /// Lengths of dash and gap, mm.
+    pub fn dashes(self) -> Option<[f64; 2]> {
+        (self == Self::Hidden).then_some([1.6, 0.6])
+    }
+}
+
+/// Where lettering stands relative to its place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Anchor {
+    /// Begins there.
+    Start,
+    /// Is centred there.
+    Middle,
+    /// Ends there.
+    End,
+}
+
+/// A piece of lettering.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Label {
+    /// On the base line, mm.
+    pub at: [f64; 2],
+    /// What it says.
+    pub text: String,
+    /// Height of the capitals, about 0.7 of this, mm.
+    pub size_mm: f64,
+    /// How it stands to its place.
+    pub anchor: Anchor,
+    /// Reads upwards, as beside an upright dimension line.
+    pub upright: bool,
+    /// In the accent colour.
+    pub mark: bool,
+}
+
+/// A washed picture for views too dense for lines.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Image {
+    /// Upper left corner and size, mm.
+    pub place: [f64; 4],
+    /// The ink.
+    pub wash: Wash,
+}
+
+/// A drawing on paper.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Picture {
+    /// Width, mm.
+    pub width_mm: f64,
+    /// Height, mm.
+    pub height_mm: f64,
+    /// Dense views.
+    pub images: Vec<Image>,
+    /// Areas of solid ink by the even-odd rule: one entry an area with its rings.
+    pub fills: Vec<Vec<Vec<[f64; 2]>>>,
+    /// Polylines.
+    pub strokes: Vec<(Pen, Vec<[f64; 2]>)>,
+    /// Lettering.
+    pub labels: Vec<Label>,
+}
+
+impl Picture {
+    /// An empty sheet.
+    pub fn new(width_mm: f64, height_mm: f64) -> Self {
+        Self {
+            width_mm,
+            height_mm,
+            ..Self::default()
+        }
+    }
+
+    /// Adds one polyline.
+    pub fn stroke(&mut self, pen: Pen, points: &[[f64; 2]]) {
+        if points.len() > 1 {
+            self.strokes.push((pen, points.to_vec()));
+        }
+    }
+
+    /// Adds an area of solid ink.
+    pub fn fill(&mut self, ring: &[[f64; 2]]) {
+        self.fills.push(vec![ring.to_vec()]);
+    }
+
+    /// Adds plain lettering.
+    pub fn label(&mut self, at: [f64; 2], text: impl Into<String>, size_mm: f64, anchor: Anchor) {
+        self.labels.push(Label {
+            at,
+            text: text.into(),
+            size_mm,
+            anchor,
+            upright: false,
+            mark: false,
+        });
+    }
+
+    /// Moves everything and puts it on this sheet.
+    pub fn place(&mut self, other: Self, dx: f64, dy: f64) {
+        let shift = |p: [f64; 2]| [p[0] + dx, p[1] + dy];
+        self.images.extend(other.images.into_iter().map(|mut i| {
+            i.place[0] += dx;
+            i.place[1] += dy;
+            i
+        }));
+        self.fills.extend(other.fills.into_iter().map(|rings| {
+            rings
+                .into_iter()
+                .map(|ring| ring.into_iter().map(shift).collect())
+                .collect()
+        }));
+        self.strokes.extend(
+            other
+                .strokes
+                .into_iter()
+                .map(|(pen, line)| (pen, line.into_iter().map(shift).collect())),
+        );
+        self.labels.extend(other.labels.into_iter().map(|mut l| {
+            l.at = shift(l.at);
+            l
+        }));
+    }
+
+    /// The picture as inline SVG. `alt` says in words what is to be seen.
+    pub fn svg(&self, alt: &str) -> String {
+        let mut out = format!(
+            r#"<svg class="drawing" role="img" aria-label="{}" viewBox="0 0 {} {}">"#,
+            escape(alt),
+            number(self.width_mm),
+            number(self.height_mm)
+        );
+        self.body(&mut out);
+        out.push_str("</svg>");
+        out
+    }
+
+    /// The picture as an SVG file of its own.
+    pub fn svg_file(&self, alt: &str) -> String {
+        let (w, h) = (number(self.width_mm), number(self.height_mm));
+        let mut out = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n\
+             <title>{}</title>\n<style>:root{{--ink:#16181c;--blue:#1d3f8f}}{CSS}</style>\n\
+             <rect width=\"{w}\" height=\"{h}\" fill=\"#fff\"/>\n",
+            escape(alt)
+        );
+        self.body(&mut out);
+        out.push_str("\n</svg>\n");
+        out
+    }
+
+    fn body(&self, out: &mut String) {
+        for image in &self.images {
+            let [x, y, w, h] = image.place.map(number);
+            let data = base64::engine::general_purpose::STANDARD.encode(image.wash.png());
+            out.push_str(&format!(
+                r#"<image class="wash" x="{x}" y="{y}" width="{w}" height="{h}" href="data:image/png;base64,{data}"/>"#
+            ));
+        }
+        for rings in &self.fills {
+            let d: String = rings.iter().map(|r| path(r) + "z").collect();
+            out.push_str(&format!(r#"<path class="f" d="{d}"/>"#));
+        }
+        for pen in Pen::ALL {
+            let d: String = self
+                .strokes
+                .iter()
+                .filter(|s| s.0 == pen)
+                .map(|s| path(&s.1))
+                .collect();
+            if !d.is_empty() {
+                out.push_str(&format!(r#"<path class="{}" d="{d}"/>"#, pen.class()));
+            }
+        }
+        for l in &self.labels {
+            let [x, y] = l.at.map(number);
+            let anchor = match l.anchor {
+                Anchor::Start => "",
+                Anchor::Middle => r#" text-anchor="middle""#,
+                Anchor::End => r#" text-anchor="end""#,
+            };
+            let turn = if l.upright {
+                format!(r#" transform="rotate(-90 {x} {y})""#)
+            } else {
+                String::new()
+            };
+            let class = if l.mark { r#" class="m""# } else { "" };
+            out.push_str(&format!(
+                r#"<text x="{x}" y="{y}" font-size="{}"{anchor}{turn}{class}>{}</text>"#,
+                number(l.size_mm),
+                escape(&l.text)
+            ));
+        }
+    }
+}
+
+/// Colours and widths of the pens; pages set `--ink` and `--blue`.
+pub const CSS: &str = "\
+svg.drawing{display:block;overflow:visible}\
+svg path{fill:none;stroke:var(--ink);stroke-linecap:round;stroke-linejoin:round}\
+svg path.f{fill:var(--ink);stroke:none;fill-rule:evenodd}\
+svg path.g{stroke-width:.5}svg path.o{stroke-width:.42}svg path.e{stroke-width:.25}\
+svg path.d{stroke-width:.16;stroke-dasharray:1.6 .6;stroke-linecap:butt}\
+svg path.h,svg path.b{stroke-width:.16;stroke-linecap:butt}\
+svg path.t{stroke-width:.13}svg path.p{stroke-width:.13;stroke:var(--blue);stroke-linecap:butt}\
+svg path.m{stroke-width:.25;stroke:var(--blue)}\
+svg text{fill:var(--ink);font-family:inherit}svg text.m{fill:var(--blue)}";
+
+/// Two decimals, trailing zeros left out.
+pub fn number(v: f64) -> String {
+    let text = format!("{v:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.into()
+    }
+}
+
+/// Path data in steps of a hundredth of a mm, relative after the first point.
+fn path(points: &[[f64; 2]]) -> String {
+    let whole = |p: &[f64; 2]| p.map(|x| (x * 100.0).round() as i64);
+    let short = |v: i64| number(v as f64 / 100.0);
+    let Some(first) = points.first().map(whole) else {
+        return String::new();
+    };
+    let mut out = format!("M{} {}", short(first[0]), short(first[1]));
+    let mut at = first;
+    let mut open = true;
+    for p in points[1..].iter().map(whole) {
+        let step = [p[0] - at[0], p[1] - at[1]];
+        if step == [0, 0] {
+            continue;
+        }
+        out.push_str(if open { "l" } else { " " });
+        open = false;
+        out.push_str(&format!("{} {}", short(step[0]), short(step[1])));
+        at = p;
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_path_ends_where_its_line_ends_whatever_the_rounding() {
+        let points: Vec<[f64; 2]> = (0..1000).map(|i| [0.0049 * f64::from(i), 1.0]).collect();
+        let d = path(&points);
+        let sum: f64 = d
+            .trim_start_matches("M0 1l")
+            .split(' ')
+            .step_by(2)
+            .filter_map(|s| s.parse::<f64>().ok())
+            .sum();
+        assert!((sum - 4.9).abs() < 0.006, "{sum}");
+        assert_eq!(number(-0.001), "0");
+        assert_eq!(number(12.50), "12.5");
+    }
+
+    #[test]
+    fn words_from_a_file_name_cannot_leave_their_place() {
+        let mut p = Picture::new(10.0, 5.0);
+        p.label([1.0, 2.0], "<script>\"&", 2.0, Anchor::Middle);
+        let svg = p.svg("a \"part\" <b>");
+        assert!(!svg.contains("<script>") && !svg.contains("<b>"));
+        assert!(svg.contains("&lt;script&gt;&quot;&amp;"));
+    }
+}

@@ -1,0 +1,117 @@
+//! What a bit of surface means for the print: rests, hangs over, is bridged, or neither.
+
+use super::lines::Seen;
+use crate::figures::bridges::Carried;
+use crate::figures::{Bridge, Section, bridges, slicing, story::Story};
+use crate::pose::Posed;
+use crate::settings::Settings;
+use rayon::prelude::*;
+
+/// What a bit of surface means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Meaning {
+    /// Nothing that needs a mark.
+    Plain,
+    /// Lies on the bed.
+    Contact,
+    /// Leans past the limit, and nothing carries it.
+    HangsOver,
+    /// A bridge within the limit carries it: the index of the bridge in the list.
+    Bridged(u16),
+}
+
+/// The meaning of every bit of surface of one pose.
+pub struct Surface<'a> {
+    /// The part in its pose.
+    pub posed: &'a Posed<'a>,
+    /// Which overhang bridges carry.
+    pub carried: Carried,
+    /// The bridges, from the bed up.
+    pub bridges: Vec<Bridge>,
+    /// The section at touch height.
+    pub contact: Section,
+    /// Section area against height.
+    pub story: Story,
+    sine: f64,
+    touch_mm: f64,
+    level_mm: f64,
+    bridge_limit_mm: f64,
+}
+
+impl<'a> Surface<'a> {
+    /// Cuts the layers of the pose once and finds what bridges carry.
+    pub fn new(posed: &'a Posed<'a>, settings: &Settings) -> Self {
+        let (layers, _) = slicing::layers(posed, settings);
+        let spanning = bridges::bridges(&layers, settings);
+        let touch = slicing::cut(posed, &[settings.touch_mm()]);
+        Self {
+            posed,
+            carried: spanning.carried,
+            bridges: spanning.bridges,
+            contact: touch.sections.into_iter().next().unwrap_or_default(),
+            story: Story::new(&layers),
+            sine: settings.overhang_sin(),
+            touch_mm: settings.touch_mm(),
+            level_mm: settings.layer_mm,
+            bridge_limit_mm: settings.bridge_limit_mm,
+        }
+    }
+
+    /// Layer height, mm.
+    pub fn layer_mm(&self) -> f64 {
+        self.level_mm
+    }
+
+    /// Longest bridge that needs no support, mm.
+    pub fn bridge_limit_mm(&self) -> f64 {
+        self.bridge_limit_mm
+    }
+
+    /// Whether a facet leans past the limit.
+    pub fn leans(&self, face: u32) -> bool {
+        -self.posed.normal_z[face as usize] > self.sine
+    }
+
+    /// Whether overhang at this point of the build frame needs something under it.
+    pub fn hangs(&self, face: u32, p: [f64; 3]) -> bool {
+        self.leans(face) && p[2] > self.touch_mm && !self.carried.carried(p[0], p[1], p[2])
+    }
+
+    /// The meaning of a facet at a point of the build frame, mm.
+    pub fn meaning(&self, face: u32, p: [f64; 3]) -> Meaning {
+        if !self.leans(face) {
+            Meaning::Plain
+        } else if p[2] <= self.touch_mm {
+            Meaning::Contact
+        } else if self.carried.carried(p[0], p[1], p[2]) {
+            self.nearest(p[2]).map_or(Meaning::Plain, Meaning::Bridged)
+        } else {
+            Meaning::HangsOver
+        }
+    }
+
+    /// The bridge whose layer is nearest to a height, if one is within two layers.
+    fn nearest(&self, z: f64) -> Option<u16> {
+        let at = self.bridges.partition_point(|b| b.z_mm < z);
+        let from = at.saturating_sub(1);
+        (from..(at + 1).min(self.bridges.len()))
+            .map(|i| ((self.bridges[i].z_mm - z).abs(), i))
+            .filter(|(off, _)| *off <= 2.0 * self.level_mm)
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+            .and_then(|(_, i)| u16::try_from(i).ok())
+    }
+
+    /// The meaning at every pixel of a view.
+    pub fn picture(&self, seen: &Seen) -> Vec<Meaning> {
+        (0..seen.depth.face.len())
+            .into_par_iter()
+            .with_min_len(1 << 14)
+            .map(|i| match seen.depth.point(i) {
+                Some((uvd, face)) if self.leans(face) => {
+                    self.meaning(face, seen.view.unmap(uvd).coords.into())
+                }
+                _ => Meaning::Plain,
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,361 @@
+//! The drawing of a pose: front, side and underside in orthographic projection, and an
+//! axonometric view, all on the ground; hatching says what the surface means.
+
+use super::arrange::{Arrangement, BOTTOM, LEFT, arrange};
+use super::dimension::{self, LETTER_MM};
+use super::hatch::{self, Arrow};
+use super::lines::{Line, Seen};
+use super::model::Model;
+use super::picture::{Anchor, Label, Pen, Picture};
+use super::placed::{Placed, ground_plane};
+use super::props::{self, Prop};
+use super::spans::spans;
+use super::surface::Surface;
+use super::view::{Angle, View};
+use crate::figures::Figures;
+use crate::words::{decimal, three};
+
+/// Pixels along the longer side of a view's depth buffer.
+const PX: usize = 1400;
+
+/// Points of a view's lines beyond which it is washed as pixels instead.
+const MOST_POINTS: usize = 9000;
+
+/// Height over width from which a free-standing stretch gets a dimension (a house value).
+const SLENDER_SHOWN: f64 = 5.0;
+
+/// Distance of hatching lines on paper, mm.
+const PITCH_MM: f64 = 1.5;
+
+/// A finished drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawing {
+    /// The picture.
+    pub picture: Picture,
+    /// Scale of the three views: "1 : 2".
+    pub scale: String,
+    /// What is to be seen, in words.
+    pub alt: String,
+    /// What the kinds of ink mean, as far as they occur.
+    pub key: String,
+}
+
+/// Draws a pose into a width of paper; the height follows, up to `size_mm[1]`.
+///
+/// `name` is used in the words beside the picture. A part without extent gives an empty
+/// picture.
+pub fn drawing(
+    model: &Model,
+    surface: &Surface,
+    figures: &Figures,
+    angle: Angle,
+    size_mm: [f64; 2],
+    name: &str,
+) -> Drawing {
+    let [x, y] = surface.posed.footprint_mm();
+    let z = surface.posed.height_mm;
+    let plan = arrange([x, y, z], size_mm, angle);
+    let scale = plan.scale;
+    let [px, py, pz] = [x, y, z].map(|v| v * scale);
+    let (ground_y, side_left) = (plan.ground_y, plan.side_left);
+    let mut out = Picture::new(size_mm[0], plan.height);
+    axonometric(&mut out, model, surface, &plan);
+    let found = props::props(surface, PITCH_MM / scale);
+    let mut view = |view: View, corner: [f64; 2], found: &[Prop]| {
+        orthographic(&mut out, model, surface, view, corner, scale, found)
+    };
+    let front = view(View::front(), [LEFT, ground_y], &found);
+    let side = view(angle.side(), [side_left, ground_y], &found);
+    let under = view(View::below(), [LEFT, plan.under_base], &[]);
+    let sides = [(View::front(), &front.0), (angle.side(), &side.0)];
+    if under.1 == 0 {
+        hidden_bridges(&mut out, surface, &sides);
+    }
+    for (view, placed) in sides {
+        contact_bar(&mut out, surface, &view, placed, ground_y);
+    }
+    contact_area(&mut out, surface, &under.0);
+    dimension::ground(&mut out, [LEFT - 3.0, side_left + py + 3.0], ground_y);
+    captions(&mut out, angle, &plan, [px, py, pz]);
+    let dim_y = ground_y + BOTTOM - 2.4;
+    let wide = [LEFT, LEFT + px];
+    let [from_y, at_y] = match angle {
+        Angle::First => [ground_y + 0.8, dim_y],
+        Angle::Third => [plan.under_base + 0.8, plan.under_base + 5.5],
+    };
+    dimension::level(&mut out, wide, from_y, at_y, &decimal(x, 1));
+    let deep = [side_left, side_left + py];
+    dimension::level(&mut out, deep, ground_y + 0.8, dim_y, &decimal(y, 1));
+    let tall = [ground_y, ground_y - pz];
+    dimension::upright(
+        &mut out,
+        tall,
+        LEFT - 0.8,
+        LEFT - 4.6,
+        &decimal(z, 1),
+        false,
+    );
+    slender_line(&mut out, figures, &front.0, LEFT + px, ground_y, scale);
+    Drawing {
+        key: key(&out),
+        picture: out,
+        scale: plan.words,
+        alt: alt(surface, figures, name),
+    }
+}
+
+/// One of the three views with its hatching; returns where it lies and the number of its
+/// bridge arrows.
+pub(super) fn orthographic(
+    out: &mut Picture,
+    model: &Model,
+    surface: &Surface,
+    view: View,
+    corner: [f64; 2],
+    scale: f64,
+    found: &[Prop],
+) -> (Placed, usize) {
+    let mut placed = Placed {
+        scale,
+        left: corner[0],
+        base: corner[1],
+        lo: [0.0; 2],
+    };
+    let Some(seen) = Seen::new(surface.posed, view, PX) else {
+        return (placed, 0);
+    };
+    // The frame keeps some pixels free around the part.
+    let frame = seen.depth.frame;
+    let least = |k: usize| {
+        seen.points
+            .iter()
+            .map(|p| p[k])
+            .fold(f64::INFINITY, f64::min)
+    };
+    placed.lo = frame.mm([least(0), least(1)]);
+    for line in props::seen(found, &seen, PITCH_MM / scale) {
+        out.stroke(Pen::Prop, &placed.line(&line));
+    }
+    let hatching = hatch::hatching(surface, &seen, PITCH_MM / scale);
+    for line in &hatching.over {
+        out.stroke(Pen::Hatch, &placed.line(line));
+    }
+    for line in &hatching.bridged {
+        out.stroke(Pen::Bridge, &placed.line(line));
+    }
+    placed.view(out, &seen, model, true, MOST_POINTS);
+    // On a scan the grain of the surface bridges everywhere: no arrows there.
+    if seen.is_fine(model) {
+        return (placed, 0);
+    }
+    for arrow in &hatching.arrows {
+        bridge_arrow(out, &placed, arrow);
+    }
+    (placed, hatching.arrows.len())
+}
+
+/// Arrows for bridges that no view shows from below, under their ceilings.
+fn hidden_bridges(out: &mut Picture, surface: &Surface, sides: &[(View, &Placed)]) {
+    for span in spans(surface, surface.bridge_limit_mm()) {
+        for (view, placed) in sides {
+            let along = view.right.dot(&span.along);
+            if along.abs() < 0.95 {
+                continue;
+            }
+            let [u, v, _] = view.map(&span.middle);
+            let half = span.span_mm / 2.0;
+            let arrow = Arrow {
+                ends: [u - half, u + half].map(|u| [u, v - 0.9 / placed.scale]),
+                span_mm: span.span_mm,
+            };
+            bridge_arrow(out, placed, &arrow);
+            break;
+        }
+    }
+}
+
+fn bridge_arrow(out: &mut Picture, placed: &Placed, arrow: &Arrow) {
+    let [a, b] = arrow.ends.map(|p| placed.point(p));
+    let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+    dimension::arrows(out, Pen::Mark, a, b);
+    let steep = (b[1] - a[1]).abs() > (b[0] - a[0]).abs();
+    let text = decimal(arrow.span_mm, 1);
+    let fits = length > super::lettering::width(&text) * LETTER_MM;
+    let at = match (steep, fits) {
+        (false, true) => [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1]) - 0.7],
+        (true, true) => [f64::midpoint(a[0], b[0]) - 0.7, f64::midpoint(a[1], b[1])],
+        _ => [a[0].max(b[0]) + 1.0, a[1].min(b[1]) - 0.9],
+    };
+    out.labels.push(Label {
+        at,
+        text,
+        size_mm: LETTER_MM,
+        anchor: if fits { Anchor::Middle } else { Anchor::Start },
+        upright: steep && fits,
+        mark: true,
+    });
+}
+
+/// Solid ink along the ground where the part touches it.
+fn contact_bar(out: &mut Picture, surface: &Surface, view: &View, placed: &Placed, ground_y: f64) {
+    let mut spans: Vec<[f64; 2]> = surface
+        .contact
+        .pieces
+        .iter()
+        .map(|piece| {
+            let us = piece.outer.iter().map(|p| {
+                let point = nalgebra::Point3::new(p.x, p.y, 0.0);
+                placed.point([view.map(&point)[0], 0.0])[0]
+            });
+            us.fold([f64::INFINITY, f64::NEG_INFINITY], |a, u| {
+                [a[0].min(u), a[1].max(u)]
+            })
+        })
+        .collect();
+    spans.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    let mut joined: Vec<[f64; 2]> = Vec::new();
+    for span in spans {
+        match joined.last_mut() {
+            Some(last) if span[0] <= last[1] + 0.1 => last[1] = last[1].max(span[1]),
+            _ => joined.push(span),
+        }
+    }
+    for [from, to] in joined {
+        out.fill(&[
+            [from, ground_y - 0.25],
+            [to.max(from + 0.3), ground_y - 0.25],
+            [to.max(from + 0.3), ground_y + 1.0],
+            [from, ground_y + 1.0],
+        ]);
+    }
+}
+
+/// The section at touch height as solid ink in the view from below.
+pub fn contact_area(out: &mut Picture, surface: &Surface, placed: &Placed) {
+    for piece in &surface.contact.pieces {
+        let ring = |points: &[nalgebra::Point2<f64>]| -> Line {
+            points.iter().map(|p| placed.point([p.x, -p.y])).collect()
+        };
+        out.fills.push(piece.loops().map(ring).collect());
+    }
+}
+
+/// Which view is which, where it does not go without saying.
+fn captions(out: &mut Picture, angle: Angle, plan: &Arrangement, [px, _, pz]: [f64; 3]) {
+    let small = 2.1;
+    let side = match angle {
+        Angle::First => "from the left",
+        Angle::Third => "from the right",
+    };
+    out.label(
+        [LEFT + px + 1.2, plan.under_base - 0.4],
+        "from below",
+        small,
+        Anchor::Start,
+    );
+    let above = [plan.side_left, plan.ground_y - pz - 1.2];
+    if above[1] > small {
+        out.label(above, side, small, Anchor::Start);
+    }
+}
+
+/// The dimension of the slimmest free-standing stretch, with its ratio.
+fn slender_line(
+    out: &mut Picture,
+    figures: &Figures,
+    front: &Placed,
+    right_edge: f64,
+    ground_y: f64,
+    scale: f64,
+) {
+    let Some(s) = figures.slender.filter(|s| s.ratio >= SLENDER_SHOWN) else {
+        return;
+    };
+    let tip_x = front.point([s.tip_mm[0], 0.0])[0];
+    let y = [s.from_mm, s.to_mm].map(|z| ground_y - z * scale);
+    if (y[0] - y[1]).abs() < 4.0 {
+        return;
+    }
+    let text = format!("{} : 1", decimal(s.ratio, 1));
+    dimension::upright(
+        out,
+        y,
+        tip_x.min(right_edge) + 1.0,
+        right_edge + 4.5,
+        &text,
+        true,
+    );
+}
+
+/// The axonometric view on its bed.
+pub(super) fn axonometric(out: &mut Picture, model: &Model, surface: &Surface, plan: &Arrangement) {
+    let Some(seen) = Seen::new(surface.posed, View::isometric(), PX) else {
+        return;
+    };
+    let placed = Placed {
+        scale: plan.axonometric,
+        left: plan.middle[0],
+        base: plan.middle[1],
+        lo: [0.0; 2],
+    };
+    ground_plane(out, &seen, &placed);
+    let found = props::props(surface, PITCH_MM / placed.scale);
+    for line in props::seen(&found, &seen, PITCH_MM / placed.scale) {
+        out.stroke(Pen::Prop, &placed.line(&line));
+    }
+    placed.view(out, &seen, model, false, MOST_POINTS);
+}
+
+/// What the kinds of ink in a picture mean.
+fn key(picture: &Picture) -> String {
+    let has = |pen: Pen| picture.strokes.iter().any(|s| s.0 == pen);
+    let mut parts = vec!["Solid ink lies on the bed"];
+    for (pen, words) in [
+        (Pen::Hatch, "45° hatching has to be held up"),
+        (Pen::Bridge, "strands across are a bridge"),
+        (Pen::Prop, "thin upright lines are room for support"),
+        (Pen::Hidden, "dashed edges lie behind"),
+    ] {
+        if has(pen) {
+            parts.push(words);
+        }
+    }
+    parts.join("; ") + "."
+}
+
+/// What the picture shows, for those who do not see it.
+pub(super) fn alt(surface: &Surface, figures: &Figures, name: &str) -> String {
+    let mut text = format!(
+        "Drawing of {name} as it stands on the bed, {} by {} by {} mm: from the front, from the side, from below and in axonometry.",
+        decimal(figures.footprint_mm[0], 1),
+        decimal(figures.footprint_mm[1], 1),
+        decimal(figures.height_mm, 1)
+    );
+    text.push_str(&format!(
+        " Solid ink: {} touching the bed.",
+        crate::words::area(figures.contact_area_mm2)
+    ));
+    if figures.overhang_after_bridges_mm2 > 0.5 {
+        text.push_str(&format!(
+            " 45 degree hatching: {} that need holding up.",
+            crate::words::area(figures.overhang_after_bridges_mm2)
+        ));
+    }
+    let bridged = figures.overhang_area_mm2 - figures.overhang_after_bridges_mm2;
+    if bridged > 0.5 && !surface.bridges.is_empty() {
+        text.push_str(&format!(
+            " Hatching along the strands: {} that bridges carry.",
+            crate::words::area(bridged)
+        ));
+    }
+    if figures.support_after_bridges_mm3 > 1.0 {
+        text.push_str(" Upright lines: the room that support would fill.");
+    }
+    if let Some(s) = figures.slender.filter(|s| s.ratio >= SLENDER_SHOWN) {
+        text.push_str(&format!(
+            " A free-standing stretch is {} times as high as wide.",
+            three(s.ratio)
+        ));
+    }
+    text
+}

@@ -1,0 +1,171 @@
+//! Every figure against the tilt, one small plot each.
+
+use super::tilt::Step;
+use crate::report::draw::picture::{Anchor, Pen, Picture, number};
+use crate::words::{decimal, three};
+
+/// Size of one plot, mm.
+const SIZE: [f64; 2] = [56.0, 27.0];
+
+/// Left edge, right edge, base and top of the field, mm.
+const FIELD: [f64; 4] = [9.0, 53.0, 21.5, 5.5];
+
+/// A figure as a curve.
+pub struct Curve {
+    /// What it is, in the words of the page.
+    pub name: &'static str,
+    /// What it means.
+    pub meaning: &'static str,
+    unit: &'static str,
+    values: Vec<f64>,
+}
+
+/// The curves of the lesson.
+pub fn curves(steps: &[Step]) -> Vec<Curve> {
+    let of = |get: fn(&Step) -> f64| steps.iter().map(get).collect::<Vec<f64>>();
+    let scaled = |name, meaning, values: Vec<f64>, small, large, step: f64, size: f64| {
+        let most = values.iter().copied().fold(0.0, f64::max);
+        let (unit, factor) = if most >= step {
+            (large, size)
+        } else {
+            (small, 1.0)
+        };
+        Curve {
+            name,
+            meaning,
+            unit,
+            values: values.iter().map(|v| v / factor).collect(),
+        }
+    };
+    vec![
+        scaled(
+            "contact",
+            "What holds the part down.",
+            of(|s| s.figures.contact_area_mm2),
+            "mm²",
+            "cm²",
+            1000.0,
+            100.0,
+        ),
+        scaled(
+            "overhang",
+            "What would be laid on air.",
+            of(|s| s.figures.overhang_after_bridges_mm2),
+            "mm²",
+            "cm²",
+            1000.0,
+            100.0,
+        ),
+        scaled(
+            "bridged ceiling",
+            "What spans by itself.",
+            of(|s| s.figures.ceiling_carried_mm2),
+            "mm²",
+            "cm²",
+            1000.0,
+            100.0,
+        ),
+        scaled(
+            "wobble",
+            "Height over width of the slimmest thing that stands free.",
+            of(|s| s.figures.slender_ratio),
+            "to 1",
+            "to 1",
+            f64::INFINITY,
+            1.0,
+        ),
+        scaled(
+            "support",
+            "What is printed to be thrown away.",
+            of(|s| s.figures.support_after_bridges_mm3),
+            "mm³",
+            "cm³",
+            1000.0,
+            1000.0,
+        ),
+        scaled(
+            "sum of penalties",
+            "All of it weighed; the lowest wins.",
+            of(|s| s.total),
+            "",
+            "",
+            f64::INFINITY,
+            1.0,
+        ),
+    ]
+}
+
+impl Curve {
+    /// The value at a step with its unit.
+    pub fn value(&self, step: usize) -> String {
+        let v = self.values.get(step).copied().unwrap_or(0.0);
+        format!("{} {}", three(v), self.unit).trim_end().to_string()
+    }
+
+    /// The plot; a script moves its `cursor` by [`cursor_mm`] a step.
+    pub fn svg(&self, steps: &[Step]) -> String {
+        let [x0, x1, base, top] = FIELD;
+        let most = self.values.iter().copied().fold(0.0, f64::max).max(1e-9);
+        let n = (self.values.len().max(2) - 1) as f64;
+        let mut out = Picture::new(SIZE[0], SIZE[1]);
+        out.stroke(Pen::Thin, &[[x0, base], [x1 + 1.0, base]]);
+        out.stroke(Pen::Thin, &[[x0, base], [x0, top - 1.0]]);
+        let line: Vec<[f64; 2]> = self
+            .values
+            .iter()
+            .enumerate()
+            .map(|(i, v)| {
+                [
+                    x0 + i as f64 / n * (x1 - x0),
+                    base - v / most * (base - top),
+                ]
+            })
+            .collect();
+        out.stroke(Pen::Outline, &line);
+        let last = steps.last().map_or(0.0, |s| s.degrees);
+        out.label([x0 - 0.9, top + 0.9], three(most), 2.5, Anchor::End);
+        out.label([x0 - 0.9, base + 0.9], "0", 2.5, Anchor::End);
+        out.label([x0, base + 3.6], "0°", 2.5, Anchor::Middle);
+        out.label(
+            [x1, base + 3.6],
+            format!("{}°", decimal(last, 0)),
+            2.5,
+            Anchor::Middle,
+        );
+        let unit = if self.unit.is_empty() {
+            String::new()
+        } else {
+            format!(", {}", self.unit)
+        };
+        out.label(
+            [x0 + 1.0, 3.2],
+            format!("{}{unit}", self.name),
+            3.0,
+            Anchor::Start,
+        );
+        let (low, high) = self
+            .values
+            .iter()
+            .fold((f64::INFINITY, 0.0_f64), |a, v| (a.0.min(*v), a.1.max(*v)));
+        let alt = format!(
+            "{} against tilt: {} at the start, {} at the end, between {} and {}{unit}.",
+            self.name,
+            self.value(0),
+            self.value(self.values.len().max(1) - 1),
+            three(low),
+            three(high)
+        );
+        let cursor = format!(
+            "<path class=\"m cursor\" d=\"M{} {}V{}\"/></svg>",
+            number(x0),
+            number(base),
+            number(top - 1.0)
+        );
+        out.svg(&alt).replacen("</svg>", &cursor, 1)
+    }
+}
+
+/// How far the cursor moves for one of `n` steps, in units of the plot.
+pub fn cursor_mm(n: usize) -> f64 {
+    (FIELD[1] - FIELD[0]) / n.max(1) as f64
+}

@@ -1,0 +1,371 @@
+//! The lesson: a page that begins with a question, lets one choose, tips the part from
+//! one side onto another and shows what every figure does, and ends with two parts for
+//! which the usual rule fails. Without scripts it is a hand-out.
+//!
+//! - [`tilt`]: the figures while the part tips
+//! - [`frames`]: the drawing of each step
+//! - [`curves`]: every figure against the tilt
+//! - [`blocks`]: the two parts that are made here
+
+pub mod blocks;
+pub mod curves;
+pub mod frames;
+pub mod tilt;
+
+use super::draw::model::Model;
+use super::draw::small;
+use super::draw::surface::Surface;
+use super::html::{TAIL, escape, head, list};
+use super::phrases;
+use super::sheet::Job;
+use super::sheet::page::{Standing, figures_table};
+use crate::figures::quick::Bench;
+use crate::mesh::Part;
+use crate::pose::Hull;
+use crate::rank::search::{Search, Silent, Wanted};
+use crate::rank::{self, Advice, RankedPose};
+use crate::settings::Settings;
+use crate::words;
+use nalgebra::{Unit, Vector3};
+
+/// Answers to choose from at most.
+const CHOICES: usize = 4;
+
+/// Poses that the page looks at.
+pub const LOOKED_AT: usize = 5;
+
+/// The whole page. `job.advice` holds [`LOOKED_AT`] poses where the part has so many.
+pub fn page(job: &Job) -> String {
+    let name = job.name();
+    let mut out = head(&format!("Lesson: which way up should {name} go?"), STYLE);
+    out.push_str("<main class=\"lesson\">\n");
+    match job.advice.poses.first() {
+        Some(first) => {
+            let model = Model::new(job.bench.part);
+            let rival = rival(job.advice, first);
+            question(&mut out, job, &model, first);
+            let from = rival.map_or(-first.pose.down, |r| r.pose.down);
+            tipping(&mut out, job, &model, from, first);
+            rule(&mut out, job, first);
+        }
+        None => out.push_str(&format!(
+            "<section><h1>{}</h1><p>No pose was found for this part.</p></section>",
+            escape(&name)
+        )),
+    }
+    exceptions(&mut out, job.bench.settings);
+    out.push_str("</main>\n");
+    out.push_str(SCRIPT);
+    out.push_str(TAIL);
+    out
+}
+
+/// The pose that tempts most: the largest contact after the winner.
+fn rival<'a>(advice: &'a Advice, first: &RankedPose) -> Option<&'a RankedPose> {
+    advice
+        .poses
+        .iter()
+        .filter(|p| p.rank != first.rank)
+        .max_by(|a, b| {
+            a.figures
+                .contact_area_mm2
+                .total_cmp(&b.figures.contact_area_mm2)
+                .then(b.rank.cmp(&a.rank))
+        })
+}
+
+/// "Which of these would you print?", with what each choice comes to.
+fn question(out: &mut String, job: &Job, model: &Model, first: &RankedPose) {
+    let mut choices: Vec<&RankedPose> = job.advice.poses.iter().take(CHOICES).collect();
+    // In an order that gives nothing away.
+    choices.sort_by(|a, b| {
+        let (a, b) = (a.pose.down, b.pose.down);
+        a.x.total_cmp(&b.x)
+            .then(a.y.total_cmp(&b.y))
+            .then(a.z.total_cmp(&b.z))
+    });
+    out.push_str(&format!(
+        "<section aria-labelledby=\"q\"><h1 id=\"q\">Which of these would you print?</h1>\n<p>This is <i>{}</i>, the same part each time, standing on the bed of a printer that lays one layer on another from the bed upwards. Layer {} mm, {}. Look first, then choose.</p>\n<fieldset><legend>Your choice</legend><div class=\"choices\">",
+        escape(&job.name()),
+        words::decimal(job.bench.settings.layer_mm, 3),
+        job.bench.settings.material.name
+    ));
+    let mut answers = String::new();
+    for (pose, letter) in choices.iter().zip('A'..) {
+        let standing = Standing::new(job, pose);
+        let picture = small::figure(model, &standing.posed, None, [60.0, 42.0]);
+        let side = words::side_down(&pose.pose.down);
+        out.push_str(&format!(
+            "<div class=\"choice\"><input type=\"radio\" name=\"choice\" id=\"c{letter}\" value=\"{letter}\"><label for=\"c{letter}\"><b>{letter}</b> {}{}</label></div>",
+            escape(&side),
+            picture.svg(&format!("{letter}: the part with its {side}"))
+        ));
+        let surface = Surface::new(&standing.posed, job.bench.settings);
+        let marked = small::figure(model, &standing.posed, Some(&surface), [60.0, 42.0]);
+        let right = pose.rank == first.rank;
+        let cost = phrases::main_cost(pose, first).map_or_else(String::new, |c| {
+            format!(" What speaks most against it: {c}.")
+        });
+        let opening = if right {
+            "This one. It comes first of all directions that were looked at.".to_string()
+        } else {
+            format!("It comes in place {}.{cost}", pose.rank)
+        };
+        let said: Vec<String> = pose.reasons.iter().take(3).cloned().collect();
+        answers.push_str(&format!(
+            "<div class=\"answer\" data-for=\"{letter}\"><h3>{letter}: {}</h3><div class=\"two\"><figure>{}</figure><div><p><b>{}</b></p>{}</div></div></div>",
+            escape(&side),
+            marked.svg(&format!("{letter} with the room that support would fill as upright lines")),
+            escape(&opening),
+            list(&said)
+        ));
+    }
+    out.push_str("</div></fieldset>\n<div class=\"answers\" aria-live=\"polite\"><h2>What each comes to</h2>");
+    out.push_str(&answers);
+    out.push_str("</div></section>\n");
+}
+
+/// The part tips from one side onto the winner's.
+fn tipping(
+    out: &mut String,
+    job: &Job,
+    model: &Model,
+    from: Unit<Vector3<f64>>,
+    first: &RankedPose,
+) {
+    let bench = job.bench;
+    let path = tilt::Path::new(from, &first.pose.down);
+    let steps = tilt::steps(&Search::new(bench), &path, bench);
+    let curves = curves::curves(&steps);
+    let last = steps.len().max(1) - 1;
+    out.push_str(&format!(
+        "<section aria-labelledby=\"t\"><h2 id=\"t\">Tip it over</h2>\n<p>From the {} onto the {}, {} in all. Solid ink is what touches the bed; 45° hatching is what would be laid on air; upright lines are the support under it. Watch how contact vanishes the moment the part leaves its face, and how support grows.</p>\n",
+        escape(&words::side(&from)),
+        escape(&words::side(&first.pose.down)),
+        words::degrees(path.degrees())
+    ));
+    out.push_str(&format!(
+        "<p class=\"slider\"><label for=\"tip\">Tilt</label><input type=\"range\" id=\"tip\" min=\"0\" max=\"{last}\" value=\"0\" step=\"1\"></p>\n<div class=\"frames\">"
+    ));
+    let pictures = frames::frames(model, &steps, bench.settings);
+    let keys = [0, last / 4, last / 2, last - last / 4, last];
+    for (k, (step, picture)) in steps.iter().zip(&pictures).enumerate() {
+        let values: String = curves
+            .iter()
+            .map(|c| format!("<div><dt>{}</dt><dd>{}</dd></div>", c.name, c.value(k)))
+            .collect::<Vec<_>>()
+            .concat();
+        let key = if keys.contains(&k) { " key" } else { "" };
+        let on = if k == 0 { " on" } else { "" };
+        let tilted = words::degrees(step.degrees);
+        out.push_str(&format!(
+            "<figure class=\"frame{key}{on}\" data-step=\"{k}\" data-words=\"{tilted}\">{}<figcaption><b>{tilted}</b> {}<dl>{values}</dl></figcaption></figure>",
+            picture.svg(&format!("The part tipped by {tilted}, {}", words::side_down(&step.down))),
+            escape(&words::side_down(&step.down))
+        ));
+    }
+    out.push_str("</div>\n<div class=\"curves\">");
+    for curve in &curves {
+        out.push_str(&format!(
+            "<figure>{}<figcaption>{}</figcaption></figure>",
+            curve.svg(&steps),
+            curve.meaning
+        ));
+    }
+    out.push_str(&format!(
+        "</div>\n<div hidden id=\"pace\" data-mm=\"{}\"></div></section>\n",
+        super::draw::picture::number(curves::cursor_mm(last))
+    ));
+}
+
+/// Why the largest flat usually goes down, with this part's numbers.
+fn rule(out: &mut String, job: &Job, first: &RankedPose) {
+    let poses = &job.advice.poses;
+    let widest = poses.iter().fold(first, |a, b| {
+        if b.figures.contact_area_mm2 > a.figures.contact_area_mm2 {
+            b
+        } else {
+            a
+        }
+    });
+    out.push_str("<section aria-labelledby=\"r\"><h2 id=\"r\">Why the largest flat usually goes down</h2>\n<p>A print holds to the bed by what touches it and by nothing else. Twice the contact holds twice as much against the pull of shrinking plastic and the push of the nozzle, a low part is a stiff part, and what lies on the bed cannot hang over it. So the wise first try is the largest flat (common practice).</p>\n");
+    let sentence = if widest.rank == first.rank {
+        format!(
+            "This part follows the rule: of the {} listed poses the winner has the most on the bed, {}.",
+            poses.len(),
+            words::area(first.figures.contact_area_mm2)
+        )
+    } else {
+        let cost =
+            phrases::main_cost(widest, first).unwrap_or_else(|| "the sum of small things".into());
+        format!(
+            "This part breaks the rule: its {} would give {} on the bed, the winner {}. What tips the scales: {cost}.",
+            words::side(&widest.pose.down),
+            words::area(widest.figures.contact_area_mm2),
+            words::area(first.figures.contact_area_mm2)
+        )
+    };
+    out.push_str(&format!("<p><b>{}</b></p>\n", escape(&sentence)));
+    out.push_str(&figures_table(poses, &job.name()));
+    out.push_str("</section>\n");
+}
+
+/// Two small parts for which the rule fails, measured like any other.
+fn exceptions(out: &mut String, settings: &Settings) {
+    out.push_str(
+        "<section aria-labelledby=\"x\"><h2 id=\"x\">Two parts for which it does not</h2>\n",
+    );
+    let plain = Settings {
+        load: None,
+        show: Vec::new(),
+        ..settings.clone()
+    };
+    if let Some(part) = blocks::fork() {
+        exception(
+            out,
+            &part,
+            &plain,
+            "A fork",
+            "Its foot is the largest flat, and standing on it nothing hangs over. But the two tines are then pushed about by the nozzle, the more the higher they get.",
+        );
+    }
+    if let Some(part) = blocks::hook() {
+        exception(
+            out,
+            &part,
+            &plain,
+            "A hook",
+            "Its back is the largest flat. But lying on it the tip of the hook hangs in the air and has to be held up, and the arm becomes a stack of layers on a narrow root. On its side nothing hangs over, it is a third as high, and every layer is a whole hook.",
+        );
+    }
+    out.push_str("<p class=\"cautions\">Worked out from the shape alone. Parts that carry people or loads need a qualified person and the local rules.</p></section>\n");
+}
+
+/// The pose with the largest contact of all, and the winner.
+pub fn largest_and_first(part: &Part, settings: &Settings) -> Option<(RankedPose, RankedPose)> {
+    let hull = Hull::new(&part.mesh.vertices).ok()?;
+    let bench = Bench::new(part, settings, hull);
+    let wanted = Wanted {
+        named: Vec::new(),
+        top: LOOKED_AT,
+    };
+    let advice = rank::advise(&bench, &wanted, &Silent);
+    let first = advice.poses.first()?.clone();
+    let largest = advice.poses.iter().fold(first.clone(), |a, b| {
+        if b.figures.contact_area_mm2 > a.figures.contact_area_mm2 + 1e-6 {
+            b.clone()
+        } else {
+            a
+        }
+    });
+    Some((largest, first))
+}
+
+fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why: &str) {
+    let Some((largest, first)) = largest_and_first(part, settings) else {
+        return;
+    };
+    let model = Model::new(part);
+    out.push_str(&format!("<h3>{name}</h3><p>{why}</p><div class=\"two\">"));
+    for (pose, title) in [(&largest, "Largest flat down"), (&first, "The winner")] {
+        let posed = crate::pose::Posed::new(part, pose.pose.clone());
+        let surface = Surface::new(&posed, settings);
+        let picture = small::figure(&model, &posed, Some(&surface), [80.0, 50.0]);
+        let values = [
+            format!("contact {}", words::area(pose.figures.contact_area_mm2)),
+            format!(
+                "wobble {} : 1",
+                words::decimal(pose.figures.slender_ratio, 1)
+            ),
+            format!(
+                "support {}",
+                words::volume(pose.figures.support_after_bridges_mm3)
+            ),
+            format!("height {}", words::length(pose.figures.height_mm)),
+            format!("sum of penalties {}", words::three(pose.total)),
+        ];
+        out.push_str(&format!(
+            "<figure>{}<figcaption><b>{title}</b>: {}</figcaption></figure>",
+            picture.svg(&format!("{name}, {}", words::side_down(&pose.pose.down))),
+            escape(&values.join(", "))
+        ));
+    }
+    out.push_str("</div>\n");
+}
+
+const STYLE: &str = "\
+.lesson{max-width:58rem;margin:0 auto;padding:1rem}
+.lesson section{background:var(--paper);border:1px solid var(--line);padding:1.2rem 1.4rem;margin:0 0 1rem}
+.lesson p{max-width:44rem}
+fieldset{border:1px solid var(--line);margin:0 0 1rem;padding:.6rem}
+.choices{display:grid;grid-template-columns:repeat(auto-fit,minmax(11rem,1fr));gap:.8rem}
+.choice{position:relative}.choice input{position:absolute;left:.5rem;top:.55rem}
+.choice label{display:block;border:1px solid var(--line);padding:.35rem .5rem .5rem 2rem;cursor:pointer;min-height:100%}
+.choice label svg{margin-left:-1rem}
+.choice input:checked+label{border:2px solid var(--blue);padding:calc(.35rem - 1px) calc(.5rem - 1px) calc(.5rem - 1px) calc(2rem - 1px)}
+.choice input:focus-visible+label{outline:2px solid var(--blue);outline-offset:2px}
+.two{display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:1rem;margin:0 0 .8rem}
+.slider{display:none}
+.frames{display:grid;grid-template-columns:repeat(auto-fit,minmax(18rem,1fr));gap:1rem;margin:0 0 1rem}
+.frame{display:none}.frame.key{display:block}
+.frame dl{display:flex;flex-wrap:wrap;gap:.2em 1.1em;margin:.3em 0 0}.frame dl div{display:flex;gap:.35em}.frame dd{margin:0;color:var(--ink);font-variant-numeric:tabular-nums;font-weight:600}
+.curves{display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.6rem}
+.cursor{display:none}
+.cautions{font-size:.86em;color:var(--soft)}
+@media screen{
+.live .slider{display:flex;gap:.8rem;align-items:center}.live .slider input{flex:1;height:2rem;accent-color:var(--blue)}
+.live .frames{display:block}.live .frame,.live .frame.key{display:none}.live .frame.on{display:block}
+.live .cursor{display:inline}
+.live .answers,.live .answer{display:none}.live .answers.on,.live .answer.on{display:block}
+}
+@media print{@page{margin:12mm}.lesson{padding:0;max-width:none;font-size:10pt}.lesson section{border:0;padding:0;margin:0 0 5mm}.choice,.frame,.two,.answer,.curves figure{break-inside:avoid}h2,h3,.exception p{break-after:avoid}.answer .two{grid-template-columns:62mm 1fr}.choices{grid-template-columns:repeat(2,1fr)}.frames{grid-template-columns:repeat(2,1fr)}.curves{grid-template-columns:repeat(3,1fr)}.two{grid-template-columns:1fr 1fr}}";
+
+/// Shows one answer and one step at a time. Without it all of them stand on the page.
+const SCRIPT: &str = "<script>
+(() => {
+  document.body.classList.add('live');
+  const one = (list, on) => list.forEach((e) => e.classList.toggle('on', e === on));
+  const answers = document.querySelector('.answers');
+  document.querySelectorAll('input[name=choice]').forEach((radio) =>
+    radio.addEventListener('change', () => {
+      answers.classList.add('on');
+      one(document.querySelectorAll('.answer'), document.querySelector(`.answer[data-for=${radio.value}]`));
+    }));
+  const tip = document.getElementById('tip');
+  if (!tip) return;
+  const frames = [...document.querySelectorAll('.frame')];
+  const pace = Number(document.getElementById('pace').dataset.mm);
+  const show = () => {
+    const k = Number(tip.value);
+    one(frames, frames[k]);
+    tip.setAttribute('aria-valuetext', frames[k].dataset.words);
+    document.querySelectorAll('.cursor').forEach((c) => c.setAttribute('transform', `translate(${k * pace} 0)`));
+  };
+  tip.addEventListener('input', show);
+  show();
+})();
+</script>
+";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_largest_flat_loses_on_both_parts_for_the_reason_given() {
+        let plain = Settings::default();
+        let (largest, first) =
+            largest_and_first(&blocks::fork().expect("a part"), &plain).expect("poses");
+        assert!(largest.rank > 1);
+        assert!(largest.figures.slender_ratio > 3.0 * first.figures.slender_ratio);
+        let (largest, first) =
+            largest_and_first(&blocks::hook().expect("a part"), &plain).expect("poses");
+        assert!(
+            largest.rank > 1,
+            "{} {}",
+            largest.rank,
+            largest.pose.down.as_ref()
+        );
+        assert!(first.pose.down.x.abs() > 0.99, "on its side");
+    }
+}

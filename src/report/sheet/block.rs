@@ -1,0 +1,119 @@
+//! The title block and the measuring card.
+
+use super::Job;
+use crate::rank::card::{Card, Kind, Line};
+use crate::report::draw::dimension;
+use crate::report::html::escape;
+use crate::words::{decimal, vector};
+
+/// Letters of the file's hash that tell it apart.
+const HASH_LETTERS: usize = 16;
+
+/// Lines of flats and bores that a sheet has room for beside the three extents.
+const MORE_LINES: usize = 3;
+
+/// What the callipers should read along the three axes of the pose, and at the first
+/// few flats and bores.
+pub fn card(card: &Card) -> String {
+    let (extents, others): (Vec<&Line>, Vec<&Line>) =
+        card.lines.iter().partition(|l| l.kind == Kind::Extent);
+    let rows: String = (extents.into_iter())
+        .chain(others.into_iter().take(MORE_LINES))
+        .map(|line| {
+            let label = match line.kind {
+                Kind::Extent => match line.along {
+                    "X" => "X, long side on the bed".to_string(),
+                    "Y" => "Y, across it".to_string(),
+                    _ => "Z, height".to_string(),
+                },
+                Kind::Thickness => format!("thickness along {}", line.along),
+                Kind::Slot => format!("slot along {}", line.along),
+                Kind::Bore => format!("bore about {}", line.along),
+                Kind::Pin => format!("pin about {}", line.along),
+            };
+            let times = if line.count > 1 {
+                format!(", {} times", line.count)
+            } else {
+                String::new()
+            };
+            format!(
+                "<tr><th scope=\"row\">{label}{times}</th><td>{} ± {}</td><td></td></tr>",
+                decimal(line.nominal_mm, 2),
+                decimal(line.tolerance_mm, 2)
+            )
+        })
+        .collect::<Vec<_>>()
+        .concat();
+    format!(
+        "<table class=\"card\"><thead><tr><th scope=\"col\">Callipers, zeroed</th><th scope=\"col\">should read, mm</th>\
+         <th scope=\"col\">reads</th></tr></thead><tbody>{rows}</tbody></table>"
+    )
+}
+
+/// The title block (fields of ISO 7200, from memory).
+pub fn title(job: &Job, scale: &str) -> String {
+    let s = job.bench.settings;
+    let facts = job.facts;
+    let size = facts.size_mm.map(|v| decimal(v, 1)).join(" × ");
+    let hash: String = facts.sha256.chars().take(HASH_LETTERS).collect();
+    let mut settings = format!(
+        "layer {} (first {}), line {}, overhang limit {}°, bridges to {} mm, aim {}",
+        decimal(s.layer_mm, 3),
+        decimal(s.first_layer_mm, 3),
+        decimal(s.line_mm, 3),
+        decimal(s.limit_deg, 1),
+        decimal(s.bridge_limit_mm, 1),
+        s.aim.word()
+    );
+    if let Some(load) = &s.load {
+        settings.push_str(&format!(", pull along {}", vector(load)));
+    }
+    for side in &s.show {
+        settings.push_str(&format!(", clean side {}", vector(side)));
+    }
+    let symbol = dimension::symbol(job.angle).svg(match job.angle {
+        crate::report::draw::view::Angle::First => "First angle projection",
+        crate::report::draw::view::Angle::Third => "Third angle projection",
+    });
+    let field = |width: u8, label: &str, value: &str| {
+        format!(
+            "<div class=\"w{width}\"><dt>{label}</dt><dd>{}</dd></div>",
+            escape(value)
+        )
+    };
+    let mut out = String::from("<dl class=\"block\">");
+    out.push_str(&field(4, "Title", &job.name()));
+    out.push_str(&field(3, "Document", "Pose for printing"));
+    out.push_str(&field(3, "Size as in the file, mm", &size));
+    out.push_str(&field(
+        2,
+        "Sheet",
+        &format!("{} of {}", job.number[0], job.number[1]),
+    ));
+    out.push_str(&field(2, "Material", s.material.name));
+    out.push_str(&field(6, "Settings, mm", &settings));
+    out.push_str(&format!(
+        "<div class=\"w2\"><dt>Projection</dt><dd>{symbol}</dd></div>"
+    ));
+    out.push_str(&field(2, "Scale", scale));
+    out.push_str(&field(3, "File, SHA-256", &hash));
+    out.push_str(&field(
+        3,
+        "Drawn by",
+        &format!("wayup {}", env!("CARGO_PKG_VERSION")),
+    ));
+    out.push_str(&field(2, "Date", job.date.unwrap_or("")));
+    out.push_str(&field(2, "Owner", ""));
+    out.push_str(&field(2, "Approved", ""));
+    out.push_str("</dl>\n");
+    out
+}
+
+/// The title block under the cautions.
+pub fn title_with_cautions(job: &Job, scale: &str, cautions: &[&str]) -> String {
+    format!(
+        "<footer class=\"foot\"><p class=\"cautions\">{}</p>\n{}</footer>\n",
+        escape(&cautions.join(" ")),
+        title(job, scale)
+    )
+}

@@ -1,0 +1,267 @@
+//! One part on one page.
+
+use super::{Job, Page, block, plots, room};
+use crate::figures::Figures;
+use crate::pose::{Pose, Posed};
+use crate::rank::{Confidence, RankedPose};
+use crate::report::advise::CAUTIONS;
+use crate::report::draw::model::Model;
+use crate::report::draw::small;
+use crate::report::draw::surface::Surface;
+use crate::report::draw::views::{self, Drawing};
+use crate::report::html::{escape, list};
+use crate::report::phrases;
+use crate::report::table;
+use crate::words;
+use nalgebra::Point3;
+
+/// Width of the drawing, mm.
+pub const WIDE_MM: f64 = 174.0;
+
+/// Small figures in a row at most.
+const SMALL: usize = 4;
+
+/// Triangles beyond which small figures leave out the room under overhang, whose layers
+/// would have to be cut for each.
+const SMALL_SURFACE_MOST: usize = 200_000;
+
+/// A pose set square to the sheet: the default yaw, whatever the bed asked for.
+pub struct Standing<'a> {
+    /// The part in that pose.
+    pub posed: Posed<'a>,
+    /// The figures, with points in that pose.
+    pub figures: Figures,
+}
+
+impl<'a> Standing<'a> {
+    /// Sets a ranked pose square.
+    pub fn new(job: &Job<'a>, pose: &RankedPose) -> Self {
+        let level = Pose::new(&pose.pose.down, &job.bench.hull.vertices);
+        let mut figures = pose.figures.clone();
+        if let Some(s) = &mut figures.slender {
+            let tip = pose
+                .pose
+                .build_from_part
+                .inverse_transform_point(&Point3::from(s.tip_mm));
+            s.tip_mm = (level.build_from_part * tip).coords.into();
+        }
+        Self {
+            posed: Posed::new(job.bench.part, level),
+            figures,
+        }
+    }
+
+    /// The drawing in three views and an axonometric one, and the surface it shows.
+    pub fn drawing(&self, job: &Job, model: &Model, size_mm: [f64; 2]) -> (Drawing, Surface<'_>) {
+        let surface = Surface::new(&self.posed, job.bench.settings);
+        let drawing = views::drawing(
+            model,
+            &surface,
+            &self.figures,
+            job.angle,
+            size_mm,
+            &job.name(),
+        );
+        (drawing, surface)
+    }
+}
+
+/// The page of one part. `model` is the part made ready for drawing.
+pub fn page(job: &Job, model: &Model) -> Page {
+    let id = format!("part-{}", job.number[0]);
+    let advice = job.advice;
+    let level = if job.number[1] > 1 { 2 } else { 1 };
+    let mut html = format!(
+        "<article class=\"sheet\" id=\"{id}\" aria-labelledby=\"{id}-t\">\n<header><h{level} id=\"{id}-t\">Which way up should {} go?</h{level}>\n<p class=\"verdict\">{}</p></header>\n",
+        escape(&job.name()),
+        escape(&advice.verdict)
+    );
+    let Some(first) = advice.poses.first() else {
+        html.push_str("</article>\n");
+        return Page {
+            id,
+            name: job.name(),
+            verdict: advice.verdict.clone(),
+            html,
+        };
+    };
+    let (why, costs, machine, sure) = words_of(job, first);
+    let mut lists = [why, costs, machine, sure];
+    let rows = advice.poses.len().min(SMALL + 1);
+    let others = &advice.poses[1..rows];
+    let most = room::most_words_mm(rows, !others.is_empty());
+    let gone = room::fit(&mut lists, most);
+    let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
+    let drawing_mm = room::drawing_mm(rows, !others.is_empty(), room::words_mm(&views));
+
+    let standing = Standing::new(job, first);
+    let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
+    html.push_str(&format!(
+        "<div class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\"><figure>{}<figcaption>{}</figcaption></figure></div>\n",
+        escape(&job.name()),
+        drawing.picture.svg(&drawing.alt),
+        drawing.key
+    ));
+    html.push_str(&small_row(job, model, first, others));
+    html.push_str(&figures_table(&advice.poses[..rows], &job.name()));
+    html.push_str("<div class=\"columns\"><div>\n");
+    let headings = [
+        "Why this way up",
+        "What it costs",
+        "On the machine",
+        "How sure",
+    ];
+    for (heading, items) in headings.into_iter().zip(&lists) {
+        if !items.is_empty() {
+            html.push_str(&format!(
+                "<h{0}>{heading}</h{0}>{1}\n",
+                level + 1,
+                list(items)
+            ));
+        }
+    }
+    if gone > 0 {
+        html.push_str(&format!(
+            "<p class=\"cautions\">{} left out for want of room; the command prints them.</p>",
+            words::count(gone, "sentence", "sentences")
+        ));
+    }
+    html.push_str("</div><div>\n<div class=\"plots\">");
+    let size = [37.0, 38.0];
+    let story = plots::area_by_height(&surface.story, standing.posed.height_mm, size);
+    html.push_str(&figure(
+        &story,
+        "Where the area jumps, a line shows on the side.",
+    ));
+    if let Some(plot) = plots::two_axes(&advice.poses, size) {
+        html.push_str(&figure(
+            &plot,
+            "The poses by two penalties; those joined are bettered by none.",
+        ));
+    }
+    html.push_str("</div>\n");
+    html.push_str(&format!(
+        "<h{0}>Measuring card</h{0}>{1}",
+        level + 1,
+        block::card(&first.card)
+    ));
+    html.push_str("</div></div>\n");
+    html.push_str(&block::title_with_cautions(job, &drawing.scale, &CAUTIONS));
+    html.push_str("</article>\n");
+    Page {
+        id,
+        name: job.name(),
+        verdict: advice.verdict.clone(),
+        html,
+    }
+}
+
+fn figure(plot: &plots::Plot, caption: &str) -> String {
+    format!(
+        "<figure>{}<figcaption>{caption}</figcaption></figure>",
+        plot.picture.svg(&plot.alt)
+    )
+}
+
+/// What is said: why, what it costs, what to do, how sure.
+fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<String>, Vec<String>) {
+    let (costs, why): (Vec<String>, Vec<String>) = first
+        .reasons
+        .iter()
+        .cloned()
+        .partition(|r| r.starts_with("What it costs"));
+    let says = first.precautions.iter().map(|n| n.says.clone());
+    let mut machine: Vec<String> = says.collect();
+    if machine.is_empty() {
+        machine.push(
+            "Nothing out of the ordinary: clean bed, and watch the first layer go down.".into(),
+        );
+    }
+    machine.extend(job.facts.notes.iter().cloned());
+    let mut sure = vec![
+        match job.advice.confidence {
+            Confidence::Clear => {
+                "Clear: no single weight changed by a fifth moves the first place."
+            }
+            Confidence::Close => "Close: one weight changed by a fifth moves the first place.",
+            Confidence::Tied => {
+                "A toss-up with the next pose, to within what the figures can tell."
+            }
+        }
+        .to_string(),
+    ];
+    if let Some(rank) = job.advice.runner_up {
+        sure.extend(
+            job.advice
+                .switches_if
+                .iter()
+                .map(|change| format!("Pose {rank} wins if {change}.")),
+        );
+    }
+    (why, costs, machine, sure)
+}
+
+/// The next poses as small figures in rank order.
+fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]) -> String {
+    if others.is_empty() {
+        return String::new();
+    }
+    let mut out = String::from("<ol class=\"poses\">");
+    for pose in others {
+        let standing = Standing::new(job, pose);
+        let surface = (job.bench.part.mesh.triangles.len() <= SMALL_SURFACE_MOST)
+            .then(|| Surface::new(&standing.posed, job.bench.settings));
+        let picture = small::figure(model, &standing.posed, surface.as_ref(), [40.0, 22.0]);
+        let side = words::side_down(&pose.pose.down);
+        let cost = pose
+            .gates
+            .first()
+            .map(|g| table::gate_in_words(g).to_string())
+            .or_else(|| phrases::main_cost(pose, first))
+            .unwrap_or_else(|| "as good to a hair".into());
+        out.push_str(&format!(
+            "<li><figure>{}<figcaption><b>{}</b> {}: {}</figcaption></figure></li>",
+            picture.svg(&format!("Pose {}: {side}", pose.rank)),
+            pose.rank,
+            escape(&side),
+            escape(&cost)
+        ));
+    }
+    out.push_str("</ol>\n");
+    out
+}
+
+/// The figures of the poses, the best of each column underlined.
+pub fn figures_table(poses: &[RankedPose], name: &str) -> String {
+    let rows: Vec<&RankedPose> = poses.iter().collect();
+    let columns = table::columns(&rows);
+    let mut out = format!(
+        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Pose</th>",
+        escape(name)
+    );
+    for c in &columns {
+        let unit = if c.unit.is_empty() {
+            String::new()
+        } else {
+            format!("<span class=\"unit\">{}</span>", c.unit)
+        };
+        out.push_str(&format!("<th scope=\"col\">{} {unit}</th>", c.name));
+    }
+    out.push_str("</tr></thead><tbody>");
+    for (i, pose) in poses.iter().enumerate() {
+        out.push_str(&format!(
+            "<tr><th scope=\"row\">{}&ensp;{}</th>",
+            pose.rank,
+            escape(&words::side_down(&pose.pose.down))
+        ));
+        for c in &columns {
+            let best = c.best.get(i).copied().unwrap_or(false);
+            let class = if best { " class=\"best\"" } else { "" };
+            let cell = c.cells.get(i).map_or("", String::as_str);
+            out.push_str(&format!("<td{class}>{}</td>", escape(cell)));
+        }
+        out.push_str("</tr>");
+    }
+    out.push_str("</tbody></table></div>\n");
+    out
+}

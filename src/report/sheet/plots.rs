@@ -1,0 +1,328 @@
+//! The two plots of a sheet: section area against height, and the poses on two axes.
+
+use crate::figures::story::{JUMP_FACTOR, Jump, Story};
+use crate::rank::RankedPose;
+use crate::report::draw::picture::{Anchor, Pen, Picture};
+use crate::words::{decimal, length, three};
+
+/// Lettering, mm.
+const LETTER: f64 = 2.3;
+
+/// Room for the axes' lettering, mm: left and below.
+const LEFT: f64 = 7.5;
+const BELOW: f64 = 7.5;
+
+/// Jumps that get their height lettered.
+const LETTERED: usize = 3;
+
+/// Jumps that are marked at most, the largest changes first.
+const MARKED: usize = 10;
+
+/// A plot with the words that say the same.
+pub struct Plot {
+    /// The picture.
+    pub picture: Picture,
+    /// The same in words.
+    pub alt: String,
+}
+
+/// A round number of 1, 2 or 5 times a power of ten, not below `v`.
+fn round_up(v: f64) -> f64 {
+    if !(v > 0.0 && v.is_finite()) {
+        return 1.0;
+    }
+    let power = 10.0_f64.powf(v.log10().floor());
+    [1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 8.0, 10.0]
+        .into_iter()
+        .map(|s| s * power)
+        .find(|s| *s >= v * (1.0 - 1e-9))
+        .unwrap_or(10.0 * power)
+}
+
+/// Section area to the right, height upwards, with a mark where it jumps.
+pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
+    let mut out = Picture::new(size[0], size[1]);
+    let most = story.area_mm2.iter().copied().fold(0.0, f64::max);
+    let (unit, factor) = if most >= 1000.0 {
+        ("cm²", 100.0)
+    } else {
+        ("mm²", 1.0)
+    };
+    let top = round_up(most / factor) * factor;
+    let (wide, tall) = (size[0] - LEFT - 3.0, size[1] - BELOW - 2.5);
+    let base = size[1] - BELOW;
+    let x = |area: f64| LEFT + area / top * wide;
+    let y = |z: f64| base - z / height_mm.max(1e-9) * tall;
+    out.stroke(Pen::Ground, &[[LEFT, base], [LEFT + wide + 2.0, base]]);
+    out.stroke(Pen::Thin, &[[LEFT, base], [LEFT, base - tall - 1.0]]);
+    let mut outline = vec![[x(0.0), y(0.0)]];
+    let mut below = 0.0;
+    let n = story.z_mm.len();
+    for (i, area) in story.area_mm2.iter().enumerate() {
+        let above = if i + 1 < n {
+            f64::midpoint(story.z_mm[i], story.z_mm[i + 1])
+        } else {
+            height_mm
+        };
+        outline.push([x(*area), y(below)]);
+        outline.push([x(*area), y(above.min(height_mm))]);
+        below = above.min(height_mm);
+    }
+    outline.push([x(0.0), y(below)]);
+    out.stroke(Pen::Edge, &thinned(&outline));
+
+    let marked = largest_jumps(&story.jumps);
+    let mut lettered: Vec<f64> = Vec::new();
+    for jump in &marked {
+        let at = y(jump.z_mm);
+        out.stroke(Pen::Mark, &[[LEFT - 1.2, at], [LEFT + wide + 1.0, at]]);
+        let free = lettered.iter().all(|l| (l - at).abs() > 3.0);
+        if lettered.len() < LETTERED && free && at < base - 2.5 && at > base - tall + 2.5 {
+            lettered.push(at);
+            out.label(
+                [LEFT - 1.7, at + 0.8],
+                decimal(jump.z_mm, 1),
+                LETTER,
+                Anchor::End,
+            );
+        }
+    }
+    out.label([LEFT - 1.2, base + 0.8], "0", LETTER, Anchor::End);
+    out.label(
+        [LEFT - 1.2, base - tall + 0.8],
+        decimal(height_mm, 1),
+        LETTER,
+        Anchor::End,
+    );
+    out.label(
+        [LEFT + wide, base + 3.2],
+        three(top / factor),
+        LETTER,
+        Anchor::Middle,
+    );
+    out.label(
+        [LEFT + wide / 2.0, base + 6.4],
+        format!("section area, {unit}"),
+        LETTER,
+        Anchor::Middle,
+    );
+    let jumps = match marked.as_slice() {
+        [] => "it changes steadily".to_string(),
+        list => {
+            let mut heights: Vec<f64> = list.iter().map(|j| j.z_mm).collect();
+            heights.sort_by(f64::total_cmp);
+            let words: Vec<String> = heights.iter().map(|z| length(*z)).collect();
+            format!("it jumps at {}", words.join(", "))
+        }
+    };
+    Plot {
+        picture: out,
+        alt: format!(
+            "Section area against height: at most {} {unit}; {jumps}.",
+            three(most / factor)
+        ),
+    }
+}
+
+/// The largest changes of area, then those of pieces only; of one height only the first.
+fn largest_jumps(jumps: &[Jump]) -> Vec<Jump> {
+    let mut sorted: Vec<Jump> = jumps.to_vec();
+    let pieces_only = |j: &Jump| j.ratio() <= JUMP_FACTOR;
+    sorted.sort_by(|a, b| {
+        (pieces_only(a).cmp(&pieces_only(b)))
+            .then(b.ratio().total_cmp(&a.ratio()))
+            .then(a.z_mm.total_cmp(&b.z_mm))
+    });
+    let mut out: Vec<Jump> = Vec::new();
+    for jump in sorted {
+        if out.len() < MARKED && out.iter().all(|o| (o.z_mm - jump.z_mm).abs() > 1e-6) {
+            out.push(jump);
+        }
+    }
+    out
+}
+
+/// Leaves out points that change nothing at a fiftieth of a mm.
+fn thinned(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let mut out: Vec<[f64; 2]> = Vec::new();
+    for p in line {
+        while let [.., a, b] = out[..] {
+            let between =
+                (b[0] - a[0]) * (p[0] - b[0]) >= 0.0 && (b[1] - a[1]) * (p[1] - b[1]) >= 0.0;
+            let off = ((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])).abs();
+            let span = (p[0] - a[0]).hypot(p[1] - a[1]).max(1e-9);
+            if between && off / span < 0.02 {
+                out.pop();
+            } else {
+                break;
+            }
+        }
+        out.push(*p);
+    }
+    out
+}
+
+/// The two penalties that set the poses apart most, as axes; poses that no other betters
+/// on both are joined. `None` with a single pose or nothing to tell them apart.
+pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
+    let first = poses.first().filter(|_| poses.len() > 1)?;
+    let spread = |k: usize| {
+        let of = |p: &RankedPose| p.charges.get(k).map_or(0.0, |c| c.value);
+        let (lo, hi) = poses
+            .iter()
+            .map(of)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |a, v| {
+                (a.0.min(v), a.1.max(v))
+            });
+        hi - lo
+    };
+    let mut rows: Vec<usize> = (0..first.charges.len()).collect();
+    rows.sort_by(|a, b| spread(*b).total_cmp(&spread(*a)).then(a.cmp(b)));
+    let (&[kx, ky], _) = rows.split_first_chunk::<2>()?;
+    if spread(ky) < 1e-3 {
+        return None;
+    }
+    let points: Vec<[f64; 2]> = poses
+        .iter()
+        .map(|p| [kx, ky].map(|k| p.charges[k].value))
+        .collect();
+    let most = |k: usize| round_up(points.iter().map(|p| p[k]).fold(0.0, f64::max));
+    let (top_x, top_y) = (most(0), most(1));
+    let (wide, tall) = (size[0] - LEFT - 4.0, size[1] - BELOW - 3.5);
+    let base = size[1] - BELOW;
+    let place = |p: [f64; 2]| [LEFT + p[0] / top_x * wide, base - p[1] / top_y * tall];
+    let mut out = Picture::new(size[0], size[1]);
+    out.stroke(Pen::Thin, &[[LEFT, base], [LEFT + wide + 2.0, base]]);
+    out.stroke(Pen::Thin, &[[LEFT, base], [LEFT, base - tall - 1.5]]);
+    let mut best: Vec<usize> = (0..points.len())
+        .filter(|&i| {
+            !points.iter().any(|q| {
+                let p = points[i];
+                q[0] <= p[0] && q[1] <= p[1] && (q[0] < p[0] - 1e-9 || q[1] < p[1] - 1e-9)
+            })
+        })
+        .collect();
+    best.sort_by(|a, b| points[*a][0].total_cmp(&points[*b][0]).then(a.cmp(b)));
+    let joined: Vec<[f64; 2]> = best.iter().map(|i| place(points[*i])).collect();
+    out.stroke(Pen::Mark, &joined);
+    let mut taken: Vec<[f64; 2]> = Vec::new();
+    for (i, p) in points.iter().enumerate() {
+        let at = place(*p);
+        let ring = |r: f64| -> Vec<[f64; 2]> {
+            (0..=16)
+                .map(|k| std::f64::consts::TAU * f64::from(k) / 16.0)
+                .map(|t| [at[0] + r * t.cos(), at[1] + r * t.sin()])
+                .collect()
+        };
+        if best.contains(&i) {
+            out.fill(&ring(0.75));
+        } else {
+            out.stroke(Pen::Thin, &ring(0.75));
+        }
+        let mut label = [at[0] + 1.1, at[1] - 0.9];
+        while taken
+            .iter()
+            .any(|t: &[f64; 2]| (t[0] - label[0]).abs() < 2.0 && (t[1] - label[1]).abs() < 2.0)
+        {
+            label[0] += 2.1;
+        }
+        taken.push(label);
+        out.label(label, poses[i].rank.to_string(), LETTER, Anchor::Start);
+    }
+    let names = [kx, ky].map(|k| first.charges[k].name);
+    out.label(
+        [LEFT + wide / 2.0, base + 6.4],
+        format!("{}, penalty", names[0]),
+        LETTER,
+        Anchor::Middle,
+    );
+    out.labels.push(crate::report::draw::picture::Label {
+        at: [2.4, base - tall / 2.0],
+        text: format!("{}, penalty", names[1]),
+        size_mm: LETTER,
+        anchor: Anchor::Middle,
+        upright: true,
+        mark: false,
+    });
+    out.label(
+        [LEFT + wide, base + 3.2],
+        three(top_x),
+        LETTER,
+        Anchor::Middle,
+    );
+    out.label(
+        [LEFT - 0.8, base - tall + 0.8],
+        three(top_y),
+        LETTER,
+        Anchor::End,
+    );
+    out.label([LEFT - 0.8, base + 2.6], "0", LETTER, Anchor::End);
+    let kept: Vec<String> = best.iter().map(|i| poses[*i].rank.to_string()).collect();
+    Some(Plot {
+        picture: out,
+        alt: format!(
+            "The listed poses by their penalties for {} and {}. On these two no other pose betters {} {}.",
+            names[0],
+            names[1],
+            if kept.len() == 1 { "pose" } else { "poses" },
+            kept.join(", ")
+        ),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_axis_ends_at_a_round_number_above_the_data() {
+        for (v, top) in [
+            (0.7, 0.8),
+            (1.0, 1.0),
+            (21.9, 30.0),
+            (0.0, 1.0),
+            (99.0, 100.0),
+        ] {
+            assert!((round_up(v) - top).abs() < 1e-9, "{v}");
+        }
+    }
+
+    #[test]
+    fn the_outline_of_the_sections_has_their_area() {
+        // A step: 100 mm² for 10 mm, 25 mm² for 10 mm more.
+        let story = Story {
+            z_mm: (0..100).map(|k| 0.1 + 0.2 * f64::from(k)).collect(),
+            area_mm2: (0..100)
+                .map(|k| if k < 50 { 100.0 } else { 25.0 })
+                .collect(),
+            pieces: vec![1; 100],
+            perimeter_mm: vec![40.0; 100],
+            jumps: vec![Jump {
+                z_mm: 10.0,
+                from_mm2: 100.0,
+                to_mm2: 25.0,
+                from_pieces: 1,
+                to_pieces: 1,
+                why: String::new(),
+            }],
+        };
+        let plot = area_by_height(&story, 20.0, [40.0, 40.0]);
+        let line = &plot
+            .picture
+            .strokes
+            .iter()
+            .find(|s| s.0 == Pen::Edge)
+            .expect("an outline")
+            .1;
+        let mut area = 0.0;
+        for i in 0..line.len() {
+            let (a, b) = (line[i], line[(i + 1) % line.len()]);
+            area += (a[0] * b[1] - b[0] * a[1]) / 2.0;
+        }
+        // Paper: 29.5 mm for 100 mm², 30 mm for 20 mm.
+        let volume = area.abs() / (29.5 / 100.0) / (30.0 / 20.0);
+        assert!((volume - 1250.0).abs() < 2.0, "{volume}");
+        assert!(plot.alt.contains("it jumps at 10 mm"), "{}", plot.alt);
+        assert!(line.len() <= 7, "{line:?}");
+    }
+}

@@ -1,0 +1,101 @@
+//! How much of the page each piece may take, reckoned before it is laid out: the words
+//! come first, the drawing gets the rest, and no page runs over.
+
+/// Height inside the frame, mm.
+const PAGE_MM: f64 = 274.0;
+
+/// Heading, verdict and the key of the drawing; row of small figures; head of the table; title block.
+const HEAD_MM: f64 = 20.0;
+const SMALL_MM: f64 = 30.0;
+const TABLE_HEAD_MM: f64 = 10.0;
+const TABLE_ROW_MM: f64 = 4.1;
+const BLOCK_MM: f64 = 31.0;
+
+/// Least and most height of the drawing, mm.
+const DRAWING_MM: (f64, f64) = (58.0, 120.0);
+
+/// The column of plots and card, mm.
+const PLOTS_MM: f64 = 82.0;
+
+/// Letters on a line of the text column, a cautious figure for wide fonts.
+const LETTERS: usize = 60;
+
+/// Height of a line and of a heading, mm.
+const LINE_MM: f64 = 3.5;
+const HEADING_MM: f64 = 5.6;
+
+/// Height that headed lists take in the text column, mm.
+pub fn words_mm(lists: &[&[String]]) -> f64 {
+    lists
+        .iter()
+        .filter(|l| !l.is_empty())
+        .map(|l| {
+            let lines: usize = l.iter().map(|t| t.chars().count().div_ceil(LETTERS)).sum();
+            HEADING_MM + LINE_MM * lines as f64
+        })
+        .sum()
+}
+
+/// What is left for the words where the drawing is as small as it may be, mm.
+pub fn most_words_mm(rows: usize, small: bool) -> f64 {
+    rest_mm(rows, small) - DRAWING_MM.0
+}
+
+/// Height for the drawing over words of this height, mm.
+pub fn drawing_mm(rows: usize, small: bool, words_mm: f64) -> f64 {
+    (rest_mm(rows, small) - words_mm.max(PLOTS_MM)).clamp(DRAWING_MM.0, DRAWING_MM.1)
+}
+
+fn rest_mm(rows: usize, small: bool) -> f64 {
+    let fixed = HEAD_MM + TABLE_HEAD_MM + TABLE_ROW_MM * rows as f64 + BLOCK_MM;
+    PAGE_MM - fixed - if small { SMALL_MM } else { 0.0 }
+}
+
+/// Shortens lists from their ends, the longest first, until they take no more than
+/// `most_mm`; at least one entry of each stays, cut short if it must be. Says how many
+/// entries went.
+pub fn fit(lists: &mut [Vec<String>], most_mm: f64) -> usize {
+    let mut gone = 0;
+    loop {
+        let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
+        if words_mm(&views) <= most_mm {
+            return gone;
+        }
+        let longest = lists.iter_mut().filter(|l| l.len() > 1).max_by_key(|l| {
+            l.iter()
+                .map(|t| t.chars().count().div_ceil(LETTERS))
+                .sum::<usize>()
+        });
+        if let Some(list) = longest {
+            list.pop();
+            gone += 1;
+            continue;
+        }
+        for text in lists.iter_mut().flatten() {
+            if text.chars().count() > 4 * LETTERS {
+                *text = text.chars().take(4 * LETTERS - 1).collect::<String>() + "…";
+            }
+        }
+        return gone;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_lists_are_cut_until_they_fit_and_short_ones_stay() {
+        let line = "x".repeat(LETTERS);
+        let mut lists = vec![vec![line.clone(); 3], vec![line.clone(); 40]];
+        let gone = fit(&mut lists, 100.0);
+        assert_eq!(lists[0].len(), 3);
+        assert_eq!(lists[1].len() + gone, 40);
+        let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
+        assert!(words_mm(&views) <= 100.0);
+        assert_eq!(fit(&mut lists, 100.0), 0);
+        let mut endless = vec![vec!["y".repeat(10_000)]];
+        assert_eq!(fit(&mut endless, 50.0), 0);
+        assert!(endless[0][0].chars().count() <= 4 * LETTERS);
+    }
+}

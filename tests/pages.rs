@@ -1,0 +1,277 @@
+//! Sheet, comparison and lesson as files: what stands on them, and how they fail.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use tempfile::TempDir;
+
+/// A cube of 10 mm.
+const CUBE: &str = "OFF\n8 6 0\n0 0 0\n10 0 0\n10 10 0\n0 10 0\n0 0 10\n10 0 10\n10 10 10\n0 10 10\n4 3 2 1 0\n4 4 5 6 7\n4 0 1 5 4\n4 1 2 6 5\n4 2 3 7 6\n4 3 0 4 7\n";
+
+fn run(folder: &Path, words: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_wayup"))
+        .current_dir(folder)
+        .env("HOME", folder)
+        .env_remove("XDG_CONFIG_HOME")
+        .env_remove("SOURCE_DATE_EPOCH")
+        .args(words)
+        .output()
+        .expect("runs")
+}
+
+/// A folder with two demo parts in it.
+fn bench() -> TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    let meshes = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("meshes");
+    for name in ["page-holder.stl", "stand-clip.stl"] {
+        fs::copy(meshes.join(name), folder.path().join(name)).expect("copied");
+    }
+    folder
+}
+
+fn err(done: &Output) -> String {
+    String::from_utf8_lossy(&done.stderr).into_owned()
+}
+
+fn read(folder: &TempDir, name: &str) -> String {
+    fs::read_to_string(folder.path().join(name)).expect("written")
+}
+
+/// Addresses that a page would fetch: anything but anchors of its own and data.
+fn fetched(page: &str) -> Vec<&str> {
+    ["href=\"", "src=\"", "url("]
+        .iter()
+        .flat_map(|mark| page.split(mark).skip(1))
+        .map(|rest| &rest[..rest.len().min(40)])
+        .filter(|a| !a.starts_with('#') && !a.starts_with("data:"))
+        .collect()
+}
+
+#[test]
+fn a_sheet_has_every_piece_and_fetches_nothing() {
+    let folder = bench();
+    let done = run(
+        folder.path(),
+        &[
+            "advise",
+            "page-holder.stl",
+            "--sheet",
+            "s.html",
+            "--date",
+            "3 May",
+        ],
+    );
+    assert!(done.status.success(), "{}", err(&done));
+    let page = read(&folder, "s.html");
+    for piece in [
+        "Which way up should page-holder go?",
+        "Print it with the −Y side down",
+        "Why this way up",
+        "What it costs",
+        "On the machine",
+        "Measuring card",
+        "114 ± 0.25",
+        "Section area against height",
+        "The listed poses by their penalties",
+        "<dt>Title</dt><dd>page-holder</dd>",
+        "<dt>Material</dt><dd>PLA</dd>",
+        "<dt>Date</dt><dd>3 May</dd>",
+        "<dt>File, SHA-256</dt><dd>42f929b69437d1bd</dd>",
+        "First angle projection",
+        "qualified person",
+        "<td class=\"best\">2.7</td>",
+    ] {
+        assert!(page.contains(piece), "{piece}");
+    }
+    assert_eq!(fetched(&page), Vec::<&str>::new());
+    assert_eq!(page.matches("<h1").count(), 1);
+    // The small figures of poses 2 to 5.
+    assert_eq!(page.matches("aria-label=\"Pose ").count(), 4);
+}
+
+#[test]
+fn the_same_part_gives_the_same_bytes_and_an_empty_date() {
+    let folder = bench();
+    for (name, threads) in [("a.html", "1"), ("b.html", "3")] {
+        let words = [
+            "advise",
+            "stand-clip.stl",
+            "--sheet",
+            name,
+            "--threads",
+            threads,
+        ];
+        assert!(run(folder.path(), &words).status.success());
+    }
+    let page = read(&folder, "a.html");
+    assert!(page == read(&folder, "b.html"));
+    assert!(page.contains("<dt>Date</dt><dd></dd>"));
+}
+
+#[test]
+fn several_parts_share_a_file_with_an_index_first() {
+    let folder = bench();
+    let words = [
+        "advise",
+        "stand-clip.stl",
+        "missing.stl",
+        "page-holder.stl",
+        "--sheet",
+        "all.html",
+    ];
+    let done = run(folder.path(), &words);
+    // The part that cannot be read is told of; the others are on the sheet.
+    assert_eq!(done.status.code(), Some(3), "{}", err(&done));
+    let page = read(&folder, "all.html");
+    assert!(page.contains("Skip the index"));
+    assert!(page.contains("Which way up: 2 parts"));
+    for anchor in ["part-1", "part-3"] {
+        assert!(page.contains(&format!("href=\"#{anchor}\"")));
+        assert!(page.contains(&format!("id=\"{anchor}\"")));
+    }
+}
+
+#[test]
+fn a_name_from_the_disk_is_no_markup() {
+    let folder = bench();
+    let name = "<img src=x>&.stl";
+    fs::copy(
+        folder.path().join("stand-clip.stl"),
+        folder.path().join(name),
+    )
+    .expect("copied");
+    assert!(
+        run(folder.path(), &["advise", name, "--sheet", "s.html"])
+            .status
+            .success()
+    );
+    let page = read(&folder, "s.html");
+    assert!(!page.contains("<img"));
+    assert!(page.contains("&lt;img src=x&gt;&amp;"));
+}
+
+#[test]
+fn poses_are_compared_in_words_and_on_paper() {
+    let folder = bench();
+    let words = [
+        "advise",
+        "page-holder.stl",
+        "--compare",
+        "1,loaded",
+        "--sheet",
+        "c.html",
+    ];
+    let done = run(folder.path(), &words);
+    assert!(done.status.success(), "{}", err(&done));
+    let said = String::from_utf8_lossy(&done.stdout);
+    for piece in [
+        "pose 1",
+        "as loaded",
+        "slender, height over width",
+        "Worse than pose 1",
+    ] {
+        assert!(said.contains(piece), "{piece}: {said}");
+    }
+    let page = read(&folder, "c.html");
+    assert!(page.contains("2 poses compared") && page.contains("stands 86 mm taller"));
+    // A cube has few poses that differ.
+    fs::write(folder.path().join("cube.off"), CUBE).expect("written");
+    let missing = run(folder.path(), &["advise", "cube.off", "--compare", "1,900"]);
+    assert_eq!(missing.status.code(), Some(2));
+    assert!(
+        err(&missing).contains("there is no pose 900"),
+        "{}",
+        err(&missing)
+    );
+}
+
+#[test]
+fn a_lesson_asks_tips_and_explains() {
+    let folder = bench();
+    let done = run(
+        folder.path(),
+        &["lesson", "page-holder.stl", "-o", "l.html"],
+    );
+    assert!(done.status.success(), "{}", err(&done));
+    let page = read(&folder, "l.html");
+    for piece in [
+        "Which of these would you print?",
+        "Tip it over",
+        "From the −Z side onto the −Y side, 90° in all",
+        "Why the largest flat usually goes down",
+        "This part breaks the rule",
+        "A fork",
+        "A hook",
+    ] {
+        assert!(page.contains(piece), "{piece}");
+    }
+    assert_eq!(page.matches("data-step=").count(), 25);
+    assert_eq!(page.matches("type=\"radio\"").count(), 4);
+    assert_eq!(fetched(&page), Vec::<&str>::new());
+}
+
+#[test]
+fn the_terminal_drawing_comes_when_it_is_asked_for() {
+    let folder = bench();
+    let blocks = |words: &[&str]| {
+        let done = run(folder.path(), words);
+        String::from_utf8_lossy(&done.stdout)
+            .chars()
+            .filter(|c| ('\u{2801}'..='\u{28ff}').contains(c))
+            .count()
+    };
+    // No terminal here, so it stays away by itself.
+    assert_eq!(blocks(&["advise", "stand-clip.stl"]), 0);
+    assert!(blocks(&["advise", "stand-clip.stl", "--drawing"]) > 60);
+    assert_eq!(
+        blocks(&["advise", "stand-clip.stl", "--drawing", "--no-drawing"]),
+        0
+    );
+}
+
+#[test]
+fn what_cannot_be_written_is_refused_before_the_work() {
+    let folder = bench();
+    for (words, code, said) in [
+        (
+            &["advise", "x.stl", "--sheet", "s.txt"][..],
+            2,
+            "end the name in .html",
+        ),
+        (
+            &["advise", "x.stl", "--picture", "p.gif"],
+            2,
+            "end the name in .png or .svg",
+        ),
+        (
+            &["advise", "x.stl", "y.stl", "--picture", "p.png"],
+            2,
+            "takes one part",
+        ),
+        (
+            &["advise", "x.stl", "--sheet", "no/where.html"],
+            5,
+            "its folder does not exist",
+        ),
+        (
+            &["lesson", "x.stl", "-o", "no/where.html"],
+            5,
+            "its folder does not exist",
+        ),
+        (
+            &["advise", "x.stl", "--compare", "1"],
+            2,
+            "compares 2 to 4 poses",
+        ),
+        (
+            &["advise", "x.stl", "--angle", "second"],
+            2,
+            "first or third",
+        ),
+        (&["advise", "x.stl", "--pose", "2"], 2, "neither is given"),
+    ] {
+        let done = run(folder.path(), words);
+        assert_eq!(done.status.code(), Some(code), "{words:?} {}", err(&done));
+        assert!(err(&done).contains(said), "{words:?} {}", err(&done));
+    }
+}
