@@ -8,6 +8,7 @@
 use super::gauss::{Gauss, Thresholds};
 use super::near_bed::NearBed;
 use super::warp;
+use crate::features;
 use crate::mesh::{NO_NEIGHBOUR, Part};
 use crate::pose::hull::Hull;
 use crate::pose::rect;
@@ -20,6 +21,10 @@ use nalgebra::{Point2, Point3, Unit, Vector3};
 /// Lean from which an overhang counts as a ceiling that a bridge may carry, as a
 /// sine. Steeper overhang is charged in full by the ranking. 75°.
 pub const CEILING_SIN: f64 = 0.965_925_826_289_068_3;
+
+/// Lean from which a surface counts as an underside, as a sine. 10°: draft and
+/// tessellated uprights stay below.
+pub const UNDERSIDE_SIN: f64 = 0.173_648_177_666_930_3;
 
 /// Figures of one direction that need neither layers nor columns.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,6 +42,16 @@ pub struct Quick {
     pub overhang_area_mm2: f64,
     /// The part of it that leans at least 75°: ceilings.
     pub ceiling_area_mm2: f64,
+    /// The part of the overhang that is too small to need support: roofs of bores no
+    /// wider than the bridge limit, and ledges ([`crate::features::small`]).
+    pub small_overhang_mm2: f64,
+    /// The part of that which leans at least 75°.
+    pub small_ceiling_mm2: f64,
+    /// Area above touch height that looks down at 10° or more, yet is no overhang:
+    /// chamfers, countersinks and draft with their fine side to the bed.
+    pub underside_area_mm2: f64,
+    /// Wall area of round holes times sin² of the angle of their axis to the vertical.
+    pub bores_lying_mm2: f64,
     /// Area-weighted mean cusp height, µm.
     pub stair_mean_um: f64,
     /// Fits the build volume at some yaw.
@@ -53,27 +68,68 @@ pub struct Bench<'a> {
     pub hull: Hull,
     gauss: Gauss,
     near: NearBed,
+    /// Which triangles are too small an overhang to need support.
+    small: Vec<bool>,
+    small_gauss: Gauss,
+    /// Axis and wall area of every round hole, mm².
+    holes: Vec<(Unit<Vector3<f64>>, f64)>,
 }
 
 impl<'a> Bench<'a> {
     /// Lays the part out. Takes time in proportion to n log n.
     pub fn new(part: &'a Part, settings: &'a Settings, hull: Hull) -> Self {
-        let (gauss, near) = rayon::join(
-            || Gauss::new(&part.normals, &part.areas),
-            || NearBed::new(&part.mesh),
+        let ((gauss, near), (bores, small)) = rayon::join(
+            || {
+                rayon::join(
+                    || Gauss::new(&part.normals, &part.areas),
+                    || NearBed::new(&part.mesh),
+                )
+            },
+            || {
+                let regions = features::regions(part);
+                let bores = features::bores(part, &regions);
+                let small = features::small(part, &regions, &bores, settings.bridge_limit_mm);
+                (bores, small)
+            },
         );
+        let (normals, areas): (Vec<_>, Vec<_>) = small
+            .iter()
+            .enumerate()
+            .filter(|s| *s.1)
+            .map(|(t, _)| (part.normals[t], part.areas[t]))
+            .unzip();
         Self {
             part,
             settings,
             hull,
             gauss,
             near,
+            small,
+            small_gauss: Gauss::new(&normals, &areas),
+            holes: bores
+                .iter()
+                .filter(|b| b.hole)
+                .map(|b| (b.axis, b.area_mm2))
+                .collect(),
         }
+    }
+
+    /// Whether a triangle is too small an overhang to need support.
+    pub fn is_small(&self, triangle: usize) -> bool {
+        self.small.get(triangle).copied().unwrap_or(false)
+    }
+
+    /// Length of the void below a point of the surface, straight along `down` to the
+    /// next surface that faces it; `None` where there is none. Part frame, mm.
+    pub fn void_below(&self, from: &Point3<f64>, down: &Unit<Vector3<f64>>) -> Option<f64> {
+        let skin = tol::length(self.part.extent());
+        self.near.void_below(self.part, from, down, skin)
     }
 
     fn thresholds(&self) -> Thresholds {
         let overhang = self.settings.overhang_sin();
         Thresholds {
+            under: UNDERSIDE_SIN.min(overhang),
             overhang,
             ceiling: CEILING_SIN.max(overhang),
             level: tol::LEVEL_DEG.to_radians().cos(),
@@ -99,16 +155,17 @@ impl<'a> Bench<'a> {
         let plane = Plane::new(down);
 
         let mut sums = self.gauss.sums(down, at);
+        let mut small = self.small_gauss.sums(down, at);
         let mut segments: Vec<Segment> = Vec::new();
         self.near.visit(down, lowest - touch, |t| {
             let corners = self.part.mesh.corners(t);
             let heights = corners.map(|p| lowest - p.coords.dot(down));
             let sine = self.part.normals[t].dot(down);
-            if sine > at.overhang {
+            if sine > at.under {
                 let below = self.part.areas[t] * share_below(heights, touch);
-                sums.overhang -= below;
-                if sine > at.ceiling {
-                    sums.ceiling -= below;
+                sums.below(sine, below, at);
+                if self.small[t] {
+                    small.below(sine, below, at);
                 }
             }
             if let Some(s) = Segment::cut(t, &corners, heights, touch, &plane) {
@@ -142,6 +199,14 @@ impl<'a> Bench<'a> {
             tip_angle_rad,
             overhang_area_mm2: sums.overhang.max(0.0),
             ceiling_area_mm2: sums.ceiling.max(0.0),
+            small_overhang_mm2: small.overhang.max(0.0),
+            small_ceiling_mm2: small.ceiling.max(0.0),
+            underside_area_mm2: (sums.under - sums.overhang).max(0.0),
+            bores_lying_mm2: self
+                .holes
+                .iter()
+                .map(|(axis, area)| area * axis.cross(down).norm_squared())
+                .sum(),
             stair_mean_um: if sums.step_area > 0.0 {
                 self.settings.layer_mm * 1000.0 * sums.step_flux / sums.step_area
             } else {

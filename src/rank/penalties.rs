@@ -84,18 +84,34 @@ pub const ROWS: &[Row] = &[
     Row {
         name: "bridge",
         weight: 6.0,
-        scale: "ceiling_carried_mm2 / surface",
-        why: "a bridged ceiling prints, but sags and is rough: about a seventh of an overhang",
+        scale: "overhang_light_mm2 / surface",
+        why: "bridges, roofs of small holes and thin ledges print, but sag and are rough: about a seventh of an overhang",
         aims: [2.0, 1.0, 1.0],
-        eval: |s| s.figures.ceiling_carried_mm2 / s.surface_mm2,
+        eval: |s| s.figures.overhang_light_mm2 / s.surface_mm2,
     },
     Row {
         name: "support",
         weight: 0.6,
-        scale: "ln(1 + support_after_bridges_mm3 / 100 mm³)",
+        scale: "ln(1 + support_charged_mm3 / 100 mm³)",
         why: "any support at all costs a setting, a scar and a clean-up; ten times the support is one step more",
         aims: [1.5, 1.5, 1.0],
-        eval: |s| (s.figures.support_after_bridges_mm3 / 100.0).ln_1p(),
+        eval: |s| (s.figures.support_charged_mm3 / 100.0).ln_1p(),
+    },
+    Row {
+        name: "underside",
+        weight: 3.0,
+        scale: "underside_area_mm2 / surface",
+        why: "the fine side looks up: chamfers, countersinks and draft print rougher facing down, and open wider at the bed",
+        aims: [2.0, 1.0, 1.0],
+        eval: |s| s.figures.underside_area_mm2 / s.surface_mm2,
+    },
+    Row {
+        name: "bores",
+        weight: 3.0,
+        scale: "bores_lying_mm2 / surface",
+        why: "a hole comes out round where its axis stands upright; weak, since small ones are drilled out",
+        aims: [1.5, 1.0, 1.0],
+        eval: |s| s.figures.bores_lying_mm2 / s.surface_mm2,
     },
     Row {
         name: "trapped",
@@ -148,12 +164,18 @@ pub const ROWS: &[Row] = &[
     Row {
         name: "scar",
         weight: 4.0,
-        scale: "(support_scar_mm2.below + support_scar_mm2.above) / surface",
+        scale: "(support_scar_mm2.below + support_scar_mm2.above) / surface · support_charged_mm3 / support_after_bridges_mm3",
         why: "where support stood the surface is rough; on the part below as well",
         aims: [4.0, 1.0, 1.0],
         eval: |s| {
             let scar = s.figures.support_scar_mm2;
-            (scar.below + scar.above) / s.surface_mm2
+            let after = s.figures.support_after_bridges_mm3;
+            let share = if after > 0.0 {
+                s.figures.support_charged_mm3 / after
+            } else {
+                0.0
+            };
+            share * (scar.below + scar.above) / s.surface_mm2
         },
     },
     Row {
@@ -215,13 +237,16 @@ impl<'a> Scene<'a> {
 /// Figures that no measurement of the same pose can undercut on any penalty:
 /// quick ones exact, ceilings taken as bridged, the rest at zero.
 pub fn floor(quick: &Quick, load_across_layers: Option<f64>) -> Figures {
+    let light = quick.ceiling_area_mm2 + quick.small_overhang_mm2 - quick.small_ceiling_mm2;
     Figures {
         height_mm: quick.height_mm,
         contact_area_mm2: quick.contact_area_mm2,
         tip_angle_deg: quick.tip_angle_rad.to_degrees(),
         overhang_area_mm2: quick.overhang_area_mm2,
-        overhang_charged_mm2: (quick.overhang_area_mm2 - quick.ceiling_area_mm2).max(0.0),
-        ceiling_carried_mm2: quick.ceiling_area_mm2,
+        overhang_charged_mm2: (quick.overhang_area_mm2 - light).max(0.0),
+        overhang_light_mm2: light,
+        underside_area_mm2: quick.underside_area_mm2,
+        bores_lying_mm2: quick.bores_lying_mm2,
         stair_mean_um: quick.stair_mean_um,
         load_across_layers,
         ..Figures::default()

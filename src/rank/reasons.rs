@@ -190,14 +190,24 @@ fn compare(row: &str, a: &Figures, b: &Figures, settings: &Settings) -> Option<S
             words::area(b.overhang_charged_mm2),
         ),
         "bridge" => pair(
-            "bridged ceiling",
-            words::area(a.ceiling_carried_mm2),
-            words::area(b.ceiling_carried_mm2),
+            "bridged ceiling, small roofs and ledges",
+            words::area(a.overhang_light_mm2),
+            words::area(b.overhang_light_mm2),
         ),
         "support" => pair(
             "support",
-            words::volume(a.support_after_bridges_mm3),
-            words::volume(b.support_after_bridges_mm3),
+            words::volume(a.support_charged_mm3),
+            words::volume(b.support_charged_mm3),
+        ),
+        "underside" => pair(
+            "slanted underside",
+            words::area(a.underside_area_mm2),
+            words::area(b.underside_area_mm2),
+        ),
+        "bores" => pair(
+            "bore walls that lie",
+            words::area(a.bores_lying_mm2),
+            words::area(b.bores_lying_mm2),
         ),
         "trapped" => pair(
             "support that cannot be got out",
