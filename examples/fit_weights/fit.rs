@@ -44,7 +44,10 @@ impl<'a> Fit<'a> {
 
     /// Slope of minus the log likelihood and the pull, in the factors.
     fn slope(&self, factors: &[f64]) -> Vec<f64> {
-        let mut slope: Vec<f64> = factors.iter().map(|f| 2.0 * self.pull * (f - 1.0)).collect();
+        let mut slope: Vec<f64> = factors
+            .iter()
+            .map(|f| 2.0 * self.pull * (f - 1.0))
+            .collect();
         for poses in &self.cases {
             let totals: Vec<f64> = poses.iter().map(|p| total(p, factors)).collect();
             let least = totals.iter().copied().fold(f64::INFINITY, f64::min);
@@ -55,7 +58,11 @@ impl<'a> Fit<'a> {
                 .map(|(_, o)| o)
                 .sum();
             for (pose, o) in poses.iter().zip(&odds) {
-                let share = if pose.chosen { o / chosen.max(1e-300) } else { 0.0 } - o / all;
+                let share = if pose.chosen {
+                    o / chosen.max(1e-300)
+                } else {
+                    0.0
+                } - o / all;
                 for (i, row) in ROWS.iter().enumerate() {
                     slope[i] += share * row.weight * pose.scales[i];
                 }

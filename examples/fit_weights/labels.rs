@@ -135,7 +135,11 @@ fn turn(index: u64) -> UnitQuaternion<f64> {
         z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
         ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
     };
-    let (a, b, c) = (next(), next() * std::f64::consts::TAU, next() * std::f64::consts::TAU);
+    let (a, b, c) = (
+        next(),
+        next() * std::f64::consts::TAU,
+        next() * std::f64::consts::TAU,
+    );
     let (s, t) = ((1.0 - a).sqrt(), a.sqrt());
     UnitQuaternion::new_normalize(nalgebra::Quaternion::new(
         t * c.cos(),

@@ -120,7 +120,10 @@ fn report(cases: &[Case], args: &Args) {
     println!("two-term rule       {base}");
     println!("measured, table     {}", score(cases, &ones));
     for (word, [wrong, right]) in ["clear", "close", "tied"].iter().zip(said) {
-        println!("  said {word:<6} {:3} of them, {right} agree", wrong + right);
+        println!(
+            "  said {word:<6} {:3} of them, {right} agree",
+            wrong + right
+        );
     }
     println!("\nwithout a row (of the poses that were measured):");
     for (i, row) in ROWS.iter().enumerate() {

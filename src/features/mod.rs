@@ -10,4 +10,4 @@ pub mod small;
 
 pub use bores::{Bore, bores};
 pub use regions::{Regions, regions};
-pub use small::small;
+pub use small::{Size, sizes};

@@ -1,7 +1,8 @@
 //! Overhang too small to need anything under it, whichever way it lies.
 //!
-//! - The wall of a bore no wider than the bridge limit: lying, its roof closes over
-//!   itself. Common practice for screw holes.
+//! - The wall of a bore whose roof beyond the overhang limit spans no more than the
+//!   bridge limit: lying, it closes over itself. A lying hole of diameter d has a roof of
+//!   chord d·cos(limit). Common practice for screw holes.
 //! - A ledge: a narrow plane strip that a wall below it holds along its length, such as
 //!   the ring in a screw's counterbore, the face of a nut's pocket or the lip of a lid.
 //!   The nozzle reaches past the wall by a few lines. 0.5–1.5 mm in the literature on
@@ -23,22 +24,44 @@ const SOFT_DEG: f64 = 35.0;
 /// Share of the outline from which on a strip is part of a curved surface.
 const SOFT_SHARE: f64 = 0.25;
 
-/// Whether each triangle belongs to something small.
+/// How small what a triangle belongs to is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Size {
+    /// Not small: it needs support where it hangs over.
+    Large,
+    /// A bore of up to twice the width that is small: it closes, with a sag.
+    Middling,
+    /// Needs nothing.
+    Small,
+}
+
+/// The size of what each triangle belongs to.
 ///
-/// `regions` and `bores` are those of `part`; `bridge_limit_mm` is the widest hole
-/// that closes over itself. The width of a strip is taken as twice its area over its
+/// `regions` and `bores` are those of `part`; `widest_mm` is the diameter of the widest
+/// bore that is small. The width of a strip is taken as twice its area over its
 /// outline: exact for a ring, a little low for a short strip. O(n).
-pub fn small(part: &Part, regions: &Regions, bores: &[Bore], bridge_limit_mm: f64) -> Vec<bool> {
+pub fn sizes(part: &Part, regions: &Regions, bores: &[Bore], widest_mm: f64) -> Vec<Size> {
     let strips = strips(part, regions);
-    let mut small: Vec<bool> = regions.of.iter().map(|&r| strips[r as usize]).collect();
-    for bore in bores {
-        if bore.hole && 2.0 * bore.radius_mm <= bridge_limit_mm {
-            for &t in &bore.triangles {
-                small[t as usize] = true;
+    let mut sizes: Vec<Size> = (regions.of.iter())
+        .map(|&r| {
+            if strips[r as usize] {
+                Size::Small
+            } else {
+                Size::Large
             }
+        })
+        .collect();
+    for bore in bores.iter().filter(|b| b.hole) {
+        let size = match 2.0 * bore.radius_mm {
+            d if d <= widest_mm => Size::Small,
+            d if d <= 2.0 * widest_mm => Size::Middling,
+            _ => continue,
+        };
+        for &t in &bore.triangles {
+            sizes[t as usize] = size;
         }
     }
-    small
+    sizes
 }
 
 /// What the outline of a region is like, mm.

@@ -5,6 +5,7 @@ use super::{
     Figures, bridges, deposit, height, show, slender, slicing, strength, support, tree::PieceTree,
     weakest,
 };
+use crate::features::Size;
 use crate::pose::{Pose, Posed};
 use nalgebra::Point3;
 use rayon::prelude::*;
@@ -15,7 +16,7 @@ const SAMPLE_MM: f64 = 0.5;
 const SAMPLES: usize = 200;
 /// The same when asking how deep the void below is.
 const VOID_SAMPLE_MM: f64 = 2.0;
-const VOID_SAMPLES: usize = 6;
+const VOID_SAMPLES: usize = 20;
 
 /// Figures that suffer where the surface is open.
 const OPEN_DOUBTS: &[&str] = &[
@@ -55,10 +56,11 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
     let slenderest = slender::slenderest(&stretches);
     let weakest = weakest::weakest(&tree);
     let deposit = deposit::deposit(&layers, settings);
-    let mut overhang = Overhang::of(bench, &posed, &carried);
+    let wide = |x: f64, y: f64, z: f64| spanning.wide.carried(x, y, z);
+    let mut overhang = Overhang::of(bench, &posed, &carried, &wide);
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
-    let broad_mm2 = quick.ceiling_area_mm2 - quick.small_ceiling_mm2;
-    let mut light_mm2 = quick.small_overhang_mm2 + overhang.broad_carried.min(broad_mm2);
+    let mut light_mm2 = quick.small_overhang_mm2 + overhang.broad_carried;
+    let mut wide_mm2 = quick.middling_overhang_mm2 + overhang.broad_wide;
     if part.overlapping {
         // Facets hidden in another body are in the facet sums; the columns see
         // only what is exposed.
@@ -72,8 +74,11 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
         overhang.ceiling_carried *= share;
         overhang.forgiven_mm3 *= share;
         light_mm2 *= share;
+        wide_mm2 *= share;
     }
+    // Sampled areas may exceed exact ones by a hair.
     let light_mm2 = light_mm2.min(overhang_area_mm2);
+    let wide_mm2 = wide_mm2.min(overhang_area_mm2 - light_mm2);
     let mut doubtful: Vec<String> = Vec::new();
     if !part.closed || mended > 0 || touch.mended > 0 {
         doubtful.extend(OPEN_DOUBTS.iter().map(|&k| k.to_owned()));
@@ -91,7 +96,8 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
         overhang_area_mm2,
         overhang_after_bridges_mm2: (overhang_area_mm2 - overhang.carried).max(0.0),
         overhang_light_mm2: light_mm2,
-        overhang_charged_mm2: overhang_area_mm2 - light_mm2,
+        overhang_wide_mm2: wide_mm2,
+        overhang_charged_mm2: overhang_area_mm2 - light_mm2 - wide_mm2,
         ceiling_carried_mm2: overhang.ceiling_carried.min(overhang_area_mm2),
         support_volume_mm3: held.volume_mm3,
         support_after_bridges_mm3: held.after_bridges_mm3,
@@ -134,7 +140,9 @@ struct Overhang {
     ceiling_carried: f64,
     /// Those of them that are not small in themselves, mm².
     broad_carried: f64,
-    /// Void below what is too small and no bridge carries, mm³.
+    /// Ceilings, not small, that a bridge up to twice the limit spans, mm².
+    broad_wide: f64,
+    /// Void below what is small or so spanned and no bridge within the limit carries, mm³.
     forgiven_mm3: f64,
 }
 
@@ -144,6 +152,7 @@ impl Overhang {
         bench: &Bench,
         posed: &Posed,
         carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+        wide: &(dyn Fn(f64, f64, f64) -> bool + Sync),
     ) -> Self {
         let settings = bench.settings;
         let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
@@ -167,10 +176,16 @@ impl Overhang {
                     if ceiling {
                         sum.ceiling_carried += area;
                     }
-                    if bench.is_small(t) {
-                        sum.forgiven_mm3 += -n * above * forgiven(bench, posed, &corners, carried);
-                    } else if ceiling {
+                    let small = bench.size(t) != Size::Large;
+                    if ceiling && !small {
+                        let spanned = |x: f64, y: f64, z: f64| !carried(x, y, z) && wide(x, y, z);
                         sum.broad_carried += area;
+                        sum.broad_wide += above * share(&corners, SAMPLE_MM, touch_mm, &spanned);
+                    }
+                    if small || ceiling {
+                        let free =
+                            |x: f64, y: f64, z: f64| !carried(x, y, z) && (small || wide(x, y, z));
+                        sum.forgiven_mm3 += -n * above * void(bench, posed, &corners, &free);
                     }
                 }
                 sum
@@ -180,24 +195,26 @@ impl Overhang {
             carried: a.carried + b.carried,
             ceiling_carried: a.ceiling_carried + b.ceiling_carried,
             broad_carried: a.broad_carried + b.broad_carried,
+            broad_wide: a.broad_wide + b.broad_wide,
             forgiven_mm3: a.forgiven_mm3 + b.forgiven_mm3,
         })
     }
 }
 
-/// Mean length over a triangle of the void below it, zero where a bridge carries it, mm.
-fn forgiven(
+/// Mean over a triangle of the length of the void below it, zero where `counts` says no
+/// and below touch height, mm.
+fn void(
     bench: &Bench,
     posed: &Posed,
     corners: &[Point3<f64>; 3],
-    carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+    counts: &(dyn Fn(f64, f64, f64) -> bool + Sync),
 ) -> f64 {
     let touch_mm = bench.settings.touch_mm();
     let part_from_build = posed.pose.build_from_part.inverse();
     let (mut sum, mut count) = (0.0, 0_usize);
     each_piece(corners, VOID_SAMPLE_MM, VOID_SAMPLES, |p| {
         count += 1;
-        if p.z > touch_mm && !carried(p.x, p.y, p.z) {
+        if p.z > touch_mm && counts(p.x, p.y, p.z) {
             sum += bench
                 .void_below(&(part_from_build * p), &posed.pose.down)
                 .unwrap_or(p.z)

@@ -132,9 +132,12 @@ pub struct Figures {
     /// The part of the overhang area that no bridge within the limit carries.
     pub overhang_after_bridges_mm2: f64,
     /// Overhang that prints without support as a rule: ceilings (lean of 75° and more)
-    /// that a bridge within the limit carries, roofs of lying bores no wider than that
-    /// limit, and ledges up to 1.8 mm.
+    /// that a bridge within the limit carries, roofs of lying bores that span no more
+    /// than that limit, and ledges up to 1.8 mm.
     pub overhang_light_mm2: f64,
+    /// Overhang that prints with a sag: ceilings and roofs of lying bores that span up to
+    /// twice the bridge limit.
+    pub overhang_wide_mm2: f64,
     /// Overhang that the ranking charges as such: the rest.
     pub overhang_charged_mm2: f64,
     /// Ceilings that a bridge within the limit carries.
@@ -143,8 +146,8 @@ pub struct Figures {
     pub support_volume_mm3: f64,
     /// The same without overhang that a bridge within the limit carries.
     pub support_after_bridges_mm3: f64,
-    /// The same, less the void below roofs of lying bores no wider than the bridge limit
-    /// and below ledges up to 1.8 mm: the support that the ranking charges.
+    /// The same, less the void below `overhang_light_mm2` and `overhang_wide_mm2`: the
+    /// support that the ranking charges.
     pub support_charged_mm3: f64,
     /// Estimated error of the support volumes, from halving the cell.
     pub support_error_mm3: f64,

@@ -8,7 +8,7 @@
 use super::gauss::{Gauss, Thresholds};
 use super::near_bed::NearBed;
 use super::warp;
-use crate::features;
+use crate::features::{self, Size};
 use crate::mesh::{NO_NEIGHBOUR, Part};
 use crate::pose::hull::Hull;
 use crate::pose::rect;
@@ -42,11 +42,13 @@ pub struct Quick {
     pub overhang_area_mm2: f64,
     /// The part of it that leans at least 75°: ceilings.
     pub ceiling_area_mm2: f64,
-    /// The part of the overhang that is too small to need support: roofs of bores no
-    /// wider than the bridge limit, and ledges ([`crate::features::small`]).
+    /// The part of the overhang that is too small to need support: roofs of small bores,
+    /// and ledges ([`crate::features::small`]).
     pub small_overhang_mm2: f64,
-    /// The part of that which leans at least 75°.
-    pub small_ceiling_mm2: f64,
+    /// The part of it in roofs of bores up to twice as wide.
+    pub middling_overhang_mm2: f64,
+    /// The ceilings (75° and more) that are neither.
+    pub broad_ceiling_mm2: f64,
     /// Area above touch height that looks down at 10° or more, yet is no overhang:
     /// chamfers, countersinks and draft with their fine side to the bed.
     pub underside_area_mm2: f64,
@@ -68,9 +70,10 @@ pub struct Bench<'a> {
     pub hull: Hull,
     gauss: Gauss,
     near: NearBed,
-    /// Which triangles are too small an overhang to need support.
-    small: Vec<bool>,
+    /// How small what each triangle belongs to is.
+    sizes: Vec<Size>,
     small_gauss: Gauss,
+    middling_gauss: Gauss,
     /// Axis and wall area of every round hole, mm².
     holes: Vec<(Unit<Vector3<f64>>, f64)>,
 }
@@ -78,7 +81,7 @@ pub struct Bench<'a> {
 impl<'a> Bench<'a> {
     /// Lays the part out. Takes time in proportion to n log n.
     pub fn new(part: &'a Part, settings: &'a Settings, hull: Hull) -> Self {
-        let ((gauss, near), (bores, small)) = rayon::join(
+        let ((gauss, near), (bores, sizes)) = rayon::join(
             || {
                 rayon::join(
                     || Gauss::new(&part.normals, &part.areas),
@@ -88,24 +91,28 @@ impl<'a> Bench<'a> {
             || {
                 let regions = features::regions(part);
                 let bores = features::bores(part, &regions);
-                let small = features::small(part, &regions, &bores, settings.bridge_limit_mm);
-                (bores, small)
+                // The roof beyond the limit is a chord of diameter times cosine.
+                let widest = settings.bridge_limit_mm / settings.overhang_lean_rad().cos();
+                let sizes = features::sizes(part, &regions, &bores, widest);
+                (bores, sizes)
             },
         );
-        let (normals, areas): (Vec<_>, Vec<_>) = small
-            .iter()
-            .enumerate()
-            .filter(|s| *s.1)
-            .map(|(t, _)| (part.normals[t], part.areas[t]))
-            .unzip();
+        let of_size = |size: Size| {
+            let (normals, areas): (Vec<_>, Vec<_>) = (0..sizes.len())
+                .filter(|&t| sizes[t] == size)
+                .map(|t| (part.normals[t], part.areas[t]))
+                .unzip();
+            Gauss::new(&normals, &areas)
+        };
         Self {
             part,
             settings,
             hull,
             gauss,
             near,
-            small,
-            small_gauss: Gauss::new(&normals, &areas),
+            small_gauss: of_size(Size::Small),
+            middling_gauss: of_size(Size::Middling),
+            sizes,
             holes: bores
                 .iter()
                 .filter(|b| b.hole)
@@ -114,9 +121,9 @@ impl<'a> Bench<'a> {
         }
     }
 
-    /// Whether a triangle is too small an overhang to need support.
-    pub fn is_small(&self, triangle: usize) -> bool {
-        self.small.get(triangle).copied().unwrap_or(false)
+    /// How small what a triangle belongs to is.
+    pub fn size(&self, triangle: usize) -> Size {
+        self.sizes.get(triangle).copied().unwrap_or(Size::Large)
     }
 
     /// Length of the void below a point of the surface, straight along `down` to the
@@ -156,6 +163,7 @@ impl<'a> Bench<'a> {
 
         let mut sums = self.gauss.sums(down, at);
         let mut small = self.small_gauss.sums(down, at);
+        let mut middling = self.middling_gauss.sums(down, at);
         let mut segments: Vec<Segment> = Vec::new();
         self.near.visit(down, lowest - touch, |t| {
             let corners = self.part.mesh.corners(t);
@@ -164,8 +172,10 @@ impl<'a> Bench<'a> {
             if sine > at.under {
                 let below = self.part.areas[t] * share_below(heights, touch);
                 sums.below(sine, below, at);
-                if self.small[t] {
-                    small.below(sine, below, at);
+                match self.size(t) {
+                    Size::Large => {}
+                    Size::Middling => middling.below(sine, below, at),
+                    Size::Small => small.below(sine, below, at),
                 }
             }
             if let Some(s) = Segment::cut(t, &corners, heights, touch, &plane) {
@@ -200,7 +210,8 @@ impl<'a> Bench<'a> {
             overhang_area_mm2: sums.overhang.max(0.0),
             ceiling_area_mm2: sums.ceiling.max(0.0),
             small_overhang_mm2: small.overhang.max(0.0),
-            small_ceiling_mm2: small.ceiling.max(0.0),
+            middling_overhang_mm2: middling.overhang.max(0.0),
+            broad_ceiling_mm2: (sums.ceiling - small.ceiling - middling.ceiling).max(0.0),
             underside_area_mm2: (sums.under - sums.overhang).max(0.0),
             bores_lying_mm2: self
                 .holes

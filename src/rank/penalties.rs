@@ -90,6 +90,14 @@ pub const ROWS: &[Row] = &[
         eval: |s| s.figures.overhang_light_mm2 / s.surface_mm2,
     },
     Row {
+        name: "wide",
+        weight: 18.0,
+        scale: "overhang_wide_mm2 / surface",
+        why: "spans of up to twice the bridge limit: one machine bridges them, another does not, so half an overhang",
+        aims: [1.5, 1.0, 1.0],
+        eval: |s| s.figures.overhang_wide_mm2 / s.surface_mm2,
+    },
+    Row {
         name: "support",
         weight: 0.6,
         scale: "ln(1 + support_charged_mm3 / 100 mm³)",
@@ -237,7 +245,7 @@ impl<'a> Scene<'a> {
 /// Figures that no measurement of the same pose can undercut on any penalty:
 /// quick ones exact, ceilings taken as bridged, the rest at zero.
 pub fn floor(quick: &Quick, load_across_layers: Option<f64>) -> Figures {
-    let light = quick.ceiling_area_mm2 + quick.small_overhang_mm2 - quick.small_ceiling_mm2;
+    let light = quick.small_overhang_mm2 + quick.middling_overhang_mm2 + quick.broad_ceiling_mm2;
     Figures {
         height_mm: quick.height_mm,
         contact_area_mm2: quick.contact_area_mm2,

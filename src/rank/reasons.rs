@@ -194,6 +194,11 @@ fn compare(row: &str, a: &Figures, b: &Figures, settings: &Settings) -> Option<S
             words::area(a.overhang_light_mm2),
             words::area(b.overhang_light_mm2),
         ),
+        "wide" => pair(
+            "ceilings beyond the bridge limit",
+            words::area(a.overhang_wide_mm2),
+            words::area(b.overhang_wide_mm2),
+        ),
         "support" => pair(
             "support",
             words::volume(a.support_charged_mm3),
