@@ -1,7 +1,7 @@
 //! A conditional logit over the poses of each part, pulled towards the table.
 //!
 //! The chance that a pose is chosen is exp(−total) over the sum of the same for all poses
-//! of its part (D. McFadden, *Conditional logit analysis of qualitative choice behavior*,
+//! of its part (D. `McFadden`, *Conditional logit analysis of qualitative choice behavior*,
 //! 1974, from memory). What is fitted is a factor on each weight of the table, so that
 //! one step means the same for all rows; factors below zero are cut off.
 

@@ -185,7 +185,7 @@ pub fn measure(label: &Label, index: u64) -> Result<Case, Box<dyn std::error::Er
         },
         &Silent,
     );
-    let confidence = match margin::confidence(&found.entries) {
+    let confidence = match margin::confidence(&found.entries, &bench) {
         Confidence::Clear => 0,
         Confidence::Close => 1,
         Confidence::Tied => 2,

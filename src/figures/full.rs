@@ -72,13 +72,15 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
         overhang_area_mm2 *= share;
         overhang.carried *= share;
         overhang.ceiling_carried *= share;
-        overhang.forgiven_mm3 *= share;
+        overhang.small_mm3 *= share;
+        overhang.wide_mm3 *= share;
         light_mm2 *= share;
         wide_mm2 *= share;
     }
     // Sampled areas may exceed exact ones by a hair.
     let light_mm2 = light_mm2.min(overhang_area_mm2);
     let wide_mm2 = wide_mm2.min(overhang_area_mm2 - light_mm2);
+    let support_needed_mm3 = (held.after_bridges_mm3 - overhang.small_mm3).max(0.0);
     let mut doubtful: Vec<String> = Vec::new();
     if !part.closed || mended > 0 || touch.mended > 0 {
         doubtful.extend(OPEN_DOUBTS.iter().map(|&k| k.to_owned()));
@@ -101,7 +103,8 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
         ceiling_carried_mm2: overhang.ceiling_carried.min(overhang_area_mm2),
         support_volume_mm3: held.volume_mm3,
         support_after_bridges_mm3: held.after_bridges_mm3,
-        support_charged_mm3: (held.after_bridges_mm3 - overhang.forgiven_mm3).max(0.0),
+        support_needed_mm3,
+        support_wide_mm3: overhang.wide_mm3.min(support_needed_mm3),
         support_error_mm3: held.error_mm3,
         support_cell_mm: held.cell_mm,
         support_scar_mm2: held.scar,
@@ -142,8 +145,10 @@ struct Overhang {
     broad_carried: f64,
     /// Ceilings, not small, that a bridge up to twice the limit spans, mm².
     broad_wide: f64,
-    /// Void below what is small or so spanned and no bridge within the limit carries, mm³.
-    forgiven_mm3: f64,
+    /// Void below what is small, where no bridge carries it, mm³.
+    small_mm3: f64,
+    /// Void below what is middling or such a bridge spans, likewise, mm³.
+    wide_mm3: f64,
 }
 
 impl Overhang {
@@ -176,16 +181,22 @@ impl Overhang {
                     if ceiling {
                         sum.ceiling_carried += area;
                     }
-                    let small = bench.size(t) != Size::Large;
-                    if ceiling && !small {
-                        let spanned = |x: f64, y: f64, z: f64| !carried(x, y, z) && wide(x, y, z);
-                        sum.broad_carried += area;
-                        sum.broad_wide += above * share(&corners, SAMPLE_MM, touch_mm, &spanned);
-                    }
-                    if small || ceiling {
-                        let free =
-                            |x: f64, y: f64, z: f64| !carried(x, y, z) && (small || wide(x, y, z));
-                        sum.forgiven_mm3 += -n * above * void(bench, posed, &corners, &free);
+                    let bare = |x: f64, y: f64, z: f64| !carried(x, y, z);
+                    let spanned = |x: f64, y: f64, z: f64| bare(x, y, z) && wide(x, y, z);
+                    match bench.size(t) {
+                        Size::Small => {
+                            sum.small_mm3 += -n * above * void(bench, posed, &corners, &bare);
+                        }
+                        Size::Middling => {
+                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &bare);
+                        }
+                        Size::Large if ceiling => {
+                            sum.broad_carried += area;
+                            sum.broad_wide +=
+                                above * share(&corners, SAMPLE_MM, touch_mm, &spanned);
+                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &spanned);
+                        }
+                        Size::Large => {}
                     }
                 }
                 sum
@@ -196,7 +207,8 @@ impl Overhang {
             ceiling_carried: a.ceiling_carried + b.ceiling_carried,
             broad_carried: a.broad_carried + b.broad_carried,
             broad_wide: a.broad_wide + b.broad_wide,
-            forgiven_mm3: a.forgiven_mm3 + b.forgiven_mm3,
+            small_mm3: a.small_mm3 + b.small_mm3,
+            wide_mm3: a.wide_mm3 + b.wide_mm3,
         })
     }
 }

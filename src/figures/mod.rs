@@ -146,9 +146,11 @@ pub struct Figures {
     pub support_volume_mm3: f64,
     /// The same without overhang that a bridge within the limit carries.
     pub support_after_bridges_mm3: f64,
-    /// The same, less the void below `overhang_light_mm2` and `overhang_wide_mm2`: the
-    /// support that the ranking charges.
-    pub support_charged_mm3: f64,
+    /// The same, less the void below roofs of small bores and below ledges
+    /// (`overhang_light_mm2`): the support that common practice would print.
+    pub support_needed_mm3: f64,
+    /// The part of that below `overhang_wide_mm2`: not needed where such spans bridge.
+    pub support_wide_mm3: f64,
     /// Estimated error of the support volumes, from halving the cell.
     pub support_error_mm3: f64,
     /// Column spacing at which that error was reached.

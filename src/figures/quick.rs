@@ -143,16 +143,51 @@ impl<'a> Bench<'a> {
         }
     }
 
+    /// Overhang above touch height at another limit that is neither a ceiling (75° and
+    /// more) nor part of something small. Part frame, degrees from the vertical, mm².
+    pub fn sloped_overhang_mm2(&self, down: &Unit<Vector3<f64>>, limit_deg: f64) -> f64 {
+        let overhang = (limit_deg + tol::OVERHANG_MARGIN_DEG).to_radians().sin();
+        let at = Thresholds {
+            overhang,
+            ceiling: CEILING_SIN.max(overhang),
+            ..self.thresholds()
+        };
+        let touch = self.settings.touch_mm();
+        let lowest = self.lowest(down);
+        let mut large = self.gauss.sums(down, at);
+        for gauss in [&self.small_gauss, &self.middling_gauss] {
+            let small = gauss.sums(down, at);
+            large.overhang -= small.overhang;
+            large.ceiling -= small.ceiling;
+        }
+        self.near.visit(down, lowest - touch, |t| {
+            let sine = self.part.normals[t].dot(down);
+            if sine > at.overhang && self.size(t) == Size::Large {
+                let heights = self
+                    .part
+                    .mesh
+                    .corners(t)
+                    .map(|p| lowest - p.coords.dot(down));
+                large.below(sine, self.part.areas[t] * share_below(heights, touch), at);
+            }
+        });
+        (large.overhang - large.ceiling).max(0.0)
+    }
+
+    /// How far the part reaches along `down`, from the origin of its frame, mm.
+    fn lowest(&self, down: &Unit<Vector3<f64>>) -> f64 {
+        self.hull
+            .vertices
+            .iter()
+            .map(|p| p.coords.dot(down))
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+
     /// Quick figures with `down` (part frame) turned to the bed.
     pub fn quick(&self, down: &Unit<Vector3<f64>>) -> Quick {
         let at = self.thresholds();
         let touch = self.settings.touch_mm();
-        let lowest = self
-            .hull
-            .vertices
-            .iter()
-            .map(|p| p.coords.dot(down))
-            .fold(f64::NEG_INFINITY, f64::max);
+        let lowest = self.lowest(down);
         let highest = self
             .hull
             .vertices

@@ -56,7 +56,7 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Advice
         .map(|(i, (entry, mark))| ranked(entry, i + 1, *mark))
         .collect();
     let as_loaded = ranked(loaded, better_than_loaded + 1, false);
-    let confidence = margin::confidence(entries);
+    let confidence = margin::confidence(entries, bench);
     let switches_if = match entries.as_slice() {
         [first, second, ..] => margin::switches(first, second, settings),
         _ => Vec::new(),
@@ -133,10 +133,10 @@ fn verdict(
         words::side_down(&first.candidate.down),
         words::area(f.contact_area_mm2)
     );
-    if f.support_after_bridges_mm3 > reasons::NO_SUPPORT_MM3 {
+    if f.support_needed_mm3 > reasons::NO_SUPPORT_MM3 {
         text.push_str(&format!(
             "{} of support",
-            words::volume(f.support_after_bridges_mm3)
+            words::volume(f.support_needed_mm3)
         ));
     } else if f.ceiling_carried_mm2 > 1.0 {
         text.push_str(&format!(

@@ -75,12 +75,12 @@ pub fn precautions(entry: &Scored, part: &Part, settings: &Settings) -> Vec<Stri
             words::three(settings.material.alpha_range_e6_per_k.1)
         ));
     }
-    if f.support_after_bridges_mm3 > NO_SUPPORT_MM3 {
+    if f.support_needed_mm3 > NO_SUPPORT_MM3 {
         let below = f.support_scar_mm2.below;
         let mut text = format!(
             "Switch support on for what leans beyond {}: {}",
             words::degrees(settings.limit_deg),
-            words::volume(f.support_after_bridges_mm3)
+            words::volume(f.support_needed_mm3)
         );
         if below > 1.0 {
             text.push_str(&format!(

@@ -98,11 +98,30 @@ fn holds(f: &Figures, settings: &Settings) -> String {
         1 => format!("one ceiling bridges {}", words::length(longest)),
         n => format!("{n} ceilings bridge, the widest {}", words::length(longest)),
     };
-    if f.support_after_bridges_mm3 > NO_SUPPORT_MM3 {
+    if f.support_needed_mm3 > NO_SUPPORT_MM3 {
         let mut text = format!(
             "Needs {} of support under {} that leans beyond {limit}",
-            words::volume(f.support_after_bridges_mm3),
-            words::area(f.overhang_after_bridges_mm2)
+            words::volume(f.support_needed_mm3),
+            words::area(f.overhang_charged_mm2 + f.overhang_wide_mm2)
+        );
+        if f.support_wide_mm3 > NO_SUPPORT_MM3 {
+            text.push_str(&format!(
+                " ({} less where spans of {} bridge)",
+                words::volume(f.support_wide_mm3),
+                words::length(2.0 * settings.bridge_limit_mm)
+            ));
+        }
+        if !bridges.is_empty() {
+            text.push_str("; ");
+            text.push_str(&bridges);
+        }
+        text.push('.');
+        return text;
+    }
+    if f.support_after_bridges_mm3 > NO_SUPPORT_MM3 {
+        let mut text = format!(
+            "Needs no support: {} beyond {limit} are roofs of small holes and thin ledges",
+            words::area(f.overhang_light_mm2)
         );
         if !bridges.is_empty() {
             text.push_str("; ");
@@ -201,8 +220,8 @@ fn compare(row: &str, a: &Figures, b: &Figures, settings: &Settings) -> Option<S
         ),
         "support" => pair(
             "support",
-            words::volume(a.support_charged_mm3),
-            words::volume(b.support_charged_mm3),
+            words::volume(a.support_needed_mm3 - a.support_wide_mm3),
+            words::volume(b.support_needed_mm3 - b.support_wide_mm3),
         ),
         "underside" => pair(
             "slanted underside",
