@@ -6,7 +6,7 @@
 mod solid;
 
 use manifold_rust::manifold::Manifold;
-use nalgebra::{Unit, Vector3};
+use nalgebra::{Point3, Unit, Vector3};
 use solid::{Along, block, circle, finish, prism, rod, union};
 use wayup::figures::Figures;
 use wayup::figures::quick::Bench;
@@ -270,4 +270,24 @@ fn parts_designed_for_one_way_up_are_printed_that_way() {
             advice.verdict
         );
     }
+}
+
+/// Two lying holes one above the other: below the upper roof lies its own floor, a
+/// diameter down, not that of the lower hole; below the block lies nothing.
+#[test]
+fn a_void_ends_at_the_next_surface() {
+    let hole = |z: f64| prism(&circle([20.0, z], 4.0, 32), Along::X, -1.0, 31.0);
+    let solid = block([0.0; 3], [30.0, 40.0, 40.0])
+        .difference(&hole(12.0))
+        .difference(&hole(28.0));
+    let part = part(&solid);
+    let settings = Settings::default();
+    let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&part, &settings, hull);
+    let down = -Vector3::z_axis();
+    let below = |z: f64| bench.void_below(&Point3::new(11.3, 20.1, z), &down);
+    for top in [16.0, 32.0] {
+        close(below(top - 0.01).expect("a floor"), 8.0, 5e-3);
+    }
+    assert_eq!(below(0.0), None);
 }

@@ -125,6 +125,22 @@ fn report(cases: &[Case], args: &Args) {
             wrong + right
         );
     }
+    let only = |names: &[&str]| -> Vec<f64> {
+        ROWS.iter()
+            .map(|row| f64::from(u8::from(names.contains(&row.name))))
+            .collect()
+    };
+    println!(
+        "its first two rows  {}",
+        score(cases, &only(&["contact", "overhang"]))
+    );
+    println!(
+        "… bridges, support  {}",
+        score(
+            cases,
+            &only(&["contact", "overhang", "bridge", "wide", "support"])
+        )
+    );
     println!("\nwithout a row (of the poses that were measured):");
     for (i, row) in ROWS.iter().enumerate() {
         let mut factors = ones.clone();

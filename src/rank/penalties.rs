@@ -113,7 +113,7 @@ pub const ROWS: &[Row] = &[
     },
     Row {
         name: "underside",
-        weight: 3.0,
+        weight: 2.0,
         scale: "underside_area_mm2 / surface",
         why: "the fine side looks up: chamfers, countersinks and draft print rougher facing down, and open wider at the bed",
         aims: [2.0, 1.0, 1.0],
