@@ -1,14 +1,16 @@
 //! What must hold of every ranked list, on the demo parts.
 
-use nalgebra::{Point3, Rotation3, Vector3};
+use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use std::path::{Path, PathBuf};
 use wayup::figures::quick::Bench;
+use wayup::materials::Material;
 use wayup::mesh::{Part, ReadOptions, read_path};
 use wayup::pose::Hull;
 use wayup::pose::twins::Symmetry;
+use wayup::rank::penalties::ROWS;
 use wayup::rank::search::{Search, Silent, Wanted, angle_deg};
-use wayup::rank::{self, Advice, Origin};
-use wayup::settings::Settings;
+use wayup::rank::{self, Advice, Confidence, Gate, Origin, RankedPose, margin};
+use wayup::settings::{Aim, Settings};
 
 fn demo_files() -> Vec<PathBuf> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("meshes");
@@ -132,4 +134,258 @@ fn a_turned_part_gets_the_same_answer() {
             angle_deg(&first.pose.down, &back)
         );
     }
+}
+
+fn demo(name: &str) -> Part {
+    part(
+        &Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("meshes")
+            .join(name),
+    )
+}
+
+fn unit(d: [f64; 3]) -> Unit<Vector3<f64>> {
+    Unit::new_normalize(Vector3::from(d))
+}
+
+/// The pose of a list within half a degree of a direction.
+fn at(advice: &Advice, d: [f64; 3]) -> &RankedPose {
+    advice
+        .poses
+        .iter()
+        .find(|p| angle_deg(&p.pose.down, &unit(d)) < 0.5)
+        .expect("a pose of the list")
+}
+
+fn charge(pose: &RankedPose, row: &str) -> f64 {
+    let found = pose.charges.iter().find(|c| c.name == row);
+    found.expect("a row of the table").value
+}
+
+/// Layers part more easily than strands (σₙ = σ cos²θ, Gere, *Mechanics of Materials*,
+/// from memory): a pull along the width of the hook turns it off its side, a pull down
+/// leaves it there.
+#[test]
+fn the_load_turns_the_hook() {
+    let hook = demo("wall-hanger.stl");
+    let with = |load: [f64; 3], aim: Aim| {
+        let settings = Settings {
+            load: Some(unit(load)),
+            aim,
+            ..Settings::default()
+        };
+        advised(&hook, &settings)
+    };
+    let down = with([0.0, 0.0, -1.0], Aim::Strong);
+    assert!(down.poses[0].pose.down.y.abs() > 0.99, "{}", down.verdict);
+    assert!(charge(&down.poses[0], "load") < 1e-9);
+    let across = with([0.0, 1.0, 0.0], Aim::Strong);
+    assert!(
+        across.poses[0].pose.down.y.abs() < 0.1,
+        "{}",
+        across.verdict
+    );
+    assert!(charge(&across.poses[0], "load") < 1e-9);
+    let sound = with([0.0, 1.0, 0.0], Aim::Sound);
+    assert!((charge(at(&sound, [0.0, -1.0, 0.0]), "load") - 4.0).abs() < 1e-9);
+}
+
+/// A tag whose back must come out clean does not lie on it.
+#[test]
+fn a_side_to_be_shown_stays_off_the_bed() {
+    let tag = demo("tuning-key-tag.stl");
+    let showing = |d: [f64; 3]| {
+        let settings = Settings {
+            show: vec![unit(d)],
+            ..Settings::default()
+        };
+        advised(&tag, &settings).poses[0].pose.down
+    };
+    assert!(showing([0.0, 0.0, 1.0]).z < -0.99);
+    assert!(showing([0.0, 0.0, -1.0]).z.abs() < 0.1);
+}
+
+/// The foot fits a bed of 220 only across it and one of 300 straight; in a cube of 100 it
+/// fits in no pose, and all come gated.
+#[test]
+fn the_bed_decides_what_fits() {
+    let foot = demo("stand-foot.stl");
+    let on = |side: f64| {
+        let settings = Settings {
+            bed_mm: [side, side, side],
+            ..Settings::default()
+        };
+        advised(&foot, &settings)
+    };
+    let (small, large, none) = (on(220.0), on(300.0), on(100.0));
+    for advice in [&small, &large] {
+        assert!(advice.poses[0].gates.is_empty());
+        assert!(advice.poses[0].pose.down.z < -0.99);
+    }
+    let long_side = |advice: &Advice| {
+        let turn = advice.poses[0].pose.rotation() * Vector3::x();
+        turn.y.abs().atan2(turn.x.abs()).to_degrees()
+    };
+    let (straight, across) = (long_side(&large), long_side(&small));
+    assert!(
+        straight < 5.0 && across > 30.0 && across < 60.0,
+        "{straight}, {across}"
+    );
+    assert!(
+        none.poses
+            .iter()
+            .all(|p| p.gates.contains(&Gate::DoesNotFit))
+    );
+}
+
+/// The saddle is 12.7 mm wide and 10.3 mm high: a machine of 12 mm prints it only on its
+/// feet.
+#[test]
+fn a_low_machine_lays_the_part_down() {
+    let saddle = demo("cable-saddle.3mf");
+    let settings = Settings {
+        bed_mm: [220.0, 220.0, 12.0],
+        ..Settings::default()
+    };
+    let advice = advised(&saddle, &settings);
+    assert!(advice.poses[0].pose.down.z < -0.99);
+    let fit = |p: &&RankedPose| p.gates.is_empty();
+    assert_eq!(advice.poses.iter().filter(fit).count(), 1);
+    assert!(
+        advised(&saddle, &Settings::default()).poses[0]
+            .pose
+            .down
+            .y
+            .abs()
+            > 0.99
+    );
+}
+
+/// Each aim multiplies the rows that its column names, and nothing else: a pose's charges
+/// under it are those under `sound` times the factor.
+#[test]
+fn aims_move_their_rows() {
+    let holder = demo("page-holder.stl");
+    let under = |aim: Aim| {
+        let settings = Settings {
+            aim,
+            ..Settings::default()
+        };
+        advised(&holder, &settings)
+    };
+    let sound = under(Aim::Sound);
+    for aim in [Aim::Clean, Aim::Quick, Aim::Strong] {
+        let other = under(aim);
+        for down in [[0.0, -1.0, 0.0], [0.0, 0.0, -1.0]] {
+            for row in ROWS {
+                let (a, b) = (
+                    charge(at(&sound, down), row.name),
+                    charge(at(&other, down), row.name),
+                );
+                let factor = row.weight_for(aim) / row.weight;
+                assert!((b - factor * a).abs() < 1e-9, "{} {aim:?}", row.name);
+            }
+        }
+    }
+    // Standing takes longer than lying: in a hurry the gap widens.
+    let gap = |a: &Advice| at(a, [0.0, 0.0, -1.0]).total - at(a, [0.0, -1.0, 0.0]).total;
+    let quick = under(Aim::Quick);
+    assert!(gap(&quick) > 1.5 * gap(&sound));
+    // And of the two tilted poses behind them the one that takes less time comes first.
+    let third = |a: &Advice| a.poses[2].figures.print_min;
+    assert!(third(&quick) < third(&sound));
+}
+
+/// The saddle's ends are free of support marks, its feet pose has a roof over the channel:
+/// a toss-up for a sound print, not for a clean one.
+#[test]
+fn clean_tells_apart_what_sound_does_not() {
+    let saddle = demo("cable-saddle.3mf");
+    let gap = |aim: Aim| {
+        let settings = Settings {
+            aim,
+            ..Settings::default()
+        };
+        let advice = advised(&saddle, &settings);
+        at(&advice, [0.0, 0.0, -1.0]).total - advice.poses[0].total
+    };
+    assert!(gap(Aim::Sound) < margin::TIED && gap(Aim::Clean) > 1.0);
+}
+
+/// Deflection goes with 1/E (Roark's, cantilever with end load, from memory): prongs of
+/// rubber standing are out of the question, and the charge says so.
+#[test]
+fn a_soft_material_sways() {
+    let holder = demo("page-holder.stl");
+    let of = |name: &str| {
+        let settings = Settings {
+            material: Material::find(name).expect("a row"),
+            ..Settings::default()
+        };
+        let advice = advised(&holder, &settings);
+        let standing = at(&advice, [0.0, 0.0, -1.0]);
+        (standing.figures.sway_mm_per_n, charge(standing, "sway"))
+    };
+    let (pla, tpu) = (of("PLA"), of("TPU"));
+    assert!((tpu.0 / pla.0 - 3500.0 / 60.0).abs() < 1e-3 * tpu.0 / pla.0);
+    assert!(tpu.1 > pla.1 + 2.0);
+}
+
+/// The change that is said to hand the first place over does so: with the row's weight set
+/// there, the totals are equal.
+#[test]
+fn the_stated_switch_is_where_totals_meet() {
+    let settings = Settings::default();
+    let mut told = 0;
+    for name in ["wall-hanger.stl", "cable-saddle.3mf", "page-holder.stl"] {
+        let advice = advised(&demo(name), &settings);
+        let [first, second] = [&advice.poses[0], &advice.poses[1]];
+        for change in &advice.switches_if {
+            let row = ROWS
+                .iter()
+                .find(|r| change.contains(&format!("weight of {} ", r.name)))
+                .expect("the row is named");
+            let to: f64 = change
+                .rsplit(' ')
+                .next()
+                .and_then(|w| w.parse().ok())
+                .expect("a weight");
+            let moved = |pose: &RankedPose, weight: f64| {
+                pose.total + charge(pose, row.name) * (weight / row.weight - 1.0)
+            };
+            // Three digits are printed: a hundredth beyond is on the other side.
+            let beyond = to + (to - row.weight).signum() * 0.01 * to.max(0.01 * row.weight);
+            assert!(
+                moved(second, beyond) < moved(first, beyond),
+                "{name}: {change}"
+            );
+            assert!(moved(second, row.weight) >= moved(first, row.weight));
+            told += 1;
+        }
+    }
+    assert!(told > 0, "no change was told");
+}
+
+/// A toss-up is called one: both end faces of the saddle are alike, and equal poses of a
+/// part whose symmetry is known count once.
+#[test]
+fn confidence_tells_a_toss_up_from_a_clear_case() {
+    let settings = Settings::default();
+    assert_eq!(
+        advised(&demo("cable-saddle.3mf"), &settings).confidence,
+        Confidence::Tied
+    );
+    let comb = advised(&demo("drum-rim-comb.obj"), &settings);
+    assert_eq!(
+        (comb.confidence, comb.poses[0].equivalent),
+        (Confidence::Clear, 2)
+    );
+    let across = Settings {
+        load: Some(unit([0.0, 1.0, 0.0])),
+        ..Settings::default()
+    };
+    assert_eq!(
+        advised(&demo("wall-hanger.stl"), &across).confidence,
+        Confidence::Close
+    );
 }

@@ -5,12 +5,18 @@ use super::{
     Figures, bridges, deposit, height, show, slender, slicing, strength, support, tree::PieceTree,
     weakest,
 };
+use crate::features::Size;
 use crate::pose::{Pose, Posed};
 use nalgebra::Point3;
 use rayon::prelude::*;
 
-/// Facets are sampled at this spacing when asking what a bridge carries, mm.
+/// Facets are sampled at this spacing when asking what a bridge carries, mm …
 const SAMPLE_MM: f64 = 0.5;
+/// … in at most the square of this many pieces each.
+const SAMPLES: usize = 200;
+/// The same when asking how deep the void below is.
+const VOID_SAMPLE_MM: f64 = 2.0;
+const VOID_SAMPLES: usize = 20;
 
 /// Figures that suffer where the surface is open.
 const OPEN_DOUBTS: &[&str] = &[
@@ -50,13 +56,11 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
     let slenderest = slender::slenderest(&stretches);
     let weakest = weakest::weakest(&tree);
     let deposit = deposit::deposit(&layers, settings);
-    let mut overhang = Overhang::of(
-        &posed,
-        settings.overhang_sin(),
-        settings.touch_mm(),
-        &carried,
-    );
+    let wide = |x: f64, y: f64, z: f64| spanning.wide.carried(x, y, z);
+    let mut overhang = Overhang::of(bench, &posed, &carried, &wide);
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
+    let mut light_mm2 = quick.small_overhang_mm2 + overhang.broad_carried;
+    let mut wide_mm2 = quick.middling_overhang_mm2 + overhang.broad_wide;
     if part.overlapping {
         // Facets hidden in another body are in the facet sums; the columns see
         // only what is exposed.
@@ -68,7 +72,15 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
         overhang_area_mm2 *= share;
         overhang.carried *= share;
         overhang.ceiling_carried *= share;
+        overhang.small_mm3 *= share;
+        overhang.wide_mm3 *= share;
+        light_mm2 *= share;
+        wide_mm2 *= share;
     }
+    // Sampled areas may exceed exact ones by a hair.
+    let light_mm2 = light_mm2.min(overhang_area_mm2);
+    let wide_mm2 = wide_mm2.min(overhang_area_mm2 - light_mm2);
+    let support_needed_mm3 = (held.after_bridges_mm3 - overhang.small_mm3).max(0.0);
     let mut doubtful: Vec<String> = Vec::new();
     if !part.closed || mended > 0 || touch.mended > 0 {
         doubtful.extend(OPEN_DOUBTS.iter().map(|&k| k.to_owned()));
@@ -85,10 +97,14 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
         tip_angle_deg: quick.tip_angle_rad.to_degrees(),
         overhang_area_mm2,
         overhang_after_bridges_mm2: (overhang_area_mm2 - overhang.carried).max(0.0),
-        overhang_charged_mm2: (overhang_area_mm2 - overhang.ceiling_carried).max(0.0),
+        overhang_light_mm2: light_mm2,
+        overhang_wide_mm2: wide_mm2,
+        overhang_charged_mm2: overhang_area_mm2 - light_mm2 - wide_mm2,
         ceiling_carried_mm2: overhang.ceiling_carried.min(overhang_area_mm2),
         support_volume_mm3: held.volume_mm3,
         support_after_bridges_mm3: held.after_bridges_mm3,
+        support_needed_mm3,
+        support_wide_mm3: overhang.wide_mm3.min(support_needed_mm3),
         support_error_mm3: held.error_mm3,
         support_cell_mm: held.cell_mm,
         support_scar_mm2: held.scar,
@@ -102,6 +118,8 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
         slender: slenderest,
         sway_mm_per_n: slender::softest_sway(&stretches),
         stair_mean_um: quick.stair_mean_um,
+        underside_area_mm2: quick.underside_area_mm2,
+        bores_lying_mm2: quick.bores_lying_mm2,
         shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
         weakest_section_mm2: weakest.as_ref().map_or(0.0, |w| w.area_mm2),
         weakest_section_z_mm: weakest.as_ref().map_or(0.0, |w| w.z_mm),
@@ -116,80 +134,145 @@ pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
     }
 }
 
-/// Overhang area that bridges carry, mm².
+/// What of the overhang needs no support.
+#[derive(Debug, Clone, Copy, Default)]
 struct Overhang {
+    /// Area that a bridge within the limit carries, mm².
     carried: f64,
+    /// The ceilings among that, mm².
     ceiling_carried: f64,
+    /// Those of them that are not small in themselves, mm².
+    broad_carried: f64,
+    /// Ceilings, not small, that a bridge up to twice the limit spans, mm².
+    broad_wide: f64,
+    /// Void below what is small, where no bridge carries it, mm³.
+    small_mm3: f64,
+    /// Void below what is middling or such a bridge spans, likewise, mm³.
+    wide_mm3: f64,
 }
 
 impl Overhang {
     /// Asks at points spread over every overhang facet.
     fn of(
+        bench: &Bench,
         posed: &Posed,
-        sine: f64,
-        touch_mm: f64,
         carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+        wide: &(dyn Fn(f64, f64, f64) -> bool + Sync),
     ) -> Self {
+        let settings = bench.settings;
+        let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
         // Fixed chunks, summed in order: the same bits on any number of threads.
-        let sums: Vec<(f64, f64)> = posed
+        let sums: Vec<Self> = posed
             .normal_z
             .par_chunks(8192)
             .enumerate()
             .map(|(chunk, normals)| {
-                let mut sum = (0.0, 0.0);
+                let mut sum = Self::default();
                 for (i, n) in normals.iter().enumerate() {
                     if -n <= sine {
                         continue;
                     }
                     let t = chunk * 8192 + i;
                     let corners = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
-                    let area = posed.part.areas[t] * share(&corners, touch_mm, carried);
-                    sum.0 += area;
-                    if -n > CEILING_SIN.max(sine) {
-                        sum.1 += area;
+                    let above = posed.part.areas[t];
+                    let area = above * share(&corners, SAMPLE_MM, touch_mm, carried);
+                    let ceiling = -n > CEILING_SIN.max(sine);
+                    sum.carried += area;
+                    if ceiling {
+                        sum.ceiling_carried += area;
+                    }
+                    let bare = |x: f64, y: f64, z: f64| !carried(x, y, z);
+                    let spanned = |x: f64, y: f64, z: f64| bare(x, y, z) && wide(x, y, z);
+                    match bench.size(t) {
+                        Size::Small => {
+                            sum.small_mm3 += -n * above * void(bench, posed, &corners, &bare);
+                        }
+                        Size::Middling => {
+                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &bare);
+                        }
+                        Size::Large if ceiling => {
+                            sum.broad_carried += area;
+                            sum.broad_wide +=
+                                above * share(&corners, SAMPLE_MM, touch_mm, &spanned);
+                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &spanned);
+                        }
+                        Size::Large => {}
                     }
                 }
                 sum
             })
             .collect();
-        let (carried, ceiling_carried) = sums
-            .into_iter()
-            .fold((0.0, 0.0), |(a, b), (x, y)| (a + x, b + y));
-        Self {
-            carried,
-            ceiling_carried,
-        }
+        sums.into_iter().fold(Self::default(), |a, b| Self {
+            carried: a.carried + b.carried,
+            ceiling_carried: a.ceiling_carried + b.ceiling_carried,
+            broad_carried: a.broad_carried + b.broad_carried,
+            broad_wide: a.broad_wide + b.broad_wide,
+            small_mm3: a.small_mm3 + b.small_mm3,
+            wide_mm3: a.wide_mm3 + b.wide_mm3,
+        })
     }
 }
 
-/// Share of a triangle's area that is carried: it is cut into n² equal triangles
-/// no longer than the sample spacing, and each is asked at its centroid.
+/// Mean over a triangle of the length of the void below it, zero where `counts` says no
+/// and below touch height, mm.
+fn void(
+    bench: &Bench,
+    posed: &Posed,
+    corners: &[Point3<f64>; 3],
+    counts: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+) -> f64 {
+    let touch_mm = bench.settings.touch_mm();
+    let part_from_build = posed.pose.build_from_part.inverse();
+    let (mut sum, mut count) = (0.0, 0_usize);
+    each_piece(corners, VOID_SAMPLE_MM, VOID_SAMPLES, |p| {
+        count += 1;
+        if p.z > touch_mm && counts(p.x, p.y, p.z) {
+            sum += bench
+                .void_below(&(part_from_build * p), &posed.pose.down)
+                .unwrap_or(p.z)
+                .min(p.z);
+        }
+    });
+    sum / count.max(1) as f64
+}
+
+/// Share of a triangle's area above touch height that is carried, asked at the
+/// centroids of pieces no longer than the spacing.
 fn share(
     corners: &[Point3<f64>; 3],
+    spacing_mm: f64,
     touch_mm: f64,
     carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
 ) -> f64 {
+    let (mut hits, mut count) = (0_usize, 0_usize);
+    each_piece(corners, spacing_mm, SAMPLES, |p| {
+        count += 1;
+        hits += usize::from(p.z > touch_mm && carried(p.x, p.y, p.z));
+    });
+    hits as f64 / count.max(1) as f64
+}
+
+/// Cuts a triangle into n² equal ones no longer than `spacing_mm`, n at most `most`,
+/// and hands over the centroid of each.
+fn each_piece(
+    corners: &[Point3<f64>; 3],
+    spacing_mm: f64,
+    most: usize,
+    mut take: impl FnMut(Point3<f64>),
+) {
     let [a, b, c] = corners;
     let longest = (b - a).norm().max((c - b).norm()).max((a - c).norm());
-    let n = ((longest / SAMPLE_MM).ceil() as usize).clamp(1, 200);
+    let n = ((longest / spacing_mm).ceil() as usize).clamp(1, most);
     let (u, v) = ((b - a) / n as f64, (c - a) / n as f64);
-    let mut hits = 0_usize;
-    let mut ask = |i: f64, j: f64| {
-        let p = a + u * i + v * j;
-        if p.z > touch_mm && carried(p.x, p.y, p.z) {
-            hits += 1;
-        }
-    };
     for j in 0..n {
         for i in 0..n - j {
             let (fi, fj) = (i as f64, j as f64);
-            ask(fi + 1.0 / 3.0, fj + 1.0 / 3.0);
+            take(a + u * (fi + 1.0 / 3.0) + v * (fj + 1.0 / 3.0));
             if i + j + 1 < n {
-                ask(fi + 2.0 / 3.0, fj + 2.0 / 3.0);
+                take(a + u * (fi + 2.0 / 3.0) + v * (fj + 2.0 / 3.0));
             }
         }
     }
-    hits as f64 / (n * n) as f64
 }
 
 #[cfg(test)]
@@ -203,7 +286,7 @@ mod tests {
             Point3::new(40.0, 0.0, 5.0),
             Point3::new(0.0, 40.0, 5.0),
         ];
-        let share = share(&corners, 0.1, &|x, y, _| x > y);
+        let share = share(&corners, SAMPLE_MM, 0.1, &|x, y, _| x > y);
         assert!((share - 0.5).abs() < 0.01, "{share}");
     }
 }

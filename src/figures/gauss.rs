@@ -36,6 +36,8 @@ struct Cell {
 /// Thresholds on n·d, all in (0, 1].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thresholds {
+    /// Underside beyond this; not above `overhang`.
+    pub under: f64,
     /// Overhang beyond this (sine of limit plus margin).
     pub overhang: f64,
     /// Near-level ceiling beyond this; not below `overhang`.
@@ -47,6 +49,8 @@ pub struct Thresholds {
 /// Sums over facets for one direction, mm².
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Sums {
+    /// Area with n·d > under.
+    pub under: f64,
     /// Area with n·d > overhang.
     pub overhang: f64,
     /// Area with n·d > ceiling.
@@ -99,17 +103,21 @@ impl Gauss {
     pub fn sums(&self, down: &Unit<Vector3<f64>>, at: Thresholds) -> Sums {
         let d = down.as_ref();
         let mut out = Sums::default();
+        let cuts = [at.under, at.overhang, at.ceiling, at.level, -at.level, 0.0];
         for cell in &self.cells {
             let (a, b) = (cell.lo.component_mul(d), cell.hi.component_mul(d));
             // A hair wider than the box: the product rounds.
             let lo = a.inf(&b).sum() - 1e-14;
             let hi = a.sup(&b).sum() + 1e-14;
             let cut = |t: f64| lo <= t && t < hi;
-            if cut(at.overhang) || cut(at.ceiling) || cut(at.level) || cut(-at.level) || cut(0.0) {
+            if cuts.iter().any(|&t| cut(t)) {
                 for (n, area) in &self.facets[cell.first..cell.end] {
                     out.add(n.dot(d), *area, at);
                 }
             } else {
+                if lo > at.under {
+                    out.under += cell.area;
+                }
                 if lo > at.overhang {
                     out.overhang += cell.area;
                     if lo > at.ceiling {
@@ -127,8 +135,25 @@ impl Gauss {
 }
 
 impl Sums {
+    /// Takes area of a facet of sine `s` that lies below touch height out of the areas
+    /// that look down.
+    pub fn below(&mut self, s: f64, area: f64, at: Thresholds) {
+        for (sum, least) in [
+            (&mut self.under, at.under),
+            (&mut self.overhang, at.overhang),
+            (&mut self.ceiling, at.ceiling),
+        ] {
+            if s > least {
+                *sum -= area;
+            }
+        }
+    }
+
     /// Adds one facet of sine `s` (n·d) and area in mm².
     pub fn add(&mut self, s: f64, area: f64, at: Thresholds) {
+        if s > at.under {
+            self.under += area;
+        }
         if s > at.overhang {
             self.overhang += area;
             if s > at.ceiling {
@@ -177,12 +202,13 @@ mod tests {
                 }
             }
             let down = Unit::new_normalize(Vector3::new(d.0.into(), d.1.into(), d.2.into()));
-            let at = Thresholds { overhang: 0.713, ceiling: 0.966, level: 0.99996 };
+            let at = Thresholds { under: 0.174, overhang: 0.713, ceiling: 0.966, level: 0.99996 };
             let sums = Gauss::new(&normals, &areas).sums(&down, at);
             let mut plain = Sums::default();
             for (n, a) in normals.iter().zip(&areas) {
                 plain.add(n.dot(&down), *a, at);
             }
+            assert_relative_eq!(sums.under, plain.under, max_relative = 1e-12);
             assert_relative_eq!(sums.overhang, plain.overhang, max_relative = 1e-12);
             assert_relative_eq!(sums.ceiling, plain.ceiling, max_relative = 1e-12);
             assert_relative_eq!(sums.step_flux, plain.step_flux, max_relative = 1e-9, epsilon = 1e-9);

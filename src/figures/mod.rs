@@ -131,8 +131,14 @@ pub struct Figures {
     pub overhang_area_mm2: f64,
     /// The part of the overhang area that no bridge within the limit carries.
     pub overhang_after_bridges_mm2: f64,
-    /// Overhang that the ranking charges as such: all of it, less the ceilings
-    /// (lean of 75° and more) that a bridge within the limit carries.
+    /// Overhang that prints without support as a rule: ceilings (lean of 75° and more)
+    /// that a bridge within the limit carries, roofs of lying bores that span no more
+    /// than that limit, and ledges up to 1.8 mm.
+    pub overhang_light_mm2: f64,
+    /// Overhang that prints with a sag: ceilings and roofs of lying bores that span up to
+    /// twice the bridge limit.
+    pub overhang_wide_mm2: f64,
+    /// Overhang that the ranking charges as such: the rest.
     pub overhang_charged_mm2: f64,
     /// Ceilings that a bridge within the limit carries.
     pub ceiling_carried_mm2: f64,
@@ -140,6 +146,11 @@ pub struct Figures {
     pub support_volume_mm3: f64,
     /// The same without overhang that a bridge within the limit carries.
     pub support_after_bridges_mm3: f64,
+    /// The same, less the void below roofs of small bores and below ledges
+    /// (`overhang_light_mm2`): the support that common practice would print.
+    pub support_needed_mm3: f64,
+    /// The part of that below `overhang_wide_mm2`: not needed where such spans bridge.
+    pub support_wide_mm3: f64,
     /// Estimated error of the support volumes, from halving the cell.
     pub support_error_mm3: f64,
     /// Column spacing at which that error was reached.
@@ -166,6 +177,10 @@ pub struct Figures {
     pub sway_mm_per_n: f64,
     /// Area-weighted mean cusp height, level surfaces left out.
     pub stair_mean_um: f64,
+    /// Area that looks down at 10° or more and yet is no overhang.
+    pub underside_area_mm2: f64,
+    /// Wall area of round holes times sin² of the angle of their axis to the vertical.
+    pub bores_lying_mm2: f64,
     /// Free thermal contraction across the base.
     pub shrink_pull_mm: f64,
     /// Smallest total section area of bodies that carry material above.
@@ -188,4 +203,11 @@ pub struct Figures {
     /// Keys that suffer from an open or overlapping surface.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub doubtful: Vec<String>,
+}
+
+impl Figures {
+    /// Overhang that support is set for: what the ranking charges in full or by half, mm².
+    pub fn overhang_needed_mm2(&self) -> f64 {
+        self.overhang_charged_mm2 + self.overhang_wide_mm2
+    }
 }

@@ -4,7 +4,7 @@
 //! [`BUNDLE`]; a bounding-volume hierarchy over the bundles' boxes finds the
 //! bundles that reach below a height without looking at the others.
 
-use crate::mesh::Mesh;
+use crate::mesh::{Mesh, Part};
 use nalgebra::{Point3, Unit, Vector3};
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
@@ -77,6 +77,63 @@ impl NearBed {
                 visit(t as usize);
             }
         }
+    }
+
+    /// Distance from `from` along `down` to the next facet of `part` that faces against
+    /// `down`, farther than `skin`; `None` where there is none. Part frame, mm.
+    ///
+    /// Source: T. Möller and B. Trumbore, *Fast, minimum storage ray/triangle
+    /// intersection*, 1997.
+    pub fn void_below(
+        &self,
+        part: &Part,
+        from: &Point3<f64>,
+        down: &Unit<Vector3<f64>>,
+        skin: f64,
+    ) -> Option<f64> {
+        let leaves = self.bvh.leaves(|node| {
+            let (lo, hi) = (node.mins(), node.maxs());
+            let (mut near, mut far) = (0.0_f64, f64::INFINITY);
+            for (lo, hi, at, d) in [
+                (lo.x, hi.x, from.x, down.x),
+                (lo.y, hi.y, from.y, down.y),
+                (lo.z, hi.z, from.z, down.z),
+            ] {
+                if d == 0.0 {
+                    if at < lo || at > hi {
+                        return false;
+                    }
+                    continue;
+                }
+                let (a, b) = ((lo - at) / d, (hi - at) / d);
+                near = near.max(a.min(b));
+                far = far.min(a.max(b));
+            }
+            near <= far
+        });
+        let mut next: Option<f64> = None;
+        for leaf in leaves {
+            for &t in self.order.iter().skip(leaf as usize * BUNDLE).take(BUNDLE) {
+                if part.normals[t as usize].dot(down) >= 0.0 {
+                    continue;
+                }
+                let [a, b, c] = part.mesh.corners(t as usize);
+                let (u, v) = (b - a, c - a);
+                let p = down.cross(&v);
+                let det = u.dot(&p);
+                if det == 0.0 {
+                    continue;
+                }
+                let s = from - a;
+                let q = s.cross(&u);
+                let (i, j) = (s.dot(&p) / det, down.dot(&q) / det);
+                let at = v.dot(&q) / det;
+                if i >= 0.0 && j >= 0.0 && i + j <= 1.0 && at > skin {
+                    next = Some(next.map_or(at, |n| n.min(at)));
+                }
+            }
+        }
+        next
     }
 }
 

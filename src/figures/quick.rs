@@ -8,6 +8,7 @@
 use super::gauss::{Gauss, Thresholds};
 use super::near_bed::NearBed;
 use super::warp;
+use crate::features::{self, Size};
 use crate::mesh::{NO_NEIGHBOUR, Part};
 use crate::pose::hull::Hull;
 use crate::pose::rect;
@@ -23,6 +24,10 @@ pub const CEILING_SIN: f64 = 0.965_925_826_289_068_3;
 
 /// Vertices of the hull that are looked at one by one for how far the part reaches.
 const SAMPLE: usize = 4096;
+
+/// Lean from which a surface counts as an underside, as a sine. 10°: draft and
+/// tessellated uprights stay below.
+pub const UNDERSIDE_SIN: f64 = 0.173_648_177_666_930_3;
 
 /// Figures of one direction that need neither layers nor columns.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,6 +45,18 @@ pub struct Quick {
     pub overhang_area_mm2: f64,
     /// The part of it that leans at least 75°: ceilings.
     pub ceiling_area_mm2: f64,
+    /// The part of the overhang that is too small to need support: roofs of small bores,
+    /// and ledges ([`crate::features::small`]).
+    pub small_overhang_mm2: f64,
+    /// The part of it in roofs of bores up to twice as wide.
+    pub middling_overhang_mm2: f64,
+    /// The ceilings (75° and more) that are neither.
+    pub broad_ceiling_mm2: f64,
+    /// Area above touch height that looks down at 10° or more, yet is no overhang:
+    /// chamfers, countersinks and draft with their fine side to the bed.
+    pub underside_area_mm2: f64,
+    /// Wall area of round holes times sin² of the angle of their axis to the vertical.
+    pub bores_lying_mm2: f64,
     /// Area-weighted mean cusp height, µm.
     pub stair_mean_um: f64,
     /// Fits the build volume at some yaw.
@@ -58,15 +75,40 @@ pub struct Bench<'a> {
     near: NearBed,
     /// No two points of the part are farther apart.
     diagonal_mm: f64,
+    /// How small what each triangle belongs to is.
+    sizes: Vec<Size>,
+    small_gauss: Gauss,
+    middling_gauss: Gauss,
+    /// Axis and wall area of every round hole, mm².
+    holes: Vec<(Unit<Vector3<f64>>, f64)>,
 }
 
 impl<'a> Bench<'a> {
     /// Lays the part out. Takes time in proportion to n log n.
     pub fn new(part: &'a Part, settings: &'a Settings, hull: Hull) -> Self {
-        let (gauss, near) = rayon::join(
-            || Gauss::new(&part.normals, &part.areas),
-            || NearBed::new(&part.mesh),
+        let ((gauss, near), (bores, sizes)) = rayon::join(
+            || {
+                rayon::join(
+                    || Gauss::new(&part.normals, &part.areas),
+                    || NearBed::new(&part.mesh),
+                )
+            },
+            || {
+                let regions = features::regions(part);
+                let bores = features::bores(part, &regions);
+                // The roof beyond the limit is a chord of diameter times cosine.
+                let widest = settings.bridge_limit_mm / settings.overhang_lean_rad().cos();
+                let sizes = features::sizes(part, &regions, &bores, widest);
+                (bores, sizes)
+            },
         );
+        let of_size = |size: Size| {
+            let (normals, areas): (Vec<_>, Vec<_>) = (0..sizes.len())
+                .filter(|&t| sizes[t] == size)
+                .map(|t| (part.normals[t], part.areas[t]))
+                .unzip();
+            Gauss::new(&normals, &areas)
+        };
         Self {
             part,
             settings,
@@ -74,16 +116,68 @@ impl<'a> Bench<'a> {
             gauss,
             near,
             diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
+            small_gauss: of_size(Size::Small),
+            middling_gauss: of_size(Size::Middling),
+            sizes,
+            holes: bores
+                .iter()
+                .filter(|b| b.hole)
+                .map(|b| (b.axis, b.area_mm2))
+                .collect(),
         }
+    }
+
+    /// How small what a triangle belongs to is.
+    pub fn size(&self, triangle: usize) -> Size {
+        self.sizes.get(triangle).copied().unwrap_or(Size::Large)
+    }
+
+    /// Length of the void below a point of the surface, straight along `down` to the
+    /// next surface that faces it; `None` where there is none. Part frame, mm.
+    pub fn void_below(&self, from: &Point3<f64>, down: &Unit<Vector3<f64>>) -> Option<f64> {
+        let skin = tol::length(self.part.extent());
+        self.near.void_below(self.part, from, down, skin)
     }
 
     fn thresholds(&self) -> Thresholds {
         let overhang = self.settings.overhang_sin();
         Thresholds {
+            under: UNDERSIDE_SIN.min(overhang),
             overhang,
             ceiling: CEILING_SIN.max(overhang),
             level: tol::LEVEL_DEG.to_radians().cos(),
         }
+    }
+
+    /// Overhang above touch height at another limit that is neither a ceiling (75° and
+    /// more) nor part of something small. Part frame, degrees from the vertical, mm².
+    pub fn sloped_overhang_mm2(&self, down: &Unit<Vector3<f64>>, limit_deg: f64) -> f64 {
+        let overhang = (limit_deg + tol::OVERHANG_MARGIN_DEG).to_radians().sin();
+        let at = Thresholds {
+            overhang,
+            ceiling: CEILING_SIN.max(overhang),
+            ..self.thresholds()
+        };
+        let touch = self.settings.touch_mm();
+        let lowest = self.farthest(down);
+        let mut large = self.gauss.sums(down, at);
+        for gauss in [&self.small_gauss, &self.middling_gauss] {
+            let small = gauss.sums(down, at);
+            large.overhang -= small.overhang;
+            large.ceiling -= small.ceiling;
+        }
+        self.near.visit(down, lowest - touch, |t| {
+            let sine = self.part.normals[t].dot(down);
+            if sine > at.overhang && self.size(t) == Size::Large {
+                let heights = self
+                    .part
+                    .mesh
+                    .corners(t)
+                    .map(|p| lowest - p.coords.dot(down));
+                large.below(sine, self.part.areas[t] * share_below(heights, touch), at);
+            }
+        });
+        (large.overhang - large.ceiling).max(0.0)
     }
 
     /// Quick figures with `down` (part frame) turned to the bed.
@@ -95,16 +189,20 @@ impl<'a> Bench<'a> {
         let plane = Plane::new(down);
 
         let mut sums = self.gauss.sums(down, at);
+        let mut small = self.small_gauss.sums(down, at);
+        let mut middling = self.middling_gauss.sums(down, at);
         let mut segments: Vec<Segment> = Vec::new();
         self.near.visit(down, lowest - touch, |t| {
             let corners = self.part.mesh.corners(t);
             let heights = corners.map(|p| lowest - p.coords.dot(down));
             let sine = self.part.normals[t].dot(down);
-            if sine > at.overhang {
+            if sine > at.under {
                 let below = self.part.areas[t] * share_below(heights, touch);
-                sums.overhang -= below;
-                if sine > at.ceiling {
-                    sums.ceiling -= below;
+                sums.below(sine, below, at);
+                match self.size(t) {
+                    Size::Large => {}
+                    Size::Middling => middling.below(sine, below, at),
+                    Size::Small => small.below(sine, below, at),
                 }
             }
             if let Some(s) = Segment::cut(t, &corners, heights, touch, &plane) {
@@ -138,6 +236,15 @@ impl<'a> Bench<'a> {
             tip_angle_rad,
             overhang_area_mm2: sums.overhang.max(0.0),
             ceiling_area_mm2: sums.ceiling.max(0.0),
+            small_overhang_mm2: small.overhang.max(0.0),
+            middling_overhang_mm2: middling.overhang.max(0.0),
+            broad_ceiling_mm2: (sums.ceiling - small.ceiling - middling.ceiling).max(0.0),
+            underside_area_mm2: (sums.under - sums.overhang).max(0.0),
+            bores_lying_mm2: self
+                .holes
+                .iter()
+                .map(|(axis, area)| area * axis.cross(down).norm_squared())
+                .sum(),
             stair_mean_um: if sums.step_area > 0.0 {
                 self.settings.layer_mm * 1000.0 * sums.step_flux / sums.step_area
             } else {

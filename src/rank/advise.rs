@@ -57,7 +57,7 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Advice
         .map(|(i, (entry, mark))| ranked(entry, i + 1, *mark))
         .collect();
     let as_loaded = ranked(loaded, better_than_loaded + 1, false);
-    let confidence = margin::confidence(entries);
+    let confidence = margin::confidence(entries, bench);
     let switches_if = match entries.as_slice() {
         [first, second, ..] => margin::switches(first, second, settings),
         _ => Vec::new(),

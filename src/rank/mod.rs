@@ -115,11 +115,12 @@ pub struct Counts {
 /// How sure the first place is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Confidence {
-    /// No change of any one weight by a fifth moves the winner.
+    /// No change of the weights by up to a fifth, all at once, and none of the overhang
+    /// limit by a fifth moves the winner.
     Clear,
     /// Some such change does.
     Close,
-    /// The runner-up is as good to within what the figures can tell.
+    /// Another entry is as good to within what people's choices can tell.
     Tied,
 }
 

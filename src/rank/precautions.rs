@@ -156,7 +156,7 @@ pub const RULES: &[Rule] = &[
     },
     Rule {
         key: "support",
-        figure: "support_after_bridges_mm3",
+        figure: "support_needed_mm3",
         threshold: NO_SUPPORT_MM3,
         rule: "support above 1 mm³, unless the overhang may be left to itself",
         source: "common practice",
@@ -164,18 +164,18 @@ pub const RULES: &[Rule] = &[
     },
     Rule {
         key: "leave_support_off",
-        figure: "overhang_after_bridges_mm2",
+        figure: "overhang_charged_mm2, overhang_wide_mm2",
         threshold: SPARE_MM2,
         rule: "less than 100 mm² of overhang after bridges, no ledge longer than 1.5 mm, no bridge over the limit, nothing that begins in the air",
         source: "ledges of 0.5–1.5 mm print free (literature on extrusion limits); the area is a house value",
         eval: |g| {
             let f = g.figures;
-            (spare(f, g.settings) && f.support_after_bridges_mm3 > NO_SUPPORT_MM3).then(|| {
+            (spare(f, g.settings) && f.support_needed_mm3 > NO_SUPPORT_MM3).then(|| {
                 (
-                    f.overhang_after_bridges_mm2,
+                    f.overhang_needed_mm2(),
                     format!(
                         "Leave support off: the {} beyond {} lie in small roofs that close by themselves and sag by a hair.",
-                        words::area(f.overhang_after_bridges_mm2),
+                        words::area(f.overhang_needed_mm2()),
                         words::degrees(g.settings.limit_deg)
                     ),
                 )
@@ -226,7 +226,7 @@ pub const RULES: &[Rule] = &[
         eval: |g| {
             let f = g.figures;
             let reach = f.ledge_longest_mm;
-            let bare = f.support_after_bridges_mm3 <= NO_SUPPORT_MM3;
+            let bare = f.support_needed_mm3 <= NO_SUPPORT_MM3;
             (bare && reach > g.settings.line_mm && reach <= FREE_LEDGE_MM).then(|| {
                 (
                     reach,
@@ -318,7 +318,7 @@ pub(super) fn notes(ground: &Ground) -> Vec<Note> {
 
 /// Whether the overhang that bridges leave may be left to itself.
 pub fn spare(f: &Figures, settings: &Settings) -> bool {
-    f.overhang_after_bridges_mm2 < SPARE_MM2
+    f.overhang_needed_mm2() < SPARE_MM2
         && f.ledge_longest_mm <= FREE_LEDGE_MM
         && f.bridge_longest_mm <= settings.bridge_limit_mm
         && f.floating_starts.is_empty()
@@ -327,7 +327,7 @@ pub fn spare(f: &Figures, settings: &Settings) -> bool {
 
 /// Whether a person would switch support on.
 pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
-    f.support_after_bridges_mm3 > NO_SUPPORT_MM3 && !spare(f, settings)
+    f.support_needed_mm3 > NO_SUPPORT_MM3 && !spare(f, settings)
 }
 
 #[cfg(test)]

@@ -49,10 +49,10 @@ enum Matter {
 fn matter(row: usize) -> Matter {
     match ROWS[row].name {
         "contact" | "tip" => Matter::Grip,
-        "overhang" | "bridge" | "support" | "trapped" | "scar" => Matter::Air,
+        "overhang" | "bridge" | "wide" | "support" | "trapped" | "scar" => Matter::Air,
         "slender" | "sway" => Matter::Steady,
         "height" | "time" => Matter::Size,
-        "stairs" => Matter::Finish,
+        "stairs" | "underside" => Matter::Finish,
         "load" => Matter::Load,
         "show" => Matter::Show,
         _ => Matter::Row(row),
@@ -85,11 +85,11 @@ pub fn reasons(
             full: gates,
         };
     }
-    let share = f.support_after_bridges_mm3 / volume_mm3;
+    let share = f.support_needed_mm3 / volume_mm3;
     if rank > 1 && needs_support(f, settings) && share > HOPELESS_SHARE {
         let brief = format!(
             "Needs {} of support, {} % of the part's own volume.",
-            words::volume(f.support_after_bridges_mm3),
+            words::volume(f.support_needed_mm3),
             words::decimal(100.0 * share, 0)
         );
         return Reasons {
@@ -190,14 +190,14 @@ fn holds(f: &Figures, settings: &Settings) -> String {
         };
         return format!(
             "Needs {} of support under {} that leans beyond {limit}{tail}.",
-            words::volume(f.support_after_bridges_mm3),
-            words::area(f.overhang_after_bridges_mm2)
+            words::volume(f.support_needed_mm3),
+            words::area(f.overhang_needed_mm2())
         );
     }
-    if f.support_after_bridges_mm3 > NO_SUPPORT_MM3 && spare(f, settings) {
+    if f.support_needed_mm3 > NO_SUPPORT_MM3 && spare(f, settings) {
         return format!(
             "Needs no support: all that leans beyond {limit} is {} in small roofs that close by themselves.",
-            words::area(f.overhang_after_bridges_mm2)
+            words::area(f.overhang_needed_mm2())
         );
     }
     if within > 0 {
@@ -263,7 +263,7 @@ fn against(
     let worse = clauses(rows, false, 3, entry, rival, settings);
     if better.is_empty() && worse.is_empty() {
         return vec![format!(
-            "As good as {other} in every figure: let the side that shows decide."
+            "As good as {other} in all that weighs: let the side that shows decide."
         )];
     }
     let mut out = Vec::new();
@@ -330,7 +330,7 @@ fn one_line(
     let worse = clauses(rows, false, 2, entry, rival, settings);
     let better = clauses(rows, true, 1, entry, rival, settings);
     let mut out = match worse.as_slice() {
-        [] => format!("As good as place {rival_rank} in every figure."),
+        [] => format!("As good as place {rival_rank} in all that weighs."),
         list => {
             let mut text = list.join("; ");
             if let Some(first) = text.get(..1).map(str::to_uppercase) {

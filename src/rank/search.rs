@@ -190,7 +190,7 @@ impl<'a> Search<'a> {
         if self.bench.part.overlapping {
             // Facets hidden in another body are in the quick sum.
             figures.overhang_charged_mm2 = 0.0;
-            figures.ceiling_carried_mm2 = 0.0;
+            figures.overhang_light_mm2 = 0.0;
         }
         let bound = Scene::new(self.bench.part, self.bench.settings, &figures).total();
         let mut gates = Vec::new();

@@ -45,7 +45,7 @@ pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<Fault
         .map(|g| Fault::Gate(*g))
         .collect();
     let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * volume_mm3);
-    if needs_support(f, settings) && f.support_after_bridges_mm3 > much {
+    if needs_support(f, settings) && f.support_needed_mm3 > much {
         out.push(Fault::Support);
     }
     if f.support_trapped_mm3 > SHUT_MM3 {
@@ -69,8 +69,8 @@ pub fn in_words(fault: Fault, f: &Figures, volume_mm3: f64) -> String {
         Fault::Gate(Gate::Tips) => "it does not stand by itself".into(),
         Fault::Support => format!(
             "it needs {} of support, {} % of the part's own volume (good: up to a quarter)",
-            words::volume(f.support_after_bridges_mm3),
-            words::decimal(100.0 * f.support_after_bridges_mm3 / volume_mm3, 0)
+            words::volume(f.support_needed_mm3),
+            words::decimal(100.0 * f.support_needed_mm3 / volume_mm3, 0)
         ),
         Fault::Trapped => format!(
             "{} of support would stay shut in",
@@ -149,10 +149,10 @@ pub fn verdict(
 /// What holds the part up, to stand in a list.
 fn support(f: &Figures, settings: &Settings) -> String {
     if needs_support(f, settings) {
-        return format!("{} of support", words::volume(f.support_after_bridges_mm3));
+        return format!("{} of support", words::volume(f.support_needed_mm3));
     }
     let longest = super::reasons::longest_bridge(f, settings);
-    if f.support_after_bridges_mm3 > NO_SUPPORT_MM3 && spare(f, settings) {
+    if f.support_needed_mm3 > NO_SUPPORT_MM3 && spare(f, settings) {
         "no support worth setting".into()
     } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {
         format!(

@@ -4,6 +4,7 @@ use super::json::PartFacts;
 use super::layout::{Look, list, printable, wrap};
 use super::table;
 use crate::rank::card::Kind;
+use crate::rank::margin::TIED;
 use crate::rank::{Advice, Confidence, RankedPose};
 use crate::words::decimal;
 
@@ -47,13 +48,14 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let mut margin = match (advice.confidence, advice.runner_up) {
         (_, None) => Vec::new(),
         (Confidence::Clear, _) => vec![
-            "The first place is clear: no single weight changed by a fifth moves it.".to_string(),
+            "The first place is clear: it stays when all weights move by up to a fifth, each its own way, or the overhang limit does (sloped overhang measured anew).".to_string(),
         ],
         (Confidence::Close, _) => {
-            vec!["The first place is close: one weight changed by a fifth moves it.".to_string()]
+            vec!["The first place is close: it goes to another pose when the weights move by up to a fifth, each its own way, or the overhang limit does (sloped overhang measured anew).".to_string()]
         }
         (Confidence::Tied, Some(rank)) => vec![format!(
-            "Poses 1 and {rank} are tied to within what the figures can tell."
+            "Poses 1 and {rank} are a toss-up: their totals differ by {} at most.",
+            decimal(TIED, 2)
         )],
     };
     if let Some(rank) = advice.runner_up {

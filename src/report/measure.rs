@@ -215,8 +215,14 @@ fn overhang_and_support(f: &Figures, s: &Settings) -> Vec<Row> {
     vec![
         Row {
             label: "overhang",
-            keys: &["overhang_area_mm2", "overhang_after_bridges_mm2"],
-            value: format!("{}, after bridges {}", area(f.overhang_area_mm2), area(f.overhang_after_bridges_mm2)),
+            keys: &["overhang_area_mm2", "overhang_after_bridges_mm2", "overhang_light_mm2", "overhang_wide_mm2", "overhang_charged_mm2"],
+            value: format!(
+                "{}, after bridges {}; {} prints without support as a rule, {} with a sag",
+                area(f.overhang_area_mm2),
+                area(f.overhang_after_bridges_mm2),
+                area(f.overhang_light_mm2),
+                area(f.overhang_wide_mm2)
+            ),
             meaning: format!(
                 "Surface that leans more than {}° from the vertical (the limit of {}° and a margin). It sags or needs something under it.",
                 decimal(s.overhang_lean_rad().to_degrees(), 1),
@@ -225,11 +231,12 @@ fn overhang_and_support(f: &Figures, s: &Settings) -> Vec<Row> {
         },
         Row {
             label: "support",
-            keys: &["support_volume_mm3", "support_after_bridges_mm3", "support_error_mm3", "support_cell_mm"],
+            keys: &["support_volume_mm3", "support_after_bridges_mm3", "support_needed_mm3", "support_wide_mm3", "support_error_mm3", "support_cell_mm"],
             value: format!(
-                "{}, after bridges {}; ± {} at columns of {}",
+                "{}, after bridges {}, after small roofs and ledges {}; ± {} at columns of {}",
                 volume(f.support_volume_mm3),
                 volume(f.support_after_bridges_mm3),
+                volume(f.support_needed_mm3),
                 volume(f.support_error_mm3),
                 length(f.support_cell_mm)
             ),

@@ -12,7 +12,7 @@ pub fn figure(row: &str, f: &Figures) -> Option<(&'static str, String)> {
         "contact" => ("contact", words::area(f.contact_area_mm2)),
         "overhang" => ("overhang", words::area(f.overhang_charged_mm2)),
         "bridge" => ("bridged ceiling", words::area(f.ceiling_carried_mm2)),
-        "support" => ("support", words::volume(f.support_after_bridges_mm3)),
+        "support" => ("support", words::volume(f.support_needed_mm3)),
         "trapped" => ("trapped support", words::volume(f.support_trapped_mm3)),
         "slender" => (
             "slender",

@@ -103,7 +103,7 @@ pub(crate) fn columns(rows: &[&RankedPose]) -> Vec<Column> {
     let height = of(&|r| r.figures.height_mm);
     let contact = of(&|r| r.figures.contact_area_mm2);
     let overhang = of(&|r| r.figures.overhang_area_mm2);
-    let support = of(&|r| r.figures.support_after_bridges_mm3);
+    let support = of(&|r| r.figures.support_needed_mm3);
     let bridge = of(&|r| r.figures.bridge_longest_mm);
     let slender = of(&|r| r.figures.slender_ratio);
     let time = of(&|r| r.figures.print_min);
@@ -292,7 +292,7 @@ pub fn poses(advice: &Advice, look: Look) -> String {
 /// What the marks mean, and which poses are trade-offs.
 fn legend(advice: &Advice, listed: bool, left_out: &[&str], look: Look) -> String {
     let mut text = String::from(
-        "* the best of the column. Support is what is left after bridges; total is the sum of the penalties, low is good.",
+        "* the best of the column. Support is what is left after bridges, small roofs and ledges; total is the sum of the penalties, low is good.",
     );
     let kept: Vec<String> = advice
         .poses

@@ -35,11 +35,12 @@ pub(super) struct Field {
 }
 
 impl Field {
-    /// The chords of `cut` that are held at both ends and no longer than
-    /// `limit_mm`; `None` if there are none.
-    pub fn new(cut: &Cut, limit_mm: f64, slack: f64) -> Option<Self> {
+    /// The chords of `cut` that are held at both ends and longer than the first, no
+    /// longer than the second of `lengths_mm`; `None` if there are none.
+    pub fn new(cut: &Cut, lengths_mm: [f64; 2], slack: f64) -> Option<Self> {
+        let [beyond_mm, limit_mm] = lengths_mm;
         let within: Vec<_> = (cut.chords.iter())
-            .filter(|c| c.bridged() && c.length() <= limit_mm)
+            .filter(|c| c.bridged() && c.length() > beyond_mm && c.length() <= limit_mm)
             .collect();
         let (first, last) = (within.first()?, within.last()?);
         let mut starts = vec![0u32; (last.strip - first.strip) as usize + 2];

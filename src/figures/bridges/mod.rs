@@ -64,6 +64,10 @@ const STEEPEST_DEG: f64 = 89.0;
 /// line widths: a hundredth of the carry, far below what a nozzle follows.
 const THIN_REL: f64 = 3e-4;
 
+/// A bridge of up to this many times the limit may still print, with a sag: published
+/// limits run from 5 to 30 mm.
+pub const WIDE: f64 = 2.0;
+
 /// A fresh area is a narrow ledge only if this share of its outline hangs free.
 const FREE_SHARE: f64 = 0.4;
 
@@ -80,6 +84,8 @@ pub struct Spanning {
     pub floating_starts: Vec<FloatingStart>,
     /// Which overhang a bridge within the limit carries.
     pub carried: Carried,
+    /// Which overhang a bridge beyond the limit spans, up to twice the limit.
+    pub wide: Carried,
 }
 
 /// Finds everything that prints in the air; see the module for the definitions.
@@ -97,14 +103,17 @@ pub fn bridges(layers: &Layers, settings: &Settings) -> Spanning {
         .collect();
     let mut out = Spanning::default();
     let mut fields = Vec::with_capacity(count);
+    let mut wide = Vec::with_capacity(count);
     for found in runs.into_iter().flatten() {
         out.ledge_longest_mm = out.ledge_longest_mm.max(found.ledge_mm);
         out.bridges.extend(found.bridges);
         out.floating_starts.extend(found.floating);
         fields.push(found.fields);
+        wide.push(found.wide);
     }
     out.longest_mm = out.bridges.iter().fold(0.0, |m, b| m.max(b.span_mm));
     out.carried = Carried::new(layers, fields);
+    out.wide = Carried::new(layers, wide);
     out
 }
 
@@ -115,6 +124,7 @@ struct Found {
     ledge_mm: f64,
     floating: Vec<FloatingStart>,
     fields: Vec<Field>,
+    wide: Vec<Field>,
 }
 
 /// A section made ready for questions.
@@ -351,8 +361,10 @@ impl Finder {
                 area_mm2,
                 direction_deg,
             });
-            out.fields
-                .extend(Field::new(cut, self.bridge_limit_mm, 0.1 * self.line_mm));
+            let (limit, slack) = (self.bridge_limit_mm, 0.1 * self.line_mm);
+            out.fields.extend(Field::new(cut, [0.0, limit], slack));
+            out.wide
+                .extend(Field::new(cut, [limit, WIDE * limit], slack));
         }
     }
 }

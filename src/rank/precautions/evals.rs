@@ -94,8 +94,8 @@ pub(super) fn support(g: &Ground) -> Option<(f64, String)> {
     }
     let mut text = format!(
         "Switch support on: {} under {} beyond {}",
-        words::volume(f.support_after_bridges_mm3),
-        words::area(f.overhang_after_bridges_mm2),
+        words::volume(f.support_needed_mm3),
+        words::area(f.overhang_needed_mm2()),
         words::degrees(g.settings.limit_deg)
     );
     let too_long: Vec<&crate::figures::Bridge> = f
@@ -121,14 +121,14 @@ pub(super) fn support(g: &Ground) -> Option<(f64, String)> {
         text.push_str(". It stands on the bed and comes off from outside");
     }
     text.push('.');
-    let mean = f.support_after_bridges_mm3 / f.overhang_after_bridges_mm2.max(1e-6);
+    let mean = f.support_needed_mm3 / f.overhang_needed_mm2().max(1e-6);
     if mean < THIN_MM {
         text.push_str(&format!(
             " It is only {} high on average and hardly comes off: fill that hollow in the model, or let it sag if the face does not matter.",
             words::length(mean)
         ));
     }
-    Some((f.support_after_bridges_mm3, text))
+    Some((f.support_needed_mm3, text))
 }
 
 pub(super) fn starts(g: &Ground) -> Option<(f64, String)> {

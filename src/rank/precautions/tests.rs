@@ -144,8 +144,8 @@ fn only_what_shrinks_much_goes_into_a_closed_machine() {
 #[test]
 fn a_hairs_breadth_of_support_is_left_off() {
     let f = Figures {
-        support_after_bridges_mm3: 47.6,
-        overhang_after_bridges_mm2: 15.0,
+        support_needed_mm3: 47.6,
+        overhang_charged_mm2: 15.0,
         ledge_longest_mm: 0.66,
         ..calm()
     };
@@ -154,7 +154,7 @@ fn a_hairs_breadth_of_support_is_left_off() {
     assert_eq!(case.said("support"), None);
     for worse in [
         Figures {
-            overhang_after_bridges_mm2: 150.0,
+            overhang_charged_mm2: 150.0,
             ..f.clone()
         },
         Figures {
@@ -182,8 +182,8 @@ fn a_hairs_breadth_of_support_is_left_off() {
 #[test]
 fn support_says_whether_it_can_be_got_out() {
     let mut f = Figures {
-        support_after_bridges_mm3: 3000.0,
-        overhang_after_bridges_mm2: 200.0,
+        support_needed_mm3: 3000.0,
+        overhang_charged_mm2: 200.0,
         bridges: vec![Bridge {
             z_mm: 15.0,
             span_mm: 20.0,
@@ -202,7 +202,7 @@ fn support_says_whether_it_can_be_got_out() {
     assert!(!said.contains("hardly comes off"), "{said}");
     // 120 mm³ under 200 mm²: three layers high.
     let thin = Figures {
-        support_after_bridges_mm3: 120.0,
+        support_needed_mm3: 120.0,
         ..f.clone()
     };
     let said = Case::of(thin).said("support").expect("said");

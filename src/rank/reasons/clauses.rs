@@ -44,10 +44,28 @@ pub(super) fn clause(
         "overhang" | "support" => air(ROWS[lead].name, better, a, b, settings),
         "bridge" => instead(
             format!(
-                "{} of ceilings to bridge",
-                words::area(a.ceiling_carried_mm2)
+                "{} of bridges, small roofs and thin ledges",
+                words::area(a.overhang_light_mm2)
             ),
-            words::area(b.ceiling_carried_mm2),
+            words::area(b.overhang_light_mm2),
+        ),
+        "wide" => instead(
+            format!(
+                "{} of ceilings beyond the bridge limit",
+                words::area(a.overhang_wide_mm2)
+            ),
+            words::area(b.overhang_wide_mm2),
+        ),
+        "underside" => instead(
+            format!(
+                "{} of slanted undersides",
+                words::area(a.underside_area_mm2)
+            ),
+            words::area(b.underside_area_mm2),
+        ),
+        "bores" => instead(
+            format!("{} of bore walls that lie", words::area(a.bores_lying_mm2)),
+            words::area(b.bores_lying_mm2),
         ),
         "trapped" => trapped(a, b),
         "scar" => {
@@ -98,8 +116,8 @@ fn push(f: &Figures) -> String {
 /// Overhang and support: both where they tell the same, else the one that decides.
 fn air(lead: &str, better: bool, a: &Figures, b: &Figures, settings: &Settings) -> String {
     let (needs_a, needs_b) = (needs_support(a, settings), needs_support(b, settings));
-    let volume = |f: &Figures| words::volume(f.support_after_bridges_mm3);
-    let area = |f: &Figures| words::area(f.overhang_after_bridges_mm2);
+    let volume = |f: &Figures| words::volume(f.support_needed_mm3);
+    let area = |f: &Figures| words::area(f.overhang_needed_mm2());
     let less = |x: f64, y: f64| if better { x < y } else { x > y };
     match (needs_a, needs_b) {
         (false, false) => format!(
@@ -114,8 +132,8 @@ fn air(lead: &str, better: bool, a: &Figures, b: &Figures, settings: &Settings) 
             format!("{} of support under {} instead of none", volume(a), area(a))
         }
         _ => {
-            let agree = less(a.support_after_bridges_mm3, b.support_after_bridges_mm3)
-                && less(a.overhang_after_bridges_mm2, b.overhang_after_bridges_mm2);
+            let agree = less(a.support_needed_mm3, b.support_needed_mm3)
+                && less(a.overhang_needed_mm2(), b.overhang_needed_mm2());
             if agree {
                 format!(
                     "{} of support under {} instead of {} under {}",

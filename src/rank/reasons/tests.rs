@@ -21,6 +21,11 @@ fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Score
                 tip_angle_rad: 1.0,
                 overhang_area_mm2: figures.overhang_area_mm2,
                 ceiling_area_mm2: 0.0,
+                small_overhang_mm2: 0.0,
+                middling_overhang_mm2: 0.0,
+                broad_ceiling_mm2: 0.0,
+                underside_area_mm2: 0.0,
+                bores_lying_mm2: 0.0,
                 stair_mean_um: 0.0,
                 fits: true,
             },
@@ -39,9 +44,9 @@ fn figures(contact: f64, support: f64, overhang: f64) -> Figures {
         height_mm: 40.0,
         contact_area_mm2: contact,
         tip_angle_deg: 40.0,
-        support_after_bridges_mm3: support,
+        support_needed_mm3: support,
         overhang_area_mm2: overhang,
-        overhang_after_bridges_mm2: overhang,
+        overhang_charged_mm2: overhang,
         ..Figures::default()
     }
 }

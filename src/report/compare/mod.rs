@@ -117,7 +117,7 @@ const MEASURES: [Measure; 11] = [
     },
     Measure {
         label: "overhang after bridges",
-        get: |p| p.figures.overhang_after_bridges_mm2,
+        get: |p| p.figures.overhang_needed_mm2(),
         say: words::area,
         verb: "has",
         ends: ["more hanging over", "less hanging over"],
@@ -125,7 +125,7 @@ const MEASURES: [Measure; 11] = [
     },
     Measure {
         label: "support after bridges",
-        get: |p| p.figures.support_after_bridges_mm3,
+        get: |p| p.figures.support_needed_mm3,
         say: words::volume,
         verb: "needs",
         ends: ["more support", "less support"],

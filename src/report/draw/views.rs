@@ -335,20 +335,20 @@ pub(super) fn alt(surface: &Surface, figures: &Figures, name: &str) -> String {
         " Solid ink: {} touching the bed.",
         crate::words::area(figures.contact_area_mm2)
     ));
-    if figures.overhang_after_bridges_mm2 > 0.5 {
+    if figures.overhang_needed_mm2() > 0.5 {
         text.push_str(&format!(
             " 45 degree hatching: {} that need holding up.",
-            crate::words::area(figures.overhang_after_bridges_mm2)
+            crate::words::area(figures.overhang_needed_mm2())
         ));
     }
-    let bridged = figures.overhang_area_mm2 - figures.overhang_after_bridges_mm2;
+    let bridged = figures.overhang_area_mm2 - figures.overhang_needed_mm2();
     if bridged > 0.5 && !surface.bridges.is_empty() {
         text.push_str(&format!(
             " Hatching along the strands: {} that bridges carry.",
             crate::words::area(bridged)
         ));
     }
-    if figures.support_after_bridges_mm3 > 1.0 {
+    if figures.support_needed_mm3 > 1.0 {
         text.push_str(" Upright lines: the room that support would fill.");
     }
     if let Some(s) = figures.slender.filter(|s| s.ratio >= SLENDER_SHOWN) {

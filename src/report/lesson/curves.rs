@@ -50,7 +50,7 @@ pub fn curves(steps: &[Step]) -> Vec<Curve> {
         scaled(
             "overhang",
             "What would be laid on air.",
-            of(|s| s.figures.overhang_after_bridges_mm2),
+            of(|s| s.figures.overhang_needed_mm2()),
             "mm²",
             "cm²",
             1000.0,
@@ -77,7 +77,7 @@ pub fn curves(steps: &[Step]) -> Vec<Curve> {
         scaled(
             "support",
             "What is printed to be thrown away.",
-            of(|s| s.figures.support_after_bridges_mm3),
+            of(|s| s.figures.support_needed_mm3),
             "mm³",
             "cm³",
             1000.0,

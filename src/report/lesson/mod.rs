@@ -279,7 +279,7 @@ fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why
             ),
             format!(
                 "support {}",
-                words::volume(pose.figures.support_after_bridges_mm3)
+                words::volume(pose.figures.support_needed_mm3)
             ),
             format!("height {}", words::length(pose.figures.height_mm)),
             format!("sum of penalties {}", words::three(pose.total)),

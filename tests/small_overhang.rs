@@ -1,0 +1,293 @@
+//! Overhang that prints without support as a rule, against closed forms, and small parts
+//! of the kind that people design for one way up.
+
+#[path = "../examples/demo_parts/bench/solid.rs"]
+#[allow(dead_code, reason = "these tests use a share of the shapes")]
+mod solid;
+
+use manifold_rust::manifold::Manifold;
+use nalgebra::{Point3, Unit, Vector3};
+use solid::{Along, block, circle, finish, prism, rod, union};
+use wayup::figures::Figures;
+use wayup::figures::quick::Bench;
+use wayup::mesh::Part;
+use wayup::pose::Hull;
+use wayup::rank::search::{Silent, Wanted, angle_deg};
+use wayup::rank::{self, RankedPose};
+use wayup::settings::Settings;
+
+fn part(solid: &Manifold) -> Part {
+    Part::new(finish(std::slice::from_ref(solid)))
+        .expect("a solid")
+        .0
+}
+
+fn measured(solid: &Manifold, down: [f64; 3]) -> RankedPose {
+    let part = part(solid);
+    let settings = Settings::default();
+    let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&part, &settings, hull);
+    rank::measure(&bench, Unit::new_normalize(Vector3::from(down)))
+}
+
+fn figures(solid: &Manifold, down: [f64; 3]) -> Figures {
+    measured(solid, down).figures
+}
+
+const DOWN: [f64; 3] = [0.0, 0.0, -1.0];
+
+/// A block 30 × 40 × 40 with a round hole of 128 chords along X.
+fn drilled(diameter: f64) -> Manifold {
+    let hole = prism(
+        &circle([20.0, 20.0], diameter / 2.0, 32),
+        Along::X,
+        -1.0,
+        31.0,
+    );
+    block([0.0; 3], [30.0, 40.0, 40.0]).difference(&hole)
+}
+
+fn close(a: f64, b: f64, share: f64) {
+    assert!((a - b).abs() <= share * b.abs(), "{a} is not {b}");
+}
+
+/// A lying hole of diameter d has a roof beyond 45.5° of chord d·cos 45.5° and of arc
+/// d/2 · 89° (worked example of the handbook table: ∅10 at 45°, chord 7.07). Up to a chord of the bridge
+/// limit of 10 mm it needs nothing, up to 20 mm it may sag, beyond that it is overhang.
+#[test]
+fn the_roof_of_a_lying_hole_is_charged_by_its_chord() {
+    for (diameter, small, wide) in [
+        (8.0, true, false),
+        (14.0, true, false),
+        (15.0, false, true),
+        (28.0, false, true),
+        (29.0, false, false),
+    ] {
+        let f = figures(&drilled(diameter), DOWN);
+        let roof = 30.0 * diameter / 2.0 * 89.0_f64.to_radians();
+        // Chords: the roof begins at a whole one of 2.8°.
+        close(f.overhang_area_mm2, roof, 0.04);
+        if small {
+            close(f.overhang_light_mm2, f.overhang_area_mm2, 1e-9);
+            assert!(f.support_needed_mm3 < 0.03 * f.support_volume_mm3, "{f:?}");
+        }
+        if wide {
+            close(f.overhang_wide_mm2, f.overhang_area_mm2, 1e-9);
+            close(f.support_wide_mm3, f.support_needed_mm3, 0.05);
+        }
+        if !small && !wide {
+            assert!(f.overhang_charged_mm2 > 0.3 * roof);
+        }
+    }
+}
+
+/// The void below that roof: ∫ 2√(r² − x²) dx over the chord, times the length.
+#[test]
+fn the_void_below_a_small_roof_is_the_segment_between_chord_and_circle() {
+    let f = figures(&drilled(12.0), DOWN);
+    let (r, lean) = (6.0_f64, 45.5_f64.to_radians());
+    let a = r * lean.cos();
+    let void = 30.0 * 2.0 * (a * (r * r - a * a).sqrt() + r * r * (a / r).asin());
+    close(f.support_volume_mm3, void, 0.04);
+    // What bridges do not carry is forgiven.
+    assert!(f.support_after_bridges_mm3 > 0.2 * void);
+    assert!(f.support_needed_mm3 < 0.03 * void);
+}
+
+/// Wall area times sin² of the angle between axis and vertical: 0 upright, all of it
+/// lying, a quarter at 30°.
+#[test]
+fn bores_lie_by_the_square_of_the_sine() {
+    let solid = drilled(8.0);
+    let wall = 30.0 * 128.0 * 8.0 * (std::f64::consts::PI / 128.0).sin();
+    assert!(figures(&solid, [-1.0, 0.0, 0.0]).bores_lying_mm2 < 1e-9 * wall);
+    close(figures(&solid, DOWN).bores_lying_mm2, wall, 1e-4);
+    let (s, c) = 30.0_f64.to_radians().sin_cos();
+    close(
+        figures(&solid, [c, s, 0.0]).bores_lying_mm2,
+        wall / 4.0,
+        1e-3,
+    );
+}
+
+/// A block with four holes ∅3.4 that open into wider ones at the bottom.
+fn counterbored(wide: f64) -> Manifold {
+    let mut solid = block([0.0; 3], [60.0, 40.0, 12.0]);
+    for (x, y) in [(12.0, 10.0), (48.0, 10.0), (12.0, 30.0), (48.0, 30.0)] {
+        solid = solid.difference(&rod([x, y], 1.7, Along::Z, -1.0, 13.0));
+        solid = solid.difference(&rod([x, y], wide / 2.0, Along::Z, -1.0, 4.0));
+    }
+    solid
+}
+
+/// The ring above a screw head of ∅6.5 reaches 1.55 mm past the wall: it prints (common
+/// practice). One of ∅12 reaches 4.3 mm and does not.
+#[test]
+fn a_ring_above_a_screw_head_is_a_ledge() {
+    let narrow = figures(&counterbored(6.5), DOWN);
+    let disc = |d: f64| 32.0 / 2.0 * (d / 2.0).powi(2) * (std::f64::consts::TAU / 32.0).sin();
+    close(
+        narrow.overhang_light_mm2,
+        4.0 * (disc(6.5) - disc(3.4)),
+        1e-3,
+    );
+    assert!(narrow.overhang_charged_mm2 < 1e-9 && narrow.support_needed_mm3 < 5.0);
+    let broad = figures(&counterbored(12.0), DOWN);
+    assert!(broad.overhang_charged_mm2 > 10.0 && broad.support_needed_mm3 > 20.0);
+}
+
+/// The lower edge of a fin that hangs in the air is as narrow as a ledge, but nothing
+/// holds it along its length.
+#[test]
+fn the_edge_of_a_hanging_fin_is_no_ledge() {
+    let solid = union([
+        block([0.0; 3], [20.0, 20.0, 40.0]),
+        block([20.0, 9.4, 20.0], [60.0, 10.6, 40.0]),
+    ]);
+    let f = figures(&solid, DOWN);
+    close(f.overhang_charged_mm2, 40.0 * 1.2, 1e-6);
+    close(f.support_needed_mm3, 40.0 * 1.2 * 20.0, 0.02);
+}
+
+/// A plate whose upper edges are chamfered by 2 at 45°: two pairs of trapezoids.
+#[test]
+fn chamfers_are_an_underside_only_when_they_face_down() {
+    let half = |low: [f64; 2], high: [f64; 2]| {
+        let lift = |p: [f64; 2], z: f64| [p[0], p[1], z];
+        block(lift(low, 0.0), lift(high, 8.0))
+    };
+    let wedge = |along: Along, at: f64, way: f64, to: f64| {
+        prism(
+            &if way > 0.0 {
+                vec![[at, 6.0], [at, 9.0], [at - 3.0, 9.0]]
+            } else {
+                vec![[at, 6.0], [at + 3.0, 9.0], [at, 9.0]]
+            },
+            along,
+            -1.0,
+            to,
+        )
+    };
+    let plate = half([0.0, 0.0], [50.0, 30.0])
+        .difference(&wedge(Along::Y, 50.0, 1.0, 31.0))
+        .difference(&wedge(Along::Y, 0.0, -1.0, 31.0))
+        .difference(&wedge(Along::X, 30.0, 1.0, 51.0))
+        .difference(&wedge(Along::X, 0.0, -1.0, 51.0));
+    let slope = 2.0 * 2.0_f64.sqrt();
+    let area = slope * (50.0 + 46.0 + 30.0 + 26.0);
+    let (up, down) = (measured(&plate, DOWN), measured(&plate, [0.0, 0.0, 1.0]));
+    assert!(up.figures.underside_area_mm2 < 1e-9);
+    // Less what lies below touch height, a twentieth of the height of 2.
+    close(down.figures.underside_area_mm2, area * 0.95, 0.01);
+    assert!(up.total < down.total);
+}
+
+fn holes(solid: Manifold, at: &[[f64; 2]], radius: f64) -> Manifold {
+    at.iter().fold(solid, |s, &c| {
+        s.difference(&rod(c, radius, Along::Z, -50.0, 90.0))
+    })
+}
+
+/// Parts that are designed for one way up, −Z: what a practitioner sees at a glance.
+#[test]
+fn parts_designed_for_one_way_up_are_printed_that_way() {
+    let corners = |a: f64, b: f64| [[a, a], [a, b], [b, a], [b, b]];
+    let motor_mount = {
+        let plate = block([0.0; 3], [50.0, 50.0, 6.0]);
+        let wall = block([0.0, 44.0, 0.0], [50.0, 50.0, 45.0]);
+        let gusset = |x: f64| {
+            prism(
+                &[[4.0, 6.0], [44.0, 6.0], [44.0, 45.0]],
+                Along::X,
+                x,
+                x + 5.0,
+            )
+        };
+        let solid = union([plate, wall, gusset(0.0), gusset(45.0)]);
+        let solid = solid.difference(&rod([25.0, 22.0], 11.5, Along::Z, -1.0, 7.0));
+        let solid = [15.0, 35.0].iter().fold(solid, |s, &x| {
+            s.difference(&rod([x, 30.0], 2.6, Along::Y, 40.0, 60.0))
+        });
+        holes(solid, &corners(9.5, 40.5), 1.7)
+    };
+    let carriage = {
+        let solid = [8.0, 40.0]
+            .iter()
+            .fold(block([0.0; 3], [70.0, 60.0, 5.0]), |s, &y| {
+                let seat = block([10.0, y, 5.0], [60.0, y + 22.0 - 10.0, 14.0]);
+                union([s, seat]).difference(&rod([y + 6.0, 14.0], 4.1, Along::X, 0.0, 70.0))
+            });
+        holes(solid, &[[35.0, 30.0], [20.0, 30.0]], 1.7)
+    };
+    let knob = rod([0.0, 0.0], 16.0, Along::Z, 0.0, 14.0)
+        .difference(&rod([0.0, 0.0], 13.5, Along::Z, 2.0, 15.0))
+        .union(&rod([0.0, 0.0], 5.5, Along::Z, 1.0, 14.0))
+        .difference(&rod([0.0, 0.0], 3.0, Along::Z, 3.0, 15.0));
+    let bearing_holder = holes(
+        block([0.0; 3], [60.0, 30.0, 12.0]),
+        &[[8.0, 15.0], [52.0, 15.0]],
+        2.2,
+    )
+    .difference(&rod([30.0, 15.0], 9.0, Along::Z, -1.0, 13.0))
+    .difference(&rod([30.0, 15.0], 11.0, Along::Z, 5.0, 13.0));
+    let box_lid = {
+        let lip = block([3.0, 3.0, 2.0], [77.0, 57.0, 5.0])
+            .difference(&block([5.0, 5.0, 1.0], [75.0, 55.0, 6.0]));
+        union([block([0.0; 3], [80.0, 60.0, 2.5]), lip])
+    };
+    let screwed_base = {
+        let posts = [20.0, 40.0]
+            .iter()
+            .map(|&x| rod([x, 20.0], 5.0, Along::Z, 10.0, 26.0));
+        posts.fold(counterbored(6.5), |s, p| s.union(&p))
+    };
+    for (name, solid) in [
+        ("motor mount", motor_mount),
+        ("carriage", carriage),
+        ("knob", knob),
+        ("bearing holder", bearing_holder),
+        ("box lid", box_lid),
+        ("base with screws from below", screwed_base),
+    ] {
+        let part = part(&solid);
+        let settings = Settings::default();
+        let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+        let bench = Bench::new(&part, &settings, hull);
+        let wanted = Wanted {
+            named: Vec::new(),
+            top: 2,
+        };
+        let advice = rank::advise(&bench, &wanted, &Silent);
+        let first = &advice.poses[0];
+        assert!(
+            angle_deg(&first.pose.down, &-Vector3::z_axis()) < 1.0,
+            "{name}: {}",
+            advice.verdict
+        );
+        assert!(
+            first.figures.support_needed_mm3 < 10.0,
+            "{name}: {}",
+            advice.verdict
+        );
+    }
+}
+
+/// Two lying holes one above the other: below the upper roof lies its own floor, a
+/// diameter down, not that of the lower hole; below the block lies nothing.
+#[test]
+fn a_void_ends_at_the_next_surface() {
+    let hole = |z: f64| prism(&circle([20.0, z], 4.0, 32), Along::X, -1.0, 31.0);
+    let solid = block([0.0; 3], [30.0, 40.0, 40.0])
+        .difference(&hole(12.0))
+        .difference(&hole(28.0));
+    let part = part(&solid);
+    let settings = Settings::default();
+    let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&part, &settings, hull);
+    let down = -Vector3::z_axis();
+    let below = |z: f64| bench.void_below(&Point3::new(11.3, 20.1, z), &down);
+    for top in [16.0, 32.0] {
+        close(below(top - 0.01).expect("a floor"), 8.0, 5e-3);
+    }
+    assert_eq!(below(0.0), None);
+}
