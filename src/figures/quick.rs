@@ -75,6 +75,8 @@ pub struct Bench<'a> {
     near: NearBed,
     /// No two points of the part are farther apart.
     diagonal_mm: f64,
+    /// Lengths below this are none.
+    skin_mm: f64,
     /// How small what each triangle belongs to is.
     sizes: Vec<Size>,
     small_gauss: Gauss,
@@ -115,6 +117,7 @@ impl<'a> Bench<'a> {
             hull,
             gauss,
             near,
+            skin_mm: tol::length(part.extent()),
             diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
             small_gauss: of_size(Size::Small),
             middling_gauss: of_size(Size::Middling),
@@ -135,7 +138,7 @@ impl<'a> Bench<'a> {
     /// Length of the void below a point of the surface, straight along `down` to the
     /// next surface that faces it; `None` where there is none. Part frame, mm.
     pub fn void_below(&self, from: &Point3<f64>, down: &Unit<Vector3<f64>>) -> Option<f64> {
-        let skin = tol::length(self.part.extent());
+        let skin = self.skin_mm;
         self.near.void_below(self.part, from, down, skin)
     }
 
