@@ -92,7 +92,8 @@ pub fn page(job: &Job, model: &Model) -> Page {
     let most = room::most_words_mm(rows, !others.is_empty());
     let gone = room::fit(&mut lists, most);
     let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
-    let drawing_mm = room::drawing_mm(rows, !others.is_empty(), room::words_mm(&views));
+    let words_mm = room::words_mm(&views) + if gone > 0 { room::LINE_MM } else { 0.0 };
+    let drawing_mm = room::drawing_mm(rows, !others.is_empty(), words_mm);
 
     let standing = Standing::new(job, first);
     let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
