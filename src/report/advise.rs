@@ -45,28 +45,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
         })
         .collect();
     list(&mut out, look, "What the others offer and cost", &others);
-    let mut margin = match (advice.confidence, advice.runner_up) {
-        (_, None) => Vec::new(),
-        (Confidence::Clear, _) => vec![
-            "The first place is clear: it stays when all weights move by up to a fifth, each its own way, or the overhang limit does (sloped overhang measured anew).".to_string(),
-        ],
-        (Confidence::Close, _) => {
-            vec!["The first place is close: it goes to another pose when the weights move by up to a fifth, each its own way, or the overhang limit does (sloped overhang measured anew).".to_string()]
-        }
-        (Confidence::Tied, Some(rank)) => vec![format!(
-            "Poses 1 and {rank} are a toss-up: their totals differ by {} at most.",
-            decimal(TIED, 2)
-        )],
-    };
-    if let Some(rank) = advice.runner_up {
-        margin.extend(
-            advice
-                .switches_if
-                .iter()
-                .map(|change| format!("Pose {rank} wins if {change}.")),
-        );
-    }
-    list(&mut out, look, "How sure", &margin);
+    list(&mut out, look, "How sure", &how_sure(advice));
     if let Some(first) = advice.poses.first() {
         let machine: Vec<String> = first.precautions.iter().map(|n| n.says.clone()).collect();
         list(&mut out, look, "On the machine", &machine);
@@ -78,6 +57,27 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
         );
     }
     list(&mut out, look, "About the file", &part.notes);
+    out
+}
+
+/// How safe the first place is and what would hand it to the runner-up, in sentences;
+/// none with a single pose.
+pub fn how_sure(advice: &Advice) -> Vec<String> {
+    let Some(rank) = advice.runner_up else {
+        return Vec::new();
+    };
+    let judged = "when all weights move by up to a fifth, each its own way, or the overhang limit does (sloped overhang measured anew)";
+    let mut out = vec![match advice.confidence {
+        Confidence::Clear => format!("The first place is clear: it stays {judged}."),
+        Confidence::Close => {
+            format!("The first place is close: it goes to another pose {judged}.")
+        }
+        Confidence::Tied => format!(
+            "Poses 1 and {rank} are a toss-up: their totals differ by {} at most.",
+            decimal(TIED, 2)
+        ),
+    }];
+    out.extend((advice.switches_if.iter()).map(|change| format!("Pose {rank} wins if {change}.")));
     out
 }
 

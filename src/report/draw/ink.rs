@@ -32,7 +32,10 @@ impl Wash {
         let frame = seen.depth.frame;
         let toward: Vector3<f64> = seen.posed.pose.rotation().inverse() * seen.view.toward;
         let mut canvas = Canvas::new(frame.nx, frame.ny);
+        // As wide on a small picture as on a large one.
+        let size = frame.nx.max(frame.ny) as f64 / 1400.0;
         for (list, width) in [(&lines.outline, 2.6), (&lines.edges, 1.6)] {
+            let width = (width * size).max(1.1);
             for line in list {
                 let px: Vec<[f64; 2]> = line
                     .iter()

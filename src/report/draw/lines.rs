@@ -13,9 +13,10 @@ use rayon::prelude::*;
 
 /// Facets whose sides come out shorter than this have no edges of their own: what
 /// looks like one is the noise of a scan, pixels.
-const FINE_PX: f64 = 5.0;
+const FINE_PX: f64 = 9.0;
 
-/// Outlines of fine facets shorter than this are the grain of a scan, pixels.
+/// Outlines shorter than this are the grain of a scan where facets are small, pixels at a
+/// view of a thousand.
 const SPECK_PX: f64 = 14.0;
 
 /// A polyline in the plane of the view, mm.
@@ -33,6 +34,15 @@ pub struct Lines {
 }
 
 impl Lines {
+    /// Without the short pieces that the grain of a scan makes.
+    #[must_use]
+    pub fn without_specks(mut self, frame: Frame) -> Self {
+        let least = SPECK_PX * frame.step_mm * frame.nx.max(frame.ny) as f64 / 1000.0;
+        self.outline.retain(|l| length(l) >= least);
+        self.edges.retain(|l| length(l) >= 2.0 * least);
+        self
+    }
+
     /// Points of all polylines together.
     pub fn points(&self) -> usize {
         [&self.outline, &self.edges, &self.hidden]
@@ -114,10 +124,6 @@ impl<'a> Seen<'a> {
         }
         out.edges = chains(&edges, frame);
         behind.extend(more);
-        if self.is_fine(model) {
-            let least = SPECK_PX * frame.step_mm;
-            out.outline.retain(|l| length(l) >= least);
-        }
         if with_hidden {
             let mut joined = chains(&behind, frame);
             // Long ones first, so that what is left of a line is in one piece.

@@ -44,7 +44,7 @@ impl Placed {
             let side = frame.step_mm * self.scale;
             out.images.push(Image {
                 place: [x, y, frame.nx as f64 * side, frame.ny as f64 * side],
-                wash: Wash::of(seen, model, &lines),
+                wash: Wash::of(seen, model, &lines.without_specks(frame)),
             });
             return;
         }

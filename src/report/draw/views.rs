@@ -1,7 +1,7 @@
 //! The drawing of a pose: front, side and underside in orthographic projection, and an
 //! axonometric view, all on the ground; hatching says what the surface means.
 
-use super::arrange::{Arrangement, BOTTOM, LEFT, arrange};
+use super::arrange::{Arrangement, BOTTOM, LEFT, arrange, isometric_box};
 use super::dimension::{self, LETTER_MM};
 use super::hatch::{self, Arrow};
 use super::lines::{Line, Seen};
@@ -15,11 +15,13 @@ use super::view::{Angle, View};
 use crate::figures::Figures;
 use crate::words::{decimal, three};
 
-/// Pixels along the longer side of a view's depth buffer.
-const PX: usize = 1400;
+/// Pixels of a view's depth buffer a mm of paper, and along its longer side at least and
+/// at most. What is finer than that on paper is not drawn as lines.
+const PX_PER_MM: f64 = 16.0;
+const PX: (f64, f64) = (300.0, 1400.0);
 
 /// Points of a view's lines beyond which it is washed as pixels instead.
-const MOST_POINTS: usize = 9000;
+const MOST_POINTS: usize = 5000;
 
 /// Height over width from which a free-standing stretch gets a dimension (a house value).
 const SLENDER_SHOWN: f64 = 5.0;
@@ -104,6 +106,11 @@ pub fn drawing(
     }
 }
 
+/// Pixels for a view that is so large on paper, mm.
+fn pixels(longest_mm: f64) -> usize {
+    (PX_PER_MM * longest_mm).clamp(PX.0, PX.1) as usize
+}
+
 /// One of the three views with its hatching; returns where it lies and the number of its
 /// bridge arrows.
 pub(super) fn orthographic(
@@ -121,7 +128,9 @@ pub(super) fn orthographic(
         base: corner[1],
         lo: [0.0; 2],
     };
-    let Some(seen) = Seen::new(surface.posed, view, PX) else {
+    let [x, y] = surface.posed.footprint_mm();
+    let longest = x.max(y).max(surface.posed.height_mm) * scale;
+    let Some(seen) = Seen::new(surface.posed, view, pixels(longest)) else {
         return (placed, 0);
     };
     // The frame keeps some pixels free around the part.
@@ -289,7 +298,10 @@ fn slender_line(
 
 /// The axonometric view on its bed.
 pub(super) fn axonometric(out: &mut Picture, model: &Model, surface: &Surface, plan: &Arrangement) {
-    let Some(seen) = Seen::new(surface.posed, View::isometric(), PX) else {
+    let [x, y] = surface.posed.footprint_mm();
+    let [wide, low, high] = isometric_box([x, y, surface.posed.height_mm]);
+    let longest = wide.max(low + high) * plan.axonometric;
+    let Some(seen) = Seen::new(surface.posed, View::isometric(), pixels(longest)) else {
         return;
     };
     let placed = Placed {

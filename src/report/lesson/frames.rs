@@ -18,7 +18,7 @@ const SIZE: [f64; 2] = [150.0, 78.0];
 const TURNING: f64 = 92.0;
 
 /// Pixels along the longer side of a depth buffer.
-const PX: usize = 640;
+const PX: usize = 1000;
 
 /// Points of lines beyond which a view becomes a wash.
 const MOST_POINTS: usize = 3000;

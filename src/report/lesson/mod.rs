@@ -277,10 +277,7 @@ fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why
                 "wobble {} : 1",
                 words::decimal(pose.figures.slender_ratio, 1)
             ),
-            format!(
-                "support {}",
-                words::volume(pose.figures.support_needed_mm3)
-            ),
+            format!("support {}", words::volume(pose.figures.support_needed_mm3)),
             format!("height {}", words::length(pose.figures.height_mm)),
             format!("sum of penalties {}", words::three(pose.total)),
         ];

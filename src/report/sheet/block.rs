@@ -1,43 +1,38 @@
 //! The title block and the measuring card.
 
 use super::Job;
-use crate::rank::card::{Card, Kind, Line};
+use crate::rank::card::{Card, Kind};
 use crate::report::draw::dimension;
 use crate::report::html::escape;
 use crate::words::{decimal, vector};
 
+/// Readings on the sheet at most: the extents and a few more.
+const READINGS: usize = 6;
+
 /// Letters of the file's hash that tell it apart.
 const HASH_LETTERS: usize = 16;
 
-/// Lines of flats and bores that a sheet has room for beside the three extents.
-const MORE_LINES: usize = 3;
-
-/// What the callipers should read along the three axes of the pose, and at the first
-/// few flats and bores.
+/// What the callipers should read.
 pub fn card(card: &Card) -> String {
-    let (extents, others): (Vec<&Line>, Vec<&Line>) =
-        card.lines.iter().partition(|l| l.kind == Kind::Extent);
-    let rows: String = (extents.into_iter())
-        .chain(others.into_iter().take(MORE_LINES))
+    let rows: String = card
+        .lines
+        .iter()
+        .take(READINGS)
         .map(|line| {
-            let label = match line.kind {
-                Kind::Extent => match line.along {
-                    "X" => "X, long side on the bed".to_string(),
-                    "Y" => "Y, across it".to_string(),
-                    _ => "Z, height".to_string(),
-                },
-                Kind::Thickness => format!("thickness along {}", line.along),
+            let along = match line.kind {
+                Kind::Extent => format!("{} over all", line.along),
+                Kind::Thickness => format!("wall along {}", line.along),
                 Kind::Slot => format!("slot along {}", line.along),
-                Kind::Bore => format!("bore about {}", line.along),
-                Kind::Pin => format!("pin about {}", line.along),
+                Kind::Bore => format!("bore Ø about {}", line.along),
+                Kind::Pin => format!("pin Ø about {}", line.along),
             };
-            let times = if line.count > 1 {
-                format!(", {} times", line.count)
+            let count = if line.count > 1 {
+                format!(", {} ×", line.count)
             } else {
                 String::new()
             };
             format!(
-                "<tr><th scope=\"row\">{label}{times}</th><td>{} ± {}</td><td></td></tr>",
+                "<tr><th scope=\"row\">{along}{count}</th><td>{} ± {}</td><td></td></tr>",
                 decimal(line.nominal_mm, 2),
                 decimal(line.tolerance_mm, 2)
             )
@@ -45,7 +40,7 @@ pub fn card(card: &Card) -> String {
         .collect::<Vec<_>>()
         .concat();
     format!(
-        "<table class=\"card\"><thead><tr><th scope=\"col\">Callipers, zeroed</th><th scope=\"col\">should read, mm</th>\
+        "<table class=\"card\"><thead><tr><th scope=\"col\">Callipers</th><th scope=\"col\">should read, mm</th>\
          <th scope=\"col\">reads</th></tr></thead><tbody>{rows}</tbody></table>"
     )
 }

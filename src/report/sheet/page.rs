@@ -3,7 +3,7 @@
 use super::{Job, Page, block, plots, room};
 use crate::figures::Figures;
 use crate::pose::{Pose, Posed};
-use crate::rank::{Confidence, RankedPose};
+use crate::rank::RankedPose;
 use crate::report::advise::CAUTIONS;
 use crate::report::draw::model::Model;
 use crate::report::draw::small;
@@ -92,7 +92,8 @@ pub fn page(job: &Job, model: &Model) -> Page {
     let most = room::most_words_mm(rows, !others.is_empty());
     let gone = room::fit(&mut lists, most);
     let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
-    let drawing_mm = room::drawing_mm(rows, !others.is_empty(), room::words_mm(&views));
+    let words_mm = room::words_mm(&views) + if gone > 0 { room::LINE_MM } else { 0.0 };
+    let drawing_mm = room::drawing_mm(rows, !others.is_empty(), words_mm);
 
     let standing = Standing::new(job, first);
     let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
@@ -165,39 +166,21 @@ fn figure(plot: &plots::Plot, caption: &str) -> String {
 
 /// What is said: why, what it costs, what to do, how sure.
 fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<String>, Vec<String>) {
-    let (costs, why): (Vec<String>, Vec<String>) = first
+    let (mut costs, why): (Vec<String>, Vec<String>) = first
         .reasons
         .iter()
         .cloned()
         .partition(|r| r.starts_with("What it costs"));
-    let says = first.precautions.iter().map(|n| n.says.clone());
-    let mut machine: Vec<String> = says.collect();
+    // Where no pose is a good one: what change of the part would help.
+    costs.extend(first.design.iter().map(|r| r.says.clone()));
+    let mut machine: Vec<String> = first.precautions.iter().map(|n| n.says.clone()).collect();
     if machine.is_empty() {
         machine.push(
             "Nothing out of the ordinary: clean bed, and watch the first layer go down.".into(),
         );
     }
     machine.extend(job.facts.notes.iter().cloned());
-    let mut sure = vec![
-        match job.advice.confidence {
-            Confidence::Clear => {
-                "Clear: no single weight changed by a fifth moves the first place."
-            }
-            Confidence::Close => "Close: one weight changed by a fifth moves the first place.",
-            Confidence::Tied => {
-                "A toss-up with the next pose, to within what the figures can tell."
-            }
-        }
-        .to_string(),
-    ];
-    if let Some(rank) = job.advice.runner_up {
-        sure.extend(
-            job.advice
-                .switches_if
-                .iter()
-                .map(|change| format!("Pose {rank} wins if {change}.")),
-        );
-    }
+    let sure = crate::report::advise::how_sure(job.advice);
     (why, costs, machine, sure)
 }
 

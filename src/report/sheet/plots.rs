@@ -1,6 +1,6 @@
 //! The two plots of a sheet: section area against height, and the poses on two axes.
 
-use crate::figures::story::{JUMP_FACTOR, Jump, Story};
+use crate::figures::story::{Jump, Story};
 use crate::rank::RankedPose;
 use crate::report::draw::picture::{Anchor, Pen, Picture};
 use crate::words::{decimal, length, three};
@@ -124,22 +124,16 @@ pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
     }
 }
 
-/// The largest changes of area, then those of pieces only; of one height only the first.
+/// The largest changes of area, the largest first.
 fn largest_jumps(jumps: &[Jump]) -> Vec<Jump> {
-    let mut sorted: Vec<Jump> = jumps.to_vec();
-    let pieces_only = |j: &Jump| j.ratio() <= JUMP_FACTOR;
+    let mut sorted = jumps.to_vec();
     sorted.sort_by(|a, b| {
-        (pieces_only(a).cmp(&pieces_only(b)))
-            .then(b.ratio().total_cmp(&a.ratio()))
+        b.ratio()
+            .total_cmp(&a.ratio())
             .then(a.z_mm.total_cmp(&b.z_mm))
     });
-    let mut out: Vec<Jump> = Vec::new();
-    for jump in sorted {
-        if out.len() < MARKED && out.iter().all(|o| (o.z_mm - jump.z_mm).abs() > 1e-6) {
-            out.push(jump);
-        }
-    }
-    out
+    sorted.truncate(MARKED);
+    sorted
 }
 
 /// Leaves out points that change nothing at a fiftieth of a mm.

@@ -5,24 +5,25 @@
 const PAGE_MM: f64 = 274.0;
 
 /// Heading, verdict and the key of the drawing; row of small figures; head of the table; title block.
-const HEAD_MM: f64 = 20.0;
+const HEAD_MM: f64 = 23.0;
 const SMALL_MM: f64 = 30.0;
 const TABLE_HEAD_MM: f64 = 10.0;
 const TABLE_ROW_MM: f64 = 4.1;
 const BLOCK_MM: f64 = 31.0;
 
 /// Least and most height of the drawing, mm.
-const DRAWING_MM: (f64, f64) = (58.0, 120.0);
+const DRAWING_MM: (f64, f64) = (70.0, 120.0);
 
 /// The column of plots and card, mm.
-const PLOTS_MM: f64 = 82.0;
+const PLOTS_MM: f64 = 79.0;
 
 /// Letters on a line of the text column, a cautious figure for wide fonts.
-const LETTERS: usize = 60;
+const LETTERS: usize = 61;
 
-/// Height of a line and of a heading, mm.
-const LINE_MM: f64 = 3.5;
-const HEADING_MM: f64 = 5.6;
+/// Height of a line, mm.
+pub const LINE_MM: f64 = 3.55;
+/// Height of a heading, mm.
+const HEADING_MM: f64 = 5.5;
 
 /// Height that headed lists take in the text column, mm.
 pub fn words_mm(lists: &[&[String]]) -> f64 {
@@ -58,7 +59,9 @@ pub fn fit(lists: &mut [Vec<String>], most_mm: f64) -> usize {
     let mut gone = 0;
     loop {
         let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
-        if words_mm(&views) <= most_mm {
+        // Where something goes, that is said on a line of its own.
+        let said_mm = if gone > 0 { LINE_MM } else { 0.0 };
+        if words_mm(&views) + said_mm <= most_mm {
             return gone;
         }
         let longest = lists.iter_mut().filter(|l| l.len() > 1).max_by_key(|l| {
