@@ -303,5 +303,6 @@ fn the_first_place_is_a_side_that_a_practitioner_would_choose() {
             angle_deg(&side, &first) < 1.0
         });
         assert!(chosen, "{}: {}", demo.file, advice.verdict);
+        assert!(!advice.no_good_pose, "{}: {}", demo.file, advice.verdict);
     }
 }

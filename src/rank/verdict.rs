@@ -8,7 +8,7 @@ use crate::settings::Settings;
 use crate::words;
 
 /// Support beyond this share of the part's own volume is no good pose (house value).
-pub const SUPPORT_SHARE: f64 = 0.25;
+pub const SUPPORT_SHARE: f64 = 0.4;
 /// … and beyond this volume, mm³: a thimble, whatever the part.
 pub const SUPPORT_LEAST_MM3: f64 = 500.0;
 /// Height over width from which a free-standing piece is no good pose (house value).
@@ -25,7 +25,7 @@ pub const CONTACT_PER_HEIGHT: f64 = 0.5;
 pub enum Fault {
     /// Fails a gate.
     Gate(Gate),
-    /// More support than a quarter of the part.
+    /// More support than two fifths of the part.
     Support,
     /// Support that cannot be got out.
     Trapped,
@@ -68,7 +68,7 @@ pub fn in_words(fault: Fault, f: &Figures, volume_mm3: f64) -> String {
         Fault::Gate(Gate::NoContact) => "it touches the bed with no area".into(),
         Fault::Gate(Gate::Tips) => "it does not stand by itself".into(),
         Fault::Support => format!(
-            "it needs {} of support, {} % of the part's own volume (good: up to a quarter)",
+            "it needs {} of support, {} % of the part's own volume (good: up to two fifths)",
             words::volume(f.support_needed_mm3),
             words::decimal(100.0 * f.support_needed_mm3 / volume_mm3, 0)
         ),
