@@ -10,6 +10,10 @@ const COARSE_RAD: f64 = PI / 36.0;
 /// The search ends when its step is below this, radians (0.1°).
 const FINE_RAD: f64 = PI / 1800.0;
 
+/// Strips across an area at most. Of an area wider than so many lines, nearly two metres,
+/// the strips are wider than a line: a part whose unit was taken for a larger one ends too.
+const MOST_STRIPS: f64 = 4096.0;
+
 /// Figures this close, relatively, are ties: the direction tried first stays.
 const TIE_REL: f64 = 1e-9;
 
@@ -158,7 +162,7 @@ impl<'a> Cutter<'a> {
         let lo = (fresh_lo - self.carry_mm).max(gap_lo);
         let hi = (fresh_hi + self.carry_mm).min(gap_hi);
         let width = (hi - lo).max(f64::MIN_POSITIVE.sqrt());
-        let strips = (width / self.line_mm - TIE_REL).ceil().clamp(1.0, 1e6);
+        let strips = (width / self.line_mm - TIE_REL).ceil().clamp(1.0, MOST_STRIPS);
         let pitch = width / strips;
         *cut = Cut {
             direction_rad,

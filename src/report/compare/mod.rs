@@ -116,7 +116,7 @@ const MEASURES: [Measure; 11] = [
         more_is_better: true,
     },
     Measure {
-        label: "overhang after bridges",
+        label: "overhang to hold up",
         get: |p| p.figures.overhang_needed_mm2(),
         say: words::area,
         verb: "has",
@@ -124,7 +124,7 @@ const MEASURES: [Measure; 11] = [
         more_is_better: false,
     },
     Measure {
-        label: "support after bridges",
+        label: "support needed",
         get: |p| p.figures.support_needed_mm3,
         say: words::volume,
         verb: "needs",
