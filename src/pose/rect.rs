@@ -253,7 +253,8 @@ pub fn fits_at_some_yaw(hull: &[Point2<f64>], bed_x: f64, bed_y: f64) -> Option<
     let mut critical: Vec<f64> = calipers.breaks();
     let breaks = critical.clone();
     for (i, &from) in breaks.iter().enumerate() {
-        let to = breaks.get(i + 1).copied().unwrap_or(from + PI);
+        // The last stretch ends where the first begins, half a turn on.
+        let to = (breaks.get(i + 1).copied()).unwrap_or_else(|| breaks[0] + PI);
         let mid = f64::midpoint(from, to);
         for (offset, bed) in [(0.0, bed_x), (-FRAC_PI_2, bed_y)] {
             // Width along the direction −yaw is the projection of one fixed diagonal.

@@ -114,6 +114,17 @@ fn a_long_bar_fits_on_the_diagonal_only() {
     assert_eq!(fits_at_some_yaw(&bar(240.0), 220.0, 250.0), Some(FRAC_PI_2));
 }
 
+/// Found by the property below: the last stretch of angles ran half a turn too far.
+#[test]
+fn a_yaw_in_the_last_stretch_of_angles_is_found() {
+    let corners = [(-28, -16), (43, 4), (-31, 44), (-21, -37)];
+    let p = corners.map(|(x, y)| Point2::new(f64::from(x), f64::from(y)));
+    let yaw = fits_at_some_yaw(&hull2d(&p), 73.592_1, 81.201_76).expect("a yaw that fits");
+    let q = turned(&p, yaw);
+    let ((x0, x1), (y0, y1)) = (range(&q, Vector2::x()), range(&q, Vector2::y()));
+    assert!(x1 - x0 <= 73.592_1 + 1e-6 && y1 - y0 <= 81.201_76 + 1e-6);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
 

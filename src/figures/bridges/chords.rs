@@ -162,7 +162,9 @@ impl<'a> Cutter<'a> {
         let lo = (fresh_lo - self.carry_mm).max(gap_lo);
         let hi = (fresh_hi + self.carry_mm).min(gap_hi);
         let width = (hi - lo).max(f64::MIN_POSITIVE.sqrt());
-        let strips = (width / self.line_mm - TIE_REL).ceil().clamp(1.0, MOST_STRIPS);
+        let strips = (width / self.line_mm - TIE_REL)
+            .ceil()
+            .clamp(1.0, MOST_STRIPS);
         let pitch = width / strips;
         *cut = Cut {
             direction_rad,
