@@ -15,7 +15,7 @@ use wayup::settings::Settings;
 
 /// The unit icosahedron with each facet cut in four `times` times, corners on the sphere.
 fn icosphere(times: u32) -> Mesh {
-    let g = (1.0 + 5.0_f64.sqrt()) / 2.0;
+    let g = f64::midpoint(1.0, 5.0_f64.sqrt());
     let mut vertices: Vec<Point3<f64>> = Vec::new();
     for (a, b) in [(1.0, g), (-1.0, g), (1.0, -g), (-1.0, -g)] {
         for p in [[0.0, a, b], [a, b, 0.0], [b, 0.0, a]] {
