@@ -19,6 +19,8 @@ use serde::Serialize;
 /// Support below this volume is none, mm³: less than one line across a finger's
 /// width.
 pub const NO_SUPPORT_MM3: f64 = 1.0;
+/// Overhang below this area is none, mm²: two lines crossed.
+pub const NO_OVERHANG_MM2: f64 = 0.5;
 /// Support in closed voids below this volume is none, mm³: the columns see that much
 /// in the corners of voids that close by themselves.
 pub const SHUT_MM3: f64 = 20.0;
@@ -170,7 +172,7 @@ pub const RULES: &[Rule] = &[
         source: "ledges of 0.5–1.5 mm print free (literature on extrusion limits); the area is a house value",
         eval: |g| {
             let f = g.figures;
-            (spare(f, g.settings) && f.support_needed_mm3 > NO_SUPPORT_MM3).then(|| {
+            (spare(f, g.settings) && hangs(f)).then(|| {
                 (
                     f.overhang_needed_mm2(),
                     format!(
@@ -226,7 +228,7 @@ pub const RULES: &[Rule] = &[
         eval: |g| {
             let f = g.figures;
             let reach = f.ledge_longest_mm;
-            let bare = f.support_needed_mm3 <= NO_SUPPORT_MM3;
+            let bare = !hangs(f);
             (bare && reach > g.settings.line_mm && reach <= FREE_LEDGE_MM).then(|| {
                 (
                     reach,
@@ -316,6 +318,12 @@ pub(super) fn notes(ground: &Ground) -> Vec<Note> {
         .collect()
 }
 
+/// Is there overhang with room under it that would be filled? What is below the error
+/// of the columns and the sampling is none.
+pub(super) fn hangs(f: &Figures) -> bool {
+    f.support_needed_mm3 > NO_SUPPORT_MM3 && f.overhang_needed_mm2() > NO_OVERHANG_MM2
+}
+
 /// Whether the overhang that bridges leave may be left to itself.
 pub fn spare(f: &Figures, settings: &Settings) -> bool {
     f.overhang_needed_mm2() < SPARE_MM2
@@ -327,7 +335,7 @@ pub fn spare(f: &Figures, settings: &Settings) -> bool {
 
 /// Whether a person would switch support on.
 pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
-    f.support_needed_mm3 > NO_SUPPORT_MM3 && !spare(f, settings)
+    hangs(f) && !spare(f, settings)
 }
 
 #[cfg(test)]

@@ -8,7 +8,7 @@
 mod clauses;
 
 use super::penalties::ROWS;
-use super::precautions::{NO_SUPPORT_MM3, needs_support, spare};
+use super::precautions::{hangs, needs_support, spare};
 use super::search::Scored;
 use super::verdict::faults;
 use super::{Gate, Origin};
@@ -194,7 +194,7 @@ fn holds(f: &Figures, settings: &Settings) -> String {
             words::area(f.overhang_needed_mm2())
         );
     }
-    if f.support_needed_mm3 > NO_SUPPORT_MM3 && spare(f, settings) {
+    if hangs(f) && spare(f, settings) {
         return format!(
             "Needs no support: all that leans beyond {limit} is {} in small roofs that close by themselves.",
             words::area(f.overhang_needed_mm2())
@@ -202,6 +202,12 @@ fn holds(f: &Figures, settings: &Settings) -> String {
     }
     if within > 0 {
         return format!("Needs no support: {bridges}.");
+    }
+    if f.overhang_light_mm2 > 0.5 {
+        return format!(
+            "Needs no support: {} beyond {limit} are small roofs and thin ledges that close by themselves.",
+            words::area(f.overhang_light_mm2)
+        );
     }
     if f.overhang_area_mm2 > 0.5 {
         format!(

@@ -1,6 +1,6 @@
 //! The verdict in one or two sentences, and when no pose of a part is good.
 
-use super::precautions::{NO_SUPPORT_MM3, SHUT_MM3, needs_support, spare};
+use super::precautions::{SHUT_MM3, hangs, needs_support, spare};
 use super::search::{Scored, angle_deg};
 use super::{Confidence, Gate};
 use crate::figures::Figures;
@@ -152,7 +152,7 @@ fn support(f: &Figures, settings: &Settings) -> String {
         return format!("{} of support", words::volume(f.support_needed_mm3));
     }
     let longest = super::reasons::longest_bridge(f, settings);
-    if f.support_needed_mm3 > NO_SUPPORT_MM3 && spare(f, settings) {
+    if hangs(f) && spare(f, settings) {
         "no support worth setting".into()
     } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {
         format!(

@@ -126,3 +126,37 @@ fn equal_poses_are_said_to_be_equal_and_hopeless_ones_get_two_sentences() {
     let said = reasons(&hopeless, 1, Some((&a, 2)), 1e4, &settings);
     assert!(said.full.len() > 2);
 }
+
+/// What the columns see below the error of the figures is no support, and small roofs
+/// are called what they are.
+#[test]
+fn crumbs_of_support_are_none_and_small_roofs_are_named() {
+    let settings = Settings::default();
+    let said = |f: Figures| {
+        let needs = needs_support(&f, &settings);
+        (
+            needs,
+            reasons(&entry(-Vector3::z(), f, &[]), 1, None, 10_000.0, &settings)
+                .full
+                .join(" "),
+        )
+    };
+    let (needs, words) = said(figures(500.0, 3.0, 0.0));
+    assert!(
+        !needs && words.contains("nothing leans beyond 45°"),
+        "{words}"
+    );
+    let (needs, words) = said(Figures {
+        overhang_area_mm2: 30.0,
+        overhang_light_mm2: 30.0,
+        ..figures(500.0, 0.0, 0.0)
+    });
+    assert!(
+        !needs && words.contains("30 mm² beyond 45° are small roofs and thin ledges"),
+        "{words}"
+    );
+    let mut hanging = figures(500.0, 3000.0, 200.0);
+    hanging.ledge_longest_mm = 9.0;
+    let (needs, words) = said(hanging);
+    assert!(needs && words.contains("Needs 3 cm³ of support"), "{words}");
+}
