@@ -20,7 +20,7 @@ use rayon::prelude::*;
 use serde_json::json;
 use std::path::Path;
 use wayup::figures::quick::Bench;
-use wayup::mesh::{ReadOptions, Units, read_path};
+use wayup::mesh::{ReadOptions, read_path};
 use wayup::pose::hull::Hull;
 use wayup::pose::standing;
 use wayup::rank::search::{Candidate, Scored, Search};
@@ -49,15 +49,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let [path, units, count, to_beat] = words.as_slice() else {
         return Err("expected PART UNITS COUNT TOTAL_TO_BEAT".into());
     };
-    let units = match units.as_str() {
-        "mm" => Units::Millimeter,
-        "cm" => Units::Centimeter,
-        "m" => Units::Meter,
-        "in" => Units::Inch,
-        other => return Err(format!("unknown units {other}").into()),
-    };
     let options = ReadOptions {
-        units: Some(units),
+        units: Some(units.parse()?),
         ..ReadOptions::default()
     };
     let (part, _) = read_path(Path::new(path), &options)?.take_part()?;

@@ -14,7 +14,7 @@ use nalgebra::{Unit, Vector3};
 use serde_json::{Value, json};
 use std::path::Path;
 use wayup::figures::{columns, slicing};
-use wayup::mesh::{ReadOptions, Units, read_path};
+use wayup::mesh::{ReadOptions, read_path};
 use wayup::pose::hull::Hull;
 use wayup::pose::{Pose, Posed, standing};
 use wayup::settings::Settings;
@@ -29,15 +29,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     };
     let down = Unit::try_new(Vector3::new(x.parse()?, y.parse()?, z.parse()?), 1e-12)
         .ok_or("the direction has no length")?;
-    let units = match units.as_str() {
-        "mm" => Units::Millimeter,
-        "cm" => Units::Centimeter,
-        "m" => Units::Meter,
-        "in" => Units::Inch,
-        other => return Err(format!("unknown units {other}").into()),
-    };
     let options = ReadOptions {
-        units: Some(units),
+        units: Some(units.parse()?),
         ..ReadOptions::default()
     };
     let (part, _) = read_path(Path::new(path), &options)?.take_part()?;

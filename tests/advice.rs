@@ -4,7 +4,7 @@
 
 mod common;
 
-use common::{block, figures, inside_out, measured, part, prism, sharp, together, turned};
+use common::{PORTAL, block, figures, inside_out, measured, part, prism, sharp, together, turned};
 use wayup::figures::quick::Bench;
 use wayup::mesh::Mesh;
 use wayup::mesh::{ReadOptions, read_path};
@@ -118,19 +118,7 @@ fn split_where_the_ledge_begins_both_pieces_print_without_support() {
 /// The table of the worked examples: legs 5 × 10 × 15, 20 apart under a slab.
 #[test]
 fn a_rib_makes_two_bridges_of_one_that_is_too_long() {
-    let table = prism(
-        &[
-            [0.0, 0.0],
-            [5.0, 0.0],
-            [5.0, 15.0],
-            [25.0, 15.0],
-            [25.0, 0.0],
-            [30.0, 0.0],
-            [30.0, 20.0],
-            [0.0, 20.0],
-        ],
-        10.0,
-    );
+    let table = prism(&PORTAL, 10.0);
     let pose = advice(&table, ON_EDGE);
     let r = remedy(&pose, Change::Rib);
     assert!(

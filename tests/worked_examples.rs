@@ -6,7 +6,9 @@
 mod common;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use common::{block, figures, inside_out, measured, part, prism, sharp, sphere, together, turned};
+use common::{
+    PORTAL, block, figures, inside_out, measured, part, prism, sharp, sphere, together, turned,
+};
 use std::f64::consts::PI;
 use wayup::mesh::Mesh;
 use wayup::settings::Settings;
@@ -64,20 +66,7 @@ fn tee() -> Mesh {
 }
 
 fn portal() -> Mesh {
-    // Legs 5 × 10 × 15 under a slab 30 × 10 × 5.
-    profile(
-        &[
-            [0.0, 0.0],
-            [5.0, 0.0],
-            [5.0, 15.0],
-            [25.0, 15.0],
-            [25.0, 0.0],
-            [30.0, 0.0],
-            [30.0, 20.0],
-            [0.0, 20.0],
-        ],
-        10.0,
-    )
+    profile(&PORTAL, 10.0)
 }
 
 fn comb() -> Mesh {

@@ -102,28 +102,15 @@ impl<'a> Fit<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// Numbers between 0 and 1, the same every time (the `SplitMix64` generator: Steele,
-    /// Lea & Flood 2014, from memory).
-    struct Even(u64);
-
-    impl Even {
-        fn next(&mut self) -> f64 {
-            self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-            let mut z = self.0;
-            z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-            z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-            ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-        }
-    }
+    use crate::even::Even;
 
     /// Parts of two poses that differ in two rows, chosen with the odds of a logit whose
     /// weights are `wanted` times the table's.
     fn drawn(wanted: [f64; 2], count: usize) -> Vec<Case> {
-        let mut even = Even(1);
+        let mut even = Even::new(1);
         (0..count)
             .map(|_| {
-                let scale = |row: usize, even: &mut Even| 2.0 * even.next() / ROWS[row].weight;
+                let scale = |row: usize, even: &mut Even| 2.0 * even.draw() / ROWS[row].weight;
                 let scales: Vec<Vec<f64>> = (0..2)
                     .map(|_| {
                         let mut s = vec![0.0; ROWS.len()];
@@ -138,7 +125,7 @@ mod tests {
                         .sum::<f64>()
                 };
                 let first = 1.0 / (1.0 + (total(&scales[0]) - total(&scales[1])).exp());
-                let takes_first = even.next() < first;
+                let takes_first = even.draw() < first;
                 Case {
                     file: String::new(),
                     choices: (scales.into_iter().enumerate())

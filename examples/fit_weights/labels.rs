@@ -1,5 +1,6 @@
 //! The labelled parts, and what the program makes of each.
 
+use super::even::Even;
 use nalgebra::{Point3, Unit, UnitQuaternion, Vector3};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
@@ -125,16 +126,10 @@ impl Case {
     }
 }
 
-/// A turn that depends on the index alone (splitmix64, Shoemake's uniform rotations).
+/// A turn that depends on the index alone (Shoemake's uniform rotations).
 fn turn(index: u64) -> UnitQuaternion<f64> {
-    let mut state = index.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ 0x5851_F42D_4C95_7F2D;
-    let mut next = || {
-        state = state.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = state;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    };
+    let mut even = Even::new(index.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ 0x5851_F42D_4C95_7F2D);
+    let mut next = || even.draw();
     let (a, b, c) = (
         next(),
         next() * std::f64::consts::TAU,

@@ -8,6 +8,7 @@
 //! table left out, and weights fitted by a conditional logit: held-out agreement over
 //! folds, an L2 pull towards the table, no weight below zero.
 
+mod even;
 mod fit;
 mod labels;
 

@@ -9,6 +9,7 @@ use crate::settings::triple::{direction, triple};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use nalgebra::{Unit, Vector3};
 use std::path::PathBuf;
+use std::str::FromStr;
 
 const EXIT_CODES: &str = "\
 Exit codes:
@@ -245,7 +246,7 @@ pub struct Output {
 #[command(next_help_heading = "Reading and running")]
 pub struct Run {
     /// Unit of the numbers in the file: um, mm, cm, m, in or ft [default: as the file says, else mm]
-    #[arg(long, value_name = "UNIT", value_parser = units)]
+    #[arg(long, value_name = "UNIT", value_parser = Units::from_str)]
     pub units: Option<Units>,
     /// Threads to use [default: all]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
@@ -317,17 +318,6 @@ impl Given {
             ..Overrides::default()
         }
     }
-}
-
-fn units(word: &str) -> Result<Units, String> {
-    let word = word.trim().to_ascii_lowercase();
-    Units::ALL
-        .into_iter()
-        .find(|u| u.name() == word)
-        .ok_or_else(|| {
-            let names: Vec<&str> = Units::ALL.iter().map(|u| u.name()).collect();
-            format!("not a unit; write one of {}", names.join(", "))
-        })
 }
 
 /// Poses to be compared. A type of its own: a list on one word, not a flag to repeat.

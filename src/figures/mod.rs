@@ -21,6 +21,7 @@ pub mod story;
 pub mod strength;
 pub mod support;
 pub(crate) mod sway;
+mod touch;
 pub mod tree;
 pub mod warp;
 pub mod weakest;

@@ -92,6 +92,22 @@ impl Units {
     }
 }
 
+impl std::str::FromStr for Units {
+    type Err = String;
+
+    /// The unit of a short name ([`Units::name`]) in either case; the error names them all.
+    fn from_str(word: &str) -> Result<Self, String> {
+        let word = word.trim().to_ascii_lowercase();
+        Self::ALL
+            .into_iter()
+            .find(|unit| unit.name() == word)
+            .ok_or_else(|| {
+                let names = Self::ALL.map(Self::name).join(", ");
+                format!("not a unit; write one of {names}")
+            })
+    }
+}
+
 /// How the units of a part were decided.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]

@@ -12,6 +12,18 @@ use wayup::pose::Hull;
 use wayup::rank::{self, RankedPose};
 use wayup::settings::Settings;
 
+/// Outline of the worked example of a bridge: legs 5 × 15, 20 apart, under a slab 30 × 5.
+pub const PORTAL: [[f64; 2]; 8] = [
+    [0.0, 0.0],
+    [5.0, 0.0],
+    [5.0, 15.0],
+    [25.0, 15.0],
+    [25.0, 0.0],
+    [30.0, 0.0],
+    [30.0, 20.0],
+    [0.0, 20.0],
+];
+
 /// Settings of the worked examples: 45° sharp, and a first layer so thin that the
 /// contact section is the base itself.
 pub fn sharp() -> Settings {

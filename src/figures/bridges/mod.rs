@@ -48,8 +48,8 @@ use crate::settings::Settings;
 use carried::Field;
 use chords::{Cut, Cutter};
 use nalgebra::Point2;
-use overlay::{Cluster, Overlay, outlines};
-use plane::{Area, Grid, Line, Window};
+use overlay::{Cluster, Overlay};
+use plane::{Area, Line, Window};
 use rayon::prelude::*;
 use rows::{Rows, edges, loops, printable};
 
@@ -60,8 +60,9 @@ const RUN: usize = 16;
 /// larger than any part.
 const STEEPEST_DEG: f64 = 89.0;
 
-/// Corners of an outline that lie this near a straight line are left out, in
-/// line widths: a hundredth of the carry, far below what a nozzle follows.
+/// Corners of an outline that lie this near a straight line are left out, in line
+/// widths. Far below what a nozzle follows, and so small because longest bridge and ledge
+/// may turn on less than a micrometre of outline.
 const THIN_REL: f64 = 3e-4;
 
 /// A bridge of up to this many times the limit may still print, with a sag: published
@@ -233,18 +234,11 @@ impl Finder {
     /// a rule, more where the piece hangs together by a corner only.
     fn floating(&self, piece: &Piece, lower: &Ready, carry: f64, on_first: bool) -> Vec<f64> {
         let [lo, hi] = piece.bounds;
-        let window = Window { lo, hi }.grown(carry);
-        let under = outlines(&lower.pieces, &window);
-        let largest = lower.pieces.iter().flat_map(|p| p.bounds).chain([lo, hi]);
-        let grid = Grid::new(largest.fold(0.0, |m, b| b.x.abs().max(b.y.abs()).max(m)));
-        let upper: Vec<Line> = outlines([piece], &Window::ALL);
-        let gaps = grid.difference(&upper, &under);
-        let whole = |gap: &&Area| {
-            let touches = gap.edges.iter().any(|e| e.2);
-            let all = (piece.area_mm2 - gap.mm2).abs() < self.speck_mm2;
-            gap.mm2 >= self.speck_mm2 && (!touches || (!on_first && all))
-        };
-        gaps.iter().filter(whole).map(|gap| gap.mm2).collect()
+        let alone = Overlay::new(vec![piece], lower, carry);
+        (alone.difference(&Window { lo, hi }.grown(carry)).iter())
+            .filter(|gap| gap.mm2 >= self.speck_mm2 && self.floats(gap, &alone, on_first))
+            .map(|gap| gap.mm2)
+            .collect()
     }
 
     /// Looks at the fresh areas of one cluster.

@@ -85,7 +85,8 @@ impl<'a> Overlay<'a> {
         all.filter(|g| holds(g)).cloned().collect()
     }
 
-    fn difference(&self, window: &Window) -> Vec<Area> {
+    /// Parts of the upper pieces that lie beyond the lower ones, right inside the window.
+    pub fn difference(&self, window: &Window) -> Vec<Area> {
         let upper = outlines(self.upper.iter().copied(), window);
         let lower = outlines(&self.lower.pieces, window);
         self.grid.difference(&upper, &lower)

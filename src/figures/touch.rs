@@ -1,0 +1,134 @@
+//! The section at touch height, facet by facet: what the quick figures need of it.
+
+use crate::mesh::NO_NEIGHBOUR;
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::float::simplify::SimplifyShape;
+use nalgebra::{Point2, Point3, Unit, Vector3};
+
+/// Two axes that span the bed, so that (a, b, −down) is right-handed.
+pub(super) struct Plane {
+    a: Vector3<f64>,
+    b: Vector3<f64>,
+}
+
+impl Plane {
+    pub fn new(down: &Unit<Vector3<f64>>) -> Self {
+        let build = crate::pose::down_rotation(down).inverse();
+        Self {
+            a: build * Vector3::x(),
+            b: build * Vector3::y(),
+        }
+    }
+
+    pub fn flat(&self, p: &Point3<f64>) -> Point2<f64> {
+        Point2::new(self.a.dot(&p.coords), self.b.dot(&p.coords))
+    }
+}
+
+/// One facet's piece of the touch section, material on the left.
+pub(super) struct Segment {
+    pub from: Point2<f64>,
+    pub to: Point2<f64>,
+    /// Half-edges by which the section enters and leaves the facet.
+    enter: u32,
+    leave: u32,
+}
+
+impl Segment {
+    /// `None` where the facet does not cross. A corner at the touch height counts
+    /// as above it.
+    pub fn cut(
+        t: usize,
+        corners: &[Point3<f64>; 3],
+        heights: [f64; 3],
+        touch: f64,
+        plane: &Plane,
+    ) -> Option<Self> {
+        let above = heights.map(|h| h >= touch);
+        let rising = (0..3).find(|&i| !above[i] && above[(i + 1) % 3])?;
+        let falling = (0..3).find(|&i| above[i] && !above[(i + 1) % 3])?;
+        // From the lower corner on both sides of an edge: the same bits.
+        let cross = |low: usize, high: usize| {
+            let s = (touch - heights[low]) / (heights[high] - heights[low]);
+            plane.flat(&(corners[low] + (corners[high] - corners[low]) * s))
+        };
+        Some(Self {
+            from: cross((falling + 1) % 3, falling),
+            to: cross(rising, (rising + 1) % 3),
+            enter: (t * 3 + falling) as u32,
+            leave: (t * 3 + rising) as u32,
+        })
+    }
+}
+
+/// Share of a facet's area that lies below `touch`.
+pub(super) fn share_below(mut heights: [f64; 3], touch: f64) -> f64 {
+    heights.sort_by(f64::total_cmp);
+    let [a, b, c] = heights;
+    if touch >= c {
+        1.0
+    } else if touch <= a {
+        0.0
+    } else if touch <= b {
+        (touch - a).powi(2) / ((b - a) * (c - a))
+    } else {
+        1.0 - (c - touch).powi(2) / ((c - b) * (c - a))
+    }
+}
+
+/// Signed area inside closed loops of segments, in any order.
+pub(super) fn green_area(segments: &[Segment]) -> f64 {
+    let Some(first) = segments.first() else {
+        return 0.0;
+    };
+    let o = first.from;
+    let twice: f64 = segments
+        .iter()
+        .map(|s| (s.from - o).perp(&(s.to - o)))
+        .sum();
+    (twice / 2.0).max(0.0)
+}
+
+/// Area of the union (non-zero rule) of the loops that the segments form.
+pub(super) fn union_area(segments: &[Segment], opposite: &[u32]) -> f64 {
+    let mut by_entry: Vec<(u32, usize)> = segments
+        .iter()
+        .enumerate()
+        .map(|(i, s)| (s.enter, i))
+        .collect();
+    by_entry.sort_unstable();
+    let mut seen = vec![false; segments.len()];
+    let mut rings: Vec<Vec<[f64; 2]>> = Vec::new();
+    for start in 0..segments.len() {
+        let mut ring = Vec::new();
+        let mut at = start;
+        while !seen[at] {
+            seen[at] = true;
+            ring.push([segments[at].to.x, segments[at].to.y]);
+            let next = opposite[segments[at].leave as usize];
+            let Ok(found) = by_entry.binary_search_by_key(&next, |e| e.0) else {
+                break;
+            };
+            if next == NO_NEIGHBOUR {
+                break;
+            }
+            at = by_entry[found].1;
+        }
+        if ring.len() >= 3 {
+            rings.push(ring);
+        }
+    }
+    rings
+        .simplify_shape_as::<i64>(FillRule::NonZero)
+        .iter()
+        .flatten()
+        .map(|contour| {
+            let o = contour[0];
+            contour
+                .windows(2)
+                .map(|w| (w[0][0] - o[0]) * (w[1][1] - o[1]) - (w[0][1] - o[1]) * (w[1][0] - o[0]))
+                .sum::<f64>()
+                / 2.0
+        })
+        .sum()
+}
