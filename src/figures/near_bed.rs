@@ -1,7 +1,7 @@
 //! Finding the facets near the bed for any direction, quickly.
 //!
 //! Facets are put in Morton order of their centroids, in bundles of
-//! [`BUNDLE`]; a bounding-volume hierarchy over the bundles' boxes finds the
+//! `BUNDLE`; a bounding-volume hierarchy over the bundles' boxes finds the
 //! bundles that reach below a height without looking at the others.
 
 use crate::mesh::{Mesh, Part};

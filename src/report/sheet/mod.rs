@@ -1,6 +1,6 @@
 //! The sheet: one A4 page a part, to look at, print and file with the job.
 //!
-//! - [`page`]: one part
+//! - `page`: one part
 //! - [`plots`]: its two plots
 //! - [`block`]: the title block (ISO 7200, from memory) and the measuring card
 //! - [`room`]: how much of the page each piece may take
