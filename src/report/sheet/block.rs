@@ -7,7 +7,7 @@ use crate::report::html::escape;
 use crate::words::{decimal, vector};
 
 /// Readings on the sheet at most: the extents and a few more.
-const READINGS: usize = 6;
+pub const READINGS: usize = 6;
 
 /// Letters of the file's hash that tell it apart.
 const HASH_LETTERS: usize = 16;

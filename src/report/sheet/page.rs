@@ -89,11 +89,16 @@ pub fn page(job: &Job, model: &Model) -> Page {
     let mut lists = [why, costs, machine, sure];
     let rows = advice.poses.len().min(SMALL + 1);
     let others = &advice.poses[1..rows];
-    let most = room::most_words_mm(rows, !others.is_empty());
-    let gone = room::fit(&mut lists, most);
+    let fixed = room::Fixed {
+        verdict: &advice.verdict,
+        rows,
+        small: !others.is_empty(),
+        card: first.card.lines.len().min(block::READINGS),
+    };
+    let gone = room::fit(&mut lists, fixed.most_words_mm());
     let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
     let words_mm = room::words_mm(&views) + if gone > 0 { room::LINE_MM } else { 0.0 };
-    let drawing_mm = room::drawing_mm(rows, !others.is_empty(), words_mm);
+    let drawing_mm = fixed.drawing_mm(words_mm);
 
     let standing = Standing::new(job, first);
     let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);

@@ -4,8 +4,11 @@
 /// Height inside the frame, mm.
 const PAGE_MM: f64 = 274.0;
 
-/// Heading, verdict and the key of the drawing; row of small figures; head of the table; title block.
-const HEAD_MM: f64 = 23.0;
+/// Heading and the key of the drawing; a line of the verdict and its letters; row of small
+/// figures; head of the table; title block.
+const HEAD_MM: f64 = 15.0;
+const VERDICT_LINE_MM: f64 = 4.25;
+const VERDICT_LETTERS: usize = 84;
 const SMALL_MM: f64 = 30.0;
 const TABLE_HEAD_MM: f64 = 10.0;
 const TABLE_ROW_MM: f64 = 4.1;
@@ -14,8 +17,9 @@ const BLOCK_MM: f64 = 31.0;
 /// Least and most height of the drawing, mm.
 const DRAWING_MM: (f64, f64) = (70.0, 120.0);
 
-/// The column of plots and card, mm.
-const PLOTS_MM: f64 = 79.0;
+/// The column of plots and card without the card's rows, and a row of it, mm.
+const PLOTS_MM: f64 = 58.0;
+const CARD_ROW_MM: f64 = 4.1;
 
 /// Letters on a line of the text column, a cautious figure for wide fonts.
 const LETTERS: usize = 61;
@@ -37,19 +41,40 @@ pub fn words_mm(lists: &[&[String]]) -> f64 {
         .sum()
 }
 
-/// What is left for the words where the drawing is as small as it may be, mm.
-pub fn most_words_mm(rows: usize, small: bool) -> f64 {
-    rest_mm(rows, small) - DRAWING_MM.0
+/// What every page carries whatever its words: it leaves the rest to words and drawing.
+#[derive(Debug, Clone, Copy)]
+pub struct Fixed<'a> {
+    /// The answer under the heading.
+    pub verdict: &'a str,
+    /// Rows of the table of figures.
+    pub rows: usize,
+    /// Whether there is a row of small figures.
+    pub small: bool,
+    /// Rows of the measuring card.
+    pub card: usize,
 }
 
-/// Height for the drawing over words of this height, mm.
-pub fn drawing_mm(rows: usize, small: bool, words_mm: f64) -> f64 {
-    (rest_mm(rows, small) - words_mm.max(PLOTS_MM)).clamp(DRAWING_MM.0, DRAWING_MM.1)
-}
+impl Fixed<'_> {
+    /// What is left for the words where the drawing is as small as it may be, mm.
+    pub fn most_words_mm(&self) -> f64 {
+        self.rest_mm() - DRAWING_MM.0
+    }
 
-fn rest_mm(rows: usize, small: bool) -> f64 {
-    let fixed = HEAD_MM + TABLE_HEAD_MM + TABLE_ROW_MM * rows as f64 + BLOCK_MM;
-    PAGE_MM - fixed - if small { SMALL_MM } else { 0.0 }
+    /// Height for the drawing over words of this height, mm.
+    pub fn drawing_mm(&self, words_mm: f64) -> f64 {
+        let plots_mm = PLOTS_MM + CARD_ROW_MM * self.card as f64;
+        (self.rest_mm() - words_mm.max(plots_mm)).clamp(DRAWING_MM.0, DRAWING_MM.1)
+    }
+
+    fn rest_mm(&self) -> f64 {
+        let verdict = self.verdict.chars().count().div_ceil(VERDICT_LETTERS);
+        let fixed = HEAD_MM
+            + VERDICT_LINE_MM * verdict as f64
+            + TABLE_HEAD_MM
+            + TABLE_ROW_MM * self.rows as f64
+            + BLOCK_MM;
+        PAGE_MM - fixed - if self.small { SMALL_MM } else { 0.0 }
+    }
 }
 
 /// Shortens lists from their ends, the longest first, until they take no more than
@@ -97,6 +122,15 @@ mod tests {
         let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
         assert!(words_mm(&views) <= 100.0);
         assert_eq!(fit(&mut lists, 100.0), 0);
+        let fixed = |verdict| Fixed {
+            verdict,
+            rows: 5,
+            small: true,
+            card: 3,
+        };
+        let (short, long) = ("x".repeat(90), "x".repeat(290));
+        let less = fixed(&short).most_words_mm() - fixed(&long).most_words_mm();
+        assert!((less - 2.0 * VERDICT_LINE_MM).abs() < 1e-9, "{less}");
         let mut endless = vec![vec!["y".repeat(10_000)]];
         assert_eq!(fit(&mut endless, 50.0), 0);
         assert!(endless[0][0].chars().count() <= 4 * LETTERS);
