@@ -260,7 +260,8 @@ impl Picture {
     }
 }
 
-/// Colours and widths of the pens; pages set `--ink` and `--blue`.
+/// Colours and widths of the pens; pages set `--ink`, `--blue` and `--paper`. What is said
+/// in blue stands on a rim of paper, since it may lie on solid ink.
 pub const CSS: &str = "\
 svg.drawing{display:block;overflow:visible}\
 svg path{fill:none;stroke:var(--ink);stroke-linecap:round;stroke-linejoin:round}\
@@ -270,7 +271,7 @@ svg path.d{stroke-width:.16;stroke-dasharray:1.6 .6;stroke-linecap:butt}\
 svg path.h,svg path.b{stroke-width:.16;stroke-linecap:butt}\
 svg path.t{stroke-width:.13}svg path.p{stroke-width:.13;stroke:var(--blue);stroke-linecap:butt}\
 svg path.m{stroke-width:.25;stroke:var(--blue)}\
-svg text{fill:var(--ink);font-family:inherit}svg text.m{fill:var(--blue)}";
+svg text{fill:var(--ink);font-family:inherit}svg text.m{fill:var(--blue);paint-order:stroke;stroke:var(--paper,#fff);stroke-width:1;stroke-linejoin:round}";
 
 /// Two decimals, trailing zeros left out.
 pub fn number(v: f64) -> String {
