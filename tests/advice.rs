@@ -35,7 +35,7 @@ fn ranked(part: &wayup::mesh::Part) -> Advice {
         named: Vec::new(),
         top: 5,
     };
-    rank::advise(&Bench::new(part, &settings, hull), &wanted, &Silent)
+    rank::advise(&Bench::new(part, &settings, hull), &wanted, &Silent).expect("never stopped")
 }
 
 fn demo(file: &str) -> Advice {

@@ -2,13 +2,15 @@
 
 use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicUsize;
+use std::sync::atomic::Ordering::Relaxed;
 use wayup::figures::quick::Bench;
 use wayup::materials::Material;
 use wayup::mesh::{Part, ReadOptions, read_path};
 use wayup::pose::Hull;
 use wayup::pose::twins::Symmetry;
 use wayup::rank::penalties::ROWS;
-use wayup::rank::search::{Search, Silent, Wanted, angle_deg};
+use wayup::rank::search::{Progress, Search, Silent, Wanted, angle_deg};
 use wayup::rank::{self, Advice, Confidence, Gate, Origin, RankedPose, margin};
 use wayup::settings::{Aim, Settings};
 
@@ -40,6 +42,7 @@ fn advised(part: &Part, settings: &Settings) -> Advice {
         },
         &Silent,
     )
+    .expect("never stopped")
 }
 
 #[test]
@@ -388,4 +391,76 @@ fn confidence_tells_a_toss_up_from_a_clear_case() {
         advised(&demo("wall-hanger.stl"), &across).confidence,
         Confidence::Close
     );
+}
+
+/// Says yes to "stop?" from the nth question on.
+struct Patience {
+    left: AtomicUsize,
+    asked_in_vain: AtomicUsize,
+}
+
+impl Patience {
+    fn new(questions: usize) -> Self {
+        Self {
+            left: AtomicUsize::new(questions),
+            asked_in_vain: AtomicUsize::new(0),
+        }
+    }
+}
+
+impl Progress for Patience {
+    fn step(&self, _: &str, _: usize, _: usize) {}
+
+    fn cancelled(&self) -> bool {
+        let less = |left: usize| left.checked_sub(1);
+        let gone = self.left.fetch_update(Relaxed, Relaxed, less).is_err();
+        self.asked_in_vain.fetch_add(usize::from(gone), Relaxed);
+        gone
+    }
+}
+
+#[test]
+fn work_stops_in_the_middle_of_a_pose_and_nothing_half_measured_is_seen() {
+    let settings = Settings::default();
+    let part = part(&Path::new(env!("CARGO_MANIFEST_DIR")).join("meshes/mute-cradle.off"));
+    let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&part, &settings, hull);
+    let wanted = Wanted {
+        named: Vec::new(),
+        top: 5,
+    };
+    let whole = advised(&part, &settings);
+    // Sections and bridges ask once a layer, in every pose.
+    let patient = Patience::new(usize::MAX);
+    let found = Search::new(&bench).run(&wanted, &patient).expect("time");
+    let asked = usize::MAX - patient.left.load(Relaxed);
+    let layers = found.entries.iter().map(|e| e.figures.layers).min();
+    let least = 2 * layers.expect("an entry") as usize * found.fully_scored;
+    assert!(asked > least, "{asked} questions, {least} layers");
+    let mut cut_short = 0;
+    let (mut questions, mut stopped) = (1, 0);
+    loop {
+        let patience = Patience::new(questions);
+        let search = Search::new(&bench);
+        match search.run(&wanted, &patience) {
+            Err(_) => stopped += 1,
+            Ok(found) => {
+                // What was measured is what is measured without any haste.
+                for e in &found.entries {
+                    assert_eq!(search.score(e.candidate.clone()).figures, e.figures);
+                }
+                if patience.asked_in_vain.load(Relaxed) == 0 {
+                    assert_eq!(found.fully_scored, whole.candidates.fully_scored);
+                    break;
+                }
+                assert!(found.fully_scored < whole.candidates.fully_scored);
+                cut_short += 1;
+            }
+        }
+        // One more question for each piece of work that had begun, not one for each layer left.
+        let vain = patience.asked_in_vain.load(Relaxed);
+        assert!(vain < 2500, "{vain} questions after a yes");
+        questions *= 2;
+    }
+    assert!(stopped >= 3 && cut_short >= 1, "{stopped}, {cut_short}");
 }

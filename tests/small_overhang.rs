@@ -257,7 +257,7 @@ fn parts_designed_for_one_way_up_are_printed_that_way() {
             named: Vec::new(),
             top: 2,
         };
-        let advice = rank::advise(&bench, &wanted, &Silent);
+        let advice = rank::advise(&bench, &wanted, &Silent).expect("never stopped");
         let first = &advice.poses[0];
         assert!(
             angle_deg(&first.pose.down, &-Vector3::z_axis()) < 1.0,

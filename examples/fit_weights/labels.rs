@@ -173,13 +173,11 @@ pub fn measure(label: &Label, index: u64) -> Result<Case, Box<dyn std::error::Er
             .iter()
             .any(|w| symmetry.apart_deg(w, down) < SAME_DEG)
     };
-    let found = search.run(
-        &Wanted {
-            named: Vec::new(),
-            top: ENTRIES,
-        },
-        &Silent,
-    );
+    let wish = Wanted {
+        named: Vec::new(),
+        top: ENTRIES,
+    };
+    let found = search.run(&wish, &Silent).map_err(|e| e.to_string())?;
     let confidence = match margin::confidence(&found.entries, &bench) {
         Confidence::Clear => 0,
         Confidence::Close => 1,

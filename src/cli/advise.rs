@@ -154,7 +154,7 @@ fn advise(
             .max(last_compared(args)),
     };
     let bench = Bench::new(&part, &settings, intake::hull(&part, path)?);
-    let advice = rank::advise(&bench, &wanted, &watch);
+    let advice = rank::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(path))?;
     let searched = watch.elapsed();
     let cut_short = watch.finish();
     if cut_short {

@@ -295,7 +295,8 @@ pub struct Given {
     pub settings: Option<PathBuf>,
     /// Stop the search after so many seconds with the best answer so far [default: no limit]
     ///
-    /// An answer that was cut short depends on the speed of the machine; it says so.
+    /// An answer that was cut short depends on the speed of the machine; it says so. Where not even
+    /// one pose could be measured there is none.
     #[arg(long, value_name = "N", value_parser = seconds)]
     pub seconds: Option<f64>,
 }

@@ -87,6 +87,16 @@ pub fn hull(part: &Part, path: &Path) -> Result<Hull, Failure> {
     })
 }
 
+/// What is said where the time limit ended the work before one pose was measured.
+pub fn too_slow(path: &Path) -> Failure {
+    Failure::new(
+        Exit::Words,
+        path.display().to_string(),
+        "--seconds ended the work before one pose was measured",
+        "give it more time; if its size looks wrong, give the unit of its numbers by --units",
+    )
+}
+
 /// Sets the number of threads for all that follows.
 ///
 /// # Errors

@@ -34,7 +34,7 @@ pub fn run(args: &Lesson) -> Result<Exit, Failure> {
         &settings,
         intake::hull(&intake.part, &args.part)?,
     );
-    let advice = rank::advise(&bench, &wanted, &watch);
+    let advice = rank::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(&args.part))?;
     watch.finish();
     let page = lesson::page(&Job {
         bench: &bench,

@@ -1,6 +1,7 @@
 //! All figures of one pose, from the part to [`Figures`].
 
 use super::quick::{Bench, CEILING_SIN, Quick};
+use super::stop::Stop;
 use super::{
     Figures, bridges, deposit, height, show, slender, slicing, strength, support, tree::PieceTree,
     weakest,
@@ -44,13 +45,26 @@ const OVERLAP_DOUBTS: &[&str] = &["stair_mean_um"];
 /// The quick figures are exact and enter as they are; the rest comes from
 /// sections at mid-layer height and from the column sweep.
 pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
+    figures(bench, quick, pose, &Stop::never())
+}
+
+/// The same; none where it is stopped.
+pub fn measure_until(bench: &Bench, quick: &Quick, pose: &Pose, stop: &Stop) -> Option<Figures> {
+    let figures = figures(bench, quick, pose, stop);
+    (!stop.asked()).then_some(figures)
+}
+
+fn figures(bench: &Bench, quick: &Quick, pose: &Pose, stop: &Stop) -> Figures {
     let (part, settings) = (bench.part, bench.settings);
     let posed = Posed::new(part, pose.clone());
-    let (layers, mended) = slicing::layers(&posed, settings);
+    let (layers, mended) = slicing::layers_until(&posed, settings, stop);
     let touch = slicing::cut(&posed, &[settings.touch_mm()]);
-    let spanning = bridges::bridges(&layers, settings);
+    let spanning = bridges::bridges_until(&layers, settings, stop);
     let carried = |x: f64, y: f64, z: f64| spanning.carried.carried(x, y, z);
-    let held = support::support(&posed, settings, &carried);
+    let held = support::support_until(&posed, settings, &carried, *stop);
+    if stop.asked() {
+        return Figures::default();
+    }
     let tree = PieceTree::new(&layers, settings.line_mm);
     let stretches = slender::stretches_of(&tree, settings);
     let slenderest = slender::slenderest(&stretches);

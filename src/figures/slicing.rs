@@ -10,6 +10,7 @@
 //! at the rim of the hole; chains are joined end to nearest start, and the count
 //! of such joins is returned so that the figures can be marked.
 
+use super::stop::Stop;
 use super::{Layers, Piece, Section, height};
 use crate::mesh::NO_NEIGHBOUR;
 use crate::pose::Posed;
@@ -36,6 +37,11 @@ pub struct Cut {
 /// Section k is cut [`tol::SECTION_NUDGE_MM`] above the middle of layer k; the
 /// last may lie above the part's top and be empty. Build frame, mm.
 pub fn layers(posed: &Posed, settings: &Settings) -> (Layers, usize) {
+    layers_until(posed, settings, &Stop::never())
+}
+
+/// The same; where it is stopped, sections are missing.
+pub fn layers_until(posed: &Posed, settings: &Settings, stop: &Stop) -> (Layers, usize) {
     let count = height::layer_count(posed.height_mm, settings) as usize;
     let level = |k: usize| {
         if k == 0 {
@@ -49,7 +55,7 @@ pub fn layers(posed: &Posed, settings: &Settings) -> (Layers, usize) {
         .windows(2)
         .map(|w| f64::midpoint(w[0], w[1]) + tol::SECTION_NUDGE_MM)
         .collect();
-    let cut = cut(posed, &planes);
+    let cut = cut_until(posed, &planes, stop);
     (
         Layers {
             sections: cut.sections,
@@ -63,6 +69,10 @@ pub fn layers(posed: &Posed, settings: &Settings) -> (Layers, usize) {
 ///
 /// A plane that meets nothing gives a section without pieces.
 pub fn cut(posed: &Posed, planes: &[f64]) -> Cut {
+    cut_until(posed, planes, &Stop::never())
+}
+
+fn cut_until(posed: &Posed, planes: &[f64], stop: &Stop) -> Cut {
     let walker = Walker::new(posed, planes);
     // Blocks of planes share one visited array; the block size depends on the
     // number of planes only, and every plane is independent of the others.
@@ -73,6 +83,9 @@ pub fn cut(posed: &Posed, planes: &[f64]) -> Cut {
             let mut seen = vec![0_u32; posed.part.mesh.triangles.len()];
             let mut out = Cut::default();
             for (k, &z_mm) in planes.iter().enumerate().skip(b * block).take(block) {
+                if stop.asked() {
+                    break;
+                }
                 let (rings, mended) = walker.rings(k, z_mm, &mut seen);
                 out.mended += mended;
                 out.sections.push(Section {

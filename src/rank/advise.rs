@@ -11,15 +11,19 @@ use super::{
 };
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
+use crate::figures::stop::Stopped;
 use crate::figures::story::Story;
 use crate::pose::{Pose, Posed, axes};
 use nalgebra::{Unit, Vector3};
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
 /// distinct ones exist; all that were measured are ranked, the first `top` kept.
-pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Advice {
+///
+/// # Errors
+/// `progress` had the work stopped before one pose was measured.
+pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Result<Advice, Stopped> {
     let search = Search::new(bench);
-    let found = search.run(wanted, progress);
+    let found = search.run(wanted, progress)?;
     let Found {
         entries,
         loaded,
@@ -66,7 +70,7 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Advice
         Some(first) if no_good_pose => verdict::faults(first, teller.volume_mm3, settings),
         _ => Vec::new(),
     };
-    Advice {
+    Ok(Advice {
         candidates: Counts {
             resting: found.facets,
             lattice: found.lattice,
@@ -89,7 +93,7 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Advice
         runner_up: (entries.len() > 1).then_some(2),
         switches_if,
         confidence,
-    }
+    })
 }
 
 /// Measures one pose by itself, without rank. `down` in the part frame.

@@ -18,12 +18,13 @@ use super::penalties::{self, Scene};
 use super::{Gate, Origin};
 use crate::figures::full;
 use crate::figures::quick::{Bench, Quick};
+use crate::figures::stop::{Stop, Stopped};
 use crate::figures::{Figures, strength};
 use crate::pose::Pose;
 use crate::pose::twins::Symmetry;
 use crate::pose::{lattice, rect, standing};
 use crate::tol;
-use nalgebra::{Point2, Unit, UnitQuaternion, Vector3};
+use nalgebra::{Point2, Point3, Unit, UnitQuaternion, Vector3};
 use rayon::prelude::*;
 
 /// Facets of the hull that become candidates, largest first. Smaller ones are
@@ -134,11 +135,13 @@ pub struct Wanted {
     pub top: usize,
 }
 
-/// Told what goes on; called from one thread at a time.
+/// Told what goes on, and asked whether it should.
 pub trait Progress: Sync {
-    /// `done` of about `of` steps of the job called `what` are finished.
+    /// `done` of about `of` steps of the job called `what` are finished. Called from one
+    /// thread at a time.
     fn step(&self, what: &str, done: usize, of: usize);
-    /// Whether to stop early with the best answer so far.
+    /// Whether to stop early with the best answer so far. Asked from many threads, also
+    /// in the middle of a pose, which is then left out. A yes must stay a yes.
     fn cancelled(&self) -> bool {
         false
     }
@@ -213,25 +216,37 @@ impl<'a> Search<'a> {
 
     /// Measures a candidate in full.
     pub fn score(&self, candidate: Candidate) -> Scored {
+        let pose = self.pose(&candidate);
+        let figures = full::measure(self.bench, &candidate.quick, &pose);
+        self.scored(candidate, pose, figures)
+    }
+
+    /// The same; none where it is stopped.
+    fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<Scored> {
+        let pose = self.pose(&candidate);
+        let figures = full::measure_until(self.bench, &candidate.quick, &pose, stop)?;
+        Some(self.scored(candidate, pose, figures))
+    }
+
+    /// The default yaw, or one at which the part fits the bed where that does not.
+    fn pose(&self, candidate: &Candidate) -> Pose {
         let points = &self.bench.hull.vertices;
         let level = Pose::new(&candidate.down, points);
-        let shadow = |pose: &Pose| -> Vec<Point2<f64>> {
-            points
-                .iter()
-                .map(|p| (pose.build_from_part * p).xy())
-                .collect()
-        };
-        let footprint_mm = extents(&shadow(&level));
-        // A part that only fits the bed turned stands turned in what is written.
         let [bed_x, bed_y, _] = self.bench.settings.bed_mm;
-        let yaw = rect::fits_at_some_yaw(&rect::hull2d(&shadow(&level)), bed_x, bed_y);
-        let pose = match yaw {
+        let yaw = rect::fits_at_some_yaw(&rect::hull2d(&shadow(&level, points)), bed_x, bed_y);
+        match yaw {
+            // A part that only fits the bed turned stands turned in what is written.
             Some(yaw) if yaw != 0.0 => level.turned(yaw, points),
             _ => level,
-        };
+        }
+    }
+
+    fn scored(&self, candidate: Candidate, pose: Pose, figures: Figures) -> Scored {
+        let points = &self.bench.hull.vertices;
+        let level = Pose::new(&candidate.down, points);
         let figures = Figures {
-            footprint_mm,
-            ..full::measure(self.bench, &candidate.quick, &pose)
+            footprint_mm: extents(&shadow(&level, points)),
+            ..figures
         };
         let scene = Scene::new(self.bench.part, self.bench.settings, &figures);
         let charges = scene.charges();
@@ -245,7 +260,12 @@ impl<'a> Search<'a> {
     }
 
     /// Runs the whole search.
-    pub fn run(&self, wanted: &Wanted, progress: &dyn Progress) -> Found {
+    ///
+    /// # Errors
+    /// Stopped before one pose was measured.
+    pub fn run(&self, wanted: &Wanted, progress: &dyn Progress) -> Result<Found, Stopped> {
+        let asked = || progress.cancelled();
+        let stop = Stop::when(&asked);
         let part = self.bench.part;
         let standing = standing::standing(&self.bench.hull, &part.mass.centroid, MOST_FACETS);
         let facets = standing.total;
@@ -266,18 +286,21 @@ impl<'a> Search<'a> {
         progress.step("candidates", 0, directions.len());
         let mut candidates: Vec<Candidate> = directions
             .into_par_iter()
-            .map(|(down, origin)| self.candidate(down, origin))
-            .collect();
+            .map(|(down, origin)| (!stop.asked()).then(|| self.candidate(down, origin)))
+            .collect::<Option<_>>()
+            .ok_or(Stopped)?;
         let seeds = self.seeds(&candidates);
         progress.step("refinement", 0, seeds.len());
         let refined: Vec<Candidate> = seeds
             .into_par_iter()
-            .filter_map(|seed| self.refine(seed))
+            .filter_map(|seed| self.refine(seed, &stop))
             .collect();
         let refined_count = refined.len();
         candidates.extend(refined);
         progress.step("poses", 0, BATCH);
-        let loaded = self.score(candidates[0].clone());
+        let loaded = self
+            .score_until(candidates[0].clone(), &stop)
+            .ok_or(Stopped)?;
         let best = self.best(candidates, wanted, loaded.clone(), progress);
         let entries = best.entries;
         let better_than_loaded = entries
@@ -288,7 +311,7 @@ impl<'a> Search<'a> {
             })
             .filter(|e| !self.same(&e.candidate.down, &loaded.candidate.down))
             .count();
-        Found {
+        Ok(Found {
             entries,
             loaded,
             better_than_loaded,
@@ -297,7 +320,7 @@ impl<'a> Search<'a> {
             refined: refined_count,
             fully_scored: best.measured,
             unsettled: best.unsettled,
-        }
+        })
     }
 
     /// Lattice directions that no neighbour undercuts and the best facets, best
@@ -332,14 +355,14 @@ impl<'a> Search<'a> {
 
     /// Pattern search on the bound. `None` if it comes to rest where it began or
     /// beside a facet on which the part stands.
-    fn refine(&self, seed: Candidate) -> Option<Candidate> {
+    fn refine(&self, seed: Candidate, stop: &Stop) -> Option<Candidate> {
         let (start, tier) = (seed.bound, seed.tier());
         let resting = seed.origin != Origin::Lattice;
         let origin_down = seed.down;
         let mut at = seed;
         let mut step = STEP_DEG.0;
         let mut moved = false;
-        while step >= STEP_DEG.1 {
+        while step >= STEP_DEG.1 && !stop.asked() {
             let (u, v) = tangents(&at.down);
             let best = (0..8)
                 .map(|k| {
@@ -378,6 +401,10 @@ impl<'a> Search<'a> {
         let mut count = 1;
         let facets = self.bench.part.mesh.triangles.len() as f64;
         let mut layers = 0.0;
+        // Stopped in the middle of their measuring.
+        let mut left: Vec<Candidate> = Vec::new();
+        let asked = || progress.cancelled();
+        let stop = Stop::when(&asked);
         let mut queue = candidates.into_iter();
         loop {
             let distinct = self.distinct(&scored);
@@ -412,6 +439,7 @@ impl<'a> Search<'a> {
                 let lead = distinct.first().map(Scored::key);
                 let unsettled = batch
                     .iter()
+                    .chain(&left)
                     .chain(queue.as_slice())
                     .filter(|c| lead.is_some_and(|lead| by_key(&c.key(), &lead).is_lt()))
                     .filter(|c| {
@@ -427,13 +455,23 @@ impl<'a> Search<'a> {
                     unsettled,
                 };
             }
-            count += batch.len();
             layers += batch
                 .iter()
                 .map(|c| c.quick.height_mm / self.bench.settings.layer_mm + facets * LAYERS_A_FACET)
                 .sum::<f64>();
-            let done: Vec<Scored> = batch.into_par_iter().map(|c| self.score(c)).collect();
-            scored.extend(done);
+            let tried: Vec<(Candidate, Option<Scored>)> = batch
+                .into_par_iter()
+                .map(|c| (c.clone(), self.score_until(c, &stop)))
+                .collect();
+            for (candidate, result) in tried {
+                match result {
+                    Some(s) => {
+                        scored.push(s);
+                        count += 1;
+                    }
+                    None => left.push(candidate),
+                }
+            }
             progress.step("poses", count, count + BATCH);
         }
     }
@@ -484,6 +522,14 @@ impl<'a> Search<'a> {
 pub fn angle_deg(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
     // atan2 keeps its digits near 0° and 180°, where the arc cosine has none.
     a.cross(b).norm().atan2(a.dot(b)).to_degrees()
+}
+
+/// Points in the plan of a pose.
+fn shadow(pose: &Pose, points: &[Point3<f64>]) -> Vec<Point2<f64>> {
+    points
+        .iter()
+        .map(|p| (pose.build_from_part * p).xy())
+        .collect()
 }
 
 /// Extents of points along x and y; zero without points.

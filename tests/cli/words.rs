@@ -179,3 +179,12 @@ fn a_settings_file_with_a_slip_gives_two_with_line_and_nearest_key() {
         .run(&["measure", "box.stl", "--settings", "none.toml"])
         .refuses(2, "none.toml: settings file cannot be opened", "path");
 }
+
+#[test]
+fn a_time_limit_too_short_for_one_pose_says_so() {
+    let bench = Bench::new();
+    bench.block("box.stl", [30.0, 20.0, 10.0]);
+    bench
+        .run(&["advise", "box.stl", "--seconds", "0.000001"])
+        .refuses(2, "box.stl: --seconds ended the work", "more time");
+}

@@ -43,6 +43,7 @@ mod thin;
 
 pub use carried::Carried;
 
+use super::stop::Stop;
 use super::{Bridge, FloatingStart, Layers, Piece, Section};
 use crate::settings::Settings;
 use carried::Field;
@@ -96,11 +97,16 @@ pub struct Spanning {
 /// sections, give an empty result; loops with coordinates that are not finite
 /// are left out. The result is the same on any number of threads.
 pub fn bridges(layers: &Layers, settings: &Settings) -> Spanning {
+    bridges_until(layers, settings, &Stop::never())
+}
+
+/// The same; where it is stopped, what lies higher is missing.
+pub fn bridges_until(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
     let finder = Finder::new(settings);
     let count = layers.sections.len();
     let runs: Vec<Vec<Found>> = (0..count.div_ceil(RUN))
         .into_par_iter()
-        .map(|r| finder.run(layers, r * RUN..(r * RUN + RUN).min(count)))
+        .map(|r| finder.run(layers, r * RUN..(r * RUN + RUN).min(count), stop))
         .collect();
     let mut out = Spanning::default();
     let mut fields = Vec::with_capacity(count);
@@ -169,10 +175,13 @@ impl Finder {
         }
     }
 
-    fn run(&self, layers: &Layers, range: std::ops::Range<usize>) -> Vec<Found> {
+    fn run(&self, layers: &Layers, range: std::ops::Range<usize>, stop: &Stop) -> Vec<Found> {
         let mut below: Option<(usize, Ready)> = None;
         let mut out = Vec::with_capacity(range.len());
         for k in range {
+            if stop.asked() {
+                break;
+            }
             let Some(under) = k.checked_sub(1) else {
                 out.push(Found::default());
                 continue;

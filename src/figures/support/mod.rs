@@ -18,6 +18,7 @@ mod scan;
 
 use crate::figures::Scar;
 use crate::figures::columns::Grid;
+use crate::figures::stop::Stop;
 use crate::mesh::Part;
 use crate::pose::Posed;
 use crate::settings::Settings;
@@ -101,6 +102,16 @@ pub fn support(
     settings: &Settings,
     carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
 ) -> Support {
+    support_until(posed, settings, carried, Stop::never())
+}
+
+/// The same; where it is stopped, the figures mean nothing.
+pub fn support_until(
+    posed: &Posed,
+    settings: &Settings,
+    carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+    stop: Stop,
+) -> Support {
     let touch_mm = settings.touch_mm();
     let patches = Patches::new(posed, settings.overhang_sin(), touch_mm);
     let none = Support {
@@ -121,10 +132,11 @@ pub fn support(
         touch_mm,
         tol_mm,
         carried,
+        stop,
     };
     let mut cell_mm = first_mm;
     let mut level = Level::new(&task, cell_mm);
-    while !level.resolved() && cell_mm > finest_mm {
+    while !level.resolved() && cell_mm > finest_mm && !stop.asked() {
         // The error falls about as the cell to the power 1.5.
         let wanted = (0.85 / level.excess()).powf(1.0 / 1.5);
         cell_mm = (cell_mm * wanted.clamp(0.2, 0.7)).max(finest_mm);

@@ -2,6 +2,7 @@
 
 use super::patches::{Join, NONE, Patches};
 use crate::figures::columns::{Columns, Grid, Raster, Void, voids};
+use crate::figures::stop::Stop;
 use crate::pose::Posed;
 
 /// The void that everything outside the part belongs to.
@@ -53,6 +54,7 @@ pub(super) struct Task<'a> {
     pub touch_mm: f64,
     pub tol_mm: f64,
     pub carried: &'a (dyn Fn(f64, f64, f64) -> bool + Sync),
+    pub stop: Stop<'a>,
 }
 
 impl Scan {
@@ -66,6 +68,9 @@ impl Scan {
         let mut found: Vec<Void> = Vec::new();
         let mut front = Front::default();
         for strip in 0..raster.strips() {
+            if task.stop.asked() {
+                break;
+            }
             raster.strip(strip, &mut columns);
             for j in columns.rows.clone() {
                 for i in 0..grid.nx {

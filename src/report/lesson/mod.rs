@@ -249,7 +249,7 @@ pub fn largest_and_first(part: &Part, settings: &Settings) -> Option<(RankedPose
         named: Vec::new(),
         top: LOOKED_AT,
     };
-    let advice = rank::advise(&bench, &wanted, &Silent);
+    let advice = rank::advise(&bench, &wanted, &Silent).ok()?;
     let first = advice.poses.first()?.clone();
     let largest = advice.poses.iter().fold(first.clone(), |a, b| {
         if b.figures.contact_area_mm2 > a.figures.contact_area_mm2 + 1e-6 {
