@@ -101,9 +101,15 @@ def test_sixty_columns_and_colour(command):
 
 
 def test_a_search_cut_short_says_so(schema, large):
-    """With hardly any time the answer is whole, valid, marked, and told on standard error."""
-    outcome = program.run("advise", large, "--json", "--seconds", "0.01")
-    assert outcome.code == program.DONE
+    """With little time the answer is whole, valid, marked, and told on standard error; with
+    hardly any there is none, and that is said."""
+    seconds, too_short = 0.01, 0
+    while (outcome := program.run("advise", large, "--json", "--seconds", seconds)).code:
+        assert outcome.code == program.WORDS
+        assert "ended the work before one pose was measured" in outcome.err
+        assert outcome.out == ""
+        seconds, too_short = seconds * 1.2, too_short + 1
+    assert too_short
     reply = json.loads(outcome.out)
     schema.validate(reply)
     assert reply["cut_short"] is True
