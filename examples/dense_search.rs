@@ -59,7 +59,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let search = Search::new(&bench);
 
     let mut directions = spiral(count.parse()?);
-    let facets: Vec<Direction> = bench.hull.facets().iter().map(|f| f.normal).collect();
+    let facets: Vec<Direction> = bench.hull().facets().iter().map(|f| f.normal).collect();
     directions.extend(&facets);
     let mut candidates: Vec<Candidate> = directions
         .into_par_iter()
@@ -96,7 +96,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         .flat_map_iter(|s| refine(&search, s.clone(), worth.min(best)))
         .collect();
     let steps = tried.len();
-    let stands: Vec<Direction> = standing(&bench.hull, &part.mass.centroid, usize::MAX)
+    let stands: Vec<Direction> = standing(bench.hull(), &part.mass.centroid, usize::MAX)
         .rests
         .iter()
         .filter(|r| r.stands)

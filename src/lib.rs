@@ -36,6 +36,7 @@
 //!   [`cli::destination`]: output files that are never half-written
 
 pub mod cli;
+pub mod desk;
 pub mod features;
 pub mod figures;
 pub mod materials;

@@ -26,7 +26,7 @@ use std::time::Instant;
 const DRAWING: (usize, usize) = (46, 16);
 
 /// Poses listed where `--top` does not say.
-const TOP: u32 = 5;
+pub const TOP: u32 = 5;
 
 /// Advises on every part named.
 ///
@@ -139,7 +139,7 @@ fn advise(
     (paper, number): (&Paper, [usize; 2]),
 ) -> Result<Outcome, Failure> {
     let start = Instant::now();
-    let Resolved { settings, files } = config::resolve(path, &args.given, flags)?;
+    let Resolved { settings, files } = config::resolve(Some(path), &args.given, flags)?;
     let Intake {
         part, facts, units, ..
     } = intake::read(path, &args.run)?;

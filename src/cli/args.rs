@@ -56,6 +56,9 @@ pub enum Command {
     /// Write a page that teaches, with this part's own numbers, why it goes this way up
     #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
     Lesson(Lesson),
+    /// Open a page in the browser: see the ranked poses, turn the part by hand, watch the figures
+    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    Desk(Desk),
     /// Print the JSON Schema of everything that --json prints
     Schema,
 }
@@ -195,12 +198,33 @@ pub struct Lesson {
     pub run: Run,
 }
 
+/// `wayup desk`.
+#[derive(Debug, Args)]
+pub struct Desk {
+    /// Mesh file to begin with; others are dropped on the page
+    #[arg(value_name = "PART")]
+    pub part: Option<PathBuf>,
+    /// Port of this machine to listen at [default: a free one]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
+    pub port: Option<u16>,
+    /// Print the address only; open no browser
+    #[arg(long)]
+    pub no_browser: bool,
+    /// Values that replace the defaults.
+    #[command(flatten)]
+    pub given: Given,
+    /// How the file is read and the work is done.
+    #[command(flatten)]
+    pub run: Run,
+}
+
 /// Flags that every command takes, so that a script may pass one set to all, but
 /// that change nothing in the command named first: its help leaves them out.
 const WITHOUT_EFFECT: &[(&str, &[&str])] = &[
     ("measure", &["seconds"]),
     ("inspect", GIVEN),
     ("turn", GIVEN),
+    ("desk", &["seconds"]),
 ];
 
 /// Every flag of [`Given`].

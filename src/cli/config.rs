@@ -50,11 +50,12 @@ pub fn flags(given: &Given) -> Result<Overrides, Failure> {
 }
 
 /// Settings for a part: defaults, then the user's file, then the one beside the
-/// part (or only the file named by `--settings`), then the flags.
+/// part (or only the file named by `--settings`), then the flags. A part without a
+/// path has no file beside it.
 ///
 /// # Errors
 /// A settings file that is named but missing, unreadable or wrong.
-pub fn resolve(part: &Path, given: &Given, flags: &Overrides) -> Result<Resolved, Failure> {
+pub fn resolve(part: Option<&Path>, given: &Given, flags: &Overrides) -> Result<Resolved, Failure> {
     let mut settings = Settings::default();
     let mut files = Vec::new();
     let candidates = match &given.settings {
@@ -83,7 +84,7 @@ pub fn resolve(part: &Path, given: &Given, flags: &Overrides) -> Result<Resolved
 }
 
 /// Where a settings file may lie, the weakest first.
-fn found(part: &Path) -> Vec<PathBuf> {
+fn found(part: Option<&Path>) -> Vec<PathBuf> {
     let absolute = |name: &str| {
         env::var_os(name)
             .map(PathBuf::from)
@@ -92,8 +93,8 @@ fn found(part: &Path) -> Vec<PathBuf> {
     let folder =
         absolute("XDG_CONFIG_HOME").or_else(|| absolute("HOME").map(|home| home.join(".config")));
     let user = folder.map(|f| f.join("wayup").join(FILE_NAME));
-    let beside = part.with_file_name(FILE_NAME);
-    user.into_iter().chain([beside]).collect()
+    let beside = part.map(|p| p.with_file_name(FILE_NAME));
+    user.into_iter().chain(beside).collect()
 }
 
 /// The text of a settings file; `None` where it does not exist and need not.

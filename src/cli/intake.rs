@@ -2,7 +2,7 @@
 
 use super::args::Run;
 use super::exit::{Exit, Failure};
-use crate::mesh::{Defect, Part, ReadError, ReadOptions, Units, read_path};
+use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, read_path};
 use crate::pose::Hull;
 use crate::report::inspect::{defect_sentence, matters};
 use crate::report::json::PartFacts;
@@ -29,44 +29,56 @@ pub fn read(path: &Path, run: &Run) -> Result<Intake, Failure> {
         units: run.units,
         ..ReadOptions::default()
     };
-    let mut loaded = read_path(path, &options).map_err(|e| failure(path, &e))?;
-    let (part, defects) = loaded.take_part().map_err(|e| failure(path, &e))?;
-    let size = part
-        .mesh
-        .bounds()
-        .map_or([0.0; 3], |(lo, hi)| (hi - lo).into());
-    let facts = PartFacts {
-        path: path.display().to_string(),
-        sha256: loaded.sha256,
-        format: loaded.format.name().to_string(),
-        units: loaded.units.name().to_string(),
-        triangles: part.mesh.triangles.len(),
-        bodies: part.bodies.len(),
-        closed: part.closed,
-        size_mm: size,
-        volume_mm3: part.closed.then_some(part.mass.volume_mm3),
-        area_mm2: part.mass.area_mm2,
-        centroid_mm: part.mass.centroid.coords.into(),
-        inertia_mm5: [0, 1, 2].map(|r| [0, 1, 2].map(|c| part.mass.inertia_mm5[(r, c)])),
-        notes: loaded
-            .notes
-            .into_iter()
-            .chain(defects.iter().filter(|d| matters(d)).map(defect_sentence))
-            .collect(),
-    };
-    Ok(Intake {
-        part,
-        defects,
-        facts,
-        units: loaded.units,
-    })
+    read_path(path, &options)
+        .and_then(Intake::new)
+        .map_err(|e| failure(&e))
 }
 
-fn failure(path: &Path, error: &ReadError) -> Failure {
+impl Intake {
+    /// Makes the part of a file that has been read.
+    ///
+    /// # Errors
+    /// The mesh encloses nothing.
+    pub fn new(mut loaded: Loaded) -> Result<Self, ReadError> {
+        let (part, defects) = loaded.take_part()?;
+        let size = part
+            .mesh
+            .bounds()
+            .map_or([0.0; 3], |(lo, hi)| (hi - lo).into());
+        let facts = PartFacts {
+            path: loaded.name,
+            sha256: loaded.sha256,
+            format: loaded.format.name().to_string(),
+            units: loaded.units.name().to_string(),
+            triangles: part.mesh.triangles.len(),
+            bodies: part.bodies.len(),
+            closed: part.closed,
+            size_mm: size,
+            volume_mm3: part.closed.then_some(part.mass.volume_mm3),
+            area_mm2: part.mass.area_mm2,
+            centroid_mm: part.mass.centroid.coords.into(),
+            inertia_mm5: [0, 1, 2].map(|r| [0, 1, 2].map(|c| part.mass.inertia_mm5[(r, c)])),
+            notes: loaded
+                .notes
+                .into_iter()
+                .chain(defects.iter().filter(|d| matters(d)).map(defect_sentence))
+                .collect(),
+        };
+        Ok(Intake {
+            part,
+            defects,
+            facts,
+            units: loaded.units,
+        })
+    }
+}
+
+/// The two lines that a person reads of a file that is no mesh: exit 3.
+pub fn failure(error: &ReadError) -> Failure {
     let place = error.place.map_or_else(String::new, |p| format!(" {p}"));
     Failure::new(
         Exit::Unreadable,
-        path.display().to_string(),
+        error.file.clone(),
         format!("{}{place}", error.fault),
         error.fault.next_step(),
     )

@@ -22,7 +22,7 @@ pub fn run(args: &Lesson) -> Result<Exit, Failure> {
     let flags = config::flags(&args.given)?;
     let place = paper::page_file(&args.file)?;
     intake::threads(&args.run)?;
-    let Resolved { settings, .. } = config::resolve(&args.part, &args.given, &flags)?;
+    let Resolved { settings, .. } = config::resolve(Some(&args.part), &args.given, &flags)?;
     let intake = intake::read(&args.part, &args.run)?;
     let watch = Watch::start(&intake.facts.path, args.given.seconds);
     let wanted = Wanted {

@@ -18,7 +18,7 @@ use nalgebra::Vector3;
 pub fn run(args: &Measure) -> Result<Exit, Failure> {
     let flags = config::flags(&args.given)?;
     intake::threads(&args.run)?;
-    let Resolved { settings, files } = config::resolve(&args.part, &args.given, &flags)?;
+    let Resolved { settings, files } = config::resolve(Some(&args.part), &args.given, &flags)?;
     let intake = intake::read(&args.part, &args.run)?;
     let down = args.down.unwrap_or(-Vector3::z_axis());
     let bench = Bench::new(

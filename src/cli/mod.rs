@@ -3,7 +3,7 @@
 //! - [`args`]: the words as typed
 //! - [`config`]: flags and settings files to checked settings
 //! - [`intake`]: a path to a part
-//! - [`advise`], [`measure`], [`inspect`], [`turn`], [`lesson`]: one command each
+//! - [`advise`], [`measure`], [`inspect`], [`turn`], [`lesson`], [`desk`]: one command each
 //! - [`paper`]: pages and pictures
 //! - [`destination`]: output files, checked first and written in one move
 //! - [`terminal`]: standard output and error, width, colour, progress
@@ -12,6 +12,7 @@
 pub mod advise;
 pub mod args;
 pub mod config;
+pub mod desk;
 pub mod destination;
 pub mod exit;
 pub mod inspect;
@@ -58,6 +59,7 @@ fn dispatch(command: &Command) -> Result<Exit, Failure> {
         Command::Inspect(args) => inspect::run(args),
         Command::Turn(args) => turn::run(args),
         Command::Lesson(args) => lesson::run(args),
+        Command::Desk(args) => desk::run(args),
         Command::Schema => terminal::result(&schema::text()).map(|()| Exit::Done),
     }
 }

@@ -16,6 +16,7 @@ use crate::pose::rect;
 use crate::settings::Settings;
 use crate::tol;
 use nalgebra::{Point2, Point3, Unit, Vector3};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// Lean from which an overhang counts as a ceiling that a bridge may carry, as a
 /// sine. Steeper overhang is charged in full by the ranking. 75°.
@@ -62,12 +63,9 @@ pub struct Quick {
     pub fits: bool,
 }
 
-/// A part laid out for measuring: what is worth computing once.
-pub struct Bench<'a> {
-    /// The part.
-    pub part: &'a Part,
-    /// Settings in force.
-    pub settings: &'a Settings,
+/// What is worth computing once of a part whatever the settings: the hull, and where
+/// to find facets by their slope and by their place.
+pub struct Layout {
     /// Convex hull of the vertices.
     pub hull: Hull,
     gauss: Gauss,
@@ -76,33 +74,57 @@ pub struct Bench<'a> {
     diagonal_mm: f64,
     /// Lengths below this are none.
     skin_mm: f64,
+    /// The last one made, since few settings touch it.
+    small: Mutex<Option<Arc<Small>>>,
+}
+
+impl Layout {
+    /// Lays the part out. Takes time in proportion to n log n.
+    pub fn new(part: &Part, hull: Hull) -> Self {
+        let (gauss, near) = rayon::join(
+            || Gauss::new(&part.normals, &part.areas),
+            || NearBed::new(&part.mesh),
+        );
+        Self {
+            hull,
+            gauss,
+            near,
+            diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
+            skin_mm: tol::length(part.extent()),
+            small: Mutex::new(None),
+        }
+    }
+
+    /// What is small where bores up to `widest_mm` are.
+    fn small(&self, part: &Part, widest_mm: f64) -> Arc<Small> {
+        let kept = || self.small.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(small) = kept().as_ref().filter(|s| s.widest_mm == widest_mm) {
+            return Arc::clone(small);
+        }
+        // Made without the lock: a thread that waits in here may take up another job.
+        let small = Arc::new(Small::new(part, widest_mm));
+        *kept() = Some(Arc::clone(&small));
+        small
+    }
+}
+
+/// What of a part is too small to need support.
+struct Small {
+    /// Diameter of the widest bore that is.
+    widest_mm: f64,
     /// How small what each triangle belongs to is.
     sizes: Vec<Size>,
-    small_gauss: Gauss,
-    middling_gauss: Gauss,
+    small: Gauss,
+    middling: Gauss,
     /// Axis and wall area of every round hole, mm².
     holes: Vec<(Unit<Vector3<f64>>, f64)>,
 }
 
-impl<'a> Bench<'a> {
-    /// Lays the part out. Takes time in proportion to n log n.
-    pub fn new(part: &'a Part, settings: &'a Settings, hull: Hull) -> Self {
-        let ((gauss, near), (bores, sizes)) = rayon::join(
-            || {
-                rayon::join(
-                    || Gauss::new(&part.normals, &part.areas),
-                    || NearBed::new(&part.mesh),
-                )
-            },
-            || {
-                let regions = features::regions(part);
-                let bores = features::bores(part, &regions);
-                // The roof beyond the limit is a chord of diameter times cosine.
-                let widest = settings.bridge_limit_mm / settings.overhang_lean_rad().cos();
-                let sizes = features::sizes(part, &regions, &bores, widest);
-                (bores, sizes)
-            },
-        );
+impl Small {
+    fn new(part: &Part, widest_mm: f64) -> Self {
+        let regions = features::regions(part);
+        let bores = features::bores(part, &regions);
+        let sizes = features::sizes(part, &regions, &bores, widest_mm);
         let of_size = |size: Size| {
             let (normals, areas): (Vec<_>, Vec<_>) = (0..sizes.len())
                 .filter(|&t| sizes[t] == size)
@@ -111,15 +133,9 @@ impl<'a> Bench<'a> {
             Gauss::new(&normals, &areas)
         };
         Self {
-            part,
-            settings,
-            hull,
-            gauss,
-            near,
-            skin_mm: tol::length(part.extent()),
-            diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
-            small_gauss: of_size(Size::Small),
-            middling_gauss: of_size(Size::Middling),
+            widest_mm,
+            small: of_size(Size::Small),
+            middling: of_size(Size::Middling),
             sizes,
             holes: bores
                 .iter()
@@ -128,17 +144,66 @@ impl<'a> Bench<'a> {
                 .collect(),
         }
     }
+}
+
+/// A part laid out for measuring under some settings.
+pub struct Bench<'a> {
+    /// The part.
+    pub part: &'a Part,
+    /// Settings in force.
+    pub settings: &'a Settings,
+    /// What no setting changes.
+    pub layout: Arc<Layout>,
+    small: Arc<Small>,
+}
+
+impl<'a> Bench<'a> {
+    /// Lays the part out. Takes time in proportion to n log n.
+    pub fn new(part: &'a Part, settings: &'a Settings, hull: Hull) -> Self {
+        let widest = widest_mm(settings);
+        let (layout, small) = rayon::join(
+            || Layout::new(part, hull),
+            || Arc::new(Small::new(part, widest)),
+        );
+        *layout.small.lock().unwrap_or_else(PoisonError::into_inner) = Some(Arc::clone(&small));
+        Self {
+            part,
+            settings,
+            layout: Arc::new(layout),
+            small,
+        }
+    }
+
+    /// The bench of a part that is laid out already: at once, unless overhang limit or
+    /// bridge limit are others than the last time, then O(n).
+    pub fn on(part: &'a Part, settings: &'a Settings, layout: &Arc<Layout>) -> Self {
+        Self {
+            part,
+            settings,
+            layout: Arc::clone(layout),
+            small: layout.small(part, widest_mm(settings)),
+        }
+    }
+
+    /// Convex hull of the vertices.
+    pub fn hull(&self) -> &Hull {
+        &self.layout.hull
+    }
 
     /// How small what a triangle belongs to is.
     pub fn size(&self, triangle: usize) -> Size {
-        self.sizes.get(triangle).copied().unwrap_or(Size::Large)
+        self.small
+            .sizes
+            .get(triangle)
+            .copied()
+            .unwrap_or(Size::Large)
     }
 
     /// Length of the void below a point of the surface, straight along `down` to the
     /// next surface that faces it; `None` where there is none. Part frame, mm.
     pub fn void_below(&self, from: &Point3<f64>, down: &Unit<Vector3<f64>>) -> Option<f64> {
-        let skin = self.skin_mm;
-        self.near.void_below(self.part, from, down, skin)
+        let skin = self.layout.skin_mm;
+        self.layout.near.void_below(self.part, from, down, skin)
     }
 
     fn thresholds(&self) -> Thresholds {
@@ -162,13 +227,13 @@ impl<'a> Bench<'a> {
         };
         let touch = self.settings.touch_mm();
         let lowest = self.farthest(down);
-        let mut large = self.gauss.sums(down, at);
-        for gauss in [&self.small_gauss, &self.middling_gauss] {
+        let mut large = self.layout.gauss.sums(down, at);
+        for gauss in [&self.small.small, &self.small.middling] {
             let small = gauss.sums(down, at);
             large.overhang -= small.overhang;
             large.ceiling -= small.ceiling;
         }
-        self.near.visit(down, lowest - touch, |t| {
+        self.layout.near.visit(down, lowest - touch, |t| {
             let sine = self.part.normals[t].dot(down);
             if sine > at.overhang && self.size(t) == Size::Large {
                 let heights = self
@@ -190,11 +255,11 @@ impl<'a> Bench<'a> {
         let highest = -self.farthest(&-*down);
         let plane = Plane::new(down);
 
-        let mut sums = self.gauss.sums(down, at);
-        let mut small = self.small_gauss.sums(down, at);
-        let mut middling = self.middling_gauss.sums(down, at);
+        let mut sums = self.layout.gauss.sums(down, at);
+        let mut small = self.small.small.sums(down, at);
+        let mut middling = self.small.middling.sums(down, at);
         let mut segments: Vec<Segment> = Vec::new();
-        self.near.visit(down, lowest - touch, |t| {
+        self.layout.near.visit(down, lowest - touch, |t| {
             let corners = self.part.mesh.corners(t);
             let heights = corners.map(|p| lowest - p.coords.dot(down));
             let sine = self.part.normals[t].dot(down);
@@ -243,6 +308,7 @@ impl<'a> Bench<'a> {
             broad_ceiling_mm2: (sums.ceiling - small.ceiling - middling.ceiling).max(0.0),
             underside_area_mm2: (sums.under - sums.overhang).max(0.0),
             bores_lying_mm2: self
+                .small
                 .holes
                 .iter()
                 .map(|(axis, area)| area * axis.cross(down).norm_squared())
@@ -260,14 +326,14 @@ impl<'a> Bench<'a> {
     /// vertices is looked at; of a large one a sample, and then the facets that may
     /// reach farther than that.
     fn farthest(&self, down: &Unit<Vector3<f64>>) -> f64 {
-        let vertices = &self.hull.vertices;
+        let vertices = &self.hull().vertices;
         let stride = vertices.len().div_ceil(SAMPLE).max(1);
         let reach = (vertices.iter().step_by(stride))
             .map(|p| p.coords.dot(down))
             .fold(f64::NEG_INFINITY, f64::max);
         let mut farthest = reach;
         if stride > 1 {
-            self.near.visit(down, reach, |t| {
+            self.layout.near.visit(down, reach, |t| {
                 for p in self.part.mesh.corners(t) {
                     farthest = farthest.max(p.coords.dot(down));
                 }
@@ -278,10 +344,10 @@ impl<'a> Bench<'a> {
 
     fn footprint_fits(&self, plane: &Plane) -> bool {
         let [bed_x, bed_y, _] = self.settings.bed_mm;
-        if self.diagonal_mm <= bed_x.min(bed_y) {
+        if self.layout.diagonal_mm <= bed_x.min(bed_y) {
             return true;
         }
-        let flat: Vec<Point2<f64>> = self.hull.vertices.iter().map(|p| plane.flat(p)).collect();
+        let flat: Vec<Point2<f64>> = self.hull().vertices.iter().map(|p| plane.flat(p)).collect();
         let Some(&first) = flat.first() else {
             return true;
         };
@@ -293,4 +359,10 @@ impl<'a> Bench<'a> {
             || (d <= bed_x && w <= bed_y)
             || rect::fits_at_some_yaw(&rect::hull2d(&flat), bed_x, bed_y).is_some()
     }
+}
+
+/// Diameter of the widest bore that closes over itself: its roof beyond the overhang
+/// limit is a chord of diameter times cosine.
+fn widest_mm(settings: &Settings) -> f64 {
+    settings.bridge_limit_mm / settings.overhang_lean_rad().cos()
 }

@@ -109,6 +109,13 @@ impl Pose {
         self.build_from_part.rotation
     }
 
+    /// Points of the part seen from above in the build frame, mm.
+    pub fn shadow(&self, points: &[Point3<f64>]) -> Vec<Point2<f64>> {
+        (points.iter())
+            .map(|p| (self.build_from_part * p).xy())
+            .collect()
+    }
+
     /// The offset added after the rotation, mm.
     pub fn offset_mm(&self) -> Vector3<f64> {
         self.build_from_part.translation.vector

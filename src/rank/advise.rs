@@ -1,6 +1,5 @@
 //! From the search to the advice: ranks, marks, reasons, verdict.
 
-use super::card::Holds;
 use super::near::NearBed;
 use super::penalties::Scene;
 use super::precautions::Ground;
@@ -22,7 +21,19 @@ use nalgebra::{Unit, Vector3};
 /// # Errors
 /// `progress` had the work stopped before one pose was measured.
 pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Result<Advice, Stopped> {
-    let search = Search::new(bench);
+    advise_on(bench, &Search::new(bench), wanted, progress)
+}
+
+/// The same with a search that is prepared already.
+///
+/// # Errors
+/// As [`advise`].
+pub fn advise_on(
+    bench: &Bench,
+    search: &Search,
+    wanted: &Wanted,
+    progress: &dyn Progress,
+) -> Result<Advice, Stopped> {
     let found = search.run(wanted, progress)?;
     let Found {
         entries,
@@ -35,7 +46,7 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Result
         undominated::undominated(&rows)
     };
     let settings = bench.settings;
-    let teller = Teller::new(bench, &search);
+    let teller = Teller::new(bench, search);
     let no_good_pose = entries
         .iter()
         .take(wanted.top.max(1))
@@ -98,21 +109,24 @@ pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Result
 
 /// Measures one pose by itself, without rank. `down` in the part frame.
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
-    let search = Search::new(bench);
+    measure_on(bench, &Search::new(bench), down)
+}
+
+/// The same with a search that is prepared already.
+pub fn measure_on(bench: &Bench, search: &Search, down: Unit<Vector3<f64>>) -> RankedPose {
     let origin = if (down.into_inner() + Vector3::z()).norm() < 1e-12 {
         Origin::Loaded
     } else {
         Origin::Named
     };
     let entry = search.score(search.candidate(down, origin));
-    Teller::new(bench, &search).tell(&entry, 1, None, true, true)
+    Teller::new(bench, search).tell(&entry, 1, None, true, true)
 }
 
 /// Turns a measured pose into an entry with its words.
 struct Teller<'a> {
     bench: &'a Bench<'a>,
     search: &'a Search<'a>,
-    holds: Holds,
     volume_mm3: f64,
     /// No larger than a line or two: advice on it would be noise.
     crumb: bool,
@@ -124,7 +138,6 @@ impl<'a> Teller<'a> {
         Self {
             bench,
             search,
-            holds: Holds::new(bench.part),
             crumb: bench.part.extent() < 2.0 * bench.settings.line_mm,
             volume_mm3: Scene::new(bench.part, bench.settings, &none).volume_mm3,
         }
@@ -147,7 +160,11 @@ impl<'a> Teller<'a> {
         let layers = story.then(|| design::layers(bench, &posed));
         let told = layers.as_ref().map(Story::new);
         let near = NearBed::new(&posed, settings);
-        let bores_on_bed = self.holds.bores_on_bed(&posed.pose, settings.touch_mm());
+        let bores_on_bed = self
+            .search
+            .known()
+            .holds
+            .bores_on_bed(&posed.pose, settings.touch_mm());
         let precautions = if self.crumb {
             Vec::new()
         } else {
@@ -167,7 +184,7 @@ impl<'a> Teller<'a> {
             }
             _ => Vec::new(),
         };
-        let level = Pose::new(&entry.candidate.down, &bench.hull.vertices);
+        let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
         let [x, y] = f.footprint_mm;
         let reasons = reasons::reasons(entry, rank, rival, self.volume_mm3, settings);
         RankedPose {
@@ -190,7 +207,11 @@ impl<'a> Teller<'a> {
                 .collect(),
             design: remedies,
             story: told.map(Story::compact),
-            card: self.holds.card(&level, [x, y, f.height_mm], settings),
+            card: self
+                .search
+                .known()
+                .holds
+                .card(&level, [x, y, f.height_mm], settings),
         }
     }
 }

@@ -4,6 +4,8 @@ pub mod advise;
 pub mod calliper;
 pub mod card;
 pub mod design;
+pub mod glance;
+pub mod known;
 pub mod margin;
 mod near;
 pub mod penalties;
@@ -13,7 +15,7 @@ pub mod search;
 pub mod undominated;
 pub mod verdict;
 
-pub use advise::{advise, measure};
+pub use advise::{advise, advise_on, measure, measure_on};
 
 use crate::figures::Figures;
 use crate::figures::story::Story;

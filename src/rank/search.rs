@@ -14,6 +14,7 @@
 //! Batches have a fixed size, so the result does not depend on the number of
 //! threads. Pattern search: Hooke & Jeeves, 1961.
 
+use super::known::Known;
 use super::penalties::{self, Scene};
 use super::{Gate, Origin};
 use crate::figures::full;
@@ -21,11 +22,11 @@ use crate::figures::quick::{Bench, Quick};
 use crate::figures::stop::{Stop, Stopped};
 use crate::figures::{Figures, strength};
 use crate::pose::Pose;
-use crate::pose::twins::Symmetry;
-use crate::pose::{lattice, rect, standing};
+use crate::pose::{Rest, lattice, rect, standing};
 use crate::tol;
-use nalgebra::{Point2, Point3, Unit, UnitQuaternion, Vector3};
+use nalgebra::{Unit, UnitQuaternion, Vector3};
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// Facets of the hull that become candidates, largest first. Smaller ones are
 /// reached by the lattice and the refinement.
@@ -164,21 +165,31 @@ struct Best {
 /// The search over one part.
 pub struct Search<'a> {
     bench: &'a Bench<'a>,
-    symmetry: Symmetry,
+    known: Arc<Known>,
 }
 
 impl<'a> Search<'a> {
-    /// Prepares the search; finds the part's symmetry.
+    /// Prepares the search; finds the part's symmetry and what a calliper can hold.
     pub fn new(bench: &'a Bench<'a>) -> Self {
+        Self::on(bench, &Arc::new(Known::new(bench.part, bench.hull())))
+    }
+
+    /// Prepares the search over a part that is known already.
+    pub fn on(bench: &'a Bench<'a>, known: &Arc<Known>) -> Self {
         Self {
             bench,
-            symmetry: Symmetry::detect(bench.part, &bench.hull),
+            known: Arc::clone(known),
         }
+    }
+
+    /// What is known of the part whatever the settings.
+    pub fn known(&self) -> &Known {
+        &self.known
     }
 
     /// Directions that are equal to `down` by symmetry, itself included.
     pub fn twins(&self, down: &Unit<Vector3<f64>>) -> usize {
-        self.symmetry.orbit(down)
+        self.known.symmetry.orbit(down)
     }
 
     /// A candidate with its quick figures, bound and gates.
@@ -230,10 +241,10 @@ impl<'a> Search<'a> {
 
     /// The default yaw, or one at which the part fits the bed where that does not.
     fn pose(&self, candidate: &Candidate) -> Pose {
-        let points = &self.bench.hull.vertices;
+        let points = &self.bench.hull().vertices;
         let level = Pose::new(&candidate.down, points);
         let [bed_x, bed_y, _] = self.bench.settings.bed_mm;
-        let yaw = rect::fits_at_some_yaw(&rect::hull2d(&shadow(&level, points)), bed_x, bed_y);
+        let yaw = rect::fits_at_some_yaw(&rect::hull2d(&level.shadow(points)), bed_x, bed_y);
         match yaw {
             // A part that only fits the bed turned stands turned in what is written.
             Some(yaw) if yaw != 0.0 => level.turned(yaw, points),
@@ -242,10 +253,9 @@ impl<'a> Search<'a> {
     }
 
     fn scored(&self, candidate: Candidate, pose: Pose, figures: Figures) -> Scored {
-        let points = &self.bench.hull.vertices;
-        let level = Pose::new(&candidate.down, points);
+        let level = Pose::new(&candidate.down, &self.bench.hull().vertices);
         let figures = Figures {
-            footprint_mm: extents(&shadow(&level, points)),
+            footprint_mm: self.bench.hull().footprint_mm(&level),
             ..figures
         };
         let scene = Scene::new(self.bench.part, self.bench.settings, &figures);
@@ -259,6 +269,29 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// The facets of the hull with the lowest bounds, at most `top`, best first; of twins
+    /// and of neighbours within 10° only the best.
+    pub(super) fn facets_by_bound(&self, top: usize) -> Vec<Candidate> {
+        let hull = self.bench.hull();
+        let standing = standing::standing(hull, &self.bench.part.mass.centroid, MOST_FACETS);
+        let mut all: Vec<Candidate> = standing
+            .rests
+            .into_par_iter()
+            .map(|rest| self.candidate(rest.down, origin(&rest)))
+            .collect();
+        all.sort_by(|a, b| by_key(&a.key(), &b.key()));
+        let mut kept: Vec<Candidate> = Vec::new();
+        for c in all {
+            if kept.len() == top {
+                break;
+            }
+            if kept.iter().all(|k| !self.twin_or_near(&k.down, &c.down)) {
+                kept.push(c);
+            }
+        }
+        kept
+    }
+
     /// Runs the whole search.
     ///
     /// # Errors
@@ -267,20 +300,15 @@ impl<'a> Search<'a> {
         let asked = || progress.cancelled();
         let stop = Stop::when(&asked);
         let part = self.bench.part;
-        let standing = standing::standing(&self.bench.hull, &part.mass.centroid, MOST_FACETS);
+        let standing = standing::standing(self.bench.hull(), &part.mass.centroid, MOST_FACETS);
         let facets = standing.total;
         let mut directions: Vec<(Unit<Vector3<f64>>, Origin)> = Vec::new();
         directions.push((-Vector3::z_axis(), Origin::Loaded));
         directions.extend(wanted.named.iter().map(|&d| (d, Origin::Named)));
         for rest in &standing.rests {
-            let origin = if rest.stands {
-                Origin::Resting
-            } else {
-                Origin::Helped
-            };
-            directions.push((rest.down, origin));
+            directions.push((rest.down, origin(rest)));
         }
-        let frame = lattice::canonical_frame(part, &self.bench.hull);
+        let frame = lattice::canonical_frame(part, self.bench.hull());
         let even: Vec<Unit<Vector3<f64>>> = lattice::lattice().iter().map(|d| frame * d).collect();
         directions.extend(even.iter().map(|&d| (d, Origin::Lattice)));
         progress.step("candidates", 0, directions.len());
@@ -509,12 +537,21 @@ impl<'a> Search<'a> {
 
     /// The same direction or, by symmetry, an equal one.
     fn same(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
-        angle_deg(a, b) < 1e-3 || self.symmetry.equivalent(a, b)
+        angle_deg(a, b) < 1e-3 || self.known.symmetry.equivalent(a, b)
     }
 
     /// Within the separation of entries of the other or of one of its twins.
     fn twin_or_near(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
-        self.symmetry.apart_deg(a, b) < tol::POSE_SEPARATION_DEG
+        self.known.symmetry.apart_deg(a, b) < tol::POSE_SEPARATION_DEG
+    }
+}
+
+/// Where a facet of the hull comes from.
+fn origin(rest: &Rest) -> Origin {
+    if rest.stands {
+        Origin::Resting
+    } else {
+        Origin::Helped
     }
 }
 
@@ -522,23 +559,6 @@ impl<'a> Search<'a> {
 pub fn angle_deg(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
     // atan2 keeps its digits near 0° and 180°, where the arc cosine has none.
     a.cross(b).norm().atan2(a.dot(b)).to_degrees()
-}
-
-/// Points in the plan of a pose.
-fn shadow(pose: &Pose, points: &[Point3<f64>]) -> Vec<Point2<f64>> {
-    points
-        .iter()
-        .map(|p| (pose.build_from_part * p).xy())
-        .collect()
-}
-
-/// Extents of points along x and y; zero without points.
-fn extents(points: &[Point2<f64>]) -> [f64; 2] {
-    let first = points.first().copied().unwrap_or_default();
-    let (lo, hi) = points
-        .iter()
-        .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
-    [hi.x - lo.x, hi.y - lo.y]
 }
 
 /// Order by tier, then by value.

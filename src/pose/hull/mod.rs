@@ -59,6 +59,16 @@ pub struct Hull {
 }
 
 impl Hull {
+    /// Extents along X and Y of the build frame of a pose, mm; zero without points.
+    pub fn footprint_mm(&self, pose: &super::Pose) -> [f64; 2] {
+        let shadow = pose.shadow(&self.vertices);
+        let first = shadow.first().copied().unwrap_or_default();
+        let (lo, hi) = shadow
+            .iter()
+            .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
+        [hi.x - lo.x, hi.y - lo.y]
+    }
+
     /// Hull of `points`; repeats and interior points are welcome. O(n log n).
     ///
     /// # Errors

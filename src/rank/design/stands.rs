@@ -172,7 +172,7 @@ pub(super) fn cut_to_fit(site: &Site) -> Vec<Remedy> {
     let mut down = Vector3::zeros();
     down[axis] = -1.0;
     let down = Unit::new_unchecked(down);
-    let posed = Posed::new(part, Pose::new(&down, &site.bench.hull.vertices));
+    let posed = Posed::new(part, Pose::new(&down, &site.bench.hull().vertices));
     let planes: Vec<f64> = (0..PLANES)
         .map(|k| size[axis] * (1.0 + (k as f64 + 0.5) / PLANES as f64) / 3.0)
         .collect();

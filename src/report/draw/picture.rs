@@ -201,6 +201,21 @@ impl Picture {
         out
     }
 
+    /// The picture as an SVG on its own, to be shown as an image on a page: without paper,
+    /// in light ink where the reader wants the page dark.
+    pub fn svg_image(&self, alt: &str) -> String {
+        let (w, h) = (number(self.width_mm), number(self.height_mm));
+        let mut out = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\
+             <title>{}</title><style>:root{{--ink:#16181c;--blue:#1d3f8f}}\
+             @media(prefers-color-scheme:dark){{:root{{--ink:#ece8dd;--blue:#a9c1ff}}}}{CSS}</style>",
+            escape(alt)
+        );
+        self.body(&mut out);
+        out.push_str("</svg>");
+        out
+    }
+
     /// The picture as an SVG file of its own.
     pub fn svg_file(&self, alt: &str) -> String {
         let (w, h) = (number(self.width_mm), number(self.height_mm));

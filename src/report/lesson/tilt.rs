@@ -112,7 +112,7 @@ pub fn steps(search: &Search, path: &Path, bench: &Bench) -> Vec<Step> {
             Step {
                 degrees: share * path.degrees(),
                 down,
-                pose: path.pose(share, &bench.hull.vertices),
+                pose: path.pose(share, &bench.hull().vertices),
                 figures: scored.figures,
                 total: scored.total,
             }

@@ -36,7 +36,7 @@ pub struct Standing<'a> {
 impl<'a> Standing<'a> {
     /// Sets a ranked pose square.
     pub fn new(job: &Job<'a>, pose: &RankedPose) -> Self {
-        let level = Pose::new(&pose.pose.down, &job.bench.hull.vertices);
+        let level = Pose::new(&pose.pose.down, &job.bench.hull().vertices);
         let mut figures = pose.figures.clone();
         if let Some(s) = &mut figures.slender {
             let tip = pose

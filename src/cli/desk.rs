@@ -1,0 +1,124 @@
+//! `wayup desk`: the page on this machine.
+
+use super::args::Desk;
+use super::config;
+use super::exit::{Exit, Failure};
+use super::{intake, terminal};
+use crate::desk::engine::part::{Base, DeskPart};
+use crate::desk::server::{Bound, Limits};
+use crate::settings::overrides::Overrides;
+use std::io;
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::Duration;
+
+/// How long what still runs may take to end.
+const GRACE: Duration = Duration::from_millis(500);
+
+/// Serves the page until it is interrupted.
+///
+/// # Errors
+/// Flags that are off, a part that cannot be read, a port that is taken.
+pub fn run(args: &Desk) -> Result<Exit, Failure> {
+    let flags = config::flags(&args.given)?;
+    intake::threads(&args.run)?;
+    let first = match &args.part {
+        None => None,
+        Some(path) => Some((
+            intake::read(path, &args.run)?,
+            base(Some(path), args, &flags)?,
+        )),
+    };
+    let fail = |e: io::Error| {
+        let defect = match e.kind() {
+            io::ErrorKind::AddrInUse => "is taken by another program".to_string(),
+            _ => format!("cannot be listened at: {e}"),
+        };
+        let port = args
+            .port
+            .map_or("a free port".into(), |p| format!("port {p}"));
+        Failure::new(
+            Exit::Unwritable,
+            port,
+            defect,
+            "give another --port, or none",
+        )
+    };
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .map_err(fail)?;
+    let done = runtime.block_on(async {
+        let none = base(None, args, &flags)?;
+        let bound = Bound::new(args.port.unwrap_or(0), none, Limits::default())
+            .await
+            .map_err(fail)?;
+        if let Some((intake, base)) = first {
+            let number = bound.desk.table.number();
+            let part = DeskPart::new(number, intake, args.run.units.is_some(), base)?;
+            bound.desk.table.put(part);
+        }
+        let address = bound.address();
+        terminal::result(&format!("{address}\n"))?;
+        terminal::note("the page is open to this machine only; Ctrl-C ends it");
+        if !args.no_browser && !open(&address) {
+            terminal::note("no browser could be opened; copy the address into one");
+        }
+        bound.serve(interrupted()).await.map_err(fail)?;
+        Ok(Exit::Done)
+    });
+    runtime.shutdown_timeout(GRACE);
+    done
+}
+
+/// Settings before the page changes any, for a part of that path or for one without.
+fn base(part: Option<&Path>, args: &Desk, flags: &Overrides) -> Result<Base, Failure> {
+    let plain = config::resolve(part, &args.given, &Overrides::default())?;
+    Ok(Base {
+        settings: plain.settings.clone().with(flags),
+        plain: plain.settings,
+        files: plain.files,
+        named: args.given.settings.clone(),
+    })
+}
+
+/// Waits for Ctrl-C or a request to end.
+async fn interrupted() {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut term) = signal(SignalKind::terminate()) {
+            tokio::select! {
+                _ = tokio::signal::ctrl_c() => {}
+                _ = term.recv() => {}
+            }
+            return;
+        }
+    }
+    // Where no signal can be waited for there is nothing to end by but the system itself.
+    let _ = tokio::signal::ctrl_c().await;
+}
+
+/// Opens an address in the person's browser. False where no program to do so could be started.
+fn open(address: &str) -> bool {
+    let start = |program: &str, before: &[&str]| {
+        Command::new(program)
+            .args(before)
+            .arg(address)
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .is_ok()
+    };
+    if let Some(browser) = std::env::var_os("BROWSER").and_then(|b| b.into_string().ok()) {
+        return start(&browser, &[]);
+    }
+    if cfg!(target_os = "macos") {
+        start("open", &[])
+    } else if cfg!(windows) {
+        start("rundll32", &["url.dll,FileProtocolHandler"])
+    } else {
+        start("xdg-open", &[])
+    }
+}

@@ -1,0 +1,202 @@
+//! The ranking of a part: first what needs no layers, then the full search.
+
+use super::command;
+use super::part::DeskPart;
+use crate::cli::advise::{TOP, in_force};
+use crate::figures::stop::Stopped;
+use crate::pose::{Pose, Posed};
+use crate::rank::glance::{KNOWN_FIGURES, KNOWN_PENALTIES};
+use crate::rank::search::{Progress, Search, Wanted, angle_deg};
+use crate::rank::{self, Advice, RankedPose};
+use crate::report::advise::{CAUTIONS, how_sure};
+use crate::report::draw::{model::Model, small};
+use crate::report::json::{AdviceReport, PoseEntry, Seconds};
+use crate::report::number;
+use crate::settings::Settings;
+use crate::words;
+use nalgebra::{Unit, Vector3};
+use serde_json::{Value, json};
+
+/// Size of a small figure, mm.
+const PICTURE_MM: [f64; 2] = [40.0, 30.0];
+
+/// What a search is asked for, as `wayup advise` asks.
+pub fn wanted() -> Wanted {
+    Wanted {
+        named: Vec::new(),
+        top: TOP as usize,
+    }
+}
+
+/// The full advice: the very one that `wayup advise` gives.
+///
+/// # Errors
+/// `progress` had the work stopped before one pose was measured.
+pub fn full(
+    part: &DeskPart,
+    settings: &Settings,
+    progress: &dyn Progress,
+) -> Result<Advice, Stopped> {
+    let bench = part.bench(settings);
+    let search = Search::on(&bench, &part.known);
+    rank::advise_on(&bench, &search, &wanted(), progress)
+}
+
+/// The JSON of `wayup advise`, its times at zero.
+pub fn report(part: &DeskPart, settings: &Settings, advice: &Advice) -> AdviceReport {
+    AdviceReport::new(
+        part.intake.facts.clone(),
+        in_force(settings, &part.base.files),
+        advice,
+        false,
+        Seconds::default(),
+    )
+}
+
+/// What goes with a ranking besides the advice.
+pub struct Circumstances {
+    /// Whether a better one follows.
+    pub last: bool,
+    /// Seconds since it was asked for.
+    pub seconds: f64,
+    /// Poses whose layers or support were measured for it.
+    pub measured_anew: usize,
+}
+
+/// The message with a full ranking.
+///
+/// # Errors
+/// Never for plain data.
+pub fn message(
+    part: &DeskPart,
+    settings: &Settings,
+    advice: &Advice,
+    about: &Circumstances,
+) -> serde_json::Result<String> {
+    number::line(&json!({
+        "say": "ranking",
+        "part": part.id,
+        "stage": "full",
+        "final": about.last,
+        "seconds": about.seconds,
+        "measured_anew": about.measured_anew,
+        "command": command::advise(part, settings),
+        "advice": report(part, settings, advice),
+        "pictures": pictures(part, &advice.poses),
+        "sure": how_sure(advice),
+        "cautions": CAUTIONS,
+    }))
+}
+
+/// The message with the first, quick ranking: facets of the hull by their bounds, and of
+/// figures and penalties only those that need no layers.
+///
+/// # Errors
+/// Never for plain data.
+pub fn quick_message(
+    part: &DeskPart,
+    settings: &Settings,
+    seconds: impl Fn() -> f64,
+) -> serde_json::Result<String> {
+    let bench = part.bench(settings);
+    let search = Search::on(&bench, &part.known);
+    let poses = rank::glance::glance(&bench, &search, TOP as usize);
+    let loaded = rank::glance::of_direction(&bench, &search, -Vector3::z_axis());
+    let mut list = Vec::new();
+    for pose in &poses {
+        list.push(known_only(PoseEntry::ranked(pose))?);
+    }
+    let verdict = poses.first().map_or_else(String::new, |first| {
+        format!(
+            "Before anything is cut into layers, the {} looks best: {} on the bed, {} tall.",
+            words::side_down(&first.pose.down),
+            words::area(first.figures.contact_area_mm2),
+            words::length(first.figures.height_mm)
+        )
+    });
+    number::line(&json!({
+        "say": "ranking",
+        "part": part.id,
+        "stage": "quick",
+        "final": false,
+        "seconds": seconds(),
+        "measured_anew": 0,
+        "command": command::advise(part, settings),
+        "advice": {
+            "wayup": env!("CARGO_PKG_VERSION"),
+            "part": part.intake.facts,
+            "settings": in_force(settings, &part.base.files),
+            "poses": list,
+            "as_loaded": known_only(PoseEntry::measured(&loaded))?,
+            "verdict": verdict,
+        },
+        "pictures": [],
+        "sure": [],
+        "cautions": CAUTIONS,
+    }))
+}
+
+/// A pose entry with only what is exact without layers; the total is its lower bound.
+///
+/// # Errors
+/// Never for plain data.
+pub fn known_only(entry: PoseEntry) -> serde_json::Result<Value> {
+    let mut value = serde_json::to_value(entry)?;
+    let keep = |value: &mut Value, keys: &[&str]| {
+        if let Value::Object(map) = value {
+            map.retain(|k, _| keys.contains(&k.as_str()));
+        }
+    };
+    keep(&mut value["figures"], &KNOWN_FIGURES);
+    keep(&mut value["penalties"], &KNOWN_PENALTIES);
+    Ok(value)
+}
+
+/// A small figure of each pose, as an SVG on its own.
+fn pictures(part: &DeskPart, poses: &[RankedPose]) -> Vec<String> {
+    let model = Model::new(&part.intake.part);
+    poses
+        .iter()
+        .map(|p| {
+            let alt = format!("Pose {}: {}", p.rank, words::side_down(&p.pose.down));
+            figure(part, &model, &p.pose.down, &alt)
+        })
+        .collect()
+}
+
+/// The small figure of a direction, as an SVG on its own.
+pub fn picture(part: &DeskPart, down: &Unit<Vector3<f64>>) -> String {
+    let model = Model::new(&part.intake.part);
+    figure(part, &model, down, &words::side_down(down))
+}
+
+fn figure(part: &DeskPart, model: &Model, down: &Unit<Vector3<f64>>, alt: &str) -> String {
+    let pose = Pose::new(down, &part.layout.hull.vertices);
+    let posed = Posed::new(&part.intake.part, pose);
+    small::figure(model, &posed, None, PICTURE_MM).svg_image(alt)
+}
+
+/// Puts a direction that the person chose before the ranked ones.
+pub fn put_first(
+    part: &DeskPart,
+    settings: &Settings,
+    advice: &mut Advice,
+    down: Unit<Vector3<f64>>,
+) {
+    let bench = part.bench(settings);
+    let search = Search::on(&bench, &part.known);
+    let chosen = rank::measure_on(&bench, &search, down);
+    advice.verdict = format!(
+        "Chosen by hand, the {}: {} on the bed, {} tall. The advice was: {}",
+        words::side_down(&chosen.pose.down),
+        words::area(chosen.figures.contact_area_mm2),
+        words::length(chosen.figures.height_mm),
+        advice.verdict
+    );
+    let same = |p: &RankedPose| angle_deg(&p.pose.down, &down) < 0.01;
+    advice.poses.retain(|p| !same(p));
+    advice.poses.insert(0, chosen);
+    for (i, pose) in advice.poses.iter_mut().enumerate() {
+        pose.rank = i + 1;
+    }
+}

@@ -1,0 +1,105 @@
+//! Figures of a pose that is turned to by hand.
+
+use super::advice::known_only;
+use super::command;
+use super::part::DeskPart;
+use crate::features;
+use crate::rank::glance;
+use crate::rank::search::{Search, angle_deg};
+use crate::report::json::PoseEntry;
+use crate::report::number;
+use crate::settings::Settings;
+use nalgebra::{Unit, Vector3};
+use serde_json::{Value, json};
+use std::time::Instant;
+
+/// A resting pose is near within this, degrees.
+const NEAR_DEG: f64 = 15.0;
+
+/// A face that lies this close to a facet of the hull is laid down on that, degrees.
+const FACE_DEG: f64 = 2.0;
+
+/// A direction that the hand has turned down, and what is ranked now.
+#[derive(Debug, Clone)]
+pub struct Turn {
+    /// Number that the page gave it.
+    pub seq: u64,
+    /// Part direction.
+    pub down: Unit<Vector3<f64>>,
+    /// Directions of the ranking shown, best first.
+    pub ranked: Vec<Unit<Vector3<f64>>>,
+}
+
+/// The message with the figures that need no layers.
+///
+/// # Errors
+/// Never for plain data.
+pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::Result<String> {
+    let began = Instant::now();
+    let bench = part.bench(settings);
+    let search = Search::on(&bench, &part.known);
+    let pose = glance::of_direction(&bench, &search, turn.down);
+    let entry = known_only(PoseEntry::measured(&pose))?;
+    message(part, turn, "quick", entry, began)
+}
+
+/// The message with all figures.
+///
+/// # Errors
+/// Never for plain data.
+pub fn full(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::Result<String> {
+    let began = Instant::now();
+    let bench = part.bench(settings);
+    let search = Search::on(&bench, &part.known);
+    let pose = crate::rank::measure_on(&bench, &search, turn.down);
+    let entry = serde_json::to_value(PoseEntry::measured(&pose))?;
+    message(part, turn, "full", entry, began)
+}
+
+fn message(
+    part: &DeskPart,
+    turn: &Turn,
+    stage: &str,
+    pose: Value,
+    began: Instant,
+) -> serde_json::Result<String> {
+    number::line(&json!({
+        "say": "figures",
+        "part": part.id,
+        "seq": turn.seq,
+        "stage": stage,
+        "pose": pose,
+        "command": command::turn(part, &turn.down),
+        "near": near(part, turn),
+        "ms": began.elapsed().as_secs_f64() * 1000.0,
+    }))
+}
+
+/// The nearest pose in which the part stands, with its place in the ranking.
+fn near(part: &DeskPart, turn: &Turn) -> Option<Value> {
+    let places = (turn.ranked.iter().enumerate()).map(|(i, d)| (d, Some(i + 1)));
+    let rests = part.rests.iter().map(|d| (d, None));
+    let (down, rank, deg) = places
+        .chain(rests)
+        .map(|(d, rank)| (d, rank, angle_deg(d, &turn.down)))
+        .filter(|(_, _, deg)| *deg <= NEAR_DEG)
+        // Of equal ones the first: the one with a place.
+        .min_by(|a, b| a.2.total_cmp(&b.2))?;
+    Some(json!({"down": [down.x, down.y, down.z], "deg": deg, "rank": rank}))
+}
+
+/// The direction in which a face looks: that of its plane region, or of the facet of the
+/// hull that it is part of. `None` for a triangle that is not there or has no area.
+pub fn face(part: &DeskPart, triangle: usize) -> Option<Unit<Vector3<f64>>> {
+    let regions = features::regions(&part.intake.part);
+    let region = regions.list.get(*regions.of.get(triangle)? as usize)?;
+    let normal = region.normal;
+    (normal.norm() > 0.5).then(|| {
+        part.facets
+            .iter()
+            .map(|d| (angle_deg(d, &normal), d))
+            .filter(|(deg, _)| *deg <= FACE_DEG)
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+            .map_or(normal, |(_, d)| *d)
+    })
+}

@@ -1,0 +1,58 @@
+//! The parts that are open: a bounded number, in memory only.
+
+use super::part::DeskPart;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// Parts kept at most; the one that was asked for longest ago goes first.
+pub const MOST_PARTS: usize = 6;
+
+/// The parts that are open, the one asked for last at the end.
+#[derive(Default)]
+pub struct Table {
+    parts: Mutex<Vec<Arc<DeskPart>>>,
+    next: AtomicU64,
+}
+
+impl Table {
+    /// A number for a new part.
+    pub fn number(&self) -> u64 {
+        self.next.fetch_add(1, Ordering::Relaxed) + 1
+    }
+
+    /// Puts a part on the table; the oldest falls off where there are too many.
+    pub fn put(&self, part: DeskPart) -> Arc<DeskPart> {
+        let part = Arc::new(part);
+        let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
+        parts.push(Arc::clone(&part));
+        if parts.len() > MOST_PARTS {
+            parts.remove(0);
+        }
+        part
+    }
+
+    /// The part of a number, which becomes the one asked for last.
+    pub fn find(&self, id: u64) -> Option<Arc<DeskPart>> {
+        let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
+        let at = parts.iter().position(|p| p.id == id)?;
+        let part = parts.remove(at);
+        parts.push(Arc::clone(&part));
+        Some(part)
+    }
+
+    /// All parts, the one asked for last at the end.
+    pub fn all(&self) -> Vec<Arc<DeskPart>> {
+        self.parts
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone()
+    }
+
+    /// Takes a part off the table. False where there is none of that number.
+    pub fn close(&self, id: u64) -> bool {
+        let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
+        let before = parts.len();
+        parts.retain(|p| p.id != id);
+        parts.len() < before
+    }
+}

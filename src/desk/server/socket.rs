@@ -1,0 +1,367 @@
+//! One connection of the page: settings, rankings and turns as messages.
+//!
+//! Three workers wait for the newest job each: the ranking, the quick figures of a turn
+//! and the full ones. A job that a newer one overtakes is never begun, or stopped; so a
+//! hand that moves fast is followed without a queue, and the next part ends the work on
+//! the last.
+
+use super::Desk;
+use crate::desk::engine::advice::{self, Circumstances};
+use crate::desk::engine::hand::{self, Turn};
+use crate::desk::engine::part::DeskPart;
+use crate::desk::engine::values;
+use crate::rank::search::Progress;
+use crate::settings::Settings;
+use crate::settings::overrides::Overrides;
+use axum::extract::State;
+use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
+use axum::response::Response;
+use nalgebra::{Unit, Vector3};
+use serde::Deserialize;
+use serde_json::{Map, Value, json};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
+use tokio::sync::{mpsc, watch};
+
+/// Longest message that is read, bytes.
+const LONGEST_MESSAGE: usize = 64 << 10;
+/// Messages that wait to be sent at most; progress beyond is left out.
+const WAITING: usize = 256;
+/// Progress is told no more often than this.
+const PROGRESS_EVERY: Duration = Duration::from_millis(100);
+
+/// What the page says.
+#[derive(Debug, Deserialize)]
+#[serde(tag = "do", rename_all = "lowercase")]
+enum Heard {
+    Open {
+        part: u64,
+    },
+    Settings {
+        part: u64,
+        values: Map<String, Value>,
+    },
+    Turn {
+        part: u64,
+        seq: u64,
+        down: Value,
+        #[serde(default)]
+        rest: bool,
+    },
+    Face {
+        part: u64,
+        seq: u64,
+        triangle: usize,
+    },
+}
+
+/// Opens the socket.
+pub async fn upgrade(State(desk): State<Arc<Desk>>, upgrade: WebSocketUpgrade) -> Response {
+    upgrade
+        .max_message_size(LONGEST_MESSAGE)
+        .max_frame_size(LONGEST_MESSAGE)
+        .on_upgrade(move |socket| talk(desk, socket))
+}
+
+async fn talk(desk: Arc<Desk>, mut socket: WebSocket) {
+    let (out, mut waiting) = mpsc::channel(WAITING);
+    let seat = Seat::new(desk, out);
+    loop {
+        tokio::select! {
+            heard = socket.recv() => match heard {
+                Some(Ok(Message::Text(text))) => seat.heard(&text).await,
+                Some(Ok(Message::Close(_)) | Err(_)) | None => break,
+                Some(Ok(_)) => {}
+            },
+            Some(text) = waiting.recv() => {
+                if socket.send(Message::Text(text.into())).await.is_err() {
+                    break;
+                }
+            }
+        }
+    }
+    seat.stop();
+}
+
+/// A ranking that is asked for.
+#[derive(Clone)]
+struct Job {
+    part: Arc<DeskPart>,
+    settings: Settings,
+    began: Instant,
+    stop: Arc<AtomicBool>,
+}
+
+/// A turn with what it is measured under.
+#[derive(Clone)]
+struct Hand {
+    part: Arc<DeskPart>,
+    settings: Settings,
+    turn: Turn,
+}
+
+/// Makes the message with the figures of a turn.
+type Tell = fn(&DeskPart, &Settings, &Turn) -> serde_json::Result<String>;
+
+/// What one connection has.
+struct Seat {
+    desk: Arc<Desk>,
+    out: mpsc::Sender<String>,
+    given: Mutex<Overrides>,
+    ranked: Arc<Mutex<Vec<Unit<Vector3<f64>>>>>,
+    /// Ends the ranking that runs.
+    running: Mutex<Arc<AtomicBool>>,
+    /// The part and the turn that were last asked for.
+    last: Mutex<Option<(u64, u64, Unit<Vector3<f64>>)>>,
+    search: watch::Sender<Option<Job>>,
+    quick: watch::Sender<Option<Hand>>,
+    full: watch::Sender<Option<Hand>>,
+}
+
+fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Does the newest job again and again, off the threads that answer.
+fn worker<J: Clone + Send + Sync + 'static>(
+    mut jobs: watch::Receiver<Option<J>>,
+    work: impl Fn(&J) + Clone + Send + 'static,
+) {
+    tokio::spawn(async move {
+        while jobs.changed().await.is_ok() {
+            let Some(job) = jobs.borrow_and_update().clone() else {
+                continue;
+            };
+            let work = work.clone();
+            // A job that fails is told of by itself; the worker goes on.
+            let _ = tokio::task::spawn_blocking(move || work(&job)).await;
+        }
+    });
+}
+
+impl Seat {
+    fn new(desk: Arc<Desk>, out: mpsc::Sender<String>) -> Self {
+        let ranked = Arc::new(Mutex::new(Vec::new()));
+        let (search, jobs) = watch::channel(None);
+        let (quick, turns) = watch::channel(None);
+        let (full, rests) = watch::channel(None);
+        {
+            let (desk, out, ranked) = (Arc::clone(&desk), out.clone(), Arc::clone(&ranked));
+            worker(jobs, move |job: &Job| rank(&desk, &out, &ranked, job));
+        }
+        for (jobs, tell) in [(turns, hand::quick as Tell), (rests, hand::full as Tell)] {
+            let (desk, out) = (Arc::clone(&desk), out.clone());
+            worker(jobs, move |h: &Hand| {
+                let told = desk.hand.install(|| tell(&h.part, &h.settings, &h.turn));
+                say(&out, h.part.id, told);
+            });
+        }
+        Self {
+            desk,
+            out,
+            given: Mutex::default(),
+            ranked,
+            running: Mutex::default(),
+            last: Mutex::default(),
+            search,
+            quick,
+            full,
+        }
+    }
+
+    async fn heard(&self, text: &str) {
+        let heard = match serde_json::from_str::<Heard>(text) {
+            Ok(heard) => heard,
+            Err(why) => return self.refuse("", &format!("not understood: {why}")).await,
+        };
+        match heard {
+            Heard::Open { part } => {
+                if let Some(part) = self.part(part).await {
+                    *held(&self.last) = None;
+                    held(&self.ranked).clear();
+                    self.rank(part);
+                }
+            }
+            Heard::Settings { part, values } => {
+                let Some(part) = self.part(part).await else {
+                    return;
+                };
+                let given = held(&self.given).clone();
+                match values::with(&given, &values) {
+                    Err(no) => self.refuse(&no.field, &no.text).await,
+                    Ok(given) => {
+                        *held(&self.given) = given;
+                        self.rank(Arc::clone(&part));
+                        let last = *held(&self.last);
+                        if let Some((id, seq, down)) = last.filter(|l| l.0 == part.id) {
+                            debug_assert_eq!(id, part.id);
+                            self.turn(part, seq, down, true);
+                        }
+                    }
+                }
+            }
+            Heard::Turn {
+                part,
+                seq,
+                down,
+                rest,
+            } => {
+                let Some(part) = self.part(part).await else {
+                    return;
+                };
+                match values::direction(&down) {
+                    Ok(down) => self.turn(part, seq, down, rest),
+                    Err(why) => self.refuse("down", &why).await,
+                }
+            }
+            Heard::Face {
+                part,
+                seq,
+                triangle,
+            } => {
+                let Some(part) = self.part(part).await else {
+                    return;
+                };
+                match hand::face(&part, triangle) {
+                    Some(down) => self.turn(part, seq, down, true),
+                    None => self.refuse("triangle", "there is no such face").await,
+                }
+            }
+        }
+    }
+
+    /// The part of a number; the page is told where there is none.
+    async fn part(&self, id: u64) -> Option<Arc<DeskPart>> {
+        let part = self.desk.table.find(id);
+        if part.is_none() {
+            let text = "this part is no longer open; open its file again";
+            let message = json!({"say": "failed", "part": id, "text": text});
+            let _ = self.out.send(message.to_string()).await;
+        }
+        part
+    }
+
+    async fn refuse(&self, field: &str, text: &str) {
+        let message = json!({"say": "refused", "field": field, "text": text});
+        // The page may have gone away.
+        let _ = self.out.send(message.to_string()).await;
+    }
+
+    fn settings(&self, part: &DeskPart) -> Settings {
+        part.base.settings.clone().with(&held(&self.given))
+    }
+
+    /// Stops the ranking that runs, and asks for another.
+    fn rank(&self, part: Arc<DeskPart>) {
+        let stop = Arc::new(AtomicBool::new(false));
+        std::mem::replace(&mut *held(&self.running), Arc::clone(&stop))
+            .store(true, Ordering::Relaxed);
+        let settings = self.settings(&part);
+        part.put_in_force(&settings);
+        self.search.send_replace(Some(Job {
+            part,
+            settings,
+            began: Instant::now(),
+            stop,
+        }));
+    }
+
+    fn turn(&self, part: Arc<DeskPart>, seq: u64, down: Unit<Vector3<f64>>, rest: bool) {
+        *held(&self.last) = Some((part.id, seq, down));
+        let hand = Hand {
+            settings: self.settings(&part),
+            turn: Turn {
+                seq,
+                down,
+                ranked: held(&self.ranked).clone(),
+            },
+            part,
+        };
+        if rest {
+            self.full.send_replace(Some(hand.clone()));
+        }
+        self.quick.send_replace(Some(hand));
+    }
+
+    /// Ends what runs; the workers end with the seat.
+    fn stop(&self) {
+        held(&self.running).store(true, Ordering::Relaxed);
+    }
+}
+
+/// Sends a message, or that it could not be made.
+fn say(out: &mpsc::Sender<String>, part: u64, told: serde_json::Result<String>) {
+    let text = told.unwrap_or_else(|why| {
+        json!({"say": "failed", "part": part, "text": why.to_string()}).to_string()
+    });
+    // The page may have gone away.
+    let _ = out.blocking_send(text);
+}
+
+/// The quick ranking, then the full one, unless a newer job stops it.
+fn rank(
+    desk: &Desk,
+    out: &mpsc::Sender<String>,
+    ranked: &Mutex<Vec<Unit<Vector3<f64>>>>,
+    job: &Job,
+) {
+    let id = job.part.id;
+    let stopped = || job.stop.load(Ordering::Relaxed);
+    let seconds = || job.began.elapsed().as_secs_f64();
+    if stopped() {
+        return;
+    }
+    let quick = desk
+        .hand
+        .install(|| advice::quick_message(&job.part, &job.settings, seconds));
+    say(out, id, quick);
+    let watch = Watch {
+        job,
+        out,
+        told: Mutex::new(None),
+    };
+    let full = desk
+        .search
+        .install(|| advice::full(&job.part, &job.settings, &watch));
+    let Some(full) = full.ok().filter(|_| !stopped()) else {
+        return;
+    };
+    *held(ranked) = full.poses.iter().map(|p| p.pose.down).collect();
+    let about = Circumstances {
+        last: true,
+        seconds: seconds(),
+        measured_anew: full.candidates.fully_scored,
+    };
+    let message = desk
+        .hand
+        .install(|| advice::message(&job.part, &job.settings, &full, &about));
+    if !stopped() {
+        say(out, id, message);
+    }
+}
+
+/// Tells the page how far the search is, and the search when to stop.
+struct Watch<'a> {
+    job: &'a Job,
+    out: &'a mpsc::Sender<String>,
+    told: Mutex<Option<Instant>>,
+}
+
+impl Progress for Watch<'_> {
+    fn step(&self, what: &str, done: usize, of: usize) {
+        let mut told = held(&self.told);
+        if told.is_some_and(|at| at.elapsed() < PROGRESS_EVERY) {
+            return;
+        }
+        *told = Some(Instant::now());
+        let id = self.job.part.id;
+        let message = json!({"say": "progress", "part": id, "what": what, "done": done, "of": of});
+        // Where too much waits already, this is left out.
+        let _ = self.out.try_send(message.to_string());
+    }
+
+    fn cancelled(&self) -> bool {
+        self.job.stop.load(Ordering::Relaxed)
+    }
+}

@@ -1,0 +1,181 @@
+//! What goes out: the surface, turned files, the sheet, the JSON, small figures.
+
+use super::{Desk, at_hand, found, json, upload};
+use crate::cli::advise::in_force;
+use crate::desk::engine::part::DeskPart;
+use crate::desk::engine::{advice, shape, values};
+use crate::materials::MATERIALS;
+use crate::mesh::{Format, Mesh, write_to};
+use crate::pose::{Pose, Posed};
+use crate::rank::search::Silent;
+use crate::report::draw::model::Model;
+use crate::report::draw::view::Angle;
+use crate::report::number;
+use crate::report::sheet::{self, Job};
+use crate::settings::Aim;
+use axum::extract::{Path, Query, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use nalgebra::{Unit, Vector3};
+use serde::Deserialize;
+use serde_json::{Value, json as object};
+use std::io::Cursor;
+use std::path::Path as FilePath;
+use std::sync::Arc;
+
+/// What is asked for besides the name.
+#[derive(Debug, Deserialize)]
+pub struct Asked {
+    down: Option<String>,
+}
+
+/// The parts that are open, and what a page needs before it asks anything.
+pub async fn table(State(desk): State<Arc<Desk>>) -> Response {
+    let parts: Vec<Value> = desk.table.all().iter().map(|p| upload::reply(p)).collect();
+    json(
+        StatusCode::OK,
+        &object!({
+            "parts": parts,
+            "materials": MATERIALS.iter().map(|m| m.name).collect::<Vec<_>>(),
+            "aims": Aim::ALL.map(Aim::word),
+            "settings": in_force(&desk.base.settings, &desk.base.files),
+            "upload_limit_bytes": desk.limits.upload_bytes,
+        }),
+    )
+}
+
+/// A file about a part.
+pub async fn take(
+    State(desk): State<Arc<Desk>>,
+    Path((id, what)): Path<(u64, String)>,
+    Query(asked): Query<Asked>,
+) -> Result<Response, StatusCode> {
+    let part = found(&desk, id)?;
+    let down = asked
+        .down
+        .map(|text| values::direction(&Value::String(text)))
+        .transpose()
+        .map_err(|_| StatusCode::BAD_REQUEST)?;
+    at_hand(&desk, move |_| file(&part, &what, down)).await?
+}
+
+fn file(
+    part: &DeskPart,
+    what: &str,
+    down: Option<Unit<Vector3<f64>>>,
+) -> Result<Response, StatusCode> {
+    let stem = part.stem();
+    match what {
+        "mesh" => Ok(kind(
+            "application/octet-stream",
+            shape::block(&part.intake.part),
+        )),
+        "picture.svg" => {
+            let down = down.ok_or(StatusCode::BAD_REQUEST)?;
+            Ok(kind(
+                "image/svg+xml",
+                advice::picture(part, &down).into_bytes(),
+            ))
+        }
+        "advice.json" => {
+            let settings = part.in_force();
+            let told = advice::full(part, &settings, &Silent)
+                .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
+            let line = number::line(&advice::report(part, &settings, &told))
+                .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
+            Ok(attached(
+                "application/json",
+                &format!("{stem}-advice.json"),
+                (line + "\n").into_bytes(),
+            ))
+        }
+        "sheet.html" => {
+            let settings = part.in_force();
+            let bench = part.bench(&settings);
+            let mut told = advice::full(part, &settings, &Silent)
+                .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
+            if let Some(down) = down {
+                advice::put_first(part, &settings, &mut told, down);
+            }
+            let job = Job {
+                bench: &bench,
+                advice: &told,
+                facts: &part.intake.facts,
+                angle: Angle::default(),
+                date: None,
+                number: [1, 1],
+            };
+            let page = sheet::page(&job, &Model::new(&part.intake.part));
+            Ok(attached(
+                "text/html; charset=utf-8",
+                &format!("{stem}-sheet.html"),
+                sheet::document(&[page]).into_bytes(),
+            ))
+        }
+        _ => {
+            let format = Some(FilePath::new(what))
+                .filter(|p| p.file_stem().is_some_and(|s| s == "turned"))
+                .and_then(Format::of_ending)
+                .filter(|f| *f != Format::Off)
+                .ok_or(StatusCode::NOT_FOUND)?;
+            let bytes = turned(part, format, &down.ok_or(StatusCode::BAD_REQUEST)?)?;
+            let name = format!("{stem}-turned.{}", format.name());
+            Ok(attached("application/octet-stream", &name, bytes))
+        }
+    }
+}
+
+/// The very file that `wayup turn` writes.
+fn turned(
+    part: &DeskPart,
+    format: Format,
+    down: &Unit<Vector3<f64>>,
+) -> Result<Vec<u8>, StatusCode> {
+    let intake = &part.intake;
+    let posed = Posed::new(&intake.part, Pose::new(down, &intake.part.mesh.vertices));
+    let mesh = Mesh {
+        vertices: posed.vertices,
+        triangles: intake.part.mesh.triangles.clone(),
+    };
+    let mut out = Cursor::new(Vec::new());
+    write_to(&mut out, &mesh, format, intake.units)
+        .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
+    Ok(out.into_inner())
+}
+
+fn kind(kind: &'static str, bytes: Vec<u8>) -> Response {
+    ([(header::CONTENT_TYPE, kind)], bytes).into_response()
+}
+
+/// To be saved under a name; letters outside ASCII as RFC 6266 and RFC 5987 have it.
+fn attached(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
+    let plain: String = name
+        .chars()
+        .map(|c| {
+            if c.is_ascii_alphanumeric() || "-_. ".contains(c) {
+                c
+            } else {
+                '_'
+            }
+        })
+        .collect();
+    let coded: String = name
+        .bytes()
+        .map(|b| {
+            if b.is_ascii_alphanumeric() || b"-_.".contains(&b) {
+                char::from(b).to_string()
+            } else {
+                format!("%{b:02X}")
+            }
+        })
+        .collect();
+    let disposition = format!("attachment; filename=\"{plain}\"; filename*=UTF-8''{coded}");
+    (
+        [
+            (header::CONTENT_TYPE, kind.to_string()),
+            (header::CONTENT_DISPOSITION, disposition),
+        ],
+        bytes,
+    )
+        .into_response()
+}
