@@ -2,9 +2,11 @@
 
 pub mod overrides;
 pub mod triple;
+pub mod weights;
 
 use crate::materials::Material;
 use nalgebra::{Unit, Vector3};
+use weights::Weights;
 
 /// What the person wants most from this part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -65,6 +67,8 @@ pub struct Settings {
     pub show: Vec<Unit<Vector3<f64>>>,
     /// What matters most.
     pub aim: Aim,
+    /// Weights of the penalty table in place of its own.
+    pub weights: Weights,
     /// Solid wall thickness in lines, for the deposit estimate.
     pub walls: u32,
     /// Share of the interior that is filled, 0 to 1, for the deposit estimate.
@@ -90,6 +94,7 @@ impl Default for Settings {
             load: None,
             show: Vec::new(),
             aim: Aim::Sound,
+            weights: Weights::default(),
             walls: 3,
             infill: 0.15,
             rate_mm3_s: 5.0,

@@ -274,7 +274,7 @@ pub fn in_force(
         .iter()
         .map(|row| PenaltyRow {
             name: row.name.to_string(),
-            weight: row.weight_for(settings.aim),
+            weight: row.weight_in(settings),
             scale: row.scale.to_string(),
         })
         .collect();

@@ -6,6 +6,7 @@ use crate::report::draw::view::Angle;
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides};
 use crate::settings::triple::{direction, triple};
+use crate::settings::weights::{self, Weights};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use nalgebra::{Unit, Vector3};
 use std::path::PathBuf;
@@ -239,6 +240,7 @@ const GIVEN: &[&str] = &[
     "load",
     "show",
     "aim",
+    "weight",
     "tolerance",
     "settings",
     "seconds",
@@ -311,6 +313,11 @@ pub struct Given {
     /// What matters most: sound, clean, quick or strong [default: sound]
     #[arg(long, value_name = "AIM", value_parser = aim)]
     pub aim: Option<Aim>,
+    /// Weight of a row of the penalty table in place of its own, such as height=0.5; repeatable
+    ///
+    /// The table stands in `settings.penalties` of the JSON. A weight of 0 leaves the row out.
+    #[arg(long, value_name = "ROW=VALUE", value_parser = weights::weight)]
+    pub weight: Vec<(&'static str, f64)>,
     /// How far a printed length may be off before it counts, in mm [default: 0.25]
     #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub tolerance: Option<f64>,
@@ -328,7 +335,13 @@ pub struct Given {
 impl Given {
     /// The values as overrides; ranges are not checked yet.
     pub fn overrides(&self) -> Overrides {
+        let mut weights = Weights::default();
+        for (row, weight) in &self.weight {
+            // Its parser has found the row already.
+            let _ = weights.set(row, Some(*weight));
+        }
         Overrides {
+            weights,
             layer_mm: self.layer,
             first_layer_mm: self.first_layer,
             line_mm: self.line,

@@ -42,6 +42,7 @@ pub fn flags(given: &Given) -> Result<Overrides, Failure> {
                 format!("--{}", key.replace('_', "-")),
                 format!("{value} is outside {lo} to {hi}{unit}"),
             ),
+            SettingsError::Weight { .. } => ("--weight".to_string(), e.to_string()),
             other => (String::new(), other.to_string()),
         };
         Failure::new(Exit::Words, subject, defect, e.hint())

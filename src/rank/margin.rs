@@ -22,7 +22,7 @@ pub fn switches(first: &Scored, second: &Scored, settings: &Settings) -> Vec<Str
         .iter()
         .enumerate()
         .filter_map(|(i, row)| {
-            let weight = row.weight_for(settings.aim);
+            let weight = row.weight_in(settings);
             let (a, b) = (first.charges[i] / weight, second.charges[i] / weight);
             let gain = a - b;
             if gain.abs() < 1e-9 || !gain.is_finite() {
@@ -100,7 +100,7 @@ fn limit_flips(first: &Scored, rival: &Scored, margin: f64, bench: &Bench) -> bo
     let Some(row) = ROWS.iter().find(|r| r.name == "overhang") else {
         return false;
     };
-    let weight = row.weight_for(bench.settings.aim);
+    let weight = row.weight_in(bench.settings);
     if margin >= weight {
         return false;
     }

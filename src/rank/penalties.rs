@@ -64,6 +64,11 @@ impl Row {
                 Aim::Strong => self.aims[2],
             }
     }
+
+    /// Weight in force: the one that a person gives, else that of the aim.
+    pub fn weight_in(&self, settings: &Settings) -> f64 {
+        (settings.weights.get(self.name)).unwrap_or_else(|| self.weight_for(settings.aim))
+    }
 }
 
 /// The table. Order is the order of the JSON.
@@ -240,10 +245,10 @@ impl<'a> Scene<'a> {
         }
     }
 
-    /// Penalties in table order, weights of the aim in force.
+    /// Penalties in table order, by the weights in force.
     pub fn charges(&self) -> Vec<f64> {
         ROWS.iter()
-            .map(|row| row.weight_for(self.settings.aim) * (row.eval)(self))
+            .map(|row| row.weight_in(self.settings) * (row.eval)(self))
             .collect()
     }
 
@@ -269,5 +274,28 @@ pub fn floor(quick: &Quick, load_across_layers: Option<f64>) -> Figures {
         stair_mean_um: quick.stair_mean_um,
         load_across_layers,
         ..Figures::default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_settings_know_every_row() {
+        let rows: Vec<&str> = ROWS.iter().map(|r| r.name).collect();
+        assert_eq!(rows, crate::settings::weights::ROWS);
+    }
+
+    #[test]
+    fn a_weight_that_is_given_is_in_force_whatever_the_aim() {
+        let mut settings = Settings {
+            aim: Aim::Quick,
+            ..Settings::default()
+        };
+        let row = ROWS.iter().find(|r| r.name == "height").expect("the row");
+        assert!((row.weight_in(&settings) - 1.2).abs() < 1e-12);
+        settings.weights.set("height", Some(0.3)).expect("a row");
+        assert_eq!(row.weight_in(&settings), 0.3);
     }
 }

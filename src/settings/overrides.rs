@@ -4,6 +4,7 @@
 //! flag refuses is refused in a file too, in the same words.
 
 use super::triple::{triple, unit};
+use super::weights::{MOST, Weights};
 use super::{Aim, Settings};
 use crate::materials::{MATERIALS, Material};
 use nalgebra::{Unit, Vector3};
@@ -45,6 +46,8 @@ pub struct Overrides {
     pub layer_change_s: Option<f64>,
     /// How far a printed length may be off, mm.
     pub tolerance_mm: Option<f64>,
+    /// Weights of the penalty table.
+    pub weights: Weights,
 }
 
 /// Every key of a settings file, in the order of the documentation.
@@ -64,6 +67,7 @@ pub const KEYS: &[&str] = &[
     "rate",
     "layer_change",
     "tolerance",
+    "weights",
 ];
 
 /// What is wrong with a settings file or a value, and where.
@@ -111,6 +115,14 @@ pub enum SettingsError {
         /// Unit with a leading space, or nothing.
         unit: &'static str,
     },
+    /// A weight outside its range.
+    #[error("the weight {value} of {row} is outside 0 to {MOST}")]
+    Weight {
+        /// Row of the penalty table.
+        row: &'static str,
+        /// The value given.
+        value: f64,
+    },
 }
 
 impl SettingsError {
@@ -126,6 +138,7 @@ impl SettingsError {
             ),
             Self::Value { key, .. } => format!("{key} wants {}", wanted(key)),
             Self::Range { key, .. } => format!("give a {} within the range", key.replace('_', " ")),
+            Self::Weight { .. } => "give a weight within the range; 0 leaves the row out".into(),
         }
     }
 }
@@ -139,6 +152,9 @@ fn wanted(key: &str) -> &'static str {
         "show" => "a list of directions: show = [\"+z\", \"-y\"]",
         "aim" => "sound, clean, quick or strong, in quotes",
         "walls" => "a whole number of lines, such as 3",
+        "weights" => {
+            "a table of rows and numbers: weights = { height = 0.5 }, or [weights] above them"
+        }
         _ => "a number",
     }
 }
@@ -224,6 +240,7 @@ impl Overrides {
             rate_mm3_s: file.number("rate")?,
             layer_change_s: file.number("layer_change")?,
             tolerance_mm: file.number("tolerance")?,
+            weights: file.take("weights", weights_by_row)?.unwrap_or_default(),
         };
         out.check()?;
         Ok(out)
@@ -258,7 +275,11 @@ impl Overrides {
                 });
             }
         }
-        Ok(())
+        let off = |w: &(&str, f64)| !(0.0..=MOST).contains(&w.1);
+        match self.weights.given().find(off) {
+            Some((row, value)) => Err(SettingsError::Weight { row, value }),
+            None => Ok(()),
+        }
     }
 }
 
@@ -286,6 +307,7 @@ impl Settings {
         put(&mut self.rate_mm3_s, given.rate_mm3_s.as_ref());
         put(&mut self.layer_change_s, given.layer_change_s.as_ref());
         put(&mut self.tolerance_mm, given.tolerance_mm.as_ref());
+        self.weights = self.weights.with(&given.weights);
         self
     }
 }
@@ -369,6 +391,19 @@ fn directions(value: &DeValue<'_>) -> Result<Vec<Unit<Vector3<f64>>>, String> {
     }
 }
 
+/// Weights by row.
+fn weights_by_row(value: &DeValue<'_>) -> Result<Weights, String> {
+    let rows = value.as_table().ok_or("is no table of weights")?;
+    let mut out = Weights::default();
+    for (row, weight) in rows {
+        let row = row.get_ref();
+        let weight =
+            number(Spanned::get_ref(weight)).ok_or_else(|| format!("has no number for '{row}'"))?;
+        (out.set(row, Some(weight))).map_err(|why| format!("has a wrong row: {why}"))?;
+    }
+    Ok(out)
+}
+
 /// The row of a material, or a refusal that lists the known ones.
 ///
 /// # Errors
@@ -443,6 +478,27 @@ mod tests {
         );
         assert_eq!((s.infill, s.rate_mm3_s, s.layer_change_s), (0.2, 8.0, 1.5));
         assert_eq!(s.tolerance_mm, 0.1);
+    }
+
+    #[test]
+    fn weights_are_a_table_of_rows() {
+        let given = |text: &str| Overrides::from_toml(text).map(|o| o.weights);
+        let table = given("layer = 0.3\n[weights]\nheight = 0.5\nshow = 0\n").expect("good");
+        assert_eq!(
+            table,
+            given("weights = { show = 0, height = 0.5 }").expect("good")
+        );
+        assert_eq!(
+            (table.get("height"), table.get("show")),
+            (Some(0.5), Some(0.0))
+        );
+        let said = |text: &str| given(text).expect_err(text).to_string();
+        assert!(said("[weights]\nhight = 1").contains("'hight' is no row of the penalty table"));
+        assert!(said("[weights]\nheight = \"much\"").contains("has no number for 'height'"));
+        assert_eq!(
+            said("[weights]\nheight = -1"),
+            "the weight -1 of height is outside 0 to 1000"
+        );
     }
 
     #[test]

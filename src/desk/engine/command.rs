@@ -109,5 +109,10 @@ impl Line {
         if plain.aim != now.aim {
             self.flag("--aim", now.aim.word());
         }
+        for (row, weight) in now.weights.given() {
+            if plain.weights.get(row) != Some(weight) {
+                self.flag("--weight", format!("{row}={weight}"));
+            }
+        }
     }
 }

@@ -3,6 +3,7 @@
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides, SettingsError};
 use crate::settings::triple::{triple, unit};
+use crate::settings::weights::Weights;
 use nalgebra::{Unit, Vector3};
 use serde_json::{Map, Value};
 
@@ -30,6 +31,7 @@ pub fn with(given: &Overrides, sent: &Map<String, Value>) -> Result<Overrides, R
     out.check().map_err(|e| Refused {
         field: match &e {
             SettingsError::Range { key, .. } => field(key),
+            SettingsError::Weight { .. } => "weights".into(),
             _ => String::new(),
         },
         text: e.to_string(),
@@ -67,6 +69,15 @@ fn put(out: &mut Overrides, key: &str, value: &Value) -> Result<(), String> {
                 list.iter().map(direction).collect::<Result<Vec<_>, _>>()
             })?;
             out.show = sides.filter(|s| !s.is_empty());
+        }
+        "weights" if value.is_null() => out.weights = Weights::default(),
+        "weights" => {
+            let rows = value
+                .as_object()
+                .ok_or("is not an object of rows and weights")?;
+            for (row, weight) in rows {
+                out.weights.set(row, number(weight)?)?;
+            }
         }
         _ => return Err("is no setting".into()),
     }

@@ -118,6 +118,8 @@ impl SettingsInForce {
             rate_mm3_s,
             layer_change_s,
             tolerance_mm,
+            // Shown row by row in the penalty table.
+            weights: _,
         } = settings;
         Self {
             layer_mm: *layer_mm,
