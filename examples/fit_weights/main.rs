@@ -1,7 +1,8 @@
 //! How often the ranking puts first what people chose, and which weights would do better.
 //!
 //! `cargo run --release --example fit_weights -- tests/labels/labels.toml` takes a table of
-//! parts with the directions that a practitioner would put on the bed. Each part is turned
+//! parts (that one, or `tests/labels/blind.toml`, on which nothing is tuned) with the
+//! directions that a practitioner would put on the bed. Each part is turned
 //! at random (the same way every time), rounded to single precision and ranked; the answer
 //! counts where it lies within 5° of a chosen direction or of a symmetric twin. Beside it
 //! stand the two-term rule on the facets of the hull, the ranking with each row of the
@@ -38,6 +39,9 @@ struct Args {
     /// Only parts whose file contains this.
     #[arg(long, default_value = "")]
     only: String,
+    /// Leave out parts whose file contains this (repeatable).
+    #[arg(long, value_name = "TEXT")]
+    skip: Vec<String>,
 }
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -45,9 +49,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let cases = match &args.cache {
         Some(file) if file.exists() => serde_json::from_slice(&std::fs::read(file)?)?,
         _ => {
-            let mut labels = labels::read(&args.table)?;
-            labels.retain(|l| l.file.contains(&args.only));
-            let cases = measured(&labels);
+            let cases = measured(&wanted(labels::read(&args.table)?, &args));
             if let Some(file) = &args.cache {
                 std::fs::write(file, serde_json::to_vec(&cases)?)?;
             }
@@ -58,11 +60,21 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     Ok(())
 }
 
+/// The parts asked for, each with its place in the table: the turn depends on the place, so
+/// that a part is turned the same way however many others are left out.
+fn wanted(labels: Vec<Label>, args: &Args) -> Vec<(u64, Label)> {
+    (0..)
+        .zip(labels)
+        .filter(|(_, l)| l.file.contains(&args.only))
+        .filter(|(_, l)| !args.skip.iter().any(|s| l.file.contains(s)))
+        .collect()
+}
+
 /// Measures every part that is there; names the others.
-fn measured(labels: &[Label]) -> Vec<Case> {
+fn measured(labels: &[(u64, Label)]) -> Vec<Case> {
     let mut cases = Vec::new();
-    for (i, label) in labels.iter().enumerate() {
-        match labels::measure(label, i as u64) {
+    for (place, label) in labels {
+        match labels::measure(label, *place) {
             Ok(case) => cases.push(case),
             Err(error) => eprintln!("{}: {error}", label.file),
         }
