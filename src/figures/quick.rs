@@ -5,6 +5,7 @@
 //! millisecond at a million facets, and give the lower bound by which the ranking
 //! leaves out candidates that cannot win.
 
+use super::full::Bits;
 use super::gauss::{Gauss, Thresholds};
 use super::near_bed::NearBed;
 use super::touch::{Plane, Segment, green_area, share_below, union_area};
@@ -359,6 +360,39 @@ impl<'a> Bench<'a> {
             || (d <= bed_x && w <= bed_y)
             || rect::fits_at_some_yaw(&rect::hull2d(&flat), bed_x, bed_y).is_some()
     }
+}
+
+/// The values that [`Quick`] depends on, by their bits.
+pub fn quick_depends_on(settings: &Settings) -> Bits {
+    // Taken apart in full, so that a new setting has to be thought of.
+    let Settings {
+        layer_mm,
+        first_layer_mm,
+        limit_deg,
+        bridge_limit_mm,
+        bed_mm: [x, y, z],
+        line_mm: _,
+        walls: _,
+        infill: _,
+        rate_mm3_s: _,
+        layer_change_s: _,
+        material: _,
+        load: _,
+        show: _,
+        aim: _,
+        weights: _,
+        tolerance_mm: _,
+    } = settings;
+    [
+        layer_mm,
+        first_layer_mm,
+        limit_deg,
+        bridge_limit_mm,
+        x,
+        y,
+        z,
+    ]
+    .map(|v| v.to_bits())
 }
 
 /// Diameter of the widest bore that closes over itself: its roof beyond the overhang

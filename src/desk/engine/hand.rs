@@ -3,7 +3,9 @@
 use super::advice::known_only;
 use super::command;
 use super::part::DeskPart;
+use super::surface;
 use crate::features;
+use crate::figures::stop::Stop;
 use crate::rank::glance;
 use crate::rank::search::{Search, angle_deg};
 use crate::report::json::PoseEntry;
@@ -40,20 +42,37 @@ pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::R
     let search = Search::on(&bench, &part.known);
     let pose = glance::of_direction(&bench, &search, turn.down);
     let entry = known_only(PoseEntry::measured(&pose))?;
-    message(part, turn, "quick", entry, began)
+    number::line(&message(part, turn, "quick", entry, began)?)
 }
 
-/// The message with all figures.
+/// The message with all figures, and what each facet means; none where it is stopped.
 ///
 /// # Errors
 /// Never for plain data.
-pub fn full(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::Result<String> {
+pub fn full(
+    part: &DeskPart,
+    settings: &Settings,
+    turn: &Turn,
+    stop: &Stop,
+) -> serde_json::Result<Option<String>> {
     let began = Instant::now();
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let pose = crate::rank::measure_on(&bench, &search, turn.down);
-    let entry = serde_json::to_value(PoseEntry::measured(&pose))?;
-    message(part, turn, "full", entry, began)
+    let Some(pose) = crate::rank::measure_until(&bench, &search, turn.down, stop) else {
+        return Ok(None);
+    };
+    let mut entry = message(
+        part,
+        turn,
+        "full",
+        serde_json::to_value(PoseEntry::measured(&pose))?,
+        began,
+    )?;
+    if stop.asked() {
+        return Ok(None);
+    }
+    surface::add(&mut entry, &bench, &turn.down);
+    number::line(&entry).map(Some)
 }
 
 fn message(
@@ -62,8 +81,8 @@ fn message(
     stage: &str,
     pose: Value,
     began: Instant,
-) -> serde_json::Result<String> {
-    number::line(&json!({
+) -> serde_json::Result<Value> {
+    Ok(json!({
         "say": "figures",
         "part": part.id,
         "seq": turn.seq,

@@ -1,5 +1,6 @@
 //! Settings as the page sends them: one object, any of its keys, `null` for back to default.
 
+use super::part::settled;
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides, SettingsError};
 use crate::settings::triple::{triple, unit};
@@ -122,14 +123,7 @@ fn three(value: &Value) -> Result<[f64; 3], String> {
 /// # Errors
 /// Not three numbers, or all of them 0.
 pub fn direction(value: &Value) -> Result<Unit<Vector3<f64>>, String> {
-    let mut found =
-        unit(three(value)?).ok_or_else(|| "has no length, so it points nowhere".to_string())?;
-    // Making it a unit again may move its last bit once or twice.
-    for _ in 0..8 {
-        match unit([found.x, found.y, found.z]) {
-            Some(next) if next != found => found = next,
-            _ => break,
-        }
-    }
-    Ok(found)
+    unit(three(value)?)
+        .map(settled)
+        .ok_or_else(|| "has no length, so it points nowhere".to_string())
 }

@@ -63,6 +63,8 @@ pub struct Desk {
     pub base: Base,
     /// Threads for the searches, so that a turn by hand never waits behind one.
     pub search: rayon::ThreadPool,
+    /// Threads for the full figures of a turn.
+    pub rest: rayon::ThreadPool,
     /// Threads for everything that has to be quick.
     pub hand: rayon::ThreadPool,
     uploads: Semaphore,
@@ -99,6 +101,7 @@ impl Bound {
                 table: Table::default(),
                 base,
                 search: pool("search")?,
+                rest: pool("rest")?,
                 hand: pool("hand")?,
                 uploads: Semaphore::new(UPLOADS_AT_ONCE),
             }),

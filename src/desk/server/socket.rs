@@ -6,10 +6,11 @@
 //! the last.
 
 use super::Desk;
-use crate::desk::engine::advice::{self, Circumstances};
+use crate::desk::engine::advice::{self, Answer, Circumstances};
 use crate::desk::engine::hand::{self, Turn};
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::values;
+use crate::figures::stop::Stop;
 use crate::rank::search::Progress;
 use crate::settings::Settings;
 use crate::settings::overrides::Overrides;
@@ -19,7 +20,7 @@ use axum::response::Response;
 use nalgebra::{Unit, Vector3};
 use serde::Deserialize;
 use serde_json::{Map, Value, json};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 use tokio::sync::{mpsc, watch};
@@ -99,10 +100,10 @@ struct Hand {
     part: Arc<DeskPart>,
     settings: Settings,
     turn: Turn,
+    /// Number of this turn among those of the connection, and of the newest.
+    number: u64,
+    newest: Arc<AtomicU64>,
 }
-
-/// Makes the message with the figures of a turn.
-type Tell = fn(&DeskPart, &Settings, &Turn) -> serde_json::Result<String>;
 
 /// What one connection has.
 struct Seat {
@@ -114,6 +115,7 @@ struct Seat {
     running: Mutex<Arc<AtomicBool>>,
     /// The part and the turn that were last asked for.
     last: Mutex<Option<(u64, u64, Unit<Vector3<f64>>)>>,
+    newest: Arc<AtomicU64>,
     search: watch::Sender<Option<Job>>,
     quick: watch::Sender<Option<Hand>>,
     full: watch::Sender<Option<Hand>>,
@@ -150,11 +152,22 @@ impl Seat {
             let (desk, out, ranked) = (Arc::clone(&desk), out.clone(), Arc::clone(&ranked));
             worker(jobs, move |job: &Job| rank(&desk, &out, &ranked, job));
         }
-        for (jobs, tell) in [(turns, hand::quick as Tell), (rests, hand::full as Tell)] {
+        {
             let (desk, out) = (Arc::clone(&desk), out.clone());
-            worker(jobs, move |h: &Hand| {
-                let told = desk.hand.install(|| tell(&h.part, &h.settings, &h.turn));
+            worker(turns, move |h: &Hand| {
+                let told = (desk.hand).install(|| hand::quick(&h.part, &h.settings, &h.turn));
                 say(&out, h.part.id, told);
+            });
+        }
+        {
+            let (desk, out) = (Arc::clone(&desk), out.clone());
+            worker(rests, move |h: &Hand| {
+                let overtaken = || h.newest.load(Ordering::Relaxed) != h.number;
+                let stop = Stop::when(&overtaken);
+                let told = (desk.rest).install(|| hand::full(&h.part, &h.settings, &h.turn, &stop));
+                if let Some(told) = told.transpose() {
+                    say(&out, h.part.id, told);
+                }
             });
         }
         Self {
@@ -164,6 +177,7 @@ impl Seat {
             ranked,
             running: Mutex::default(),
             last: Mutex::default(),
+            newest: Arc::default(),
             search,
             quick,
             full,
@@ -268,7 +282,9 @@ impl Seat {
     }
 
     fn turn(&self, part: Arc<DeskPart>, seq: u64, down: Unit<Vector3<f64>>, rest: bool) {
+        let down = part.exact(down);
         *held(&self.last) = Some((part.id, seq, down));
+        let number = self.newest.fetch_add(1, Ordering::Relaxed) + 1;
         let hand = Hand {
             settings: self.settings(&part),
             turn: Turn {
@@ -276,6 +292,8 @@ impl Seat {
                 down,
                 ranked: held(&self.ranked).clone(),
             },
+            number,
+            newest: Arc::clone(&self.newest),
             part,
         };
         if rest {
@@ -287,6 +305,7 @@ impl Seat {
     /// Ends what runs; the workers end with the seat.
     fn stop(&self) {
         held(&self.running).store(true, Ordering::Relaxed);
+        self.newest.fetch_add(1, Ordering::Relaxed);
     }
 }
 
@@ -312,32 +331,45 @@ fn rank(
     if stopped() {
         return;
     }
-    let quick = desk
-        .hand
-        .install(|| advice::quick_message(&job.part, &job.settings, seconds));
-    say(out, id, quick);
+    let message = |answer: &Answer, last: bool| {
+        let ranks: Vec<_> = answer.advice.poses.iter().map(|p| p.pose.down).collect();
+        job.part.put_ranked(&ranks);
+        *held(ranked) = ranks;
+        let about = Circumstances {
+            last,
+            seconds: seconds(),
+        };
+        advice::message(&job.part, &job.settings, answer, &about)
+    };
+    let first = desk.hand.install(|| {
+        advice::from_memory(&job.part, &job.settings).map_or_else(
+            || advice::quick_message(&job.part, &job.settings, seconds),
+            |answer| message(&answer, false),
+        )
+    });
+    say(out, id, first);
     let watch = Watch {
         job,
         out,
         told: Mutex::new(None),
     };
+    let so_far = |answer: Answer| {
+        if !stopped() {
+            if let Ok(text) = message(&answer, false) {
+                // Where too much waits already, the next one will do.
+                let _ = out.try_send(text);
+            }
+        }
+    };
     let full = desk
         .search
-        .install(|| advice::full(&job.part, &job.settings, &watch));
+        .install(|| advice::full(&job.part, &job.settings, &watch, &so_far));
     let Some(full) = full.ok().filter(|_| !stopped()) else {
         return;
     };
-    *held(ranked) = full.poses.iter().map(|p| p.pose.down).collect();
-    let about = Circumstances {
-        last: true,
-        seconds: seconds(),
-        measured_anew: full.candidates.fully_scored,
-    };
-    let message = desk
-        .hand
-        .install(|| advice::message(&job.part, &job.settings, &full, &about));
+    let text = desk.hand.install(|| message(&full, true));
     if !stopped() {
-        say(out, id, message);
+        say(out, id, text);
     }
 }
 

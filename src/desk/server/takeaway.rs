@@ -55,7 +55,8 @@ pub async fn take(
         .down
         .map(|text| values::direction(&Value::String(text)))
         .transpose()
-        .map_err(|_| StatusCode::BAD_REQUEST)?;
+        .map_err(|_| StatusCode::BAD_REQUEST)?
+        .map(|down| part.exact(down));
     at_hand(&desk, move |_| file(&part, &what, down)).await?
 }
 
@@ -74,14 +75,14 @@ fn file(
             let down = down.ok_or(StatusCode::BAD_REQUEST)?;
             Ok(kind(
                 "image/svg+xml",
-                advice::picture(part, &down).into_bytes(),
+                advice::picture(part, &down).as_bytes().to_vec(),
             ))
         }
         "advice.json" => {
             let settings = part.in_force();
-            let told = advice::full(part, &settings, &Silent)
+            let told = advice::full(part, &settings, &Silent, &|_| {})
                 .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
-            let line = number::line(&advice::report(part, &settings, &told))
+            let line = number::line(&advice::report(part, &settings, &told.advice))
                 .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
             Ok(attached(
                 "application/json",
@@ -92,14 +93,14 @@ fn file(
         "sheet.html" => {
             let settings = part.in_force();
             let bench = part.bench(&settings);
-            let mut told = advice::full(part, &settings, &Silent)
+            let mut told = advice::full(part, &settings, &Silent, &|_| {})
                 .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
             if let Some(down) = down {
-                advice::put_first(part, &settings, &mut told, down);
+                advice::put_first(part, &settings, &mut told.advice, down);
             }
             let job = Job {
                 bench: &bench,
-                advice: &told,
+                advice: &told.advice,
                 facts: &part.intake.facts,
                 angle: Angle::default(),
                 date: None,
