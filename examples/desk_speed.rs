@@ -36,6 +36,13 @@ fn main() -> Result<(), Box<dyn Error>> {
     let triangles = &reply["facts"]["triangles"];
     println!("triangles             {triangles}");
     let part = &reply["part"];
+    let began = Instant::now();
+    let (_, _, surface) = desk.get(&format!("/part/{part}/mesh"))?;
+    println!(
+        "surface sent          {:8.1} ms, {:.1} MB",
+        ms(began.elapsed()),
+        surface.len() as f64 / 1e6
+    );
 
     let mut page = Client::connect(&desk)?;
     let began = Instant::now();

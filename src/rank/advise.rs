@@ -14,6 +14,8 @@ use crate::figures::stop::{Stop, Stopped};
 use crate::figures::story::Story;
 use crate::pose::{Pose, Posed, axes};
 use nalgebra::{Unit, Vector3};
+use std::cell::LazyCell;
+use std::sync::Arc;
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
 /// distinct ones exist; all that were measured are ranked, the first `top` kept.
@@ -172,16 +174,14 @@ impl<'a> Teller<'a> {
     ) -> RankedPose {
         let (bench, settings) = (self.bench, self.bench.settings);
         let f = &entry.figures;
-        let posed = Posed::new(bench.part, entry.pose.clone());
+        let (known, pose) = (self.search.known(), &entry.pose);
         let faults = verdict::faults(entry, self.volume_mm3, settings);
-        let layers = story.then(|| design::layers(bench, &posed));
-        let told = layers.as_ref().map(Story::new);
-        let near = NearBed::new(&posed, settings);
-        let bores_on_bed = self
-            .search
-            .known()
-            .holds
-            .bores_on_bed(&posed.pose, settings.touch_mm());
+        // Made only where something is not remembered.
+        let posed = LazyCell::new(|| Posed::new(bench.part, pose.clone()));
+        let layers = LazyCell::new(|| design::layers(bench, &posed));
+        let told = story.then(|| known.story(pose, settings, || Story::new(&layers)));
+        let near = known.near(pose, settings, || NearBed::new(&posed, settings));
+        let bores_on_bed = known.holds.bores_on_bed(pose, settings.touch_mm());
         let precautions = if self.crumb {
             Vec::new()
         } else {
@@ -192,14 +192,13 @@ impl<'a> Teller<'a> {
                 settings,
                 near: &near,
                 bores_on_bed: &bores_on_bed,
-                story: told.as_ref(),
+                story: told.as_deref(),
             })
         };
-        let remedies = match &layers {
-            Some(layers) if design && !faults.is_empty() && !self.crumb => {
-                design::remedies(bench, entry, &posed, layers, &faults)
-            }
-            _ => Vec::new(),
+        let remedies = if story && design && !faults.is_empty() && !self.crumb {
+            design::remedies(bench, entry, &posed, &layers, &faults)
+        } else {
+            Vec::new()
         };
         let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
         let [x, y] = f.footprint_mm;
@@ -223,7 +222,7 @@ impl<'a> Teller<'a> {
                 .map(|x| verdict::in_words(*x, f, self.volume_mm3))
                 .collect(),
             design: remedies,
-            story: told.map(Story::compact),
+            story: told.map(|story| Arc::unwrap_or_clone(story).compact()),
             card: self
                 .search
                 .known()

@@ -2,8 +2,10 @@
 
 use super::Origin;
 use super::card::Holds;
+use super::near::NearBed;
 use crate::figures::full::{Before, Bits, Cuts, Hanging, cuts_depend_on, hanging_depends_on};
 use crate::figures::quick::{Bench, Quick, quick_depends_on};
+use crate::figures::story::Story;
 use crate::mesh::Part;
 use crate::pose::Pose;
 use crate::pose::hull::Hull;
@@ -16,9 +18,9 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 /// Poses remembered at most; the one asked for longest ago goes first.
 const MOST_POSES: usize = 512;
 /// Settings of which a pose's measurements are remembered.
-const MOST_SETTINGS: usize = 4;
+const MOST_SETTINGS: usize = 8;
 /// Directions with quick figures remembered at most.
-const MOST_DIRECTIONS: usize = 30_000;
+const MOST_DIRECTIONS: usize = 12_000;
 
 /// Symmetry of a part, what a calliper can take hold of, and, where it is to be asked
 /// again under other settings, the poses measured so far.
@@ -53,6 +55,8 @@ struct Measured {
     origin: Origin,
     cuts: Vec<(Bits, Arc<Cuts>)>,
     hanging: Vec<(Bits, Arc<Hanging>)>,
+    near: Vec<(Bits, Arc<NearBed>)>,
+    stories: Vec<(Bits, Arc<Story>)>,
     asked: u64,
 }
 
@@ -167,6 +171,8 @@ impl Known {
                 origin,
                 cuts: Vec::new(),
                 hanging: Vec::new(),
+                near: Vec::new(),
+                stories: Vec::new(),
                 asked: now,
             });
         put(&mut measured.cuts, cuts_depend_on(settings), known.cuts);
@@ -181,6 +187,50 @@ impl Known {
                 poses.by_rotation.remove(&key);
             }
         }
+    }
+
+    /// What lies on the bed in a pose, from memory or as `make` finds it.
+    pub(super) fn near(
+        &self,
+        pose: &Pose,
+        settings: &Settings,
+        make: impl FnOnce() -> NearBed,
+    ) -> Arc<NearBed> {
+        self.remembered(pose, settings, |m| &mut m.near, make)
+    }
+
+    /// The height story of a pose, from memory or as `make` tells it.
+    pub(super) fn story(
+        &self,
+        pose: &Pose,
+        settings: &Settings,
+        make: impl FnOnce() -> Story,
+    ) -> Arc<Story> {
+        self.remembered(pose, settings, |m| &mut m.stories, make)
+    }
+
+    /// Something of the sections of a pose, which is remembered if the pose is.
+    fn remembered<T>(
+        &self,
+        pose: &Pose,
+        settings: &Settings,
+        list: impl Fn(&mut Measured) -> &mut Vec<(Bits, Arc<T>)>,
+        make: impl FnOnce() -> T,
+    ) -> Arc<T> {
+        let Some(memory) = &self.memory else {
+            return Arc::new(make());
+        };
+        let (key, bits) = (bits_of(pose), cuts_depend_on(settings));
+        let known = (held(&memory.poses).by_rotation.get_mut(&key))
+            .and_then(|measured| of(list(measured), &bits));
+        known.unwrap_or_else(|| {
+            // Made without the lock.
+            let value = Arc::new(make());
+            if let Some(measured) = held(&memory.poses).by_rotation.get_mut(&key) {
+                put(list(measured), bits, Some(Arc::clone(&value)));
+            }
+            value
+        })
     }
 
     /// Directions of which everything is known under some settings; those that a person

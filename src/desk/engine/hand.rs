@@ -3,7 +3,6 @@
 use super::advice::known_only;
 use super::command;
 use super::part::DeskPart;
-use super::surface;
 use crate::features;
 use crate::figures::stop::Stop;
 use crate::rank::glance;
@@ -42,7 +41,7 @@ pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::R
     let search = Search::on(&bench, &part.known);
     let pose = glance::of_direction(&bench, &search, turn.down);
     let entry = known_only(PoseEntry::measured(&pose))?;
-    number::line(&message(part, turn, "quick", entry, began)?)
+    number::line(&message(part, settings, turn, "quick", entry, began)?)
 }
 
 /// The message with all figures, and what each facet means; none where it is stopped.
@@ -63,6 +62,7 @@ pub fn full(
     };
     let mut entry = message(
         part,
+        settings,
         turn,
         "full",
         serde_json::to_value(PoseEntry::measured(&pose))?,
@@ -71,12 +71,15 @@ pub fn full(
     if stop.asked() {
         return Ok(None);
     }
-    surface::add(&mut entry, &bench, &turn.down);
+    let marks = part.marks(&turn.down, &bench);
+    entry["meaning"] = marks.meaning.as_ref().into();
+    entry["spans"] = marks.spans;
     number::line(&entry).map(Some)
 }
 
 fn message(
     part: &DeskPart,
+    settings: &Settings,
     turn: &Turn,
     stage: &str,
     pose: Value,
@@ -88,7 +91,7 @@ fn message(
         "seq": turn.seq,
         "stage": stage,
         "pose": pose,
-        "command": command::turn(part, &turn.down),
+        "command": command::turn(part, settings, &turn.down),
         "near": near(part, turn),
         "ms": began.elapsed().as_secs_f64() * 1000.0,
     }))

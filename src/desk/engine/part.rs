@@ -1,9 +1,11 @@
 //! One part on the table, with all that no setting changes.
 
+use super::surface::{self, Marks};
 use crate::cli::exit::Failure;
 use crate::cli::intake::{self, Intake};
+use crate::figures::full::{Bits, hanging_depends_on};
 use crate::figures::quick::{Bench, Layout};
-use crate::pose::standing;
+use crate::pose::{Pose, rect, standing};
 use crate::rank::known::Known;
 use crate::settings::Settings;
 use crate::settings::triple::unit;
@@ -15,6 +17,8 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 const FACETS: usize = 400;
 /// Small figures kept at most.
 const PICTURES: usize = 64;
+/// Poses of which the marks are kept at most.
+const MARKS: usize = 8;
 /// Directions closer than this are one that was rounded on the way.
 const SAME: f64 = 1e-10;
 
@@ -72,6 +76,8 @@ pub struct DeskPart {
     ranked: Mutex<Vec<Direction>>,
     /// Small figures drawn so far, by the bits of their directions, the oldest first.
     pictures: Mutex<Vec<(Direction, Arc<str>)>>,
+    /// Marks made so far, by direction and what they depend on, the oldest first.
+    marks: Mutex<Vec<(Direction, Bits, Marks)>>,
 }
 
 /// A direction of the part's own frame.
@@ -96,6 +102,7 @@ impl DeskPart {
             in_force: Mutex::new(base.settings.clone()),
             ranked: Mutex::default(),
             pictures: Mutex::default(),
+            marks: Mutex::default(),
             intake,
             base,
             layout,
@@ -152,6 +159,33 @@ impl DeskPart {
             kept.remove(0);
         }
         picture
+    }
+
+    /// How far a pose is turned about the vertical where it fits the bed only so, degrees.
+    pub fn yaw_deg(&self, down: &Direction, settings: &Settings) -> Option<f64> {
+        let points = &self.layout.hull.vertices;
+        let shadow = rect::hull2d(&Pose::new(down, points).shadow(points));
+        let [x, y, _] = settings.bed_mm;
+        rect::fits_at_some_yaw(&shadow, x, y)
+            .filter(|yaw| *yaw != 0.0)
+            .map(f64::to_degrees)
+    }
+
+    /// What each facet means with a direction down: kept, or found now.
+    pub fn marks(&self, down: &Direction, bench: &Bench) -> Marks {
+        let bits = hanging_depends_on(bench.settings);
+        let kept = held(&self.marks);
+        if let Some((_, _, marks)) = kept.iter().find(|(d, b, _)| d == down && *b == bits) {
+            return marks.clone();
+        }
+        drop(kept);
+        let marks = surface::marks(bench, down);
+        let mut kept = held(&self.marks);
+        kept.push((*down, bits, marks.clone()));
+        if kept.len() > MARKS {
+            kept.remove(0);
+        }
+        marks
     }
 
     /// File name without folder and ending, for what is taken away.

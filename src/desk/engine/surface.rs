@@ -9,15 +9,25 @@ use base64::engine::general_purpose::STANDARD;
 use nalgebra::{Point3, Unit, Vector3};
 use rayon::prelude::*;
 use serde_json::{Value, json};
+use std::sync::Arc;
 
 /// Each side of a facet is looked at in so many places: the vote of n² pieces decides.
 const PIECES: usize = 4;
 
-/// Adds `meaning` (a byte a triangle in base64: 0 nothing, 1 lies on the bed, 2 hangs over,
-/// 3 a bridge carries it) and `spans` (the largest bridges, part frame) to a message.
+/// What the page hatches, and the bridges that it draws arrows for.
+#[derive(Debug, Clone)]
+pub struct Marks {
+    /// A byte a triangle in base64: 0 nothing, 1 lies on the bed, 2 hangs over, 3 a bridge
+    /// carries it.
+    pub meaning: Arc<str>,
+    /// The largest bridges: middle, direction and span, part frame, mm.
+    pub spans: Value,
+}
+
+/// The marks of a pose with `down` (part frame) to the bed.
 ///
 /// Cuts the layers of the pose: takes about as long as measuring it.
-pub fn add(message: &mut Value, bench: &Bench, down: &Unit<Vector3<f64>>) {
+pub fn marks(bench: &Bench, down: &Unit<Vector3<f64>>) -> Marks {
     let pose = Pose::new(down, &bench.hull().vertices);
     let posed = Posed::new(bench.part, pose);
     let surface = Surface::new(&posed, bench.settings);
@@ -27,7 +37,7 @@ pub fn add(message: &mut Value, bench: &Bench, down: &Unit<Vector3<f64>>) {
         .map(|t| meaning(&surface, t))
         .collect();
     let part_from_build = posed.pose.build_from_part.inverse();
-    let found: Vec<Value> = spans::spans(&surface, bench.settings.bridge_limit_mm)
+    let spans: Vec<Value> = spans::spans(&surface, bench.settings.bridge_limit_mm)
         .iter()
         .map(|s| {
             let (middle, along) = (part_from_build * s.middle, part_from_build * s.along);
@@ -38,8 +48,10 @@ pub fn add(message: &mut Value, bench: &Bench, down: &Unit<Vector3<f64>>) {
             })
         })
         .collect();
-    message["meaning"] = STANDARD.encode(bytes).into();
-    message["spans"] = found.into();
+    Marks {
+        meaning: STANDARD.encode(bytes).into(),
+        spans: spans.into(),
+    }
 }
 
 /// What most of a facet means.

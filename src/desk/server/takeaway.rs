@@ -2,11 +2,12 @@
 
 use super::{Desk, at_hand, found, json, upload};
 use crate::cli::advise::in_force;
+use crate::cli::turn::pose;
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::{advice, shape, values};
 use crate::materials::MATERIALS;
 use crate::mesh::{Format, Mesh, write_to};
-use crate::pose::{Pose, Posed};
+use crate::pose::Posed;
 use crate::rank::search::Silent;
 use crate::report::draw::model::Model;
 use crate::report::draw::view::Angle;
@@ -133,7 +134,8 @@ fn turned(
     down: &Unit<Vector3<f64>>,
 ) -> Result<Vec<u8>, StatusCode> {
     let intake = &part.intake;
-    let posed = Posed::new(&intake.part, Pose::new(down, &intake.part.mesh.vertices));
+    let yaw = part.yaw_deg(down, &part.in_force());
+    let posed = Posed::new(&intake.part, pose(&intake.part, down, yaw));
     let mesh = Mesh {
         vertices: posed.vertices,
         triangles: intake.part.mesh.triangles.clone(),
