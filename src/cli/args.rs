@@ -25,7 +25,7 @@ const SETTINGS_HELP: &str = "\
 Settings files: wayup.toml in the user's configuration folder ($XDG_CONFIG_HOME/wayup, else \
 ~/.config/wayup), then wayup.toml beside the part; the later one beats the earlier, and a flag \
 beats both. Keys are the flags' names with _ for -, and walls, infill, rate (mm³/s) and \
-layer_change (s) for the time estimate.";
+layer_change (s) for the time estimate; weights are a table of their own, [weights].";
 
 /// Which way up should this part be printed?
 ///

@@ -43,7 +43,7 @@ pub struct Cuts {
     /// Chains of some section had to be closed by a guess.
     mended: bool,
     slender: Option<Slender>,
-    /// Sway of the softest stretch in a material of 1 MPa, mm/N.
+    /// Sway of the softest stretch at a Young's modulus of 1 N/mm², mm/N.
     softest: f64,
     weakest: Option<Weakest>,
     extrude_mm3: f64,

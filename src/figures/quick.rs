@@ -115,7 +115,7 @@ struct Small {
     widest_mm: f64,
     /// How small what each triangle belongs to is.
     sizes: Vec<Size>,
-    small: Gauss,
+    little: Gauss,
     middling: Gauss,
     /// Axis and wall area of every round hole, mm².
     holes: Vec<(Unit<Vector3<f64>>, f64)>,
@@ -135,7 +135,7 @@ impl Small {
         };
         Self {
             widest_mm,
-            small: of_size(Size::Small),
+            little: of_size(Size::Small),
             middling: of_size(Size::Middling),
             sizes,
             holes: bores
@@ -229,7 +229,7 @@ impl<'a> Bench<'a> {
         let touch = self.settings.touch_mm();
         let lowest = self.farthest(down);
         let mut large = self.layout.gauss.sums(down, at);
-        for gauss in [&self.small.small, &self.small.middling] {
+        for gauss in [&self.small.little, &self.small.middling] {
             let small = gauss.sums(down, at);
             large.overhang -= small.overhang;
             large.ceiling -= small.ceiling;
@@ -257,7 +257,7 @@ impl<'a> Bench<'a> {
         let plane = Plane::new(down);
 
         let mut sums = self.layout.gauss.sums(down, at);
-        let mut small = self.small.small.sums(down, at);
+        let mut small = self.small.little.sums(down, at);
         let mut middling = self.small.middling.sums(down, at);
         let mut segments: Vec<Segment> = Vec::new();
         self.layout.near.visit(down, lowest - touch, |t| {

@@ -35,10 +35,13 @@ pub struct Known {
     memory: Option<Memory>,
 }
 
+/// Quick figures by the bits of a direction.
+type ByDirection = BTreeMap<[u64; 3], Quick>;
+
 #[derive(Default)]
 struct Memory {
     /// Quick figures by direction, of the settings last asked under at the end.
-    quick: Mutex<Vec<(Bits, BTreeMap<[u64; 3], Quick>)>>,
+    quick: Mutex<Vec<(Bits, ByDirection)>>,
     poses: Mutex<Poses>,
 }
 

@@ -395,7 +395,7 @@ impl<'a> Search<'a> {
         let loaded = self
             .score_until(candidates[0].clone(), &stop)
             .ok_or(Stopped)?;
-        let best = self.best(candidates, wanted, loaded.clone(), progress);
+        let best = self.best(candidates, wanted, &loaded, progress);
         let entries = best.entries;
         let better_than_loaded = self.better(&entries, &loaded);
         Ok(Found {
@@ -480,7 +480,7 @@ impl<'a> Search<'a> {
         &self,
         mut candidates: Vec<Candidate>,
         wanted: &Wanted,
-        loaded: Scored,
+        loaded: &Scored,
         progress: &dyn Progress,
     ) -> Best {
         candidates.sort_by(|a, b| by_key(&a.key(), &b.key()).then(a.origin.cmp(&b.origin)));

@@ -2,6 +2,8 @@
 
 mod client;
 mod guard;
+#[cfg(unix)]
+mod program;
 mod takeaway;
 mod uploads;
 mod what_if;

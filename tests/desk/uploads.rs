@@ -136,7 +136,7 @@ fn a_body_over_the_limit_is_refused_while_it_comes() {
         .set_write_timeout(Some(Duration::from_secs(5)))
         .expect("set");
     stream.write_all(head.as_bytes()).expect("sent");
-    let chunk = [&b"10000\r\n"[..], &[b'x'; 0x10000], &b"\r\n"[..]].concat();
+    let chunk = [&b"10000\r\n"[..], &vec![b'x'; 0x10000], &b"\r\n"[..]].concat();
     let mut sent = 0;
     // As much as the desk takes; then it closes or stops reading.
     while sent < 1_000_000_000 && stream.write_all(&chunk).is_ok() {

@@ -40,8 +40,10 @@ pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::R
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let pose = glance::of_direction(&bench, &search, turn.down);
-    let entry = known_only(PoseEntry::measured(&pose))?;
-    number::line(&message(part, settings, turn, "quick", entry, began)?)
+    let mut message = head(part, settings, turn, "quick");
+    message["pose"] = known_only(PoseEntry::measured(&pose))?;
+    message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();
+    number::line(&message)
 }
 
 /// The message with all figures, and what each facet means; none where it is stopped.
@@ -60,41 +62,28 @@ pub fn full(
     let Some(pose) = crate::rank::measure_until(&bench, &search, turn.down, stop) else {
         return Ok(None);
     };
-    let mut entry = message(
-        part,
-        settings,
-        turn,
-        "full",
-        serde_json::to_value(PoseEntry::measured(&pose))?,
-        began,
-    )?;
     if stop.asked() {
         return Ok(None);
     }
     let marks = part.marks(&turn.down, &bench);
-    entry["meaning"] = marks.meaning.as_ref().into();
-    entry["spans"] = marks.spans;
-    number::line(&entry).map(Some)
+    let mut message = head(part, settings, turn, "full");
+    message["pose"] = serde_json::to_value(PoseEntry::measured(&pose))?;
+    message["meaning"] = marks.meaning.as_ref().into();
+    message["spans"] = marks.spans;
+    message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();
+    number::line(&message).map(Some)
 }
 
-fn message(
-    part: &DeskPart,
-    settings: &Settings,
-    turn: &Turn,
-    stage: &str,
-    pose: Value,
-    began: Instant,
-) -> serde_json::Result<Value> {
-    Ok(json!({
+/// What goes with the figures.
+fn head(part: &DeskPart, settings: &Settings, turn: &Turn, stage: &str) -> Value {
+    json!({
         "say": "figures",
         "part": part.id,
         "seq": turn.seq,
         "stage": stage,
-        "pose": pose,
         "command": command::turn(part, settings, &turn.down),
         "near": near(part, turn),
-        "ms": began.elapsed().as_secs_f64() * 1000.0,
-    }))
+    })
 }
 
 /// The nearest pose in which the part stands, with its place in the ranking.

@@ -139,9 +139,8 @@ impl DeskPart {
     /// it sends back the rounded one.
     pub fn exact(&self, down: Direction) -> Direction {
         let ranked = held(&self.ranked);
-        let told = ranked.iter().chain(&self.facets).map(|d| settled(*d));
-        told.filter(|d| (d.into_inner() - down.into_inner()).norm() < SAME)
-            .next()
+        let mut told = ranked.iter().chain(&self.facets).map(|d| settled(*d));
+        told.find(|d| (d.into_inner() - down.into_inner()).norm() < SAME)
             .unwrap_or(down)
     }
 

@@ -8,7 +8,7 @@
 use super::Desk;
 use crate::desk::engine::advice::{self, Answer, Circumstances};
 use crate::desk::engine::hand::{self, Turn};
-use crate::desk::engine::part::DeskPart;
+use crate::desk::engine::part::{DeskPart, Direction};
 use crate::desk::engine::values;
 use crate::figures::stop::Stop;
 use crate::rank::search::Progress;
@@ -17,7 +17,6 @@ use crate::settings::overrides::Overrides;
 use axum::extract::State;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
 use axum::response::Response;
-use nalgebra::{Unit, Vector3};
 use serde::Deserialize;
 use serde_json::{Map, Value, json};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
@@ -105,16 +104,34 @@ struct Hand {
     newest: Arc<AtomicU64>,
 }
 
+/// A job that is about a part.
+trait About: Clone + Send + Sync + 'static {
+    /// The number of the part.
+    fn part(&self) -> u64;
+}
+
+impl About for Job {
+    fn part(&self) -> u64 {
+        self.part.id
+    }
+}
+
+impl About for Hand {
+    fn part(&self) -> u64 {
+        self.part.id
+    }
+}
+
 /// What one connection has.
 struct Seat {
     desk: Arc<Desk>,
     out: mpsc::Sender<String>,
     given: Mutex<Overrides>,
-    ranked: Arc<Mutex<Vec<Unit<Vector3<f64>>>>>,
+    ranked: Arc<Mutex<Vec<Direction>>>,
     /// Ends the ranking that runs.
     running: Mutex<Arc<AtomicBool>>,
     /// The part and the turn that were last asked for.
-    last: Mutex<Option<(u64, u64, Unit<Vector3<f64>>)>>,
+    last: Mutex<Option<(u64, u64, Direction)>>,
     newest: Arc<AtomicU64>,
     search: watch::Sender<Option<Job>>,
     quick: watch::Sender<Option<Hand>>,
@@ -125,19 +142,29 @@ fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// Does the newest job again and again, off the threads that answer.
-fn worker<J: Clone + Send + Sync + 'static>(
+/// Does the newest job again and again, off the threads that answer. Where one breaks off,
+/// the page is told, and the worker goes on.
+fn worker<J: About>(
+    out: &mpsc::Sender<String>,
     mut jobs: watch::Receiver<Option<J>>,
     work: impl Fn(&J) + Clone + Send + 'static,
 ) {
+    let out = out.clone();
     tokio::spawn(async move {
         while jobs.changed().await.is_ok() {
             let Some(job) = jobs.borrow_and_update().clone() else {
                 continue;
             };
             let work = work.clone();
-            // A job that fails is told of by itself; the worker goes on.
-            let _ = tokio::task::spawn_blocking(move || work(&job)).await;
+            let part = job.part();
+            if tokio::task::spawn_blocking(move || work(&job))
+                .await
+                .is_err()
+            {
+                let text = "the work on this part broke off; the program has a fault";
+                let message = json!({"say": "failed", "part": part, "text": text});
+                let _ = out.send(message.to_string()).await;
+            }
         }
     });
 }
@@ -148,28 +175,24 @@ impl Seat {
         let (search, jobs) = watch::channel(None);
         let (quick, turns) = watch::channel(None);
         let (full, rests) = watch::channel(None);
-        {
-            let (desk, out, ranked) = (Arc::clone(&desk), out.clone(), Arc::clone(&ranked));
-            worker(jobs, move |job: &Job| rank(&desk, &out, &ranked, job));
-        }
-        {
-            let (desk, out) = (Arc::clone(&desk), out.clone());
-            worker(turns, move |h: &Hand| {
-                let told = (desk.hand).install(|| hand::quick(&h.part, &h.settings, &h.turn));
-                say(&out, h.part.id, told);
-            });
-        }
-        {
-            let (desk, out) = (Arc::clone(&desk), out.clone());
-            worker(rests, move |h: &Hand| {
-                let overtaken = || h.newest.load(Ordering::Relaxed) != h.number;
-                let stop = Stop::when(&overtaken);
-                let told = (desk.rest).install(|| hand::full(&h.part, &h.settings, &h.turn, &stop));
-                if let Some(told) = told.transpose() {
-                    say(&out, h.part.id, told);
-                }
-            });
-        }
+        let (d, o, r) = (Arc::clone(&desk), out.clone(), Arc::clone(&ranked));
+        worker(&out, jobs, move |job: &Job| rank(&d, &o, &r, job));
+        let (d, o) = (Arc::clone(&desk), out.clone());
+        worker(&out, turns, move |h: &Hand| {
+            let told = d
+                .hand
+                .install(|| hand::quick(&h.part, &h.settings, &h.turn));
+            say(&o, h.part.id, told);
+        });
+        let (d, o) = (Arc::clone(&desk), out.clone());
+        worker(&out, rests, move |h: &Hand| {
+            let overtaken = || h.newest.load(Ordering::Relaxed) != h.number;
+            let stop = Stop::when(&overtaken);
+            let told = (d.rest).install(|| hand::full(&h.part, &h.settings, &h.turn, &stop));
+            if let Some(told) = told.transpose() {
+                say(&o, h.part.id, told);
+            }
+        });
         Self {
             desk,
             out,
@@ -281,7 +304,7 @@ impl Seat {
         }));
     }
 
-    fn turn(&self, part: Arc<DeskPart>, seq: u64, down: Unit<Vector3<f64>>, rest: bool) {
+    fn turn(&self, part: Arc<DeskPart>, seq: u64, down: Direction, rest: bool) {
         let down = part.exact(down);
         *held(&self.last) = Some((part.id, seq, down));
         let number = self.newest.fetch_add(1, Ordering::Relaxed) + 1;
@@ -319,12 +342,7 @@ fn say(out: &mpsc::Sender<String>, part: u64, told: serde_json::Result<String>) 
 }
 
 /// The quick ranking, then the full one, unless a newer job stops it.
-fn rank(
-    desk: &Desk,
-    out: &mpsc::Sender<String>,
-    ranked: &Mutex<Vec<Unit<Vector3<f64>>>>,
-    job: &Job,
-) {
+fn rank(desk: &Desk, out: &mpsc::Sender<String>, ranked: &Mutex<Vec<Direction>>, job: &Job) {
     let id = job.part.id;
     let stopped = || job.stop.load(Ordering::Relaxed);
     let seconds = || job.began.elapsed().as_secs_f64();

@@ -1,6 +1,6 @@
 //! What goes out: the surface, turned files, the sheet, the JSON, small figures.
 
-use super::{Desk, at_hand, found, json, upload};
+use super::{Desk, aside, found, json, upload};
 use crate::cli::advise::in_force;
 use crate::cli::turn::pose;
 use crate::desk::engine::part::DeskPart;
@@ -46,6 +46,9 @@ pub async fn table(State(desk): State<Arc<Desk>>) -> Response {
 }
 
 /// A file about a part.
+///
+/// # Errors
+/// 404 for a part or file that is not there, 400 for a direction that is none.
 pub async fn take(
     State(desk): State<Arc<Desk>>,
     Path((id, what)): Path<(u64, String)>,
@@ -58,7 +61,7 @@ pub async fn take(
         .transpose()
         .map_err(|_| StatusCode::BAD_REQUEST)?
         .map(|down| part.exact(down));
-    at_hand(&desk, move |_| file(&part, &what, down)).await?
+    aside(&desk, move |_| file(&part, &what, down)).await?
 }
 
 fn file(
