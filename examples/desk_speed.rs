@@ -2,7 +2,7 @@
 //! hand over a real socket, and prints how long the answers take.
 //!
 //! `cargo run --release --example desk_speed [FILE [TURNS]]`; without FILE a demo part whose
-//! triangles are cut into four until there are enough.
+//! triangles are cut until there are enough.
 
 use serde_json::{Value, json};
 use std::error::Error;
@@ -36,6 +36,13 @@ fn main() -> Result<(), Box<dyn Error>> {
     let triangles = &reply["facts"]["triangles"];
     println!("triangles             {triangles}");
     let part = &reply["part"];
+    let began = Instant::now();
+    let (_, _, surface) = desk.get(&format!("/part/{part}/mesh"))?;
+    println!(
+        "surface sent          {:8.1} ms, {:.1} MB",
+        ms(began.elapsed()),
+        surface.len() as f64 / 1e6
+    );
 
     let mut page = Client::connect(&desk)?;
     let began = Instant::now();
@@ -43,6 +50,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     page.wait(|m| m["say"] == "ranking" && m["stage"] == "quick")?;
     println!("first ranking         {:8.1} ms", ms(began.elapsed()));
 
+    // Half of them or so while the search runs.
     let busy = drag(&mut page, part, turns)?;
     print("turn, search running ", &busy);
     let last = page.wait(|m| m["say"] == "ranking" && m["final"] == true)?;
@@ -105,31 +113,53 @@ fn ms(time: Duration) -> f64 {
     time.as_secs_f64() * 1000.0
 }
 
-/// A demo part, every triangle cut into four until there are enough.
+/// A demo part, its triangles cut until there are enough.
 fn dense() -> Result<Vec<u8>, Box<dyn Error>> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("meshes/valve-oil-rack.stl");
     let mut mesh = read_path(&path, &ReadOptions::default())?.mesh;
-    while mesh.triangles.len() < TRIANGLES {
-        mesh = quartered(&mesh);
-    }
+    let pieces = (TRIANGLES as f64 / mesh.triangles.len() as f64)
+        .sqrt()
+        .ceil() as u32;
+    mesh = cut(&mesh, pieces);
     let mut out = std::io::Cursor::new(Vec::new());
     write_to(&mut out, &mesh, Format::Stl, Units::Millimeter)?;
     Ok(out.into_inner())
 }
 
-fn quartered(mesh: &Mesh) -> Mesh {
+/// Every triangle cut into n² of its shape.
+fn cut(mesh: &Mesh, n: u32) -> Mesh {
     let mut out = Mesh::default();
     for t in 0..mesh.triangles.len() {
         let [a, b, c] = mesh.corners(t);
-        let (ab, bc, ca) = (
-            nalgebra::center(&a, &b),
-            nalgebra::center(&b, &c),
-            nalgebra::center(&c, &a),
-        );
-        for corners in [[a, ab, ca], [ab, b, bc], [ca, bc, c], [ab, bc, ca]] {
+        // From the corners in a fixed order, so that neighbours cut their edge alike.
+        let at = |i: u32, j: u32| {
+            let (i, j, k) = (f64::from(i), f64::from(j), f64::from(n - i - j));
+            let mut terms = [(a, k), (b, i), (c, j)];
+            terms.sort_by(|p, q| {
+                let key = |p: &nalgebra::Point3<f64>| [p.x, p.y, p.z];
+                key(&p.0)
+                    .partial_cmp(&key(&q.0))
+                    .unwrap_or(std::cmp::Ordering::Equal)
+            });
+            let sum = terms
+                .iter()
+                .fold(nalgebra::Vector3::zeros(), |sum, (p, w)| {
+                    sum + p.coords * *w
+                });
+            nalgebra::Point3::from(sum / f64::from(n))
+        };
+        let mut add = |corners: [nalgebra::Point3<f64>; 3]| {
             let first = out.vertices.len() as u32;
             out.vertices.extend(corners);
             out.triangles.push([first, first + 1, first + 2]);
+        };
+        for j in 0..n {
+            for i in 0..n - j {
+                add([at(i, j), at(i + 1, j), at(i, j + 1)]);
+                if i + j + 1 < n {
+                    add([at(i + 1, j), at(i + 1, j + 1), at(i, j + 1)]);
+                }
+            }
         }
     }
     out

@@ -20,6 +20,7 @@
 //! - [`rank::reasons`], [`rank::verdict`]: why a pose stands where it stands, and when none is good
 //! - [`rank::precautions`]: what to do on the machine, one table of rules with thresholds and sources
 //! - [`rank::design`]: what change of the part would help, with place and size
+//! - [`rank::glance`]: what can be said before any layer is cut
 //! - [`rank::card`], [`rank::calliper`]: what a calliper should read, and what its readings mean
 //!
 //! # Settings and doors
@@ -32,6 +33,9 @@
 //! - [`report::table`]: ranked poses side by side, for any width
 //! - [`report::json`], [`report::number`]: the same as JSON, byte for byte the same on every run
 //! - [`report::schema`]: the JSON Schema of all of it
+//! - [`settings::weights`]: weights of the penalty table in place of its own
+//! - [`desk`]: a page on this machine: [`desk::server`] answers it, [`desk::engine`] knows the parts,
+//!   [`rank::known`] remembers what was measured
 //! - [`cli`]: the commands; [`cli::exit`]: how a run ends; [`cli::config`]: what is in force for a part;
 //!   [`cli::destination`]: output files that are never half-written
 

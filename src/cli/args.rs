@@ -25,7 +25,7 @@ const SETTINGS_HELP: &str = "\
 Settings files: wayup.toml in the user's configuration folder ($XDG_CONFIG_HOME/wayup, else \
 ~/.config/wayup), then wayup.toml beside the part; the later one beats the earlier, and a flag \
 beats both. Keys are the flags' names with _ for -, and walls, infill, rate (mm³/s) and \
-layer_change (s) for the time estimate.";
+layer_change (s) for the time estimate; weights are a table of their own, [weights].";
 
 /// Which way up should this part be printed?
 ///
@@ -168,6 +168,9 @@ pub struct Turn {
     /// Direction of the part that goes down: X,Y,Z or one of +x -x +y -y +z -z
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
     pub down: Unit<Vector3<f64>>,
+    /// Turn it so many degrees further about the vertical [default: long side along X]
+    #[arg(long, value_name = "DEG", allow_negative_numbers = true, value_parser = turn)]
+    pub yaw: Option<f64>,
     /// File to write: .stl, .3mf, .obj or .ply
     #[arg(short = 'o', long = "output", value_name = "FILE")]
     pub file: PathBuf,
@@ -381,6 +384,11 @@ fn aim(word: &str) -> Result<Aim, String> {
             Aim::ALL.map(Aim::word).join(", ")
         )
     })
+}
+
+fn turn(word: &str) -> Result<f64, String> {
+    let value = word.parse::<f64>().ok().filter(|v| v.abs() <= 360.0);
+    value.ok_or_else(|| "not an angle of at most 360 degrees".to_string())
 }
 
 fn seconds(word: &str) -> Result<f64, String> {

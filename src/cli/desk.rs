@@ -34,15 +34,20 @@ pub fn run(args: &Desk) -> Result<Exit, Failure> {
             io::ErrorKind::AddrInUse => "is taken by another program".to_string(),
             _ => format!("cannot be listened at: {e}"),
         };
-        let port = args
-            .port
-            .map_or("a free port".into(), |p| format!("port {p}"));
-        Failure::new(
-            Exit::Unwritable,
-            port,
-            defect,
-            "give another --port, or none",
-        )
+        match args.port {
+            Some(port) => Failure::new(
+                Exit::Words,
+                format!("--port {port}"),
+                defect,
+                "give another one, or none",
+            ),
+            None => Failure::new(
+                Exit::Unwritable,
+                "127.0.0.1",
+                defect,
+                "see whether this machine lets programs listen at its own address",
+            ),
+        }
     };
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()

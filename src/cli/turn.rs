@@ -4,10 +4,11 @@ use super::args::Turn;
 use super::destination::Destination;
 use super::exit::{Exit, Failure};
 use super::{config, intake, terminal};
-use crate::mesh::{Format, Mesh, Units, write_to};
+use crate::mesh::{Format, Mesh, Part, Units, write_to};
 use crate::pose::{Pose, Posed};
 use crate::report::json::TurnReport;
 use crate::report::turn as words;
+use nalgebra::{Unit, Vector3};
 use std::path::Path;
 
 /// A checked output file with the format that its name asks for.
@@ -53,6 +54,15 @@ impl Target {
     }
 }
 
+/// The pose with `down` (part frame) to the bed and the default yaw, turned on by `yaw_deg`.
+pub fn pose(part: &Part, down: &Unit<Vector3<f64>>, yaw_deg: Option<f64>) -> Pose {
+    let level = Pose::new(down, &part.mesh.vertices);
+    yaw_deg.map_or_else(
+        || level.clone(),
+        |deg| level.turned(deg.to_radians(), &part.mesh.vertices),
+    )
+}
+
 /// Writes the part with the named direction down.
 ///
 /// # Errors
@@ -62,7 +72,7 @@ pub fn run(args: &Turn) -> Result<Exit, Failure> {
     let target = Target::check(&args.file)?;
     intake::threads(&args.run)?;
     let intake = intake::read(&args.part, &args.run)?;
-    let pose = Pose::new(&args.down, &intake.part.mesh.vertices);
+    let pose = pose(&intake.part, &args.down, args.yaw);
     let posed = Posed::new(&intake.part, pose);
     let report = TurnReport::new(intake.facts, &posed, args.file.display().to_string());
     target.write(posed, intake.units)?;

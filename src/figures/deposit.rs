@@ -82,8 +82,13 @@ pub fn deposit(layers: &Layers, settings: &Settings) -> Deposit {
     Deposit {
         extrude_mm3,
         print_min: extrude_mm3 / settings.rate_mm3_s / 60.0 + layer_min,
-        filament_g: extrude_mm3 / 1000.0 * settings.material.density_g_cm3,
+        filament_g: mass_g(extrude_mm3, settings),
     }
+}
+
+/// Mass of an extruded volume in the material in force, g.
+pub fn mass_g(extrude_mm3: f64, settings: &Settings) -> f64 {
+    extrude_mm3 / 1000.0 * settings.material.density_g_cm3
 }
 
 /// Areas of one layer, mm².

@@ -1,23 +1,18 @@
 //! All figures of one pose, from the part to [`Figures`].
 
-use super::quick::{Bench, CEILING_SIN, Quick};
+use super::quick::{Bench, Quick};
+use super::spared::Spared;
 use super::stop::Stop;
+use super::support::Support;
+use super::tree::PieceTree;
+use super::weakest::Weakest;
 use super::{
-    Figures, bridges, deposit, height, show, slender, slicing, strength, support, tree::PieceTree,
-    weakest,
+    Bridge, Figures, FloatingStart, Layers, Slender, bridges, deposit, height, show, slender,
+    slicing, strength, support, weakest,
 };
-use crate::features::Size;
 use crate::pose::{Pose, Posed};
-use nalgebra::Point3;
-use rayon::prelude::*;
-
-/// Facets are sampled at this spacing when asking what a bridge carries, mm …
-const SAMPLE_MM: f64 = 0.5;
-/// … in at most the square of this many pieces each.
-const SAMPLES: usize = 200;
-/// The same when asking how deep the void below is.
-const VOID_SAMPLE_MM: f64 = 2.0;
-const VOID_SAMPLES: usize = 20;
+use crate::settings::Settings;
+use std::sync::Arc;
 
 /// Figures that suffer where the surface is open.
 const OPEN_DOUBTS: &[&str] = &[
@@ -40,38 +35,206 @@ const OPEN_DOUBTS: &[&str] = &[
 /// Figures that are estimated where bodies may overlap.
 const OVERLAP_DOUBTS: &[&str] = &["stair_mean_um"];
 
+/// What the sections of a pose show by themselves, whatever hangs over and whatever the
+/// material.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cuts {
+    contact_patches: u32,
+    /// Chains of some section had to be closed by a guess.
+    mended: bool,
+    slender: Option<Slender>,
+    /// Sway of the softest stretch at a Young's modulus of 1 N/mm², mm/N.
+    softest: f64,
+    weakest: Option<Weakest>,
+    extrude_mm3: f64,
+    print_min: f64,
+}
+
+/// What hangs over in a pose, and what holds it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hanging {
+    overhang: Spared,
+    held: Support,
+    bridges: Vec<Bridge>,
+    longest_mm: f64,
+    ledge_longest_mm: f64,
+    floating_starts: Vec<FloatingStart>,
+}
+
+/// Settings by their bits, to tell whether a figure has to be measured anew.
+pub type Bits = [u64; 7];
+
+/// The values that [`Cuts`] depend on, by their bits.
+pub fn cuts_depend_on(settings: &Settings) -> Bits {
+    // Taken apart in full here and below, so that a new setting has to be thought of.
+    let Settings {
+        layer_mm,
+        first_layer_mm,
+        line_mm,
+        walls,
+        infill,
+        rate_mm3_s,
+        layer_change_s,
+        limit_deg: _,
+        bridge_limit_mm: _,
+        bed_mm: _,
+        material: _,
+        load: _,
+        show: _,
+        aim: _,
+        weights: _,
+        tolerance_mm: _,
+    } = settings;
+    [
+        layer_mm.to_bits(),
+        first_layer_mm.to_bits(),
+        line_mm.to_bits(),
+        u64::from(*walls),
+        infill.to_bits(),
+        rate_mm3_s.to_bits(),
+        layer_change_s.to_bits(),
+    ]
+}
+
+/// The values that [`Hanging`] depends on, by their bits.
+pub fn hanging_depends_on(settings: &Settings) -> Bits {
+    let Settings {
+        layer_mm,
+        first_layer_mm,
+        line_mm,
+        limit_deg,
+        bridge_limit_mm,
+        walls: _,
+        infill: _,
+        rate_mm3_s: _,
+        layer_change_s: _,
+        bed_mm: _,
+        material: _,
+        load: _,
+        show: _,
+        aim: _,
+        weights: _,
+        tolerance_mm: _,
+    } = settings;
+    [
+        layer_mm.to_bits(),
+        first_layer_mm.to_bits(),
+        line_mm.to_bits(),
+        limit_deg.to_bits(),
+        bridge_limit_mm.to_bits(),
+        0,
+        0,
+    ]
+}
+
+/// What is known of a pose from before: of these settings, or at least of those values
+/// that it depends on.
+#[derive(Debug, Clone, Default)]
+pub struct Before {
+    /// Its sections.
+    pub cuts: Option<Arc<Cuts>>,
+    /// Its overhang.
+    pub hanging: Option<Arc<Hanging>>,
+}
+
 /// Measures everything in `pose`; `quick` are the quick figures of its direction.
 ///
 /// The quick figures are exact and enter as they are; the rest comes from
 /// sections at mid-layer height and from the column sweep.
 pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
-    figures(bench, quick, pose, &Stop::never())
+    let mut before = Before::default();
+    measured(bench, pose, &mut before, &Stop::never())
+        .map_or_else(Figures::default, |(cuts, hanging)| {
+            figures(bench, quick, pose, &cuts, &hanging)
+        })
 }
 
-/// The same; none where it is stopped.
-pub fn measure_until(bench: &Bench, quick: &Quick, pose: &Pose, stop: &Stop) -> Option<Figures> {
-    let figures = figures(bench, quick, pose, stop);
-    (!stop.asked()).then_some(figures)
+/// The same from what is known; what was missing is added to it. None where it is stopped.
+pub fn measure_from(
+    bench: &Bench,
+    quick: &Quick,
+    pose: &Pose,
+    before: &mut Before,
+    stop: &Stop,
+) -> Option<Figures> {
+    let (cuts, hanging) = measured(bench, pose, before, stop)?;
+    Some(figures(bench, quick, pose, &cuts, &hanging))
 }
 
-fn figures(bench: &Bench, quick: &Quick, pose: &Pose, stop: &Stop) -> Figures {
-    let (part, settings) = (bench.part, bench.settings);
-    let posed = Posed::new(part, pose.clone());
-    let (layers, mended) = slicing::layers_until(&posed, settings, stop);
-    let touch = slicing::cut(&posed, &[settings.touch_mm()]);
-    let spanning = bridges::bridges_until(&layers, settings, stop);
-    let carried = |x: f64, y: f64, z: f64| spanning.carried.carried(x, y, z);
-    let held = support::support_until(&posed, settings, &carried, *stop);
-    if stop.asked() {
-        return Figures::default();
+/// Measures what is missing.
+fn measured(
+    bench: &Bench,
+    pose: &Pose,
+    before: &mut Before,
+    stop: &Stop,
+) -> Option<(Arc<Cuts>, Arc<Hanging>)> {
+    if let (Some(cuts), Some(hanging)) = (&before.cuts, &before.hanging) {
+        return Some((Arc::clone(cuts), Arc::clone(hanging)));
     }
-    let tree = PieceTree::new(&layers, settings.line_mm);
-    let stretches = slender::stretches_of(&tree, settings);
-    let slenderest = slender::slenderest(&stretches);
-    let weakest = weakest::weakest(&tree);
-    let deposit = deposit::deposit(&layers, settings);
-    let wide = |x: f64, y: f64, z: f64| spanning.wide.carried(x, y, z);
-    let mut overhang = Overhang::of(bench, &posed, &carried, &wide);
+    let settings = bench.settings;
+    let posed = Posed::new(bench.part, pose.clone());
+    let (layers, mended) = slicing::layers_until(&posed, settings, stop);
+    let hanging = match before.hanging.take() {
+        Some(hanging) => hanging,
+        None => Arc::new(Hanging::new(bench, &posed, &layers, stop)),
+    };
+    if stop.asked() {
+        return None;
+    }
+    let cuts = match before.cuts.take() {
+        Some(cuts) => cuts,
+        None => Arc::new(Cuts::new(&posed, &layers, mended, settings)),
+    };
+    before.cuts = Some(Arc::clone(&cuts));
+    before.hanging = Some(Arc::clone(&hanging));
+    Some((cuts, hanging))
+}
+
+impl Cuts {
+    fn new(posed: &Posed, layers: &Layers, mended: usize, settings: &Settings) -> Self {
+        let touch = slicing::cut(posed, &[settings.touch_mm()]);
+        let tree = PieceTree::new(layers, settings.line_mm);
+        let stretches = slender::stretches_of(&tree, settings.line_mm, 1.0);
+        let deposit = deposit::deposit(layers, settings);
+        Self {
+            contact_patches: touch.sections.first().map_or(0, |s| s.pieces.len() as u32),
+            mended: mended > 0 || touch.mended > 0,
+            slender: slender::slenderest(&stretches),
+            softest: slender::softest_sway(&stretches),
+            weakest: weakest::weakest(&tree),
+            extrude_mm3: deposit.extrude_mm3,
+            print_min: deposit.print_min,
+        }
+    }
+}
+
+impl Hanging {
+    fn new(bench: &Bench, posed: &Posed, layers: &Layers, stop: &Stop) -> Self {
+        let settings = bench.settings;
+        let spanning = bridges::bridges_until(layers, settings, stop);
+        let carried = |x: f64, y: f64, z: f64| spanning.carried.carried(x, y, z);
+        let wide = |x: f64, y: f64, z: f64| spanning.wide.carried(x, y, z);
+        let held = support::support_until(posed, settings, &carried, *stop);
+        let overhang = if stop.asked() {
+            Spared::default()
+        } else {
+            Spared::of(bench, posed, &carried, &wide)
+        };
+        Self {
+            overhang,
+            held,
+            bridges: spanning.bridges,
+            longest_mm: spanning.longest_mm,
+            ledge_longest_mm: spanning.ledge_longest_mm,
+            floating_starts: spanning.floating_starts,
+        }
+    }
+}
+
+/// All figures from what was measured: sums and products only.
+fn figures(bench: &Bench, quick: &Quick, pose: &Pose, cuts: &Cuts, hanging: &Hanging) -> Figures {
+    let (part, settings) = (bench.part, bench.settings);
+    let (held, mut overhang) = (&hanging.held, hanging.overhang);
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
     let mut light_mm2 = quick.small_overhang_mm2 + overhang.broad_carried;
     let mut wide_mm2 = quick.middling_overhang_mm2 + overhang.broad_wide;
@@ -96,7 +259,7 @@ fn figures(bench: &Bench, quick: &Quick, pose: &Pose, stop: &Stop) -> Figures {
     let wide_mm2 = wide_mm2.min(overhang_area_mm2 - light_mm2);
     let support_needed_mm3 = (held.after_bridges_mm3 - overhang.small_mm3).max(0.0);
     let mut doubtful: Vec<String> = Vec::new();
-    if !part.closed || mended > 0 || touch.mended > 0 {
+    if !part.closed || cuts.mended {
         doubtful.extend(OPEN_DOUBTS.iter().map(|&k| k.to_owned()));
     }
     if part.overlapping {
@@ -105,9 +268,9 @@ fn figures(bench: &Bench, quick: &Quick, pose: &Pose, stop: &Stop) -> Figures {
     Figures {
         height_mm: quick.height_mm,
         layers: height::layer_count(quick.height_mm, settings),
-        footprint_mm: posed.footprint_mm(),
+        footprint_mm: bench.hull().footprint_mm(pose),
         contact_area_mm2: quick.contact_area_mm2,
-        contact_patches: touch.sections.first().map_or(0, |s| s.pieces.len() as u32),
+        contact_patches: cuts.contact_patches,
         tip_angle_deg: quick.tip_angle_rad.to_degrees(),
         overhang_area_mm2,
         overhang_after_bridges_mm2: (overhang_area_mm2 - overhang.carried).max(0.0),
@@ -124,183 +287,28 @@ fn figures(bench: &Bench, quick: &Quick, pose: &Pose, stop: &Stop) -> Figures {
         support_scar_mm2: held.scar,
         support_scar_error_mm2: held.scar_below_error_mm2,
         support_trapped_mm3: held.trapped_mm3,
-        bridges: spanning.bridges,
-        bridge_longest_mm: spanning.longest_mm,
-        ledge_longest_mm: spanning.ledge_longest_mm,
-        floating_starts: spanning.floating_starts,
-        slender_ratio: slenderest.as_ref().map_or(0.0, |s| s.ratio),
-        slender: slenderest,
-        sway_mm_per_n: slender::softest_sway(&stretches),
+        bridges: hanging.bridges.clone(),
+        bridge_longest_mm: hanging.longest_mm,
+        ledge_longest_mm: hanging.ledge_longest_mm,
+        floating_starts: hanging.floating_starts.clone(),
+        slender_ratio: cuts.slender.map_or(0.0, |s| s.ratio),
+        slender: cuts.slender,
+        sway_mm_per_n: cuts.softest / settings.material.e_mpa,
         stair_mean_um: quick.stair_mean_um,
         underside_area_mm2: quick.underside_area_mm2,
         bores_lying_mm2: quick.bores_lying_mm2,
         shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
-        weakest_section_mm2: weakest.as_ref().map_or(0.0, |w| w.area_mm2),
-        weakest_section_z_mm: weakest.as_ref().map_or(0.0, |w| w.z_mm),
+        weakest_section_mm2: cuts.weakest.map_or(0.0, |w| w.area_mm2),
+        weakest_section_z_mm: cuts.weakest.map_or(0.0, |w| w.z_mm),
         load_across_layers: settings
             .load
             .map(|load| strength::load_across_layers(&pose.down, &load)),
-        show_marked_mm2: show::marked_mm2(&posed, settings),
-        extrude_mm3: deposit.extrude_mm3,
-        print_min: deposit.print_min,
-        filament_g: deposit.filament_g,
+        show_marked_mm2: (!settings.show.is_empty())
+            .then(|| Posed::new(part, pose.clone()))
+            .and_then(|posed| show::marked_mm2(&posed, settings)),
+        extrude_mm3: cuts.extrude_mm3,
+        print_min: cuts.print_min,
+        filament_g: deposit::mass_g(cuts.extrude_mm3, settings),
         doubtful,
-    }
-}
-
-/// What of the overhang needs no support.
-#[derive(Debug, Clone, Copy, Default)]
-struct Overhang {
-    /// Area that a bridge within the limit carries, mm².
-    carried: f64,
-    /// The ceilings among that, mm².
-    ceiling_carried: f64,
-    /// Those of them that are not small in themselves, mm².
-    broad_carried: f64,
-    /// Ceilings, not small, that a bridge up to twice the limit spans, mm².
-    broad_wide: f64,
-    /// Void below what is small, where no bridge carries it, mm³.
-    small_mm3: f64,
-    /// Void below what is middling or such a bridge spans, likewise, mm³.
-    wide_mm3: f64,
-}
-
-impl Overhang {
-    /// Asks at points spread over every overhang facet.
-    fn of(
-        bench: &Bench,
-        posed: &Posed,
-        carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
-        wide: &(dyn Fn(f64, f64, f64) -> bool + Sync),
-    ) -> Self {
-        let settings = bench.settings;
-        let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
-        // Fixed chunks, summed in order: the same bits on any number of threads.
-        let sums: Vec<Self> = posed
-            .normal_z
-            .par_chunks(8192)
-            .enumerate()
-            .map(|(chunk, normals)| {
-                let mut sum = Self::default();
-                for (i, n) in normals.iter().enumerate() {
-                    if -n <= sine {
-                        continue;
-                    }
-                    let t = chunk * 8192 + i;
-                    let corners = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
-                    let above = posed.part.areas[t];
-                    let area = above * share(&corners, SAMPLE_MM, touch_mm, carried);
-                    let ceiling = -n > CEILING_SIN.max(sine);
-                    sum.carried += area;
-                    if ceiling {
-                        sum.ceiling_carried += area;
-                    }
-                    let bare = |x: f64, y: f64, z: f64| !carried(x, y, z);
-                    let spanned = |x: f64, y: f64, z: f64| bare(x, y, z) && wide(x, y, z);
-                    match bench.size(t) {
-                        Size::Small => {
-                            sum.small_mm3 += -n * above * void(bench, posed, &corners, &bare);
-                        }
-                        Size::Middling => {
-                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &bare);
-                        }
-                        Size::Large if ceiling => {
-                            sum.broad_carried += area;
-                            sum.broad_wide +=
-                                above * share(&corners, SAMPLE_MM, touch_mm, &spanned);
-                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &spanned);
-                        }
-                        Size::Large => {}
-                    }
-                }
-                sum
-            })
-            .collect();
-        sums.into_iter().fold(Self::default(), |a, b| Self {
-            carried: a.carried + b.carried,
-            ceiling_carried: a.ceiling_carried + b.ceiling_carried,
-            broad_carried: a.broad_carried + b.broad_carried,
-            broad_wide: a.broad_wide + b.broad_wide,
-            small_mm3: a.small_mm3 + b.small_mm3,
-            wide_mm3: a.wide_mm3 + b.wide_mm3,
-        })
-    }
-}
-
-/// Mean over a triangle of the length of the void below it, zero where `counts` says no
-/// and below touch height, mm.
-fn void(
-    bench: &Bench,
-    posed: &Posed,
-    corners: &[Point3<f64>; 3],
-    counts: &(dyn Fn(f64, f64, f64) -> bool + Sync),
-) -> f64 {
-    let touch_mm = bench.settings.touch_mm();
-    let part_from_build = posed.pose.build_from_part.inverse();
-    let (mut sum, mut count) = (0.0, 0_usize);
-    each_piece(corners, VOID_SAMPLE_MM, VOID_SAMPLES, |p| {
-        count += 1;
-        if p.z > touch_mm && counts(p.x, p.y, p.z) {
-            sum += bench
-                .void_below(&(part_from_build * p), &posed.pose.down)
-                .unwrap_or(p.z)
-                .min(p.z);
-        }
-    });
-    sum / count.max(1) as f64
-}
-
-/// Share of a triangle's area above touch height that is carried, asked at the
-/// centroids of pieces no longer than the spacing.
-fn share(
-    corners: &[Point3<f64>; 3],
-    spacing_mm: f64,
-    touch_mm: f64,
-    carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
-) -> f64 {
-    let (mut hits, mut count) = (0_usize, 0_usize);
-    each_piece(corners, spacing_mm, SAMPLES, |p| {
-        count += 1;
-        hits += usize::from(p.z > touch_mm && carried(p.x, p.y, p.z));
-    });
-    hits as f64 / count.max(1) as f64
-}
-
-/// Cuts a triangle into n² equal ones no longer than `spacing_mm`, n at most `most`,
-/// and hands over the centroid of each.
-fn each_piece(
-    corners: &[Point3<f64>; 3],
-    spacing_mm: f64,
-    most: usize,
-    mut take: impl FnMut(Point3<f64>),
-) {
-    let [a, b, c] = corners;
-    let longest = (b - a).norm().max((c - b).norm()).max((a - c).norm());
-    let n = ((longest / spacing_mm).ceil() as usize).clamp(1, most);
-    let (u, v) = ((b - a) / n as f64, (c - a) / n as f64);
-    for j in 0..n {
-        for i in 0..n - j {
-            let (fi, fj) = (i as f64, j as f64);
-            take(a + u * (fi + 1.0 / 3.0) + v * (fj + 1.0 / 3.0));
-            if i + j + 1 < n {
-                take(a + u * (fi + 2.0 / 3.0) + v * (fj + 2.0 / 3.0));
-            }
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn half_a_triangle_is_half_carried() {
-        let corners = [
-            Point3::new(0.0, 0.0, 5.0),
-            Point3::new(40.0, 0.0, 5.0),
-            Point3::new(0.0, 40.0, 5.0),
-        ];
-        let share = share(&corners, SAMPLE_MM, 0.1, &|x, y, _| x > y);
-        assert!((share - 0.5).abs() < 0.01, "{share}");
     }
 }

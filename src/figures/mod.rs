@@ -17,6 +17,7 @@ pub mod quick;
 pub mod show;
 pub mod slender;
 pub mod slicing;
+mod spared;
 pub mod stop;
 pub mod story;
 pub mod strength;

@@ -5,6 +5,7 @@
 //! millisecond at a million facets, and give the lower bound by which the ranking
 //! leaves out candidates that cannot win.
 
+use super::full::Bits;
 use super::gauss::{Gauss, Thresholds};
 use super::near_bed::NearBed;
 use super::touch::{Plane, Segment, green_area, share_below, union_area};
@@ -114,7 +115,7 @@ struct Small {
     widest_mm: f64,
     /// How small what each triangle belongs to is.
     sizes: Vec<Size>,
-    small: Gauss,
+    little: Gauss,
     middling: Gauss,
     /// Axis and wall area of every round hole, mm².
     holes: Vec<(Unit<Vector3<f64>>, f64)>,
@@ -134,7 +135,7 @@ impl Small {
         };
         Self {
             widest_mm,
-            small: of_size(Size::Small),
+            little: of_size(Size::Small),
             middling: of_size(Size::Middling),
             sizes,
             holes: bores
@@ -228,7 +229,7 @@ impl<'a> Bench<'a> {
         let touch = self.settings.touch_mm();
         let lowest = self.farthest(down);
         let mut large = self.layout.gauss.sums(down, at);
-        for gauss in [&self.small.small, &self.small.middling] {
+        for gauss in [&self.small.little, &self.small.middling] {
             let small = gauss.sums(down, at);
             large.overhang -= small.overhang;
             large.ceiling -= small.ceiling;
@@ -256,7 +257,7 @@ impl<'a> Bench<'a> {
         let plane = Plane::new(down);
 
         let mut sums = self.layout.gauss.sums(down, at);
-        let mut small = self.small.small.sums(down, at);
+        let mut small = self.small.little.sums(down, at);
         let mut middling = self.small.middling.sums(down, at);
         let mut segments: Vec<Segment> = Vec::new();
         self.layout.near.visit(down, lowest - touch, |t| {
@@ -359,6 +360,39 @@ impl<'a> Bench<'a> {
             || (d <= bed_x && w <= bed_y)
             || rect::fits_at_some_yaw(&rect::hull2d(&flat), bed_x, bed_y).is_some()
     }
+}
+
+/// The values that [`Quick`] depends on, by their bits.
+pub fn quick_depends_on(settings: &Settings) -> Bits {
+    // Taken apart in full, so that a new setting has to be thought of.
+    let Settings {
+        layer_mm,
+        first_layer_mm,
+        limit_deg,
+        bridge_limit_mm,
+        bed_mm: [x, y, z],
+        line_mm: _,
+        walls: _,
+        infill: _,
+        rate_mm3_s: _,
+        layer_change_s: _,
+        material: _,
+        load: _,
+        show: _,
+        aim: _,
+        weights: _,
+        tolerance_mm: _,
+    } = settings;
+    [
+        layer_mm,
+        first_layer_mm,
+        limit_deg,
+        bridge_limit_mm,
+        x,
+        y,
+        z,
+    ]
+    .map(|v| v.to_bits())
 }
 
 /// Diameter of the widest bore that closes over itself: its roof beyond the overhang

@@ -76,15 +76,16 @@ pub struct Stretch {
 /// and the material's modulus. Below a merge the second moments of all pieces
 /// that carry the tip are added. Empty layers, and parts under [`MIN_LAYERS`] layers, have none.
 pub fn stretches(layers: &Layers, settings: &Settings) -> Vec<Stretch> {
-    stretches_of(&PieceTree::new(layers, settings.line_mm), settings)
+    let tree = PieceTree::new(layers, settings.line_mm);
+    stretches_of(&tree, settings.line_mm, settings.material.e_mpa)
 }
 
 /// The stretches of a tree that has been built already; see [`stretches`].
-pub fn stretches_of(tree: &PieceTree, settings: &Settings) -> Vec<Stretch> {
+pub fn stretches_of(tree: &PieceTree, line_mm: f64, e_mpa: f64) -> Vec<Stretch> {
     let nodes = tree.nodes();
     let reach = reaches(tree);
     let onward: Vec<Onward> = (0..nodes.len()).map(|n| onward(tree, &reach, n)).collect();
-    let mut columns = Columns::new(tree, settings.line_mm);
+    let mut columns = Columns::new(tree, line_mm);
     let mut owner: Vec<Option<usize>> = vec![None; nodes.len()];
     let mut runs: Vec<Run> = Vec::new();
 
@@ -119,7 +120,7 @@ pub fn stretches_of(tree: &PieceTree, settings: &Settings) -> Vec<Stretch> {
             let centroid = node.piece.centroid;
             run.rows.push((node.piece.width_mm(), top - bottom));
             run.tip = [centroid.x, centroid.y, top];
-            run.sway = column.softest(settings.material.e_mpa);
+            run.sway = column.softest(e_mpa);
         }
     }
     runs.iter()

@@ -10,10 +10,12 @@ use super::{
 };
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
-use crate::figures::stop::Stopped;
+use crate::figures::stop::{Stop, Stopped};
 use crate::figures::story::Story;
 use crate::pose::{Pose, Posed, axes};
 use nalgebra::{Unit, Vector3};
+use std::cell::LazyCell;
+use std::sync::Arc;
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
 /// distinct ones exist; all that were measured are ranked, the first `top` kept.
@@ -35,12 +37,17 @@ pub fn advise_on(
     progress: &dyn Progress,
 ) -> Result<Advice, Stopped> {
     let found = search.run(wanted, progress)?;
+    Ok(told(bench, search, &found, wanted.top))
+}
+
+/// Puts what a search found into words: at most `top` poses with marks, reasons and verdict.
+pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice {
     let Found {
         entries,
         loaded,
         better_than_loaded,
         ..
-    } = &found;
+    } = found;
     let marks = {
         let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
         undominated::undominated(&rows)
@@ -49,7 +56,7 @@ pub fn advise_on(
     let teller = Teller::new(bench, search);
     let no_good_pose = entries
         .iter()
-        .take(wanted.top.max(1))
+        .take(top.max(1))
         .all(|e| !verdict::faults(e, teller.volume_mm3, settings).is_empty());
     let ranked = |entry: &Scored, rank: usize, mark: bool| {
         let rival = if rank == 1 {
@@ -68,7 +75,7 @@ pub fn advise_on(
         .iter()
         .zip(&marks)
         .enumerate()
-        .take(wanted.top.max(1))
+        .take(top.max(1))
         .map(|(i, (entry, mark))| ranked(entry, i + 1, *mark))
         .collect();
     let as_loaded = ranked(loaded, better_than_loaded + 1, false);
@@ -81,7 +88,7 @@ pub fn advise_on(
         Some(first) if no_good_pose => verdict::faults(first, teller.volume_mm3, settings),
         _ => Vec::new(),
     };
-    Ok(Advice {
+    Advice {
         candidates: Counts {
             resting: found.facets,
             lattice: found.lattice,
@@ -104,23 +111,35 @@ pub fn advise_on(
         runner_up: (entries.len() > 1).then_some(2),
         switches_if,
         confidence,
-    })
+    }
 }
 
 /// Measures one pose by itself, without rank. `down` in the part frame.
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
-    measure_on(bench, &Search::new(bench), down)
+    let search = Search::new(bench);
+    let entry = search.score(search.candidate(down, named(&down)));
+    Teller::new(bench, &search).tell(&entry, 1, None, true, true)
 }
 
-/// The same with a search that is prepared already.
-pub fn measure_on(bench: &Bench, search: &Search, down: Unit<Vector3<f64>>) -> RankedPose {
-    let origin = if (down.into_inner() + Vector3::z()).norm() < 1e-12 {
+/// The same with a search that is prepared already, from what it knows of the pose; none
+/// where it is stopped.
+pub fn measure_until(
+    bench: &Bench,
+    search: &Search,
+    down: Unit<Vector3<f64>>,
+    stop: &Stop,
+) -> Option<RankedPose> {
+    let entry = search.score_until(search.candidate(down, named(&down)), stop)?;
+    Some(Teller::new(bench, search).tell(&entry, 1, None, true, true))
+}
+
+/// Where a direction comes from that was asked for by itself.
+fn named(down: &Unit<Vector3<f64>>) -> Origin {
+    if (down.into_inner() + Vector3::z()).norm() < 1e-12 {
         Origin::Loaded
     } else {
         Origin::Named
-    };
-    let entry = search.score(search.candidate(down, origin));
-    Teller::new(bench, search).tell(&entry, 1, None, true, true)
+    }
 }
 
 /// Turns a measured pose into an entry with its words.
@@ -155,16 +174,14 @@ impl<'a> Teller<'a> {
     ) -> RankedPose {
         let (bench, settings) = (self.bench, self.bench.settings);
         let f = &entry.figures;
-        let posed = Posed::new(bench.part, entry.pose.clone());
+        let (known, pose) = (self.search.known(), &entry.pose);
         let faults = verdict::faults(entry, self.volume_mm3, settings);
-        let layers = story.then(|| design::layers(bench, &posed));
-        let told = layers.as_ref().map(Story::new);
-        let near = NearBed::new(&posed, settings);
-        let bores_on_bed = self
-            .search
-            .known()
-            .holds
-            .bores_on_bed(&posed.pose, settings.touch_mm());
+        // Made only where something is not remembered.
+        let posed = LazyCell::new(|| Posed::new(bench.part, pose.clone()));
+        let layers = LazyCell::new(|| design::layers(bench, &posed));
+        let told = story.then(|| known.story(pose, settings, || Story::new(&layers)));
+        let near = known.near(pose, settings, || NearBed::new(&posed, settings));
+        let bores_on_bed = known.holds.bores_on_bed(pose, settings.touch_mm());
         let precautions = if self.crumb {
             Vec::new()
         } else {
@@ -175,14 +192,13 @@ impl<'a> Teller<'a> {
                 settings,
                 near: &near,
                 bores_on_bed: &bores_on_bed,
-                story: told.as_ref(),
+                story: told.as_deref(),
             })
         };
-        let remedies = match &layers {
-            Some(layers) if design && !faults.is_empty() && !self.crumb => {
-                design::remedies(bench, entry, &posed, layers, &faults)
-            }
-            _ => Vec::new(),
+        let remedies = if story && design && !faults.is_empty() && !self.crumb {
+            design::remedies(bench, entry, &posed, &layers, &faults)
+        } else {
+            Vec::new()
         };
         let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
         let [x, y] = f.footprint_mm;
@@ -206,7 +222,7 @@ impl<'a> Teller<'a> {
                 .map(|x| verdict::in_words(*x, f, self.volume_mm3))
                 .collect(),
             design: remedies,
-            story: told.map(Story::compact),
+            story: told.map(|story| Arc::unwrap_or_clone(story).compact()),
             card: self
                 .search
                 .known()

@@ -1,22 +1,254 @@
-//! What the ranking knows of a part whatever the settings.
+//! What the ranking knows of a part whatever the settings, and what it has measured.
 
+use super::Origin;
 use super::card::Holds;
+use super::near::NearBed;
+use crate::figures::full::{Before, Bits, Cuts, Hanging, cuts_depend_on, hanging_depends_on};
+use crate::figures::quick::{Bench, Quick, quick_depends_on};
+use crate::figures::story::Story;
 use crate::mesh::Part;
+use crate::pose::Pose;
 use crate::pose::hull::Hull;
 use crate::pose::twins::Symmetry;
+use crate::settings::Settings;
+use nalgebra::{Unit, Vector3};
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-/// Symmetry of a part, and what a calliper can take hold of.
+/// Poses remembered at most; the one asked for longest ago goes first.
+const MOST_POSES: usize = 512;
+/// Settings of which a pose's measurements are remembered.
+const MOST_SETTINGS: usize = 8;
+/// Directions with quick figures remembered at most.
+const MOST_DIRECTIONS: usize = 12_000;
+
+/// Symmetry of a part, what a calliper can take hold of, and, where it is to be asked
+/// again under other settings, the poses measured so far.
+///
+/// What is remembered is found by the bits of a pose and of the settings that it depends
+/// on, so an answer that rests on it is the same, bit for bit, as one measured anew.
 pub struct Known {
     /// Its symmetries.
     pub symmetry: Symmetry,
     /// Flats and bores for the measuring card.
     pub holds: Holds,
+    memory: Option<Memory>,
+}
+
+/// Quick figures by the bits of a direction.
+type ByDirection = BTreeMap<[u64; 3], Quick>;
+
+#[derive(Default)]
+struct Memory {
+    /// Quick figures by direction, of the settings last asked under at the end.
+    quick: Mutex<Vec<(Bits, ByDirection)>>,
+    poses: Mutex<Poses>,
+}
+
+#[derive(Default)]
+struct Poses {
+    by_rotation: BTreeMap<[u64; 9], Measured>,
+    /// Counts the questions.
+    now: u64,
+}
+
+/// A pose that was measured.
+struct Measured {
+    down: Unit<Vector3<f64>>,
+    origin: Origin,
+    cuts: Vec<(Bits, Arc<Cuts>)>,
+    hanging: Vec<(Bits, Arc<Hanging>)>,
+    near: Vec<(Bits, Arc<NearBed>)>,
+    stories: Vec<(Bits, Arc<Story>)>,
+    asked: u64,
+}
+
+fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn of<T>(list: &[(Bits, Arc<T>)], bits: &Bits) -> Option<Arc<T>> {
+    let found = list.iter().find(|(b, _)| b == bits);
+    found.map(|(_, value)| Arc::clone(value))
+}
+
+fn put<T>(list: &mut Vec<(Bits, Arc<T>)>, bits: Bits, value: Option<Arc<T>>) {
+    let Some(value) = value else { return };
+    list.retain(|(b, _)| *b != bits);
+    list.push((bits, value));
+    if list.len() > MOST_SETTINGS {
+        list.remove(0);
+    }
+}
+
+fn bits_of(pose: &Pose) -> [u64; 9] {
+    let rotation = pose.rotation();
+    let mut out = [0; 9];
+    for (slot, c) in out.iter_mut().zip(rotation.matrix().iter()) {
+        *slot = c.to_bits();
+    }
+    out
 }
 
 impl Known {
-    /// Looks at a part with its hull.
+    /// Looks at a part with its hull; remembers nothing.
     pub fn new(part: &Part, hull: &Hull) -> Self {
         let (symmetry, holds) = rayon::join(|| Symmetry::detect(part, hull), || Holds::new(part));
-        Self { symmetry, holds }
+        Self {
+            symmetry,
+            holds,
+            memory: None,
+        }
+    }
+
+    /// Looks at a part with its hull, and remembers what is measured.
+    pub fn remembering(part: &Part, hull: &Hull) -> Self {
+        Self {
+            memory: Some(Memory::default()),
+            ..Self::new(part, hull)
+        }
+    }
+
+    /// Quick figures of a direction.
+    pub(super) fn quick(&self, bench: &Bench, down: &Unit<Vector3<f64>>) -> Quick {
+        let Some(memory) = &self.memory else {
+            return bench.quick(down);
+        };
+        let (bits, key) = (
+            quick_depends_on(bench.settings),
+            [down.x, down.y, down.z].map(f64::to_bits),
+        );
+        {
+            let lists = held(&memory.quick);
+            let list = lists.iter().find(|(b, _)| *b == bits);
+            if let Some(quick) = list.and_then(|(_, by_down)| by_down.get(&key)) {
+                return *quick;
+            }
+        }
+        // Measured without the lock; what two threads measure at once is the same.
+        let quick = bench.quick(down);
+        let mut lists = held(&memory.quick);
+        if !lists.iter().any(|(b, _)| *b == bits) {
+            lists.push((bits, BTreeMap::new()));
+            if lists.len() > MOST_SETTINGS {
+                lists.remove(0);
+            }
+        }
+        if let Some((_, by_down)) = lists.iter_mut().find(|(b, _)| *b == bits) {
+            if by_down.len() >= MOST_DIRECTIONS {
+                by_down.clear();
+            }
+            by_down.insert(key, quick);
+        }
+        quick
+    }
+
+    /// What is known of a pose under some settings.
+    pub(super) fn before(&self, pose: &Pose, settings: &Settings) -> Before {
+        let Some(memory) = &self.memory else {
+            return Before::default();
+        };
+        let mut poses = held(&memory.poses);
+        poses.now += 1;
+        let now = poses.now;
+        let Some(measured) = poses.by_rotation.get_mut(&bits_of(pose)) else {
+            return Before::default();
+        };
+        measured.asked = now;
+        Before {
+            cuts: of(&measured.cuts, &cuts_depend_on(settings)),
+            hanging: of(&measured.hanging, &hanging_depends_on(settings)),
+        }
+    }
+
+    /// Remembers what was measured of a pose under some settings.
+    pub(super) fn keep(&self, pose: &Pose, origin: Origin, settings: &Settings, known: Before) {
+        let Some(memory) = &self.memory else { return };
+        let mut poses = held(&memory.poses);
+        let now = poses.now;
+        let measured = poses
+            .by_rotation
+            .entry(bits_of(pose))
+            .or_insert_with(|| Measured {
+                down: pose.down,
+                origin,
+                cuts: Vec::new(),
+                hanging: Vec::new(),
+                near: Vec::new(),
+                stories: Vec::new(),
+                asked: now,
+            });
+        put(&mut measured.cuts, cuts_depend_on(settings), known.cuts);
+        put(
+            &mut measured.hanging,
+            hanging_depends_on(settings),
+            known.hanging,
+        );
+        if poses.by_rotation.len() > MOST_POSES {
+            let oldest = poses.by_rotation.iter().min_by_key(|(_, m)| m.asked);
+            if let Some(key) = oldest.map(|(key, _)| *key) {
+                poses.by_rotation.remove(&key);
+            }
+        }
+    }
+
+    /// What lies on the bed in a pose, from memory or as `make` finds it.
+    pub(super) fn near(
+        &self,
+        pose: &Pose,
+        settings: &Settings,
+        make: impl FnOnce() -> NearBed,
+    ) -> Arc<NearBed> {
+        self.remembered(pose, settings, |m| &mut m.near, make)
+    }
+
+    /// The height story of a pose, from memory or as `make` tells it.
+    pub(super) fn story(
+        &self,
+        pose: &Pose,
+        settings: &Settings,
+        make: impl FnOnce() -> Story,
+    ) -> Arc<Story> {
+        self.remembered(pose, settings, |m| &mut m.stories, make)
+    }
+
+    /// Something of the sections of a pose, which is remembered if the pose is.
+    fn remembered<T>(
+        &self,
+        pose: &Pose,
+        settings: &Settings,
+        list: impl Fn(&mut Measured) -> &mut Vec<(Bits, Arc<T>)>,
+        make: impl FnOnce() -> T,
+    ) -> Arc<T> {
+        let Some(memory) = &self.memory else {
+            return Arc::new(make());
+        };
+        let (key, bits) = (bits_of(pose), cuts_depend_on(settings));
+        let known = (held(&memory.poses).by_rotation.get_mut(&key))
+            .and_then(|measured| of(list(measured), &bits));
+        known.unwrap_or_else(|| {
+            // Made without the lock.
+            let value = Arc::new(make());
+            if let Some(measured) = held(&memory.poses).by_rotation.get_mut(&key) {
+                put(list(measured), bits, Some(Arc::clone(&value)));
+            }
+            value
+        })
+    }
+
+    /// Directions of which everything is known under some settings; those that a person
+    /// named are left out.
+    pub(super) fn measured_under(&self, settings: &Settings) -> Vec<(Unit<Vector3<f64>>, Origin)> {
+        let Some(memory) = &self.memory else {
+            return Vec::new();
+        };
+        let (cuts, hanging) = (cuts_depend_on(settings), hanging_depends_on(settings));
+        held(&memory.poses)
+            .by_rotation
+            .values()
+            .filter(|m| m.origin != Origin::Named)
+            .filter(|m| of(&m.cuts, &cuts).is_some() && of(&m.hanging, &hanging).is_some())
+            .map(|m| (m.down, m.origin))
+            .collect()
     }
 }

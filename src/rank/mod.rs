@@ -15,7 +15,7 @@ pub mod search;
 pub mod undominated;
 pub mod verdict;
 
-pub use advise::{advise, advise_on, measure, measure_on};
+pub use advise::{advise, advise_on, measure, measure_until, told};
 
 use crate::figures::Figures;
 use crate::figures::story::Story;

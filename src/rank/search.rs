@@ -27,6 +27,7 @@ use crate::tol;
 use nalgebra::{Unit, UnitQuaternion, Vector3};
 use rayon::prelude::*;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Facets of the hull that become candidates, largest first. Smaller ones are
 /// reached by the lattice and the refinement.
@@ -146,6 +147,8 @@ pub trait Progress: Sync {
     fn cancelled(&self) -> bool {
         false
     }
+    /// Poses have been measured: `found` makes the answer so far, which takes a moment.
+    fn so_far(&self, _found: &dyn Fn() -> Found) {}
 }
 
 /// Says nothing and never stops.
@@ -166,6 +169,7 @@ struct Best {
 pub struct Search<'a> {
     bench: &'a Bench<'a>,
     known: Arc<Known>,
+    anew: AtomicUsize,
 }
 
 impl<'a> Search<'a> {
@@ -179,6 +183,7 @@ impl<'a> Search<'a> {
         Self {
             bench,
             known: Arc::clone(known),
+            anew: AtomicUsize::new(0),
         }
     }
 
@@ -194,7 +199,7 @@ impl<'a> Search<'a> {
 
     /// A candidate with its quick figures, bound and gates.
     pub fn candidate(&self, down: Unit<Vector3<f64>>, origin: Origin) -> Candidate {
-        let quick = self.bench.quick(&down);
+        let quick = self.known.quick(self.bench, &down);
         let load = self
             .bench
             .settings
@@ -232,11 +237,72 @@ impl<'a> Search<'a> {
         self.scored(candidate, pose, figures)
     }
 
-    /// The same; none where it is stopped.
-    fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<Scored> {
+    /// The same from what is known of the pose; none where it is stopped.
+    pub fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<Scored> {
         let pose = self.pose(&candidate);
-        let figures = full::measure_until(self.bench, &candidate.quick, &pose, stop)?;
+        let settings = self.bench.settings;
+        let mut before = self.known.before(&pose, settings);
+        let anew = before.cuts.is_none() || before.hanging.is_none();
+        let figures = full::measure_from(self.bench, &candidate.quick, &pose, &mut before, stop)?;
+        if anew {
+            self.anew.fetch_add(1, Ordering::Relaxed);
+            self.known.keep(&pose, candidate.origin, settings, before);
+        }
         Some(self.scored(candidate, pose, figures))
+    }
+
+    /// Poses that this search has measured, those known from before left out.
+    pub fn measured_anew(&self) -> usize {
+        self.anew.load(Ordering::Relaxed)
+    }
+
+    /// What is known of the poses that were measured before, under the settings in force:
+    /// as if the search had been stopped there. None where there is no such pose.
+    pub fn from_memory(&self) -> Option<Found> {
+        let settings = self.bench.settings;
+        let mut scored: Vec<Scored> = Vec::new();
+        for (down, origin) in self.known.measured_under(settings) {
+            let candidate = self.candidate(down, origin);
+            let pose = self.pose(&candidate);
+            let mut before = self.known.before(&pose, settings);
+            if before.cuts.is_some() && before.hanging.is_some() {
+                let quick = &candidate.quick;
+                let stop = Stop::never();
+                let figures = full::measure_from(self.bench, quick, &pose, &mut before, &stop)?;
+                scored.push(self.scored(candidate, pose, figures));
+            }
+        }
+        let loaded = scored
+            .iter()
+            .find(|s| s.candidate.origin == Origin::Loaded)?
+            .clone();
+        Some(self.found(self.distinct(&scored), loaded, scored.len()))
+    }
+
+    /// What entries and the loaded pose come to, before the search is complete.
+    fn found(&self, entries: Vec<Scored>, loaded: Scored, measured: usize) -> Found {
+        Found {
+            better_than_loaded: self.better(&entries, &loaded),
+            entries,
+            loaded,
+            facets: self.bench.hull().facets().len(),
+            lattice: 0,
+            refined: 0,
+            fully_scored: measured,
+            unsettled: 0,
+        }
+    }
+
+    /// Entries that beat the loaded pose.
+    fn better(&self, entries: &[Scored], loaded: &Scored) -> usize {
+        entries
+            .iter()
+            .filter(|e| {
+                e.key().0 < loaded.key().0
+                    || (e.key().0 == loaded.key().0 && e.total < loaded.total)
+            })
+            .filter(|e| !self.same(&e.candidate.down, &loaded.candidate.down))
+            .count()
     }
 
     /// The default yaw, or one at which the part fits the bed where that does not.
@@ -329,16 +395,9 @@ impl<'a> Search<'a> {
         let loaded = self
             .score_until(candidates[0].clone(), &stop)
             .ok_or(Stopped)?;
-        let best = self.best(candidates, wanted, loaded.clone(), progress);
+        let best = self.best(candidates, wanted, &loaded, progress);
         let entries = best.entries;
-        let better_than_loaded = entries
-            .iter()
-            .filter(|e| {
-                e.key().0 < loaded.key().0
-                    || (e.key().0 == loaded.key().0 && e.total < loaded.total)
-            })
-            .filter(|e| !self.same(&e.candidate.down, &loaded.candidate.down))
-            .count();
+        let better_than_loaded = self.better(&entries, &loaded);
         Ok(Found {
             entries,
             loaded,
@@ -421,11 +480,11 @@ impl<'a> Search<'a> {
         &self,
         mut candidates: Vec<Candidate>,
         wanted: &Wanted,
-        loaded: Scored,
+        loaded: &Scored,
         progress: &dyn Progress,
     ) -> Best {
         candidates.sort_by(|a, b| by_key(&a.key(), &b.key()).then(a.origin.cmp(&b.origin)));
-        let mut scored = vec![loaded];
+        let mut scored = vec![loaded.clone()];
         let mut count = 1;
         let facets = self.bench.part.mesh.triangles.len() as f64;
         let mut layers = 0.0;
@@ -501,6 +560,7 @@ impl<'a> Search<'a> {
                 }
             }
             progress.step("poses", count, count + BATCH);
+            progress.so_far(&|| self.found(self.distinct(&scored), loaded.clone(), count));
         }
     }
 

@@ -149,3 +149,48 @@ fn turned_writes_the_pose_asked_for() {
         .refuses(2, "--turned: takes one part", "once for each");
     assert_eq!(bench.files(), ["box.stl", "first.stl", "second.stl"]);
 }
+
+/// A flag beats the file beside the part row by row; totals are the sums of the weights shown.
+#[test]
+fn weights_come_from_file_and_flag_and_stand_in_the_json() {
+    let bench = Bench::new();
+    bench.gate("gate.stl");
+    let plain = bench.run(&["advise", "gate.stl", "--json"]).json();
+    bench.write("wayup.toml", "[weights]\nheight = 4\ntip = 7\n");
+    let words = [
+        "advise",
+        "gate.stl",
+        "--json",
+        "--weight",
+        "height=3",
+        "--weight",
+        "contact=0",
+    ];
+    let given = bench.run(&words).json();
+    let weight = |reply: &serde_json::Value, row: &str| {
+        let rows = reply["settings"]["penalties"].as_array().expect("rows");
+        let row = rows.iter().find(|r| r["name"] == row).expect("the row");
+        row["weight"].as_f64().expect("a number")
+    };
+    assert_eq!(
+        ["height", "tip", "contact", "support"].map(|row| weight(&given, row)),
+        [3.0, 7.0, 0.0, 0.6]
+    );
+    let as_loaded = |reply: &serde_json::Value, row: &str| {
+        reply["as_loaded"]["penalties"][row]
+            .as_f64()
+            .expect("a number")
+    };
+    let grown = as_loaded(&given, "height") / as_loaded(&plain, "height");
+    assert!(
+        (grown - 3.0 / weight(&plain, "height")).abs() < 1e-5,
+        "{grown}"
+    );
+    assert_eq!(as_loaded(&given, "contact"), 0.0);
+    for pose in given["poses"].as_array().expect("poses") {
+        let rows = pose["penalties"].as_object().expect("rows");
+        let sum: f64 = rows.values().filter_map(serde_json::Value::as_f64).sum();
+        let total = pose["total"].as_f64().expect("a number");
+        assert!((sum - total).abs() < 1e-4 * total.max(1.0), "{sum} {total}");
+    }
+}

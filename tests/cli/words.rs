@@ -13,6 +13,7 @@ fn help_of_every_command() {
         ("help-inspect.txt", vec!["inspect", "--help"]),
         ("help-turn.txt", vec!["turn", "--help"]),
         ("help-lesson.txt", vec!["lesson", "--help"]),
+        ("help-desk.txt", vec!["desk", "--help"]),
         ("help-schema.txt", vec!["schema", "--help"]),
     ] {
         let said = bench.run(&words);
@@ -78,6 +79,9 @@ fn a_value_out_of_range_names_flag_and_range() {
         bench
             .run(&[command, "box.stl", "--bed", "200,-5,200"])
             .refuses(2, "--bed: -5 is outside", "bed");
+        bench
+            .run(&[command, "box.stl", "--weight", "height=-1"])
+            .refuses(2, "the weight -1 of height is outside 0 to 1000", "weight");
     }
 }
 

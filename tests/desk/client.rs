@@ -178,6 +178,9 @@ impl Client {
             if wanted(&message) {
                 return Ok(message);
             }
+            if message["say"] == "refused" || message["say"] == "failed" {
+                return Err(message.to_string().into());
+            }
         }
         Err(format!("not heard within {PATIENCE:?}").into())
     }

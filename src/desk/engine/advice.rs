@@ -3,10 +3,11 @@
 use super::command;
 use super::part::DeskPart;
 use crate::cli::advise::{TOP, in_force};
-use crate::figures::stop::Stopped;
+use crate::figures::quick::Bench;
+use crate::figures::stop::{Stop, Stopped};
 use crate::pose::{Pose, Posed};
 use crate::rank::glance::{KNOWN_FIGURES, KNOWN_PENALTIES};
-use crate::rank::search::{Progress, Search, Wanted, angle_deg};
+use crate::rank::search::{Found, Progress, Search, Wanted, angle_deg};
 use crate::rank::{self, Advice, RankedPose};
 use crate::report::advise::{CAUTIONS, how_sure};
 use crate::report::draw::{model::Model, small};
@@ -16,6 +17,8 @@ use crate::settings::Settings;
 use crate::words;
 use nalgebra::{Unit, Vector3};
 use serde_json::{Value, json};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
 
 /// Size of a small figure, mm.
 const PICTURE_MM: [f64; 2] = [40.0, 30.0];
@@ -28,7 +31,16 @@ pub fn wanted() -> Wanted {
     }
 }
 
-/// The full advice: the very one that `wayup advise` gives.
+/// An advice and what it took.
+pub struct Answer {
+    /// The advice.
+    pub advice: Advice,
+    /// Poses whose layers or overhang were measured for it.
+    pub measured_anew: usize,
+}
+
+/// The full advice: the very one that `wayup advise` gives. `told` gets the answer so far
+/// now and then.
 ///
 /// # Errors
 /// `progress` had the work stopped before one pose was measured.
@@ -36,10 +48,70 @@ pub fn full(
     part: &DeskPart,
     settings: &Settings,
     progress: &dyn Progress,
-) -> Result<Advice, Stopped> {
+    told: &(dyn Fn(Answer) + Sync),
+) -> Result<Answer, Stopped> {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    rank::advise_on(&bench, &search, &wanted(), progress)
+    let relay = Relay {
+        bench: &bench,
+        search: &search,
+        progress,
+        told,
+        pause: Mutex::new((Instant::now(), Duration::ZERO)),
+    };
+    let advice = rank::advise_on(&bench, &search, &wanted(), &relay)?;
+    Ok(Answer {
+        advice,
+        measured_anew: search.measured_anew(),
+    })
+}
+
+/// The answer from the poses that were measured before and still count under these
+/// settings; none where there are none.
+pub fn from_memory(part: &DeskPart, settings: &Settings) -> Option<Answer> {
+    let bench = part.bench(settings);
+    let search = Search::on(&bench, &part.known);
+    let found = search.from_memory()?;
+    Some(Answer {
+        advice: rank::told(&bench, &search, &found, wanted().top),
+        measured_anew: 0,
+    })
+}
+
+/// Hands the answer so far on, no oftener than leaves most of the time to the search.
+struct Relay<'a> {
+    bench: &'a Bench<'a>,
+    search: &'a Search<'a>,
+    progress: &'a dyn Progress,
+    told: &'a (dyn Fn(Answer) + Sync),
+    /// When the last one was told, and how long that took.
+    pause: Mutex<(Instant, Duration)>,
+}
+
+/// Shortest time between two answers.
+const PAUSE: Duration = Duration::from_millis(400);
+
+impl Progress for Relay<'_> {
+    fn step(&self, what: &str, done: usize, of: usize) {
+        self.progress.step(what, done, of);
+    }
+
+    fn cancelled(&self) -> bool {
+        self.progress.cancelled()
+    }
+
+    fn so_far(&self, found: &dyn Fn() -> Found) {
+        let mut pause = self.pause.lock().unwrap_or_else(PoisonError::into_inner);
+        if pause.0.elapsed() < PAUSE.max(5 * pause.1) {
+            return;
+        }
+        let began = Instant::now();
+        (self.told)(Answer {
+            advice: rank::told(self.bench, self.search, &found(), wanted().top),
+            measured_anew: self.search.measured_anew(),
+        });
+        *pause = (Instant::now(), began.elapsed());
+    }
 }
 
 /// The JSON of `wayup advise`, its times at zero.
@@ -59,8 +131,6 @@ pub struct Circumstances {
     pub last: bool,
     /// Seconds since it was asked for.
     pub seconds: f64,
-    /// Poses whose layers or support were measured for it.
-    pub measured_anew: usize,
 }
 
 /// The message with a full ranking.
@@ -70,16 +140,17 @@ pub struct Circumstances {
 pub fn message(
     part: &DeskPart,
     settings: &Settings,
-    advice: &Advice,
+    answer: &Answer,
     about: &Circumstances,
 ) -> serde_json::Result<String> {
+    let advice = &answer.advice;
     number::line(&json!({
         "say": "ranking",
         "part": part.id,
         "stage": "full",
         "final": about.last,
         "seconds": about.seconds,
-        "measured_anew": about.measured_anew,
+        "measured_anew": answer.measured_anew,
         "command": command::advise(part, settings),
         "advice": report(part, settings, advice),
         "pictures": pictures(part, &advice.poses),
@@ -154,26 +225,18 @@ pub fn known_only(entry: PoseEntry) -> serde_json::Result<Value> {
 
 /// A small figure of each pose, as an SVG on its own.
 fn pictures(part: &DeskPart, poses: &[RankedPose]) -> Vec<String> {
-    let model = Model::new(&part.intake.part);
-    poses
-        .iter()
-        .map(|p| {
-            let alt = format!("Pose {}: {}", p.rank, words::side_down(&p.pose.down));
-            figure(part, &model, &p.pose.down, &alt)
-        })
-        .collect()
+    let one = |p: &RankedPose| picture(part, &p.pose.down).to_string();
+    poses.iter().map(one).collect()
 }
 
-/// The small figure of a direction, as an SVG on its own.
-pub fn picture(part: &DeskPart, down: &Unit<Vector3<f64>>) -> String {
-    let model = Model::new(&part.intake.part);
-    figure(part, &model, down, &words::side_down(down))
-}
-
-fn figure(part: &DeskPart, model: &Model, down: &Unit<Vector3<f64>>, alt: &str) -> String {
-    let pose = Pose::new(down, &part.layout.hull.vertices);
-    let posed = Posed::new(&part.intake.part, pose);
-    small::figure(model, &posed, None, PICTURE_MM).svg_image(alt)
+/// The small figure of a direction, as an SVG on its own. Drawn once.
+pub fn picture(part: &DeskPart, down: &Unit<Vector3<f64>>) -> Arc<str> {
+    part.picture(down, || {
+        let pose = Pose::new(down, &part.layout.hull.vertices);
+        let posed = Posed::new(&part.intake.part, pose);
+        let model = Model::new(&part.intake.part);
+        small::figure(&model, &posed, None, PICTURE_MM).svg_image(&words::side_down(down))
+    })
 }
 
 /// Puts a direction that the person chose before the ranked ones.
@@ -185,7 +248,9 @@ pub fn put_first(
 ) {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let chosen = rank::measure_on(&bench, &search, down);
+    let Some(chosen) = rank::measure_until(&bench, &search, down, &Stop::never()) else {
+        return;
+    };
     advice.verdict = format!(
         "Chosen by hand, the {}: {} on the bed, {} tall. The advice was: {}",
         words::side_down(&chosen.pose.down),

@@ -14,11 +14,14 @@ pub fn advise(part: &DeskPart, settings: &Settings) -> String {
     line.text
 }
 
-/// `wayup turn` of a part.
-pub fn turn(part: &DeskPart, down: &Unit<Vector3<f64>>) -> String {
+/// `wayup turn` of a part, as it fits the bed.
+pub fn turn(part: &DeskPart, settings: &Settings, down: &Unit<Vector3<f64>>) -> String {
     let mut line = Line::new("turn");
     line.units(part);
     line.flag("--down", triple(down));
+    if let Some(yaw) = part.yaw_deg(down, settings) {
+        line.flag("--yaw", yaw);
+    }
     line.flag("-o", format!("{}-turned.{}", part.stem(), ending(part)));
     line.path(&part.intake.facts.path);
     line.text

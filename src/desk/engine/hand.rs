@@ -4,6 +4,7 @@ use super::advice::known_only;
 use super::command;
 use super::part::DeskPart;
 use crate::features;
+use crate::figures::stop::Stop;
 use crate::rank::glance;
 use crate::rank::search::{Search, angle_deg};
 use crate::report::json::PoseEntry;
@@ -39,40 +40,50 @@ pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::R
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let pose = glance::of_direction(&bench, &search, turn.down);
-    let entry = known_only(PoseEntry::measured(&pose))?;
-    message(part, turn, "quick", entry, began)
+    let mut message = head(part, settings, turn, "quick");
+    message["pose"] = known_only(PoseEntry::measured(&pose))?;
+    message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();
+    number::line(&message)
 }
 
-/// The message with all figures.
+/// The message with all figures, and what each facet means; none where it is stopped.
 ///
 /// # Errors
 /// Never for plain data.
-pub fn full(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::Result<String> {
+pub fn full(
+    part: &DeskPart,
+    settings: &Settings,
+    turn: &Turn,
+    stop: &Stop,
+) -> serde_json::Result<Option<String>> {
     let began = Instant::now();
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let pose = crate::rank::measure_on(&bench, &search, turn.down);
-    let entry = serde_json::to_value(PoseEntry::measured(&pose))?;
-    message(part, turn, "full", entry, began)
+    let Some(pose) = crate::rank::measure_until(&bench, &search, turn.down, stop) else {
+        return Ok(None);
+    };
+    if stop.asked() {
+        return Ok(None);
+    }
+    let marks = part.marks(&turn.down, &bench);
+    let mut message = head(part, settings, turn, "full");
+    message["pose"] = serde_json::to_value(PoseEntry::measured(&pose))?;
+    message["meaning"] = marks.meaning.as_ref().into();
+    message["spans"] = marks.spans;
+    message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();
+    number::line(&message).map(Some)
 }
 
-fn message(
-    part: &DeskPart,
-    turn: &Turn,
-    stage: &str,
-    pose: Value,
-    began: Instant,
-) -> serde_json::Result<String> {
-    number::line(&json!({
+/// What goes with the figures.
+fn head(part: &DeskPart, settings: &Settings, turn: &Turn, stage: &str) -> Value {
+    json!({
         "say": "figures",
         "part": part.id,
         "seq": turn.seq,
         "stage": stage,
-        "pose": pose,
-        "command": command::turn(part, &turn.down),
+        "command": command::turn(part, settings, &turn.down),
         "near": near(part, turn),
-        "ms": began.elapsed().as_secs_f64() * 1000.0,
-    }))
+    })
 }
 
 /// The nearest pose in which the part stands, with its place in the ranking.

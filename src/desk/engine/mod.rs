@@ -4,6 +4,7 @@
 //! - [`table`]: the parts there are, a bounded number
 //! - [`advice`]: the ranking, first a quick one, then the full one
 //! - [`hand`]: figures of a pose that is turned to by hand
+//! - [`surface`]: what each facet means for the print in a pose
 //! - [`values`]: settings as the page sends them
 //! - [`command`]: command lines that give the same answers
 //! - [`shape`]: the surface as the page draws it
@@ -13,5 +14,6 @@ pub mod command;
 pub mod hand;
 pub mod part;
 pub mod shape;
+pub mod surface;
 pub mod table;
 pub mod values;

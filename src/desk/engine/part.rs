@@ -1,17 +1,43 @@
 //! One part on the table, with all that no setting changes.
 
+use super::surface::{self, Marks};
 use crate::cli::exit::Failure;
 use crate::cli::intake::{self, Intake};
+use crate::figures::full::{Bits, hanging_depends_on};
 use crate::figures::quick::{Bench, Layout};
-use crate::pose::standing;
+use crate::pose::{Pose, rect, standing};
 use crate::rank::known::Known;
 use crate::settings::Settings;
+use crate::settings::triple::unit;
 use nalgebra::{Unit, Vector3};
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Facets of the hull that are looked at, largest first.
 const FACETS: usize = 400;
+/// Small figures kept at most.
+const PICTURES: usize = 64;
+/// Poses of which the marks are kept at most.
+const MARKS: usize = 8;
+/// Directions closer than this are one that was rounded on the way.
+const SAME: f64 = 1e-10;
+
+fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// A direction that, printed and read again, is the very same: making it a unit once more
+/// may move its last bit.
+pub fn settled(down: Direction) -> Direction {
+    let mut found = down;
+    for _ in 0..8 {
+        match unit([found.x, found.y, found.z]) {
+            Some(next) if next != found => found = next,
+            _ => break,
+        }
+    }
+    found
+}
 
 /// Settings before the page changes any, and where they come from.
 #[derive(Debug, Clone, Default)]
@@ -41,12 +67,21 @@ pub struct DeskPart {
     /// Symmetry, holds for a calliper, and poses measured so far.
     pub known: Arc<Known>,
     /// Outward directions of the largest facets of the hull.
-    pub facets: Vec<Unit<Vector3<f64>>>,
+    pub facets: Vec<Direction>,
     /// Those on which the part stands by itself.
-    pub rests: Vec<Unit<Vector3<f64>>>,
+    pub rests: Vec<Direction>,
     /// Settings of the last advice that was asked for.
     in_force: Mutex<Settings>,
+    /// Directions of the ranking last shown.
+    ranked: Mutex<Vec<Direction>>,
+    /// Small figures drawn so far, by the bits of their directions, the oldest first.
+    pictures: Mutex<Vec<(Direction, Arc<str>)>>,
+    /// Marks made so far, by direction and what they depend on, the oldest first.
+    marks: Mutex<Vec<(Direction, Bits, Marks)>>,
 }
+
+/// A direction of the part's own frame.
+pub type Direction = Unit<Vector3<f64>>;
 
 impl DeskPart {
     /// Lays a part out that has been read.
@@ -56,7 +91,7 @@ impl DeskPart {
     pub fn new(id: u64, intake: Intake, units_given: bool, base: Base) -> Result<Self, Failure> {
         let hull = intake::hull(&intake.part, Path::new(&intake.facts.path))?;
         let layout = Bench::new(&intake.part, &base.settings, hull).layout;
-        let known = Arc::new(Known::new(&intake.part, &layout.hull));
+        let known = Arc::new(Known::remembering(&intake.part, &layout.hull));
         let standing = standing(&layout.hull, &intake.part.mass.centroid, FACETS);
         let rests = standing.rests.iter().filter(|r| r.stands);
         Ok(Self {
@@ -65,6 +100,9 @@ impl DeskPart {
             facets: standing.rests.iter().map(|r| r.down).collect(),
             units_given,
             in_force: Mutex::new(base.settings.clone()),
+            ranked: Mutex::default(),
+            pictures: Mutex::default(),
+            marks: Mutex::default(),
             intake,
             base,
             layout,
@@ -79,18 +117,74 @@ impl DeskPart {
 
     /// Settings of the last advice that was asked for.
     pub fn in_force(&self) -> Settings {
-        self.in_force
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .clone()
+        held(&self.in_force).clone()
     }
 
     /// Notes the settings of an advice that is asked for.
     pub fn put_in_force(&self, settings: &Settings) {
-        self.in_force
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .clone_from(settings);
+        held(&self.in_force).clone_from(settings);
+    }
+
+    /// Directions of the ranking last shown, best first.
+    pub fn ranked(&self) -> Vec<Direction> {
+        held(&self.ranked).clone()
+    }
+
+    /// Notes the directions of a ranking that is shown.
+    pub fn put_ranked(&self, ranked: &[Direction]) {
+        *held(&self.ranked) = ranked.to_vec();
+    }
+
+    /// The direction that the page means: one that it was told, with all its digits, where
+    /// it sends back the rounded one.
+    pub fn exact(&self, down: Direction) -> Direction {
+        let ranked = held(&self.ranked);
+        let mut told = ranked.iter().chain(&self.facets).map(|d| settled(*d));
+        told.find(|d| (d.into_inner() - down.into_inner()).norm() < SAME)
+            .unwrap_or(down)
+    }
+
+    /// The small figure of a direction: kept, or drawn now.
+    pub fn picture(&self, down: &Direction, draw: impl FnOnce() -> String) -> Arc<str> {
+        let kept = held(&self.pictures);
+        if let Some((_, picture)) = kept.iter().find(|(d, _)| d == down) {
+            return Arc::clone(picture);
+        }
+        drop(kept);
+        let picture: Arc<str> = draw().into();
+        let mut kept = held(&self.pictures);
+        kept.push((*down, Arc::clone(&picture)));
+        if kept.len() > PICTURES {
+            kept.remove(0);
+        }
+        picture
+    }
+
+    /// How far a pose is turned about the vertical where it fits the bed only so, degrees.
+    pub fn yaw_deg(&self, down: &Direction, settings: &Settings) -> Option<f64> {
+        let points = &self.layout.hull.vertices;
+        let shadow = rect::hull2d(&Pose::new(down, points).shadow(points));
+        let [x, y, _] = settings.bed_mm;
+        rect::fits_at_some_yaw(&shadow, x, y)
+            .filter(|yaw| *yaw != 0.0)
+            .map(f64::to_degrees)
+    }
+
+    /// What each facet means with a direction down: kept, or found now.
+    pub fn marks(&self, down: &Direction, bench: &Bench) -> Marks {
+        let bits = hanging_depends_on(bench.settings);
+        let kept = held(&self.marks);
+        if let Some((_, _, marks)) = kept.iter().find(|(d, b, _)| d == down && *b == bits) {
+            return marks.clone();
+        }
+        drop(kept);
+        let marks = surface::marks(bench, down);
+        let mut kept = held(&self.marks);
+        kept.push((*down, bits, marks.clone()));
+        if kept.len() > MARKS {
+            kept.remove(0);
+        }
+        marks
     }
 
     /// File name without folder and ending, for what is taken away.

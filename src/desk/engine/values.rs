@@ -1,8 +1,9 @@
 //! Settings as the page sends them: one object, any of its keys, `null` for back to default.
 
+use super::part::settled;
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides, SettingsError};
-use crate::settings::triple::{triple, unit};
+use crate::settings::triple::{self, unit};
 use crate::settings::weights::Weights;
 use nalgebra::{Unit, Vector3};
 use serde_json::{Map, Value};
@@ -108,7 +109,7 @@ fn text(value: &Value) -> Result<&str, String> {
 
 fn three(value: &Value) -> Result<[f64; 3], String> {
     if let Some(text) = value.as_str() {
-        return triple(text);
+        return triple::triple(text);
     }
     let list: Option<Vec<f64>> = value
         .as_array()
@@ -117,19 +118,16 @@ fn three(value: &Value) -> Result<[f64; 3], String> {
         .ok_or_else(|| "is not three numbers".into())
 }
 
-/// A direction of the part, so that the one printed is read as the very same.
+/// A direction of the part, as three numbers or as on the command line, so that the one printed is read as the very same.
 ///
 /// # Errors
 /// Not three numbers, or all of them 0.
 pub fn direction(value: &Value) -> Result<Unit<Vector3<f64>>, String> {
-    let mut found =
-        unit(three(value)?).ok_or_else(|| "has no length, so it points nowhere".to_string())?;
-    // Making it a unit again may move its last bit once or twice.
-    for _ in 0..8 {
-        match unit([found.x, found.y, found.z]) {
-            Some(next) if next != found => found = next,
-            _ => break,
+    let found = match value.as_str() {
+        Some(text) => triple::direction(text)?,
+        None => {
+            unit(three(value)?).ok_or_else(|| "has no length, so it points nowhere".to_string())?
         }
-    }
-    Ok(found)
+    };
+    Ok(settled(found))
 }

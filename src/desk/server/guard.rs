@@ -24,7 +24,7 @@ const SECRET: usize = 16;
 pub fn token() -> io::Result<String> {
     let mut bytes = [0; SECRET];
     getrandom::fill(&mut bytes).map_err(io::Error::other)?;
-    Ok(bytes.iter().map(|b| format!("{b:02x}")).collect())
+    Ok(format!("{:032x}", u128::from_be_bytes(bytes)))
 }
 
 /// Refuses what does not come from the page; marks all answers as private.

@@ -63,7 +63,9 @@ pub struct Desk {
     pub base: Base,
     /// Threads for the searches, so that a turn by hand never waits behind one.
     pub search: rayon::ThreadPool,
-    /// Threads for everything that has to be quick.
+    /// Threads for the full figures of a turn, for reading files and for writing them.
+    pub rest: rayon::ThreadPool,
+    /// Threads for what has to be quick: the first ranking and a turn by hand.
     pub hand: rayon::ThreadPool,
     uploads: Semaphore,
 }
@@ -99,6 +101,7 @@ impl Bound {
                 table: Table::default(),
                 base,
                 search: pool("search")?,
+                rest: pool("rest")?,
                 hand: pool("hand")?,
                 uploads: Semaphore::new(UPLOADS_AT_ONCE),
             }),
@@ -166,13 +169,13 @@ fn json(status: StatusCode, value: &Value) -> Response {
     }
 }
 
-/// Runs heavy work off the threads that answer, in the pool for what has to be quick.
-async fn at_hand<T: Send + 'static>(
+/// Runs heavy work off the threads that answer, and off those that follow the hand.
+async fn aside<T: Send + 'static>(
     desk: &Arc<Desk>,
     work: impl FnOnce(&Desk) -> T + Send + 'static,
 ) -> Result<T, StatusCode> {
     let desk = Arc::clone(desk);
-    tokio::task::spawn_blocking(move || desk.hand.install(|| work(&desk)))
+    tokio::task::spawn_blocking(move || desk.rest.install(|| work(&desk)))
         .await
         .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)
 }

@@ -6,20 +6,20 @@
 //! the last.
 
 use super::Desk;
-use crate::desk::engine::advice::{self, Circumstances};
+use crate::desk::engine::advice::{self, Answer, Circumstances};
 use crate::desk::engine::hand::{self, Turn};
-use crate::desk::engine::part::DeskPart;
+use crate::desk::engine::part::{DeskPart, Direction};
 use crate::desk::engine::values;
+use crate::figures::stop::Stop;
 use crate::rank::search::Progress;
 use crate::settings::Settings;
 use crate::settings::overrides::Overrides;
 use axum::extract::State;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
 use axum::response::Response;
-use nalgebra::{Unit, Vector3};
 use serde::Deserialize;
 use serde_json::{Map, Value, json};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 use tokio::sync::{mpsc, watch};
@@ -99,21 +99,40 @@ struct Hand {
     part: Arc<DeskPart>,
     settings: Settings,
     turn: Turn,
+    /// Number of this turn among those of the connection, and of the newest.
+    number: u64,
+    newest: Arc<AtomicU64>,
 }
 
-/// Makes the message with the figures of a turn.
-type Tell = fn(&DeskPart, &Settings, &Turn) -> serde_json::Result<String>;
+/// A job that is about a part.
+trait About: Clone + Send + Sync + 'static {
+    /// The number of the part.
+    fn part(&self) -> u64;
+}
+
+impl About for Job {
+    fn part(&self) -> u64 {
+        self.part.id
+    }
+}
+
+impl About for Hand {
+    fn part(&self) -> u64 {
+        self.part.id
+    }
+}
 
 /// What one connection has.
 struct Seat {
     desk: Arc<Desk>,
     out: mpsc::Sender<String>,
     given: Mutex<Overrides>,
-    ranked: Arc<Mutex<Vec<Unit<Vector3<f64>>>>>,
+    ranked: Arc<Mutex<Vec<Direction>>>,
     /// Ends the ranking that runs.
     running: Mutex<Arc<AtomicBool>>,
     /// The part and the turn that were last asked for.
-    last: Mutex<Option<(u64, u64, Unit<Vector3<f64>>)>>,
+    last: Mutex<Option<(u64, u64, Direction)>>,
+    newest: Arc<AtomicU64>,
     search: watch::Sender<Option<Job>>,
     quick: watch::Sender<Option<Hand>>,
     full: watch::Sender<Option<Hand>>,
@@ -123,19 +142,29 @@ fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// Does the newest job again and again, off the threads that answer.
-fn worker<J: Clone + Send + Sync + 'static>(
+/// Does the newest job again and again, off the threads that answer. Where one breaks off,
+/// the page is told, and the worker goes on.
+fn worker<J: About>(
+    out: &mpsc::Sender<String>,
     mut jobs: watch::Receiver<Option<J>>,
     work: impl Fn(&J) + Clone + Send + 'static,
 ) {
+    let out = out.clone();
     tokio::spawn(async move {
         while jobs.changed().await.is_ok() {
             let Some(job) = jobs.borrow_and_update().clone() else {
                 continue;
             };
             let work = work.clone();
-            // A job that fails is told of by itself; the worker goes on.
-            let _ = tokio::task::spawn_blocking(move || work(&job)).await;
+            let part = job.part();
+            if tokio::task::spawn_blocking(move || work(&job))
+                .await
+                .is_err()
+            {
+                let text = "the work on this part broke off; the program has a fault";
+                let message = json!({"say": "failed", "part": part, "text": text});
+                let _ = out.send(message.to_string()).await;
+            }
         }
     });
 }
@@ -146,17 +175,24 @@ impl Seat {
         let (search, jobs) = watch::channel(None);
         let (quick, turns) = watch::channel(None);
         let (full, rests) = watch::channel(None);
-        {
-            let (desk, out, ranked) = (Arc::clone(&desk), out.clone(), Arc::clone(&ranked));
-            worker(jobs, move |job: &Job| rank(&desk, &out, &ranked, job));
-        }
-        for (jobs, tell) in [(turns, hand::quick as Tell), (rests, hand::full as Tell)] {
-            let (desk, out) = (Arc::clone(&desk), out.clone());
-            worker(jobs, move |h: &Hand| {
-                let told = desk.hand.install(|| tell(&h.part, &h.settings, &h.turn));
-                say(&out, h.part.id, told);
-            });
-        }
+        let (d, o, r) = (Arc::clone(&desk), out.clone(), Arc::clone(&ranked));
+        worker(&out, jobs, move |job: &Job| rank(&d, &o, &r, job));
+        let (d, o) = (Arc::clone(&desk), out.clone());
+        worker(&out, turns, move |h: &Hand| {
+            let told = d
+                .hand
+                .install(|| hand::quick(&h.part, &h.settings, &h.turn));
+            say(&o, h.part.id, told);
+        });
+        let (d, o) = (Arc::clone(&desk), out.clone());
+        worker(&out, rests, move |h: &Hand| {
+            let overtaken = || h.newest.load(Ordering::Relaxed) != h.number;
+            let stop = Stop::when(&overtaken);
+            let told = (d.rest).install(|| hand::full(&h.part, &h.settings, &h.turn, &stop));
+            if let Some(told) = told.transpose() {
+                say(&o, h.part.id, told);
+            }
+        });
         Self {
             desk,
             out,
@@ -164,6 +200,7 @@ impl Seat {
             ranked,
             running: Mutex::default(),
             last: Mutex::default(),
+            newest: Arc::default(),
             search,
             quick,
             full,
@@ -267,8 +304,10 @@ impl Seat {
         }));
     }
 
-    fn turn(&self, part: Arc<DeskPart>, seq: u64, down: Unit<Vector3<f64>>, rest: bool) {
+    fn turn(&self, part: Arc<DeskPart>, seq: u64, down: Direction, rest: bool) {
+        let down = part.exact(down);
         *held(&self.last) = Some((part.id, seq, down));
+        let number = self.newest.fetch_add(1, Ordering::Relaxed) + 1;
         let hand = Hand {
             settings: self.settings(&part),
             turn: Turn {
@@ -276,6 +315,8 @@ impl Seat {
                 down,
                 ranked: held(&self.ranked).clone(),
             },
+            number,
+            newest: Arc::clone(&self.newest),
             part,
         };
         if rest {
@@ -287,6 +328,7 @@ impl Seat {
     /// Ends what runs; the workers end with the seat.
     fn stop(&self) {
         held(&self.running).store(true, Ordering::Relaxed);
+        self.newest.fetch_add(1, Ordering::Relaxed);
     }
 }
 
@@ -300,44 +342,52 @@ fn say(out: &mpsc::Sender<String>, part: u64, told: serde_json::Result<String>) 
 }
 
 /// The quick ranking, then the full one, unless a newer job stops it.
-fn rank(
-    desk: &Desk,
-    out: &mpsc::Sender<String>,
-    ranked: &Mutex<Vec<Unit<Vector3<f64>>>>,
-    job: &Job,
-) {
+fn rank(desk: &Desk, out: &mpsc::Sender<String>, ranked: &Mutex<Vec<Direction>>, job: &Job) {
     let id = job.part.id;
     let stopped = || job.stop.load(Ordering::Relaxed);
     let seconds = || job.began.elapsed().as_secs_f64();
     if stopped() {
         return;
     }
-    let quick = desk
-        .hand
-        .install(|| advice::quick_message(&job.part, &job.settings, seconds));
-    say(out, id, quick);
+    let message = |answer: &Answer, last: bool| {
+        let ranks: Vec<_> = answer.advice.poses.iter().map(|p| p.pose.down).collect();
+        job.part.put_ranked(&ranks);
+        *held(ranked) = ranks;
+        let about = Circumstances {
+            last,
+            seconds: seconds(),
+        };
+        advice::message(&job.part, &job.settings, answer, &about)
+    };
+    let first = desk.hand.install(|| {
+        advice::from_memory(&job.part, &job.settings).map_or_else(
+            || advice::quick_message(&job.part, &job.settings, seconds),
+            |answer| message(&answer, false),
+        )
+    });
+    say(out, id, first);
     let watch = Watch {
         job,
         out,
         told: Mutex::new(None),
     };
+    let so_far = |answer: Answer| {
+        if !stopped() {
+            if let Ok(text) = message(&answer, false) {
+                // Where too much waits already, the next one will do.
+                let _ = out.try_send(text);
+            }
+        }
+    };
     let full = desk
         .search
-        .install(|| advice::full(&job.part, &job.settings, &watch));
+        .install(|| advice::full(&job.part, &job.settings, &watch, &so_far));
     let Some(full) = full.ok().filter(|_| !stopped()) else {
         return;
     };
-    *held(ranked) = full.poses.iter().map(|p| p.pose.down).collect();
-    let about = Circumstances {
-        last: true,
-        seconds: seconds(),
-        measured_anew: full.candidates.fully_scored,
-    };
-    let message = desk
-        .hand
-        .install(|| advice::message(&job.part, &job.settings, &full, &about));
+    let text = desk.hand.install(|| message(&full, true));
     if !stopped() {
-        say(out, id, message);
+        say(out, id, text);
     }
 }
 

@@ -1,12 +1,13 @@
 //! What goes out: the surface, turned files, the sheet, the JSON, small figures.
 
-use super::{Desk, at_hand, found, json, upload};
+use super::{Desk, aside, found, json, upload};
 use crate::cli::advise::in_force;
+use crate::cli::turn::pose;
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::{advice, shape, values};
 use crate::materials::MATERIALS;
 use crate::mesh::{Format, Mesh, write_to};
-use crate::pose::{Pose, Posed};
+use crate::pose::Posed;
 use crate::rank::search::Silent;
 use crate::report::draw::model::Model;
 use crate::report::draw::view::Angle;
@@ -45,6 +46,9 @@ pub async fn table(State(desk): State<Arc<Desk>>) -> Response {
 }
 
 /// A file about a part.
+///
+/// # Errors
+/// 404 for a part or file that is not there, 400 for a direction that is none.
 pub async fn take(
     State(desk): State<Arc<Desk>>,
     Path((id, what)): Path<(u64, String)>,
@@ -55,8 +59,9 @@ pub async fn take(
         .down
         .map(|text| values::direction(&Value::String(text)))
         .transpose()
-        .map_err(|_| StatusCode::BAD_REQUEST)?;
-    at_hand(&desk, move |_| file(&part, &what, down)).await?
+        .map_err(|_| StatusCode::BAD_REQUEST)?
+        .map(|down| part.exact(down));
+    aside(&desk, move |_| file(&part, &what, down)).await?
 }
 
 fn file(
@@ -74,14 +79,14 @@ fn file(
             let down = down.ok_or(StatusCode::BAD_REQUEST)?;
             Ok(kind(
                 "image/svg+xml",
-                advice::picture(part, &down).into_bytes(),
+                advice::picture(part, &down).as_bytes().to_vec(),
             ))
         }
         "advice.json" => {
             let settings = part.in_force();
-            let told = advice::full(part, &settings, &Silent)
+            let told = advice::full(part, &settings, &Silent, &|_| {})
                 .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
-            let line = number::line(&advice::report(part, &settings, &told))
+            let line = number::line(&advice::report(part, &settings, &told.advice))
                 .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
             Ok(attached(
                 "application/json",
@@ -92,14 +97,14 @@ fn file(
         "sheet.html" => {
             let settings = part.in_force();
             let bench = part.bench(&settings);
-            let mut told = advice::full(part, &settings, &Silent)
+            let mut told = advice::full(part, &settings, &Silent, &|_| {})
                 .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
             if let Some(down) = down {
-                advice::put_first(part, &settings, &mut told, down);
+                advice::put_first(part, &settings, &mut told.advice, down);
             }
             let job = Job {
                 bench: &bench,
-                advice: &told,
+                advice: &told.advice,
                 facts: &part.intake.facts,
                 angle: Angle::default(),
                 date: None,
@@ -132,7 +137,8 @@ fn turned(
     down: &Unit<Vector3<f64>>,
 ) -> Result<Vec<u8>, StatusCode> {
     let intake = &part.intake;
-    let posed = Posed::new(&intake.part, Pose::new(down, &intake.part.mesh.vertices));
+    let yaw = part.yaw_deg(down, &part.in_force());
+    let posed = Posed::new(&intake.part, pose(&intake.part, down, yaw));
     let mesh = Mesh {
         vertices: posed.vertices,
         triangles: intake.part.mesh.triangles.clone(),

@@ -1,6 +1,7 @@
 //! A part comes in: bytes in, facts or a defect out. The name sent is a label, never a path.
 
-use super::{Desk, at_hand, json};
+use super::{Desk, aside, json};
+use crate::cli::advise::in_force;
 use crate::cli::intake::{self, Intake};
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::shape;
@@ -42,7 +43,7 @@ pub async fn part(
     let units = match sent.units.as_deref().map(Units::from_str).transpose() {
         Ok(units) => units,
         Err(why) => {
-            let text = why.to_string();
+            let text = why.clone();
             return refused(
                 StatusCode::BAD_REQUEST,
                 &name,
@@ -74,7 +75,7 @@ pub async fn part(
             );
         }
     };
-    let opened = at_hand(&desk, move |desk| open(desk, &name, &bytes, units)).await;
+    let opened = aside(&desk, move |desk| open(desk, &name, &bytes, units)).await;
     match opened {
         Ok(Ok(reply)) => json(StatusCode::OK, &reply),
         Ok(Err(error)) => json(StatusCode::UNPROCESSABLE_ENTITY, &error),
@@ -117,14 +118,14 @@ fn refused(
     status: StatusCode,
     name: &str,
     defect: &str,
-    place: Option<String>,
+    place: Option<&str>,
     hint: &str,
 ) -> Response {
     let text = format!("error: {name}: {defect}\nhint: {hint}");
     json(status, &error(name, defect, place, hint, &text))
 }
 
-fn error(file: &str, defect: &str, place: Option<String>, hint: &str, text: &str) -> Value {
+fn error(file: &str, defect: &str, place: Option<&str>, hint: &str, text: &str) -> Value {
     object!({"error": {"file": file, "defect": defect, "place": place, "hint": hint, "text": text}})
 }
 
@@ -141,7 +142,7 @@ fn open(desk: &Desk, name: &str, bytes: &[u8], units: Option<Units>) -> Result<V
             error(
                 name,
                 &e.fault.to_string(),
-                e.place.map(|p| p.to_string()),
+                e.place.map(|p| p.to_string()).as_deref(),
                 &failure.hint,
                 &failure.to_string(),
             )
@@ -162,5 +163,6 @@ pub fn reply(part: &DeskPart) -> Value {
         "defects": part.intake.defects,
         "origin_mm": [origin.x, origin.y, origin.z],
         "standing": part.rests.len(),
+        "settings": in_force(&part.base.settings, &part.base.files),
     })
 }

@@ -1,0 +1,86 @@
+//! What each facet of a part means for the print in a pose, for the page to hatch.
+
+use crate::figures::quick::Bench;
+use crate::pose::{Pose, Posed};
+use crate::report::draw::spans;
+use crate::report::draw::surface::{Meaning, Surface};
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use nalgebra::{Point3, Unit, Vector3};
+use rayon::prelude::*;
+use serde_json::{Value, json};
+use std::sync::Arc;
+
+/// Each side of a facet is looked at in so many places: the vote of n² pieces decides.
+const PIECES: usize = 4;
+
+/// What the page hatches, and the bridges that it draws arrows for.
+#[derive(Debug, Clone)]
+pub struct Marks {
+    /// A byte a triangle in base64: 0 nothing, 1 lies on the bed, 2 hangs over, 3 a bridge
+    /// carries it.
+    pub meaning: Arc<str>,
+    /// The largest bridges: middle, direction and span, part frame, mm.
+    pub spans: Value,
+}
+
+/// The marks of a pose with `down` (part frame) to the bed.
+///
+/// Cuts the layers of the pose: takes about as long as measuring it.
+pub fn marks(bench: &Bench, down: &Unit<Vector3<f64>>) -> Marks {
+    let pose = Pose::new(down, &bench.hull().vertices);
+    let posed = Posed::new(bench.part, pose);
+    let surface = Surface::new(&posed, bench.settings);
+    let bytes: Vec<u8> = (0..posed.normal_z.len())
+        .into_par_iter()
+        .with_min_len(1024)
+        .map(|t| meaning(&surface, t))
+        .collect();
+    let part_from_build = posed.pose.build_from_part.inverse();
+    let spans: Vec<Value> = spans::spans(&surface, bench.settings.bridge_limit_mm)
+        .iter()
+        .map(|s| {
+            let (middle, along) = (part_from_build * s.middle, part_from_build * s.along);
+            json!({
+                "middle": [middle.x, middle.y, middle.z],
+                "along": [along.x, along.y, along.z],
+                "span_mm": s.span_mm,
+            })
+        })
+        .collect();
+    Marks {
+        meaning: STANDARD.encode(bytes).into(),
+        spans: spans.into(),
+    }
+}
+
+/// What most of a facet means.
+fn meaning(surface: &Surface, t: usize) -> u8 {
+    if !surface.leans(t as u32) {
+        return 0;
+    }
+    let posed = surface.posed;
+    let [a, b, c] = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
+    let (u, v) = ((b - a) / PIECES as f64, (c - a) / PIECES as f64);
+    let mut votes = [0_usize; 4];
+    let mut vote = |p: Point3<f64>| {
+        let kind = match surface.meaning(t as u32, p.into()) {
+            Meaning::Plain => 0,
+            Meaning::Contact => 1,
+            Meaning::HangsOver => 2,
+            Meaning::Bridged(_) => 3,
+        };
+        votes[kind] += 1;
+    };
+    for j in 0..PIECES {
+        for i in 0..PIECES - j {
+            let (fi, fj) = (i as f64, j as f64);
+            vote(a + u * (fi + 1.0 / 3.0) + v * (fj + 1.0 / 3.0));
+            if i + j + 1 < PIECES {
+                vote(a + u * (fi + 2.0 / 3.0) + v * (fj + 2.0 / 3.0));
+            }
+        }
+    }
+    // Of as many votes the one that asks for more.
+    (0..4).max_by_key(|k| votes[*k]).map_or(0, |k| k as u8)
+}

@@ -1,0 +1,172 @@
+//! Overhang that needs no support: what bridges carry, and what is small.
+
+use super::quick::{Bench, CEILING_SIN};
+use crate::features::Size;
+use crate::pose::Posed;
+use nalgebra::Point3;
+use rayon::prelude::*;
+
+/// Facets are sampled at this spacing when asking what a bridge carries, mm …
+const SAMPLE_MM: f64 = 0.5;
+/// … in at most the square of this many pieces each.
+const SAMPLES: usize = 200;
+/// The same when asking how deep the void below is.
+const VOID_SAMPLE_MM: f64 = 2.0;
+const VOID_SAMPLES: usize = 20;
+
+/// What of the overhang needs no support.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct Spared {
+    /// Area that a bridge within the limit carries, mm².
+    pub(super) carried: f64,
+    /// The ceilings among that, mm².
+    pub(super) ceiling_carried: f64,
+    /// Those of them that are not small in themselves, mm².
+    pub(super) broad_carried: f64,
+    /// Ceilings, not small, that a bridge up to twice the limit spans, mm².
+    pub(super) broad_wide: f64,
+    /// Void below what is small, where no bridge carries it, mm³.
+    pub(super) small_mm3: f64,
+    /// Void below what is middling or such a bridge spans, likewise, mm³.
+    pub(super) wide_mm3: f64,
+}
+
+impl Spared {
+    /// Asks at points spread over every overhang facet.
+    pub(super) fn of(
+        bench: &Bench,
+        posed: &Posed,
+        carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+        wide: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+    ) -> Self {
+        let settings = bench.settings;
+        let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
+        // Fixed chunks, summed in order: the same bits on any number of threads.
+        let sums: Vec<Self> = posed
+            .normal_z
+            .par_chunks(8192)
+            .enumerate()
+            .map(|(chunk, normals)| {
+                let mut sum = Self::default();
+                for (i, n) in normals.iter().enumerate() {
+                    if -n <= sine {
+                        continue;
+                    }
+                    let t = chunk * 8192 + i;
+                    let corners = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
+                    let above = posed.part.areas[t];
+                    let area = above * share(&corners, SAMPLE_MM, touch_mm, carried);
+                    let ceiling = -n > CEILING_SIN.max(sine);
+                    sum.carried += area;
+                    if ceiling {
+                        sum.ceiling_carried += area;
+                    }
+                    let bare = |x: f64, y: f64, z: f64| !carried(x, y, z);
+                    let spanned = |x: f64, y: f64, z: f64| bare(x, y, z) && wide(x, y, z);
+                    match bench.size(t) {
+                        Size::Small => {
+                            sum.small_mm3 += -n * above * void(bench, posed, &corners, &bare);
+                        }
+                        Size::Middling => {
+                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &bare);
+                        }
+                        Size::Large if ceiling => {
+                            sum.broad_carried += area;
+                            sum.broad_wide +=
+                                above * share(&corners, SAMPLE_MM, touch_mm, &spanned);
+                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &spanned);
+                        }
+                        Size::Large => {}
+                    }
+                }
+                sum
+            })
+            .collect();
+        sums.into_iter().fold(Self::default(), |a, b| Self {
+            carried: a.carried + b.carried,
+            ceiling_carried: a.ceiling_carried + b.ceiling_carried,
+            broad_carried: a.broad_carried + b.broad_carried,
+            broad_wide: a.broad_wide + b.broad_wide,
+            small_mm3: a.small_mm3 + b.small_mm3,
+            wide_mm3: a.wide_mm3 + b.wide_mm3,
+        })
+    }
+}
+
+/// Mean over a triangle of the length of the void below it, zero where `counts` says no
+/// and below touch height, mm.
+fn void(
+    bench: &Bench,
+    posed: &Posed,
+    corners: &[Point3<f64>; 3],
+    counts: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+) -> f64 {
+    let touch_mm = bench.settings.touch_mm();
+    let part_from_build = posed.pose.build_from_part.inverse();
+    let (mut sum, mut count) = (0.0, 0_usize);
+    each_piece(corners, VOID_SAMPLE_MM, VOID_SAMPLES, |p| {
+        count += 1;
+        if p.z > touch_mm && counts(p.x, p.y, p.z) {
+            sum += bench
+                .void_below(&(part_from_build * p), &posed.pose.down)
+                .unwrap_or(p.z)
+                .min(p.z);
+        }
+    });
+    sum / count.max(1) as f64
+}
+
+/// Share of a triangle's area above touch height that is carried, asked at the
+/// centroids of pieces no longer than the spacing.
+fn share(
+    corners: &[Point3<f64>; 3],
+    spacing_mm: f64,
+    touch_mm: f64,
+    carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+) -> f64 {
+    let (mut hits, mut count) = (0_usize, 0_usize);
+    each_piece(corners, spacing_mm, SAMPLES, |p| {
+        count += 1;
+        hits += usize::from(p.z > touch_mm && carried(p.x, p.y, p.z));
+    });
+    hits as f64 / count.max(1) as f64
+}
+
+/// Cuts a triangle into n² equal ones no longer than `spacing_mm`, n at most `most`,
+/// and hands over the centroid of each.
+fn each_piece(
+    corners: &[Point3<f64>; 3],
+    spacing_mm: f64,
+    most: usize,
+    mut take: impl FnMut(Point3<f64>),
+) {
+    let [a, b, c] = corners;
+    let longest = (b - a).norm().max((c - b).norm()).max((a - c).norm());
+    let n = ((longest / spacing_mm).ceil() as usize).clamp(1, most);
+    let (u, v) = ((b - a) / n as f64, (c - a) / n as f64);
+    for j in 0..n {
+        for i in 0..n - j {
+            let (fi, fj) = (i as f64, j as f64);
+            take(a + u * (fi + 1.0 / 3.0) + v * (fj + 1.0 / 3.0));
+            if i + j + 1 < n {
+                take(a + u * (fi + 2.0 / 3.0) + v * (fj + 2.0 / 3.0));
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn half_a_triangle_is_half_carried() {
+        let corners = [
+            Point3::new(0.0, 0.0, 5.0),
+            Point3::new(40.0, 0.0, 5.0),
+            Point3::new(0.0, 40.0, 5.0),
+        ];
+        let share = share(&corners, SAMPLE_MM, 0.1, &|x, y, _| x > y);
+        assert!((share - 0.5).abs() < 0.01, "{share}");
+    }
+}

@@ -1,0 +1,127 @@
+//! The program itself: it says where it is, answers, and ends when it is told to.
+
+use super::demo;
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{TcpListener, TcpStream};
+use std::process::{Child, ChildStdout, Command, Stdio};
+
+/// The program at work, and its address.
+struct Program {
+    child: Child,
+    out: BufReader<ChildStdout>,
+    host: String,
+    path: String,
+}
+
+impl Program {
+    fn start(words: &[&str]) -> Self {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_wayup"))
+            .arg("desk")
+            .args(words)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("runs");
+        let mut out = BufReader::new(child.stdout.take().expect("its output"));
+        let mut line = String::new();
+        out.read_line(&mut line).expect("an address");
+        let rest = line.trim().strip_prefix("http://").expect("an address");
+        let (host, path) = rest.split_once('/').expect("a path");
+        Self {
+            host: host.to_string(),
+            path: format!("/{path}"),
+            child,
+            out,
+        }
+    }
+
+    fn get(&self, rest: &str) -> String {
+        let mut stream = TcpStream::connect(&self.host).expect("connected");
+        let head = format!(
+            "GET {}{rest} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n",
+            self.path, self.host
+        );
+        stream.write_all(head.as_bytes()).expect("sent");
+        let mut all = Vec::new();
+        stream.read_to_end(&mut all).expect("an answer");
+        String::from_utf8_lossy(&all).into_owned()
+    }
+
+    /// Sends a signal; the exit code, and what else was printed.
+    fn end(mut self, signal: &str) -> (Option<i32>, String, String) {
+        let id = self.child.id().to_string();
+        let sent = Command::new("kill").args([signal, &id]).status();
+        assert!(sent.expect("kill runs").success());
+        let (mut out, mut err) = (String::new(), String::new());
+        self.out.read_to_string(&mut out).expect("its output");
+        let mut pipe = self.child.stderr.take().expect("its notes");
+        pipe.read_to_string(&mut err).expect("its notes");
+        (self.child.wait().expect("ended").code(), out, err)
+    }
+}
+
+#[test]
+fn it_serves_the_part_named_and_ends_cleanly() {
+    let part = format!("{}/meshes/wall-hanger.stl", env!("CARGO_MANIFEST_DIR"));
+    for signal in ["-INT", "-TERM"] {
+        let program = Program::start(&["--no-browser", "--limit", "50", &part]);
+        assert!(program.host.starts_with("127.0.0.1:"));
+        assert!(program.get("").starts_with("HTTP/1.1 200"));
+        let table = program.get("table");
+        assert!(table.contains("\"name\":\"wall-hanger\""), "{table}");
+        assert!(table.contains("\"limit_deg\":50.0"), "{table}");
+        let (code, out, err) = program.end(signal);
+        assert_eq!(code, Some(0), "{signal}: {err}");
+        assert_eq!(out, "", "only the address goes to standard output");
+        assert_eq!(err.lines().count(), 1, "{err}");
+    }
+}
+
+#[test]
+fn it_ends_in_the_middle_of_a_long_search() {
+    let program = Program::start(&["--no-browser"]);
+    let bytes = demo("bell-spout.ply");
+    let mut stream = TcpStream::connect(&program.host).expect("connected");
+    let head = format!(
+        "POST {}part?name=bell.ply HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: {}\r\n\r\n",
+        program.path,
+        program.host,
+        bytes.len()
+    );
+    stream.write_all(head.as_bytes()).expect("sent");
+    stream.write_all(&bytes).expect("sent");
+    stream.read_to_end(&mut Vec::new()).expect("an answer");
+    // The sheet takes a whole search; its answer is not waited for.
+    let mut asking = TcpStream::connect(&program.host).expect("connected");
+    let head = format!(
+        "GET {}part/1/sheet.html HTTP/1.1\r\nHost: {}\r\n\r\n",
+        program.path, program.host
+    );
+    asking.write_all(head.as_bytes()).expect("sent");
+    assert!(program.get("").starts_with("HTTP/1.1 200"));
+    assert_eq!(program.end("-INT").0, Some(0));
+}
+
+#[test]
+fn what_cannot_be_served_ends_at_once() {
+    let taken = TcpListener::bind("127.0.0.1:0").expect("a port");
+    let port = taken.local_addr().expect("its address").port().to_string();
+    let run = |words: &[&str]| {
+        let done = Command::new(env!("CARGO_BIN_EXE_wayup"))
+            .arg("desk")
+            .args(words)
+            .output()
+            .expect("runs");
+        let err = String::from_utf8_lossy(&done.stderr).into_owned();
+        (done.status.code(), err)
+    };
+    let (code, err) = run(&["--no-browser", "--port", &port]);
+    assert_eq!(code, Some(2), "{err}");
+    assert!(err.contains("is taken by another program"), "{err}");
+    let (code, err) = run(&["--no-browser", "nowhere.stl"]);
+    assert_eq!(code, Some(3), "{err}");
+    assert!(err.contains("nowhere.stl"), "{err}");
+    let (code, err) = run(&["--no-browser", "--limit", "95"]);
+    assert_eq!(code, Some(2), "{err}");
+    assert!(err.contains("--limit"), "{err}");
+}
