@@ -36,6 +36,8 @@
 //! - [`settings::weights`]: weights of the penalty table in place of its own
 //! - [`desk`]: a page on this machine: [`desk::server`] answers it, [`desk::engine`] knows the parts,
 //!   [`rank::known`] remembers what was measured
+//! - [`library`]: a whole folder of parts: [`library::walk`] finds them, [`library::crew`] shares out the work,
+//!   [`library::store`] keeps a record of each, [`library::export`] and [`library::summary`] make files of them
 //! - [`cli`]: the commands; [`cli::exit`]: how a run ends; [`cli::config`]: what is in force for a part;
 //!   [`cli::destination`]: output files that are never half-written
 
@@ -43,6 +45,7 @@ pub mod cli;
 pub mod desk;
 pub mod features;
 pub mod figures;
+pub mod library;
 pub mod materials;
 pub mod mesh;
 pub mod pose;

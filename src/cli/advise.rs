@@ -1,7 +1,7 @@
 //! `wayup advise`: each part through the whole house.
 
 use super::args::Advise;
-use super::config::{self, Resolved};
+use super::config;
 use super::exit::{Exit, Failure};
 use super::intake::{self, Intake};
 use super::paper::Paper;
@@ -139,10 +139,13 @@ fn advise(
     (paper, number): (&Paper, [usize; 2]),
 ) -> Result<Outcome, Failure> {
     let start = Instant::now();
-    let Resolved { settings, files } = config::resolve(Some(path), &args.given, flags)?;
+    let resolved = config::resolve(Some(path), &args.given, flags)?;
     let Intake {
         part, facts, units, ..
-    } = intake::read(path, &args.run)?;
+    } = intake::read(path, &resolved.reading(&args.run))?;
+    let config::Resolved {
+        settings, files, ..
+    } = resolved;
     let read = start.elapsed().as_secs_f64();
 
     let watch = Watch::start(&facts.path, args.given.seconds);

@@ -24,8 +24,9 @@ Exit codes:
 const SETTINGS_HELP: &str = "\
 Settings files: wayup.toml in the user's configuration folder ($XDG_CONFIG_HOME/wayup, else \
 ~/.config/wayup), then wayup.toml beside the part; the later one beats the earlier, and a flag \
-beats both. Keys are the flags' names with _ for -, and walls, infill, rate (mm³/s) and \
-layer_change (s) for the time estimate; weights are a table of their own, [weights].";
+beats both. Keys are the flags' names with _ for - (units too, for the files beside it), and \
+walls, infill, rate (mm³/s) and layer_change (s) for the time estimate; weights are a table of \
+their own, [weights].";
 
 /// Which way up should this part be printed?
 ///
@@ -60,6 +61,9 @@ pub enum Command {
     /// Open a page in the browser: see the ranked poses, turn the part by hand, watch the figures
     #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
     Desk(Desk),
+    /// Score a whole library of parts: every file once, a record a part, a page to look at
+    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    Library(Library),
     /// Print the JSON Schema of everything that --json prints
     Schema,
 }
@@ -222,6 +226,36 @@ pub struct Desk {
     pub run: Run,
 }
 
+/// `wayup library`.
+#[derive(Debug, Args)]
+pub struct Library {
+    /// Folder with mesh files, list of paths (one a line), or - for paths on standard input
+    ///
+    /// A folder is walked through with all that lies below it. Files are told apart by content:
+    /// what is no mesh is passed over, and so are archives and names that begin with a dot.
+    #[arg(value_name = "FOLDER|LIST|-")]
+    pub source: PathBuf,
+    /// Keep the records in this folder: library.sqlite, parts.jsonl, parts.csv, parts.parquet,
+    /// summary.html [default: print a line of JSON for each part as it is done]
+    ///
+    /// A run that was stopped goes on where it was; files that have not changed since are not
+    /// scored again. Files that are gone keep their records, marked, and are left out of the rest.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+    /// Score all parts again, unchanged ones too
+    #[arg(long)]
+    pub recheck: bool,
+    /// Most poses to keep of each part [default: 5]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub top: Option<u32>,
+    /// Values that replace the defaults.
+    #[command(flatten)]
+    pub given: Given,
+    /// How the files are read and the work is done.
+    #[command(flatten)]
+    pub run: Run,
+}
+
 /// Flags that every command takes, so that a script may pass one set to all, but
 /// that change nothing in the command named first: its help leaves them out.
 const WITHOUT_EFFECT: &[(&str, &[&str])] = &[
@@ -245,7 +279,6 @@ const GIVEN: &[&str] = &[
     "aim",
     "weight",
     "tolerance",
-    "settings",
     "seconds",
 ];
 
@@ -271,7 +304,7 @@ pub struct Output {
 }
 
 /// How the file is read and the work is done.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Copy, Args)]
 #[command(next_help_heading = "Reading and running")]
 pub struct Run {
     /// Unit of the numbers in the file: um, mm, cm, m, in or ft [default: as the file says, else mm]

@@ -1,7 +1,8 @@
 //! From flags and settings files to settings in force.
 
-use super::args::Given;
+use super::args::{Given, Run};
 use super::exit::{Exit, Failure};
+use crate::mesh::Units;
 use crate::settings::Settings;
 use crate::settings::overrides::{Overrides, SettingsError};
 use std::env;
@@ -22,6 +23,18 @@ pub struct Resolved {
     pub settings: Settings,
     /// Settings files that were read, the weakest first.
     pub files: Vec<PathBuf>,
+    /// Unit that the last of them gives for the files beside it.
+    pub units: Option<Units>,
+}
+
+impl Resolved {
+    /// How the part is read: the units of the settings files where no flag gives any.
+    pub fn reading(&self, run: &Run) -> Run {
+        Run {
+            units: run.units.or(self.units),
+            ..*run
+        }
+    }
 }
 
 /// Checks the flags by themselves, before any file is touched.
@@ -59,6 +72,7 @@ pub fn flags(given: &Given) -> Result<Overrides, Failure> {
 pub fn resolve(part: Option<&Path>, given: &Given, flags: &Overrides) -> Result<Resolved, Failure> {
     let mut settings = Settings::default();
     let mut files = Vec::new();
+    let mut units = None;
     let candidates = match &given.settings {
         Some(named) => vec![named.clone()],
         None => found(part),
@@ -76,11 +90,13 @@ pub fn resolve(part: Option<&Path>, given: &Given, flags: &Overrides) -> Result<
             )
         })?;
         settings = settings.with(&file);
+        units = file.units.or(units);
         files.push(path);
     }
     Ok(Resolved {
         settings: settings.with(flags),
         files,
+        units,
     })
 }
 

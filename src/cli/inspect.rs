@@ -11,9 +11,10 @@ use crate::report::json::InspectReport;
 /// # Errors
 /// Flags that are off, a file that is no mesh, an output that cannot be written.
 pub fn run(args: &Inspect) -> Result<Exit, Failure> {
-    config::flags(&args.given)?;
+    let flags = config::flags(&args.given)?;
     intake::threads(&args.run)?;
-    let intake = intake::read(&args.part, &args.run)?;
+    let resolved = config::resolve(Some(&args.part), &args.given, &flags)?;
+    let intake = intake::read(&args.part, &resolved.reading(&args.run))?;
     let report = InspectReport::new(intake.facts, &intake.part.bodies, &intake.defects);
     let text = if args.output.json {
         super::json_line(&report)?

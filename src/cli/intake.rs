@@ -2,7 +2,7 @@
 
 use super::args::Run;
 use super::exit::{Exit, Failure};
-use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, read_path};
+use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, file_bytes, read_bytes};
 use crate::pose::Hull;
 use crate::report::inspect::{defect_sentence, matters};
 use crate::report::json::PartFacts;
@@ -25,13 +25,30 @@ pub struct Intake {
 /// # Errors
 /// Exit 3 with defect, place and next step.
 pub fn read(path: &Path, run: &Run) -> Result<Intake, Failure> {
+    take(path, bytes(path)?, run.units)
+}
+
+/// The bytes of a mesh file.
+///
+/// # Errors
+/// Exit 3 where it cannot be read.
+pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    file_bytes(path, &ReadOptions::default()).map_err(|e| failure(&e))
+}
+
+/// Makes the part of a file's bytes, taken in `units` where those are given.
+///
+/// # Errors
+/// Exit 3 with defect, place and next step.
+pub fn take(path: &Path, bytes: Vec<u8>, units: Option<Units>) -> Result<Intake, Failure> {
     let options = ReadOptions {
-        units: run.units,
+        units,
         ..ReadOptions::default()
     };
-    read_path(path, &options)
-        .and_then(Intake::new)
-        .map_err(|e| failure(&e))
+    let loaded = read_bytes(&path.display().to_string(), &bytes, &options);
+    // The mesh is all that is needed from here on.
+    drop(bytes);
+    loaded.and_then(Intake::new).map_err(|e| failure(&e))
 }
 
 impl Intake {

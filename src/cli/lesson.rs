@@ -1,7 +1,7 @@
 //! `wayup lesson`: a page to teach with.
 
 use super::args::Lesson;
-use super::config::{self, Resolved};
+use super::config;
 use super::exit::{Exit, Failure};
 use super::terminal::{self, Watch};
 use super::{intake, paper};
@@ -22,8 +22,9 @@ pub fn run(args: &Lesson) -> Result<Exit, Failure> {
     let flags = config::flags(&args.given)?;
     let place = paper::page_file(&args.file)?;
     intake::threads(&args.run)?;
-    let Resolved { settings, .. } = config::resolve(Some(&args.part), &args.given, &flags)?;
-    let intake = intake::read(&args.part, &args.run)?;
+    let resolved = config::resolve(Some(&args.part), &args.given, &flags)?;
+    let intake = intake::read(&args.part, &resolved.reading(&args.run))?;
+    let settings = resolved.settings;
     let watch = Watch::start(&intake.facts.path, args.given.seconds);
     let wanted = Wanted {
         named: Vec::new(),

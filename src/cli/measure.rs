@@ -2,7 +2,7 @@
 
 use super::advise::in_force;
 use super::args::Measure;
-use super::config::{self, Resolved};
+use super::config;
 use super::exit::{Exit, Failure};
 use super::{intake, terminal};
 use crate::figures::quick::Bench;
@@ -18,8 +18,9 @@ use nalgebra::Vector3;
 pub fn run(args: &Measure) -> Result<Exit, Failure> {
     let flags = config::flags(&args.given)?;
     intake::threads(&args.run)?;
-    let Resolved { settings, files } = config::resolve(Some(&args.part), &args.given, &flags)?;
-    let intake = intake::read(&args.part, &args.run)?;
+    let resolved = config::resolve(Some(&args.part), &args.given, &flags)?;
+    let intake = intake::read(&args.part, &resolved.reading(&args.run))?;
+    let settings = resolved.settings;
     let down = args.down.unwrap_or(-Vector3::z_axis());
     let bench = Bench::new(
         &intake.part,
@@ -49,7 +50,7 @@ pub fn run(args: &Measure) -> Result<Exit, Failure> {
     let text = if args.output.json {
         super::json_line(&MeasureReport::new(
             intake.facts,
-            in_force(&settings, &files),
+            in_force(&settings, &resolved.files),
             &pose,
             found,
         ))?

@@ -3,7 +3,7 @@
 //! - [`args`]: the words as typed
 //! - [`config`]: flags and settings files to checked settings
 //! - [`intake`]: a path to a part
-//! - [`advise`], [`measure`], [`inspect`], [`turn`], [`lesson`], [`desk`]: one command each
+//! - [`advise`], [`measure`], [`inspect`], [`turn`], [`lesson`], [`desk`], [`library`]: one command each
 //! - [`paper`]: pages and pictures
 //! - [`destination`]: output files, checked first and written in one move
 //! - [`terminal`]: standard output and error, width, colour, progress
@@ -18,6 +18,7 @@ pub mod exit;
 pub mod inspect;
 pub mod intake;
 pub mod lesson;
+pub mod library;
 pub mod measure;
 pub mod paper;
 pub mod terminal;
@@ -60,6 +61,7 @@ fn dispatch(command: &Command) -> Result<Exit, Failure> {
         Command::Turn(args) => turn::run(args),
         Command::Lesson(args) => lesson::run(args),
         Command::Desk(args) => desk::run(args),
+        Command::Library(args) => library::run(args),
         Command::Schema => terminal::result(&schema::text()).map(|()| Exit::Done),
     }
 }

@@ -68,10 +68,11 @@ pub fn pose(part: &Part, down: &Unit<Vector3<f64>>, yaw_deg: Option<f64>) -> Pos
 /// # Errors
 /// Flags that are off, a file that is no mesh, an output that cannot be written.
 pub fn run(args: &Turn) -> Result<Exit, Failure> {
-    config::flags(&args.given)?;
+    let flags = config::flags(&args.given)?;
     let target = Target::check(&args.file)?;
     intake::threads(&args.run)?;
-    let intake = intake::read(&args.part, &args.run)?;
+    let resolved = config::resolve(Some(&args.part), &args.given, &flags)?;
+    let intake = intake::read(&args.part, &resolved.reading(&args.run))?;
     let pose = pose(&intake.part, &args.down, args.yaw);
     let posed = Posed::new(&intake.part, pose);
     let report = TurnReport::new(intake.facts, &posed, args.file.display().to_string());

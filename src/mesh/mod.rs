@@ -111,6 +111,8 @@ mod write;
 
 pub use defect::{Defect, DefectKind};
 pub use error::{Fault, Place, ReadError};
-pub use read::{Format, Loaded, ReadOptions, read_bytes, read_path};
+pub use read::{
+    Format, Glance, Loaded, ReadOptions, file_bytes, glance, named_as_mesh, read_bytes, read_path,
+};
 pub use units::{Units, UnitsOrigin};
 pub use write::{WriteError, write_path, write_to};

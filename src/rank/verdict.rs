@@ -51,7 +51,7 @@ pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<Fault
     if f.support_trapped_mm3 > SHUT_MM3 {
         out.push(Fault::Trapped);
     }
-    if f.slender_ratio >= SLENDER || f.sway_mm_per_n >= SWAY_MM_PER_N {
+    if sways(f) {
         out.push(Fault::Slender);
     }
     let little = f.contact_area_mm2 < CONTACT_PER_HEIGHT * f.height_mm;
@@ -59,6 +59,11 @@ pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<Fault
         out.push(Fault::Foot);
     }
     out
+}
+
+/// Whether a free-standing piece is too slender or too soft.
+pub fn sways(f: &Figures) -> bool {
+    f.slender_ratio >= SLENDER || f.sway_mm_per_n >= SWAY_MM_PER_N
 }
 
 /// A fault in words, with its figure and the threshold.

@@ -257,8 +257,9 @@ pub struct AdviceReport {
     pub confidence: &'static str,
     /// The time limit ended the search before it was complete.
     pub cut_short: bool,
-    /// Wall-clock time.
-    pub seconds: Seconds,
+    /// Wall-clock time; left out in the records of a library, which are the same on every run.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seconds: Option<Seconds>,
 }
 
 /// Short word for a confidence.
@@ -301,7 +302,60 @@ impl AdviceReport {
             },
             confidence: confidence_word(advice.confidence),
             cut_short,
-            seconds,
+            seconds: Some(seconds),
+        }
+    }
+}
+
+/// The part of an [`ErrorReport`]: what is known of a file that gave no answer.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct UnreadPart {
+    /// Path as given on the command line.
+    pub path: String,
+    /// SHA-256 of the bytes of the file, hexadecimal; null where there are none.
+    pub sha256: Option<String>,
+}
+
+/// Why there is no advice on a part.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Refusal {
+    /// Exit code of `wayup advise` for this part.
+    pub exit: u8,
+    /// What is wrong, with its place.
+    pub defect: String,
+    /// What to do next.
+    pub hint: String,
+    /// All of it in one line.
+    pub text: String,
+}
+
+/// What `library` prints in place of an advice for a part that gave none.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+#[schemars(rename = "Unread")]
+pub struct ErrorReport {
+    /// Version of the program.
+    pub wayup: &'static str,
+    /// Version of this layout.
+    pub schema: u32,
+    /// The file.
+    pub part: UnreadPart,
+    /// Why there is no advice.
+    pub error: Refusal,
+}
+
+impl ErrorReport {
+    /// The record of a part without an answer.
+    pub fn new(path: String, sha256: Option<String>, exit: u8, defect: &str, hint: &str) -> Self {
+        Self {
+            wayup: env!("CARGO_PKG_VERSION"),
+            schema: SCHEMA_VERSION,
+            error: Refusal {
+                exit,
+                defect: defect.to_string(),
+                hint: hint.to_string(),
+                text: format!("{path}: {defect}; {hint}"),
+            },
+            part: UnreadPart { path, sha256 },
         }
     }
 }

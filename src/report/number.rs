@@ -25,7 +25,15 @@ const POSE_KEYS: [&str; 3] = ["down", "rotation", "offset_mm"];
 /// Only where the value itself refuses to be written, such as a map with keys
 /// that are no text.
 pub fn line<T: Serialize>(value: &T) -> serde_json::Result<String> {
-    serde_json::to_string(&rounded(serde_json::to_value(value)?, false))
+    serde_json::to_string(&tree(value)?)
+}
+
+/// The same as a tree: its text is that of [`line`].
+///
+/// # Errors
+/// As [`line`].
+pub fn tree<T: Serialize>(value: &T) -> serde_json::Result<Value> {
+    Ok(rounded(serde_json::to_value(value)?, false))
 }
 
 /// The value with every number rounded that is not whole by type; keys keep

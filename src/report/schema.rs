@@ -1,6 +1,6 @@
 //! The JSON Schema (draft 2020-12) of everything that `--json` prints.
 
-use super::json::{AdviceReport, InspectReport, MeasureReport, TurnReport};
+use super::json::{AdviceReport, ErrorReport, InspectReport, MeasureReport, TurnReport};
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 
@@ -29,6 +29,7 @@ pub fn document() -> Value {
         generator.subschema_for::<MeasureReport>(),
         generator.subschema_for::<InspectReport>(),
         generator.subschema_for::<TurnReport>(),
+        generator.subschema_for::<ErrorReport>(),
     ];
     let mut definitions = generator.take_definitions(true);
     for name in MAY_BE_NULL {
@@ -39,7 +40,8 @@ pub fn document() -> Value {
     json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Output of wayup --json",
-        "description": "advise prints one Advice a line for each part; measure, inspect and turn print one object. \
+        "description": "advise prints one Advice a line for each part; measure, inspect and turn print one object; \
+            library prints one Advice (without seconds) or Unread a line. \
             Lengths are mm, areas mm², volumes mm³, angles degrees, masses g. \
             A number that has no finite value is null. Only `seconds` differs between two runs.",
         "oneOf": kinds.map(schemars::Schema::to_value),

@@ -7,6 +7,7 @@ use super::triple::{triple, unit};
 use super::weights::{MOST, Weights};
 use super::{Aim, Settings};
 use crate::materials::{MATERIALS, Material};
+use crate::mesh::Units;
 use nalgebra::{Unit, Vector3};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -48,6 +49,8 @@ pub struct Overrides {
     pub tolerance_mm: Option<f64>,
     /// Weights of the penalty table.
     pub weights: Weights,
+    /// Unit that the files are taken in, over what they say themselves.
+    pub units: Option<Units>,
 }
 
 /// Every key of a settings file, in the order of the documentation.
@@ -68,6 +71,7 @@ pub const KEYS: &[&str] = &[
     "layer_change",
     "tolerance",
     "weights",
+    "units",
 ];
 
 /// What is wrong with a settings file or a value, and where.
@@ -151,6 +155,7 @@ fn wanted(key: &str) -> &'static str {
         "load" => "a direction: load = [0, 0, -1] or load = \"-z\"",
         "show" => "a list of directions: show = [\"+z\", \"-y\"]",
         "aim" => "sound, clean, quick or strong, in quotes",
+        "units" => "one of um, mm, cm, m, in and ft in quotes: units = \"m\"",
         "walls" => "a whole number of lines, such as 3",
         "weights" => {
             "a table of rows and numbers: weights = { height = 0.5 }, or [weights] above them"
@@ -241,6 +246,12 @@ impl Overrides {
             layer_change_s: file.number("layer_change")?,
             tolerance_mm: file.number("tolerance")?,
             weights: file.take("weights", weights_by_row)?.unwrap_or_default(),
+            units: file.take("units", |v| {
+                v.as_str()
+                    .ok_or("is not a unit in quotes")?
+                    .parse()
+                    .map_err(|_| "is not a unit".into())
+            })?,
         };
         out.check()?;
         Ok(out)

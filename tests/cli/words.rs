@@ -14,6 +14,7 @@ fn help_of_every_command() {
         ("help-turn.txt", vec!["turn", "--help"]),
         ("help-lesson.txt", vec!["lesson", "--help"]),
         ("help-desk.txt", vec!["desk", "--help"]),
+        ("help-library.txt", vec!["library", "--help"]),
         ("help-schema.txt", vec!["schema", "--help"]),
     ] {
         let said = bench.run(&words);
@@ -45,6 +46,10 @@ fn words_that_are_off_give_two() {
         vec!["advise", "box.stl", "--pose", "2"],
         vec!["turn", "box.stl", "--down", "+x"],
         vec!["turn", "box.stl", "-o", "out.stl"],
+        vec!["library"],
+        vec!["library", "box.stl"],
+        vec!["library", "nowhere"],
+        vec!["library", ".", "--recheck"],
     ] {
         let said = bench.run(&words);
         assert_eq!(
@@ -191,4 +196,35 @@ fn a_time_limit_too_short_for_one_pose_says_so() {
     bench
         .run(&["advise", "box.stl", "--seconds", "0.000001"])
         .refuses(2, "box.stl: --seconds ended the work", "more time");
+}
+
+#[test]
+fn a_settings_file_gives_the_unit_of_what_lies_beside_it() {
+    let bench = Bench::new();
+    bench.block("inches/box.stl", [1.0, 2.0, 0.5]);
+    bench.write("inches/wayup.toml", "units = \"in\"\n");
+    let size = |words: &[&str]| {
+        let said = bench.run(&[words, &["inches/box.stl", "--json"]].concat());
+        let part = &said.json()["part"];
+        (part["units"].clone(), part["size_mm"][1].as_f64())
+    };
+    for words in [
+        &["inspect"][..],
+        &["measure"],
+        &["advise"],
+        &["turn", "--down", "-z", "-o", "out.stl"],
+    ] {
+        assert_eq!(size(words), ("in".into(), Some(50.8)), "{words:?}");
+    }
+    // A flag beats it.
+    assert_eq!(
+        size(&["inspect", "--units", "mm"]),
+        ("mm".into(), Some(2.0))
+    );
+    bench.write("inches/wayup.toml", "units = \"furlong\"\n");
+    bench.run(&["inspect", "inches/box.stl"]).refuses(
+        2,
+        "wayup.toml: 'units' is not a unit at line 1",
+        "um, mm, cm",
+    );
 }

@@ -4,6 +4,7 @@
 //! wrong with the surface is found when the part is made
 //! ([`Part::new`](super::Part::new)).
 
+mod glance;
 mod obj;
 mod off;
 mod ply;
@@ -22,6 +23,8 @@ use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
+
+pub use glance::{Glance, glance, named_as_mesh};
 
 /// A mesh file format.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
@@ -124,12 +127,22 @@ struct Raw {
 /// # Errors
 /// The file cannot be read, or holds no mesh; see [`Fault`].
 pub fn read_path(path: &Path, options: &ReadOptions) -> Result<Loaded, ReadError> {
-    let name = path.display().to_string();
-    let bytes = file_bytes(path, options).map_err(|flaw| ReadError::new(&name, flaw))?;
-    read_bytes(&name, &bytes, options)
+    read_bytes(
+        &path.display().to_string(),
+        &file_bytes(path, options)?,
+        options,
+    )
 }
 
-fn file_bytes(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, Flaw> {
+/// The bytes of a mesh file, which may be none.
+///
+/// # Errors
+/// The file cannot be read, or is larger than the options allow.
+pub fn file_bytes(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, ReadError> {
+    bytes_of(path, options).map_err(|flaw| ReadError::new(&path.display().to_string(), flaw))
+}
+
+fn bytes_of(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, Flaw> {
     use std::io::ErrorKind;
     let failed = |error: std::io::Error| match error.kind() {
         ErrorKind::NotFound => Fault::NotFound,

@@ -1,0 +1,310 @@
+//! Who works on what: one part a thread as a rule, a big part on all threads in turn.
+//!
+//! A part costs memory for its triangles; what all parts in work may cost together is
+//! bounded by a budget. A part that takes more than a thread's share of it has the
+//! machine to itself. Parts are served in the order in which they come, so that a big
+//! one is not put off for ever. Who works on a part, and on how many threads, changes
+//! nothing in its record.
+
+use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::SyncSender;
+use std::sync::{Condvar, Mutex, PoisonError};
+
+/// Memory that the parts in work may take for each thread, bytes.
+const BUDGET_A_THREAD: u64 = 500 << 20;
+/// Stack of a thread: as much as a program's first one has.
+const STACK: usize = 8 << 20;
+/// Answers that wait to be stored.
+const WAITING: usize = 32;
+
+/// Threads and the memory they share.
+pub struct Crew {
+    threads: usize,
+    share: usize,
+    all: ThreadPool,
+    gate: Gate,
+}
+
+/// A job whose need is known roughly beforehand.
+pub trait Job {
+    /// Bytes of memory that it takes at its peak.
+    fn memory(&self) -> u64;
+}
+
+impl Crew {
+    /// A crew of `threads`. Where there are fewer jobs than that, each gets several
+    /// threads.
+    ///
+    /// # Errors
+    /// The system does not grant the threads.
+    pub fn new(threads: usize, jobs: Option<usize>) -> Result<Self, ThreadPoolBuildError> {
+        let threads = threads.max(1);
+        let workers = jobs.unwrap_or(threads).clamp(1, threads);
+        let budget = (BUDGET_A_THREAD * threads as u64).min(super::memory::room() / 2);
+        Ok(Self {
+            threads,
+            share: threads / workers,
+            all: pool(threads)?,
+            gate: Gate::new(threads, budget),
+        })
+    }
+
+    /// Does `work` on every job and hands the results to `take` in the order in which
+    /// they are done, on this thread. Ends early where `take` says so or `stop` is set.
+    ///
+    /// A panic in `work` is the result `Err(())` of its job.
+    ///
+    /// # Errors
+    /// What `take` says, or threads that are not granted.
+    pub fn run<J, R, E>(
+        &self,
+        jobs: impl Iterator<Item = J> + Send,
+        stop: &AtomicBool,
+        work: impl Fn(&J) -> R + Sync,
+        mut take: impl FnMut(Option<(J, Result<R, ()>)>) -> Result<(), E>,
+    ) -> Result<(), E>
+    where
+        J: Job + Send + Sync,
+        R: Send,
+        E: std::convert::From<ThreadPoolBuildError>,
+    {
+        let workers = self.threads / self.share;
+        let pools = (0..workers)
+            .map(|_| pool(self.share))
+            .collect::<Result<Vec<_>, _>>()?;
+        let jobs = Mutex::new(jobs);
+        let (sender, results) = std::sync::mpsc::sync_channel(WAITING);
+        std::thread::scope(|scope| {
+            for pool in &pools {
+                let (jobs, work, sender) = (&jobs, &work, sender.clone());
+                scope.spawn(move || self.worker(pool, jobs, stop, work, &sender));
+            }
+            drop(sender);
+            let mut said = Ok(());
+            loop {
+                let result = match results.recv_timeout(super::TICK) {
+                    Ok(result) => Some(result),
+                    Err(std::sync::mpsc::RecvTimeoutError::Timeout) => None,
+                    Err(std::sync::mpsc::RecvTimeoutError::Disconnected) => break,
+                };
+                if said.is_ok() {
+                    said = take(result);
+                    if said.is_err() {
+                        stop.store(true, Ordering::Relaxed);
+                    }
+                }
+            }
+            said
+        })
+    }
+
+    fn worker<J: Job + Send + Sync, R: Send>(
+        &self,
+        own: &ThreadPool,
+        jobs: &Mutex<impl Iterator<Item = J> + Send>,
+        stop: &AtomicBool,
+        work: &(impl Fn(&J) -> R + Sync),
+        sender: &SyncSender<(J, Result<R, ()>)>,
+    ) {
+        while !stop.load(Ordering::Relaxed) {
+            let next = jobs.lock().unwrap_or_else(PoisonError::into_inner).next();
+            let Some(job) = next else { return };
+            let need = job.memory();
+            let big = need > self.gate.budget * self.share as u64 / self.threads as u64;
+            let (pool, threads) = if big {
+                (&self.all, self.threads)
+            } else {
+                (own, self.share)
+            };
+            let pass = self.gate.enter(threads, need);
+            if stop.load(Ordering::Relaxed) {
+                return;
+            }
+            // Nothing that a part's panic leaves behind is looked at again.
+            let result = catch_unwind(AssertUnwindSafe(|| pool.install(|| work(&job))));
+            drop(pass);
+            if sender.send((job, result.map_err(|_| ()))).is_err() {
+                return;
+            }
+        }
+    }
+}
+
+fn pool(threads: usize) -> Result<ThreadPool, ThreadPoolBuildError> {
+    ThreadPoolBuilder::new()
+        .num_threads(threads)
+        .stack_size(STACK)
+        .build()
+}
+
+/// Lets parts in by turns while threads and memory last.
+struct Gate {
+    budget: u64,
+    state: Mutex<Free>,
+    changed: Condvar,
+}
+
+struct Free {
+    threads: usize,
+    memory: u64,
+    /// Next number to be drawn, and number whose turn it is.
+    drawn: u64,
+    turn: u64,
+}
+
+/// What a part holds while it is in work.
+struct Pass<'a> {
+    gate: &'a Gate,
+    threads: usize,
+    memory: u64,
+}
+
+impl Gate {
+    fn new(threads: usize, budget: u64) -> Self {
+        Self {
+            budget,
+            state: Mutex::new(Free {
+                threads,
+                memory: budget,
+                drawn: 0,
+                turn: 0,
+            }),
+            changed: Condvar::new(),
+        }
+    }
+
+    /// Waits for its turn. Nobody asks for more than there is.
+    fn enter(&self, threads: usize, memory: u64) -> Pass<'_> {
+        let memory = memory.min(self.budget);
+        let mut free = self.state.lock().unwrap_or_else(PoisonError::into_inner);
+        let number = free.drawn;
+        free.drawn += 1;
+        while free.turn != number || free.threads < threads || free.memory < memory {
+            free = self
+                .changed
+                .wait(free)
+                .unwrap_or_else(PoisonError::into_inner);
+        }
+        free.turn += 1;
+        free.threads -= threads;
+        free.memory -= memory;
+        self.changed.notify_all();
+        Pass {
+            gate: self,
+            threads,
+            memory,
+        }
+    }
+}
+
+impl Drop for Pass<'_> {
+    fn drop(&mut self) {
+        let mut free = self
+            .gate
+            .state
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
+        free.threads += self.threads;
+        free.memory += self.memory;
+        self.gate.changed.notify_all();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::atomic::AtomicUsize;
+
+    struct Part(usize, u64);
+
+    impl Job for Part {
+        fn memory(&self) -> u64 {
+            self.1
+        }
+    }
+
+    #[derive(Debug)]
+    struct Never;
+
+    impl From<ThreadPoolBuildError> for Never {
+        fn from(_: ThreadPoolBuildError) -> Self {
+            Self
+        }
+    }
+
+    #[test]
+    fn every_job_is_done_once_and_a_big_one_alone() {
+        let crew = Crew::new(3, None).expect("threads");
+        let (inside, most) = (AtomicUsize::new(0), AtomicUsize::new(0));
+        let alone = AtomicBool::new(true);
+        let jobs = (0..60).map(|i| Part(i, if i % 20 == 7 { u64::MAX / 100 } else { 10 }));
+        let mut done = vec![0; 60];
+        crew.run(
+            jobs,
+            &AtomicBool::new(false),
+            |job| {
+                let now = inside.fetch_add(1, Ordering::SeqCst) + 1;
+                most.fetch_max(now, Ordering::SeqCst);
+                std::thread::sleep(std::time::Duration::from_millis(2));
+                if job.1 > 10 {
+                    assert_eq!(rayon::current_num_threads(), 3);
+                    alone.fetch_and(inside.load(Ordering::SeqCst) == 1, Ordering::SeqCst);
+                } else {
+                    assert_eq!(rayon::current_num_threads(), 1);
+                }
+                inside.fetch_sub(1, Ordering::SeqCst);
+            },
+            |result| {
+                if let Some((job, result)) = result {
+                    result.map_err(|()| Never)?;
+                    done[job.0] += 1;
+                }
+                Ok::<(), Never>(())
+            },
+        )
+        .expect("done");
+        assert_eq!(done, vec![1; 60]);
+        assert!(alone.load(Ordering::SeqCst));
+        assert!((2..=3).contains(&most.load(Ordering::SeqCst)));
+    }
+
+    #[test]
+    fn few_jobs_get_several_threads_each() {
+        let crew = Crew::new(4, Some(2)).expect("threads");
+        crew.run(
+            (0..2).map(|i| Part(i, 1)),
+            &AtomicBool::new(false),
+            |_| assert_eq!(rayon::current_num_threads(), 2),
+            |r| r.map_or(Ok(()), |(_, r)| r.map_err(|()| Never)),
+        )
+        .expect("done");
+    }
+
+    #[test]
+    fn a_panic_is_the_result_of_its_job_and_an_error_ends_the_work() {
+        let crew = Crew::new(2, None).expect("threads");
+        let mut bad = Vec::new();
+        crew.run(
+            (0..20).map(|i| Part(i, 1)),
+            &AtomicBool::new(false),
+            |job| assert!(job.0 != 5, "on purpose"),
+            |r| {
+                bad.extend(r.filter(|(_, r)| r.is_err()).map(|(job, _)| job.0));
+                Ok::<(), Never>(())
+            },
+        )
+        .expect("done");
+        assert_eq!(bad, [5]);
+        let begun = AtomicUsize::new(0);
+        let said = crew.run(
+            (0..1_000_000).map(|i| Part(i, 1)),
+            &AtomicBool::new(false),
+            |_| begun.fetch_add(1, Ordering::SeqCst),
+            |r| if r.is_some() { Err(Never) } else { Ok(()) },
+        );
+        assert!(said.is_err());
+        assert!(begun.load(Ordering::SeqCst) < 1000);
+    }
+}

@@ -1,0 +1,442 @@
+//! The library as a database: `library.sqlite`.
+//!
+//! | table or view | a row is |
+//! |---|---|
+//! | `part` | a file, with the columns of [`super::columns::COLUMNS`]; `gone` where it was not there on the last run; how and when it was scored |
+//! | `advice` | its record as JSON, less the times: the object of `advise --json`, or of an unread file (`wayup schema`) |
+//! | `run` | a run: when, by which version, how many it scored |
+//! | `present` | a part that is there: the columns alone |
+//! | `needs_support`, `sways`, `does_not_fit`, `loaded_poor`, `broken` | one of those of which that is true |
+//! | `turning_saves` | one that turning saves support, the most first |
+//! | `pose` | a listed pose of a part, with its main figures |
+//! | `remark`, `precaution` | a remark on a file; a thing to do on the machine in the best pose |
+//!
+//! It is kept in write-ahead mode: a person may ask it while a run writes to it, and a
+//! commit costs no wait for the disk. A run commits after every few parts; what a killed
+//! run or a power cut leaves out is scored again, and what is there is whole. (The mode
+//! needs a disk of this machine, not a network share.)
+
+mod schema;
+
+use super::Trouble;
+use super::columns::{COLUMNS, Cell, Kind};
+use super::outline::Outlines;
+use super::record::{Basis, Record};
+use rusqlite::types::{ToSql, ToSqlOutput, ValueRef};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params, params_from_iter};
+use schema::{OWN, schema, select, upsert};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// Name of the database in the folder of a library.
+pub const FILE: &str = "library.sqlite";
+
+/// Marks the file as ours: "WYUP".
+const APPLICATION: i32 = 0x5759_5550;
+/// Version of the tables.
+const VERSION: i32 = 1;
+/// How long a commit waits for somebody who has the database open.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// What is known of a part before a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Known {
+    /// Row of the table.
+    pub id: i64,
+    /// What its record holds good for.
+    pub basis: Basis,
+    /// It was not there on the last run.
+    pub gone: bool,
+    /// There is no advice.
+    pub unread: bool,
+}
+
+/// Counts of the parts that are there.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// All.
+    pub parts: u64,
+    /// Without advice.
+    pub unread: u64,
+    /// Records of files that are gone.
+    pub gone: u64,
+    /// Advised ones that need support.
+    pub needs_support: u64,
+    /// … that have a piece that sways.
+    pub sways: u64,
+    /// … that fit the build volume in no pose.
+    pub does_not_fit: u64,
+    /// … that lie poorly in the file.
+    pub loaded_poor: u64,
+    /// Unread, or with an open surface.
+    pub broken: u64,
+    /// Searches that the time limit cut short.
+    pub cut_short: u64,
+}
+
+/// The open database.
+pub struct Store {
+    db: Connection,
+    folder: PathBuf,
+}
+
+impl Store {
+    /// Opens the library of a folder to write to it; makes one where there is none.
+    ///
+    /// # Errors
+    /// [`Trouble::Foreign`] where the file is another program's or of another version,
+    /// [`Trouble::Unwritable`] where it cannot be written.
+    pub fn open(folder: &Path) -> Result<Self, Trouble> {
+        Self::connect(folder, OpenFlags::default()).and_then(|store| {
+            store.tell(store.prepare())?;
+            Ok(store)
+        })
+    }
+
+    /// Opens the library of a folder to read it.
+    ///
+    /// # Errors
+    /// As [`Self::open`], and where there is none.
+    pub fn read(folder: &Path) -> Result<Self, Trouble> {
+        Self::connect(
+            folder,
+            OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX,
+        )
+    }
+
+    fn connect(folder: &Path, flags: OpenFlags) -> Result<Self, Trouble> {
+        let file = folder.join(FILE);
+        let db =
+            Connection::open_with_flags(&file, flags).map_err(|e| Trouble::store(folder, &e))?;
+        let store = Self {
+            db,
+            folder: folder.to_path_buf(),
+        };
+        let number = |name| -> rusqlite::Result<i32> {
+            store.db.pragma_query_value(None, name, |row| row.get(0))
+        };
+        let marks = store.db.busy_timeout(PATIENCE).and_then(|()| {
+            let tables = store
+                .db
+                .query_row("SELECT count(*) FROM sqlite_schema", [], |r| {
+                    r.get::<_, i64>(0)
+                })?;
+            Ok((number("application_id")?, number("user_version")?, tables))
+        });
+        match marks {
+            Ok((APPLICATION, VERSION, _) | (0, 0, 0)) => Ok(store),
+            Ok(_) => Err(Trouble::Foreign(file)),
+            Err(e) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::NotADatabase) => {
+                Err(Trouble::Foreign(file))
+            }
+            Err(e) => Err(Trouble::store(folder, &e)),
+        }
+    }
+
+    fn prepare(&self) -> rusqlite::Result<()> {
+        self.db
+            .pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
+        self.db.pragma_update(None, "synchronous", "NORMAL")?;
+        self.db.pragma_update(None, "foreign_keys", true)?;
+        let made: i32 = self
+            .db
+            .pragma_query_value(None, "user_version", |row| row.get(0))?;
+        if made == 0 {
+            self.db.execute_batch(&format!(
+                "BEGIN;\n{}\nPRAGMA application_id = {APPLICATION};\nPRAGMA user_version = {VERSION};\nCOMMIT;",
+                schema()
+            ))?;
+        }
+        Ok(())
+    }
+
+    fn tell<T>(&self, said: rusqlite::Result<T>) -> Result<T, Trouble> {
+        said.map_err(|e| Trouble::store(&self.folder, &e))
+    }
+
+    /// Everything that is known, by key.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn known(&self) -> Result<BTreeMap<String, Known>, Trouble> {
+        let all = || {
+            let mut ask = self.db.prepare(
+                "SELECT key, id, sha256, settings_key, cut_at_s, gone, status = 'unread' FROM part",
+            )?;
+            let rows = ask.query_map([], |r| {
+                Ok((
+                    r.get(0)?,
+                    Known {
+                        id: r.get(1)?,
+                        basis: Basis {
+                            sha256: r.get(2)?,
+                            settings: r.get(3)?,
+                            cut_at_s: r.get(4)?,
+                        },
+                        gone: r.get(5)?,
+                        unread: r.get(6)?,
+                    },
+                ))
+            })?;
+            rows.collect()
+        };
+        self.tell(all())
+    }
+
+    /// Begins what [`Self::commit`] ends: all of it is kept, or none.
+    ///
+    /// # Errors
+    /// The database cannot be written.
+    pub fn begin(&self) -> Result<(), Trouble> {
+        self.tell(self.db.execute_batch("BEGIN IMMEDIATE"))
+    }
+
+    /// Keeps what was put since [`Self::begin`].
+    ///
+    /// # Errors
+    /// It cannot be kept; then none of it is.
+    pub fn commit(&self) -> Result<(), Trouble> {
+        self.tell(self.db.execute_batch("COMMIT"))
+    }
+
+    /// Marks parts as gone or there again.
+    ///
+    /// # Errors
+    /// The database cannot be written.
+    pub fn mark_gone(&self, rows: &[(i64, bool)]) -> Result<(), Trouble> {
+        let all = || {
+            let mut set = self.db.prepare("UPDATE part SET gone = ?2 WHERE id = ?1")?;
+            for (id, gone) in rows {
+                set.execute(params![id, gone])?;
+            }
+            Ok(())
+        };
+        self.tell(all())
+    }
+
+    /// Puts a record in the place of any that the part has; the number of its row.
+    ///
+    /// # Errors
+    /// The database cannot be written.
+    pub fn put(&self, record: &Record) -> Result<i64, Trouble> {
+        self.tell(self.put_inner(record))
+    }
+
+    fn put_inner(&self, record: &Record) -> rusqlite::Result<i64> {
+        let own: [&dyn ToSql; OWN.len()] = [
+            &record.key,
+            &false,
+            &record.basis.settings,
+            &record.basis.cut_at_s,
+            &env!("CARGO_PKG_VERSION"),
+            &record.seconds[0],
+            &record.seconds[1],
+            &record.outlines.best,
+            &record.outlines.loaded,
+        ];
+        let cells = record.cells.iter().map(|c| c as &dyn ToSql);
+        let values = params_from_iter(own.into_iter().chain(cells));
+        let id: i64 = self
+            .db
+            .prepare_cached(&upsert())?
+            .query_row(values, |r| r.get(0))?;
+        self.db
+            .prepare_cached(
+                "INSERT INTO advice (part, json) VALUES (?1, ?2) ON CONFLICT (part) DO UPDATE SET json = excluded.json",
+            )?
+            .execute(params![id, record.line])?;
+        Ok(id)
+    }
+
+    /// The record of a row.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn record(&self, id: i64) -> Result<Option<Record>, Trouble> {
+        let ask = format!("{} WHERE part.id = ?1", select());
+        let row = self
+            .db
+            .prepare_cached(&ask)
+            .and_then(|mut s| s.query_row([id], record_of).optional());
+        self.tell(row)
+    }
+
+    /// Hands over the record of every part that is there, in the order of the keys.
+    ///
+    /// # Errors
+    /// The database cannot be read, or what `take` says.
+    pub fn each<E: From<Trouble>>(
+        &self,
+        mut take: impl FnMut(Record) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let ask = format!("{} WHERE NOT part.gone ORDER BY part.key", select());
+        let mut ask = self.tell(self.db.prepare(&ask))?;
+        let mut rows = self.tell(ask.query([]))?;
+        while let Some(row) = self.tell(rows.next())? {
+            take(self.tell(record_of(row))?)?;
+        }
+        Ok(())
+    }
+
+    /// How many there are of what.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn counts(&self) -> Result<Counts, Trouble> {
+        let sum = |of: &str| format!("coalesce(sum(NOT gone AND coalesce({of}, 0)), 0)");
+        let ask = format!(
+            "SELECT coalesce(sum(NOT gone), 0), {}, coalesce(sum(gone), 0), {}, {}, {}, {}, {}, {} FROM part",
+            sum("status = 'unread'"),
+            sum("needs_support"),
+            sum("sways"),
+            sum("does_not_fit"),
+            sum("loaded_poor"),
+            sum("broken"),
+            sum("cut_short"),
+        );
+        let count = |r: &Row, i| r.get::<_, i64>(i).map(i64::unsigned_abs);
+        self.tell(self.db.query_row(&ask, [], |r| {
+            Ok(Counts {
+                parts: count(r, 0)?,
+                unread: count(r, 1)?,
+                gone: count(r, 2)?,
+                needs_support: count(r, 3)?,
+                sways: count(r, 4)?,
+                does_not_fit: count(r, 5)?,
+                loaded_poor: count(r, 6)?,
+                broken: count(r, 7)?,
+                cut_short: count(r, 8)?,
+            })
+        }))
+    }
+
+    /// Rows of the parts that turning saves most support, the most first.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn helped(&self, most: u64) -> Result<Vec<i64>, Trouble> {
+        self.ids(&format!(
+            "SELECT id FROM part WHERE NOT gone AND support_saved_mm3 > 0 ORDER BY support_saved_mm3 DESC, key LIMIT {most}"
+        ))
+    }
+
+    /// Rows of `most` parts at most, in the order of the keys: where there are more, of
+    /// each kind of trouble those with the most of it, then the first.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn shown(&self, most: u64) -> Result<Vec<i64>, Trouble> {
+        let each = most / 8;
+        let kinds: String = [
+            ("broken", "status DESC"),
+            ("does_not_fit", "max(size_x_mm, size_y_mm, size_z_mm) DESC"),
+            ("needs_support", "support_needed_mm3 DESC"),
+            ("sways", "sway_mm_per_n DESC"),
+            ("loaded_poor", "support_saved_mm3 DESC"),
+        ]
+        .iter()
+        .map(|(mark, order)| {
+            format!("SELECT * FROM (SELECT id FROM part WHERE NOT gone AND {mark} ORDER BY {order}, key LIMIT {each}) UNION ")
+        })
+        .collect::<Vec<_>>()
+        .concat();
+        self.ids(&format!(
+            "WITH chosen AS ({kinds}SELECT 0),
+             rest AS (SELECT id FROM part WHERE NOT gone AND id NOT IN (SELECT id FROM chosen)
+                      ORDER BY key LIMIT {most} - (SELECT count(*) - 1 FROM chosen))
+             SELECT part.id FROM part WHERE id IN (SELECT id FROM chosen UNION SELECT id FROM rest)
+             ORDER BY key"
+        ))
+    }
+
+    fn ids(&self, ask: &str) -> Result<Vec<i64>, Trouble> {
+        let all = || {
+            let mut ask = self.db.prepare(ask)?;
+            let rows = ask.query_map([], |r| r.get(0))?;
+            rows.collect()
+        };
+        self.tell(all())
+    }
+
+    /// Writes down that a run began; its number.
+    ///
+    /// # Errors
+    /// The database cannot be written.
+    pub fn begin_run(&self, listed: usize) -> Result<i64, Trouble> {
+        self.tell(
+            self.db
+                .execute(
+                    "INSERT INTO run (began, program, listed) VALUES (datetime('now'), ?1, ?2)",
+                    params![env!("CARGO_PKG_VERSION"), listed as i64],
+                )
+                .map(|_| self.db.last_insert_rowid()),
+        )
+    }
+
+    /// Writes down that it came to its end, and with what.
+    ///
+    /// # Errors
+    /// The database cannot be written.
+    pub fn end_run(&self, run: i64, scored: u64, kept: u64) -> Result<(), Trouble> {
+        self.tell(
+            self.db
+                .execute(
+                    "UPDATE run SET ended = datetime('now'), scored = ?2, kept = ?3 WHERE id = ?1",
+                    params![run, scored as i64, kept as i64],
+                )
+                .map(|_| ()),
+        )
+    }
+}
+
+fn record_of(row: &Row) -> rusqlite::Result<Record> {
+    let cells = COLUMNS
+        .iter()
+        .enumerate()
+        .map(|(i, column)| {
+            let i = OWN.len() + i;
+            Ok(match column.kind {
+                Kind::Text => row.get::<_, Option<String>>(i)?.map(Cell::Text),
+                Kind::Whole => row.get::<_, Option<i64>>(i)?.map(Cell::Whole),
+                Kind::Number => row.get::<_, Option<f64>>(i)?.map(Cell::Number),
+                Kind::Truth => row.get::<_, Option<bool>>(i)?.map(Cell::Truth),
+            }
+            .unwrap_or(Cell::Null))
+        })
+        .collect::<rusqlite::Result<Vec<_>>>()?;
+    let sha256 = super::columns::place("sha256").and_then(|i| match cells.get(i) {
+        Some(Cell::Text(sum)) => Some(sum.clone()),
+        _ => None,
+    });
+    Ok(Record {
+        key: row.get(0)?,
+        basis: Basis {
+            sha256,
+            settings: row.get(2)?,
+            cut_at_s: row.get(3)?,
+        },
+        seconds: [row.get(5)?, row.get(6)?],
+        outlines: Outlines {
+            best: row.get(7)?,
+            loaded: row.get(8)?,
+        },
+        line: row.get(OWN.len() + COLUMNS.len())?,
+        cells,
+    })
+}
+
+impl ToSql for Cell {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        Ok(ToSqlOutput::Borrowed(match self {
+            Self::Null => ValueRef::Null,
+            Self::Text(text) => ValueRef::Text(text.as_bytes()),
+            Self::Whole(n) => ValueRef::Integer(*n),
+            Self::Number(x) => ValueRef::Real(*x),
+            Self::Truth(yes) => ValueRef::Integer(i64::from(*yes)),
+        }))
+    }
+}
+
+#[cfg(test)]
+mod tests;

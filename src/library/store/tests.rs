@@ -1,0 +1,193 @@
+use super::super::record::{Origin, Refused};
+use super::*;
+use serde_json::json;
+
+fn record(path: &str, defect: &str) -> Record {
+    let origin = Origin {
+        key: path.into(),
+        shown: path.into(),
+        bytes: 12,
+    };
+    let refused = Refused {
+        exit: 3,
+        defect: defect.into(),
+        hint: "export it again".into(),
+        late: false,
+    };
+    let basis = Basis {
+        sha256: Some(format!("{path}-sum")),
+        settings: "s".into(),
+        cut_at_s: Some(2.5),
+    };
+    let mut record = Record::refused(&origin, &refused, basis).expect("plain");
+    record.seconds = [0.25, 1.5];
+    record.outlines.best = "M0 48l3 0z".into();
+    record
+}
+
+fn all(store: &Store) -> Vec<Record> {
+    let mut out = Vec::new();
+    store
+        .each(|r| {
+            out.push(r);
+            Ok::<(), Trouble>(())
+        })
+        .expect("read");
+    out
+}
+
+#[test]
+fn a_record_comes_back_as_it_went_in_and_a_second_takes_its_place() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let store = Store::open(dir.path()).expect("made");
+    let first = store.put(&record("b.stl", "is empty")).expect("put");
+    store
+        .put(&record("a \"ü\"\n.stl", "is empty"))
+        .expect("put");
+    let again = record("b.stl", "is cut short");
+    assert_eq!(store.put(&again).expect("put"), first);
+    assert_eq!(
+        all(&store),
+        [record("a \"ü\"\n.stl", "is empty"), again.clone()]
+    );
+    assert_eq!(store.record(first).expect("read"), Some(again.clone()));
+    let known = store.known().expect("read");
+    assert_eq!(known["b.stl"].basis, again.basis);
+    assert!(known["b.stl"].unread && !known["b.stl"].gone);
+}
+
+#[test]
+fn what_is_gone_stays_and_is_left_out() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let store = Store::open(dir.path()).expect("made");
+    let id = store.put(&record("a.stl", "is empty")).expect("put");
+    store.put(&record("b.stl", "is empty")).expect("put");
+    store.mark_gone(&[(id, true)]).expect("marked");
+    assert_eq!(all(&store), [record("b.stl", "is empty")]);
+    let counts = store.counts().expect("read");
+    assert_eq!(
+        [counts.parts, counts.unread, counts.gone, counts.broken],
+        [1, 1, 1, 1]
+    );
+    assert_eq!(store.shown(10).expect("read").len(), 1);
+    let rows = |of: &str| -> i64 {
+        let ask = format!("SELECT count(*) FROM {of}");
+        store.db.query_row(&ask, [], |r| r.get(0)).expect(of)
+    };
+    assert_eq!([rows("present"), rows("broken"), rows("part")], [1, 1, 2]);
+    assert_eq!(
+        [
+            rows("pose"),
+            rows("turning_saves"),
+            rows("precaution"),
+            rows("remark")
+        ],
+        [0; 4]
+    );
+}
+
+#[test]
+fn what_is_not_committed_is_as_if_it_had_not_been() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let store = Store::open(dir.path()).expect("made");
+    store.put(&record("a.stl", "is empty")).expect("put");
+    store.begin().expect("begun");
+    store.put(&record("b.stl", "is empty")).expect("put");
+    // Without a word, as a process ends that is killed.
+    drop(store);
+    let store = Store::open(dir.path()).expect("there");
+    assert_eq!(all(&store).len(), 1);
+}
+
+#[test]
+fn a_database_of_somebody_else_is_left_alone() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let foreign = |what: &str| {
+        assert!(
+            matches!(Store::open(dir.path()), Err(Trouble::Foreign(_))),
+            "{what}"
+        );
+    };
+    std::fs::write(
+        dir.path().join(FILE),
+        "a text of more than a few bytes, no database",
+    )
+    .expect("written");
+    foreign("text");
+    std::fs::remove_file(dir.path().join(FILE)).expect("removed");
+    let other = Connection::open(dir.path().join(FILE)).expect("made");
+    other
+        .execute_batch("CREATE TABLE shopping (item)")
+        .expect("made");
+    drop(other);
+    foreign("another table");
+    assert!(matches!(
+        Store::read(&dir.path().join("nowhere")),
+        Err(Trouble::Unwritable { .. })
+    ));
+}
+
+#[test]
+fn of_a_large_library_the_worst_are_shown_and_then_the_first() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let store = Store::open(dir.path()).expect("made");
+    store.begin().expect("begun");
+    for i in 0..200 {
+        let mut r = record(&format!("{i:03}.stl"), "x");
+        // All but ten are read and closed, and three of those need support.
+        if i < 190 {
+            let place = |n| super::super::columns::place(n).expect(n);
+            r.cells[place("status")] = Cell::Text("advised".into());
+            r.cells[place("broken")] = Cell::Truth(false);
+            r.cells[place("needs_support")] = Cell::Truth(i % 60 == 59);
+        }
+        store.put(&r).expect("put");
+    }
+    store.commit().expect("kept");
+    let keys = |most| -> Vec<String> {
+        let ids = store.shown(most).expect("read");
+        ids.iter()
+            .map(|id| store.record(*id).expect("read").expect("there").key)
+            .collect()
+    };
+    assert_eq!(keys(500).len(), 200);
+    let few = keys(40);
+    assert_eq!(few.len(), 40);
+    // Five of the broken ones, all three that need support, and the first.
+    assert_eq!(few.iter().filter(|k| k.as_str() >= "190").count(), 5);
+    assert!(
+        ["059.stl", "119.stl", "179.stl", "000.stl"]
+            .iter()
+            .all(|k| few.iter().any(|f| f == k))
+    );
+    assert!(few.is_sorted());
+}
+
+#[test]
+fn views_read_the_advice() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let store = Store::open(dir.path()).expect("made");
+    let mut r = record("a.stl", "x");
+    r.line = json!({"part": {"path": "a.stl", "notes": ["open", "small"]},
+        "poses": [{"rank": 1, "down": [0, 0, -1], "figures": {"height_mm": 5.5},
+            "precautions_detail": [{"key": "brim", "figure": "shrink_pull_mm", "value": 1.5, "says": "s"}]},
+            {"rank": 2, "figures": {}}]})
+    .to_string();
+    store.put(&r).expect("put");
+    let one = |ask: &str| -> (i64, f64) {
+        store
+            .db
+            .query_row(ask, [], |r| Ok((r.get(0)?, r.get(1)?)))
+            .expect(ask)
+    };
+    assert_eq!(one("SELECT count(*), max(height_mm) FROM pose"), (2, 5.5));
+    assert_eq!(
+        one("SELECT down_z, height_mm FROM pose WHERE rank = 1"),
+        (-1, 5.5)
+    );
+    assert_eq!(
+        one("SELECT count(*), max(value) FROM precaution WHERE key = 'brim'"),
+        (1, 1.5)
+    );
+    assert_eq!(one("SELECT count(*), 0.0 FROM remark"), (2, 0.0));
+}

@@ -1,0 +1,130 @@
+//! A distribution as a table whose bars are drawn: seen at a glance, and read aloud.
+
+use super::{NOTHING_MM3, grouped, of_parts};
+use crate::library::columns::{self, Cell};
+
+/// Parts counted by one figure.
+pub struct Bins {
+    caption: &'static str,
+    place: Option<usize>,
+    /// A bin reaches from the edge before it up to this one, which is not in it.
+    edges: &'static [(f64, &'static str)],
+    /// The bin beyond the last edge.
+    beyond: &'static str,
+    counts: Vec<u64>,
+}
+
+/// Bins of a volume of support, mm³.
+const VOLUME: &[(f64, &str)] = &[
+    (NOTHING_MM3, "none"),
+    (100.0, "to 0.1 cm³"),
+    (1e3, "to 1 cm³"),
+    (1e4, "to 10 cm³"),
+    (1e5, "to 100 cm³"),
+];
+
+/// Every distribution of the page.
+pub fn all() -> Vec<Bins> {
+    let bins = |caption, column, edges: &'static [(f64, &'static str)], beyond| Bins {
+        caption,
+        place: columns::place(column),
+        edges,
+        beyond,
+        counts: vec![0; edges.len() + 1],
+    };
+    vec![
+        bins(
+            "Support in the best pose",
+            "support_needed_mm3",
+            VOLUME,
+            "more",
+        ),
+        bins(
+            "Support that turning saves",
+            "support_saved_mm3",
+            VOLUME,
+            "more",
+        ),
+        bins(
+            "Printing time",
+            "print_min",
+            &[
+                (10.0, "to 10 min"),
+                (30.0, "to 30 min"),
+                (60.0, "to 1 h"),
+                (180.0, "to 3 h"),
+                (600.0, "to 10 h"),
+            ],
+            "more",
+        ),
+        bins(
+            "Slimmest free piece, height over width",
+            "slender_ratio",
+            &[
+                (2.0, "to 2"),
+                (4.0, "to 4"),
+                (8.0, "to 8"),
+                (15.0, "to 15"),
+                (30.0, "to 30"),
+            ],
+            "more",
+        ),
+    ]
+}
+
+impl Bins {
+    /// Counts a part, unless the figure is not known.
+    pub fn take(&mut self, cells: &[Cell]) {
+        let Some(Cell::Number(x)) = self.place.and_then(|i| cells.get(i)) else {
+            return;
+        };
+        let bin = self.edges.partition_point(|(edge, _)| *x >= *edge);
+        self.counts[bin] += 1;
+    }
+
+    /// The distribution as a table.
+    pub fn table(&self) -> String {
+        let all: u64 = self.counts.iter().sum();
+        let most = self.counts.iter().copied().max().unwrap_or(0).max(1);
+        let names = self.edges.iter().map(|(_, name)| *name);
+        let rows: String = names
+            .chain([self.beyond])
+            .zip(&self.counts)
+            .map(|(name, n)| {
+                format!(
+                    "<tr><th scope=\"row\">{name}</th><td class=\"bar\"><i style=\"width:{:.1}%\"></i></td><td>{}</td></tr>",
+                    100.0 * *n as f64 / most as f64,
+                    grouped(*n)
+                )
+            })
+            .collect::<Vec<_>>()
+            .concat();
+        format!(
+            "<table class=\"bars\"><caption>{} <span class=\"unit\">{}</span></caption><tbody>{rows}</tbody></table>",
+            self.caption,
+            of_parts(all)
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_part_falls_into_one_bin_and_an_unknown_one_into_none() {
+        let mut bins = all().remove(0);
+        let place = bins.place.expect("a column");
+        let with = |cell| {
+            let mut cells = vec![Cell::Null; columns::COLUMNS.len()];
+            cells[place] = cell;
+            cells
+        };
+        for x in [0.0, 99.0, 100.0, 5e5] {
+            bins.take(&with(Cell::Number(x)));
+        }
+        bins.take(&with(Cell::Null));
+        assert_eq!(bins.counts, [1, 1, 1, 0, 0, 1]);
+        assert!(bins.table().contains("4 parts"));
+    }
+}

@@ -1,0 +1,283 @@
+//! Runs with a judge that scores in no time: what is done again and what is not.
+
+use super::record::Answer;
+use super::score::hex;
+use super::*;
+use crate::figures::quick::Bench;
+use crate::library::outline::Outlines;
+use crate::pose::Hull;
+use crate::rank::search::{Silent, Wanted};
+use crate::report::draw::fixture::cuboid;
+use crate::report::json::{AdviceReport, PartFacts, Seconds, SettingsInForce};
+use sha2::{Digest, Sha256};
+use std::fs;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+struct Quiet;
+
+impl Watch for Quiet {
+    fn begin(&self, _: usize, _: u64) {}
+    fn done(&self, _: u64, _: bool) {}
+    fn tick(&self) {}
+    fn exporting(&self) {}
+}
+
+/// Says the same of every file that holds more than a byte, and counts how often.
+struct Fake {
+    report: AdviceReport,
+    asked: AtomicUsize,
+    key: String,
+    limit_s: Option<f64>,
+}
+
+impl Fake {
+    fn new() -> Self {
+        let part = cuboid(30.0, 20.0, 10.0);
+        let settings = Settings::default();
+        let bench = Bench::new(
+            &part,
+            &settings,
+            Hull::new(&part.mesh.vertices).expect("a hull"),
+        );
+        let wanted = Wanted {
+            named: Vec::new(),
+            top: 2,
+        };
+        let advice = crate::rank::advise(&bench, &wanted, &Silent).expect("never stopped");
+        let facts = PartFacts {
+            path: String::new(),
+            sha256: String::new(),
+            format: "stl".into(),
+            units: "mm".into(),
+            triangles: 12,
+            bodies: 1,
+            closed: true,
+            size_mm: [30.0, 20.0, 10.0],
+            volume_mm3: Some(6000.0),
+            area_mm2: 2200.0,
+            centroid_mm: [0.0; 3],
+            inertia_mm5: [[0.0; 3]; 3],
+            notes: Vec::new(),
+        };
+        let in_force = SettingsInForce::new(&settings, Vec::new(), Vec::new());
+        let report = AdviceReport::new(facts, in_force, &advice, false, Seconds::default());
+        Self {
+            report,
+            asked: AtomicUsize::new(0),
+            key: "k".into(),
+            limit_s: None,
+        }
+    }
+
+    fn asked(&self) -> usize {
+        self.asked.swap(0, Ordering::SeqCst)
+    }
+}
+
+impl Judge for Fake {
+    fn ground(&self, _: &Path) -> Result<Ground, Refused> {
+        Ok(Ground {
+            settings: Settings::default(),
+            files: Vec::new(),
+            units: None,
+            key: self.key.clone(),
+        })
+    }
+
+    fn bytes(&self, path: &Path) -> Result<Vec<u8>, Refused> {
+        fs::read(path).map_err(|e| refused(&e.to_string(), false))
+    }
+
+    fn advise(&self, path: &Path, bytes: Vec<u8>, _: &Ground) -> Result<Answer, Refused> {
+        self.asked.fetch_add(1, Ordering::SeqCst);
+        match bytes.as_slice() {
+            b"bad" => return Err(refused("is bad", false)),
+            b"slow" => return Err(refused("took too long", true)),
+            b"bug" => panic!("on purpose"),
+            _ => {}
+        }
+        let mut report = self.report.clone();
+        report.part.path = path.display().to_string();
+        report.part.sha256 = hex(&Sha256::digest(&bytes));
+        Ok(Answer {
+            report,
+            marks: record::Marks::default(),
+            outlines: Outlines::default(),
+        })
+    }
+
+    fn limit_s(&self) -> Option<f64> {
+        self.limit_s
+    }
+}
+
+fn refused(defect: &str, late: bool) -> Refused {
+    Refused {
+        exit: 3,
+        defect: defect.into(),
+        hint: "h".into(),
+        late,
+    }
+}
+
+/// A folder with parts and one for the library.
+struct Place {
+    parts: tempfile::TempDir,
+    out: tempfile::TempDir,
+}
+
+impl Place {
+    fn new(files: &[(&str, &str)]) -> Self {
+        let place = Self {
+            parts: tempfile::tempdir().expect("a folder"),
+            out: tempfile::tempdir().expect("a folder"),
+        };
+        for (name, text) in files {
+            place.write(name, text);
+        }
+        place
+    }
+
+    fn write(&self, name: &str, text: &str) {
+        fs::write(self.parts.path().join(name), text).expect("written");
+    }
+
+    fn run(&self, judge: &Fake, recheck: bool) -> Outcome {
+        let mut names: Vec<PathBuf> = fs::read_dir(self.parts.path())
+            .expect("listed")
+            .map(|e| e.expect("an entry").path())
+            .collect();
+        names.sort();
+        let task = Task {
+            parts: names.into_iter().map(Part::new).collect(),
+            out: self.out.path(),
+            recheck,
+            threads: 2,
+        };
+        keep(task, judge, &Quiet, &AtomicBool::new(false)).expect("done")
+    }
+
+    fn lines(&self) -> Vec<String> {
+        let text = fs::read_to_string(self.out.path().join("parts.jsonl")).expect("written");
+        text.lines().map(String::from).collect()
+    }
+}
+
+#[test]
+fn what_has_not_changed_is_not_scored_again() {
+    let judge = Fake::new();
+    let place = Place::new(&[("a", "one"), ("b", "two"), ("c", "bad")]);
+    let first = place.run(&judge, false);
+    assert_eq!((first.scored, first.kept, first.counts.unread), (3, 0, 1));
+    assert_eq!(judge.asked(), 3);
+    let lines = place.lines();
+    assert_eq!(place.run(&judge, false).kept, 3);
+    assert_eq!((judge.asked(), place.lines()), (0, lines.clone()));
+
+    place.write("b", "changed");
+    assert_eq!(place.run(&judge, false).scored, 1);
+    assert_eq!(judge.asked(), 1);
+    assert_ne!(place.lines()[1], lines[1]);
+    assert_eq!(
+        [&place.lines()[0], &place.lines()[2]],
+        [&lines[0], &lines[2]]
+    );
+
+    assert_eq!(place.run(&judge, true).scored, 3);
+    assert_eq!(judge.asked(), 3);
+    let other = Fake {
+        key: "other settings".into(),
+        ..Fake::new()
+    };
+    assert_eq!(place.run(&other, false).scored, 3);
+}
+
+#[test]
+fn a_copy_and_a_moved_file_take_over_the_record_with_their_own_path() {
+    let judge = Fake::new();
+    let place = Place::new(&[("a", "one")]);
+    place.run(&judge, false);
+    place.write("copy", "one");
+    fs::rename(
+        place.parts.path().join("a"),
+        place.parts.path().join("moved"),
+    )
+    .expect("moved");
+    judge.asked();
+    let outcome = place.run(&judge, false);
+    assert_eq!(
+        (judge.asked(), outcome.kept, outcome.counts.gone),
+        (0, 2, 1)
+    );
+    let taken = place.lines();
+    place.run(&judge, true);
+    assert_eq!(place.lines(), taken);
+    assert!(taken[0].contains("/copy\"") && taken[1].contains("/moved\""));
+}
+
+#[test]
+fn a_file_that_comes_back_has_lost_nothing() {
+    let judge = Fake::new();
+    let place = Place::new(&[("a", "one"), ("b", "two")]);
+    place.run(&judge, false);
+    let lines = place.lines();
+    fs::remove_file(place.parts.path().join("a")).expect("removed");
+    assert_eq!(place.run(&judge, false).counts.gone, 1);
+    assert_eq!(place.lines(), lines[1..]);
+    place.write("a", "one");
+    judge.asked();
+    place.run(&judge, false);
+    assert_eq!((judge.asked(), place.lines()), (0, lines));
+}
+
+#[test]
+fn an_answer_that_time_cut_short_is_sought_again_with_more_time() {
+    let place = Place::new(&[("a", "slow"), ("b", "one")]);
+    let with = |limit_s| Fake {
+        limit_s,
+        ..Fake::new()
+    };
+    let [short, long, none] = [Some(1.0), Some(2.0), None].map(with);
+    place.run(&short, false);
+    for (judge, again) in [(&short, 0), (&long, 1), (&short, 0), (&none, 1)] {
+        judge.asked();
+        place.run(judge, false);
+        assert_eq!(judge.asked(), again);
+    }
+}
+
+#[test]
+fn a_fault_of_the_program_on_one_part_leaves_the_others_and_is_tried_again() {
+    let judge = Fake::new();
+    let place = Place::new(&[("a", "bug"), ("b", "one")]);
+    for _ in 0..2 {
+        let outcome = place.run(&judge, false);
+        assert_eq!((outcome.counts.parts, outcome.counts.unread), (2, 1));
+        assert!(place.lines()[0].contains("the program failed on this part"));
+    }
+    assert_eq!(judge.asked(), 3);
+}
+
+#[test]
+fn a_stream_hands_over_each_record_and_says_if_one_is_unread() {
+    let judge = Fake::new();
+    let place = Place::new(&[("a", "one"), ("b", "bad")]);
+    let run = |names: &[&str]| {
+        let paths = names.iter().map(|n| place.parts.path().join(n));
+        let mut lines = Vec::new();
+        let stop = AtomicBool::new(false);
+        let paths = paths.collect::<Vec<_>>().into_iter();
+        let unread = stream(paths, 2, &judge, &stop, |r| {
+            lines.push(r.line.clone());
+            Ok::<(), Trouble>(())
+        });
+        lines.sort();
+        (unread.expect("done"), lines)
+    };
+    let (unread, one) = run(&["a"]);
+    assert!(!unread && one.len() == 1);
+    let (unread, three) = run(&["a", "b", "nowhere"]);
+    assert!(unread && three.len() == 3);
+    place.run(&judge, false);
+    assert!(three.contains(&one[0]) && place.lines()[0] == one[0]);
+}
