@@ -3,11 +3,13 @@
 use super::args::Advise;
 use super::config;
 use super::exit::{Exit, Failure};
+use super::gate::Gate;
 use super::intake::{self, Intake};
 use super::paper::Paper;
 use super::terminal::{self, Watch};
 use super::turn::Target;
 use crate::figures::quick::Bench;
+use crate::library::judged::Judged;
 use crate::pose::Posed;
 use crate::rank::search::Wanted;
 use crate::rank::{self, Advice};
@@ -17,6 +19,7 @@ use crate::report::draw::dots;
 use crate::report::draw::model::Model;
 use crate::report::json::{AdviceReport, PenaltyRow, Seconds, SettingsInForce};
 use crate::report::layout::{Look, printable};
+use crate::report::number;
 use crate::report::sheet::Page;
 use crate::settings::overrides::Overrides;
 use std::path::Path;
@@ -56,6 +59,8 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
     }
     let target = args.turned.as_deref().map(Target::check).transpose()?;
     let paper = Paper::check(args)?;
+    let gate = Gate::check(&args.checks)?;
+    let mut judged: Vec<Judged> = Vec::new();
     intake::threads(&args.run)?;
     let look = terminal::look();
     let mut worst = Exit::Done;
@@ -68,6 +73,9 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
                 pages.extend(outcome.page.take());
                 terminal::result(&outcome.text(args.output.json, answered > 0, look)?)?;
                 answered += 1;
+                if gate.wanted() {
+                    judged.push(outcome.judged(&gate)?);
+                }
                 match outcome.turned {
                     Err(failure) => {
                         terminal::complain(&failure);
@@ -81,6 +89,11 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
             }
             Err(failure) => {
                 terminal::complain(&failure);
+                judged.push(Judged {
+                    path: path.display().to_string(),
+                    sha256: None,
+                    result: Err(failure.defect),
+                });
                 failure.exit
             }
         };
@@ -89,6 +102,10 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
         }
     }
     paper.finish(&pages)?;
+    let met = gate.finish(&|take| judged.iter().try_for_each(take))?;
+    if worst == Exit::Done {
+        worst = met;
+    }
     if answered > 0 && !args.output.json {
         terminal::result(&words::cautions(look))?;
     }
@@ -112,6 +129,12 @@ struct Outcome {
 }
 
 impl Outcome {
+    /// What came of the requirements on this part.
+    fn judged(&self, gate: &Gate) -> Result<Judged, Failure> {
+        let record = number::tree(&self.report).map_err(|e| super::no_json(&e))?;
+        Ok(Judged::new(&record, &gate.demands))
+    }
+
     fn text(&self, json: bool, again: bool, look: Look) -> Result<String, Failure> {
         if json {
             return super::json_line(&self.report);

@@ -19,7 +19,18 @@ Exit codes:
   2  the words of the command, or a settings file, are off
   3  a file cannot be read as a mesh
   4  a part fits the bed in no pose (the advice is still printed)
-  5  the output cannot be written";
+  5  the output cannot be written
+  6  a part misses what --require asks for (goes before 1)";
+
+const REQUIRE_HELP: &str = "\
+A requirement compares keys of the schema (wayup schema) with numbers or each other: figures and \
+the rest of the pose by their names (height_mm, support_scar_mm2.below, penalties.contact, total), \
+those of the part and the advice by dotted ones (part.volume_mm3, settings.bridge_limit_mm, \
+confidence). It knows + - * /, < <= > >= == !=, and, or, not, parentheses and chains such as \
+10 <= height_mm < 50. A number may have a unit (um mm cm m in, mm2 cm2, mm3 cm3, deg, s min h, \
+g kg), else it is in that of the key. .x .y .z take a pair or triple apart; another list stands \
+for the number of its entries (bridges == 0). What has no value decides nothing, and what stays \
+undecided is not met.";
 
 const SETTINGS_HELP: &str = "\
 Settings files: wayup.toml in the user's configuration folder ($XDG_CONFIG_HOME/wayup, else \
@@ -44,7 +55,7 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Rank the poses of each part: a verdict, a table, reasons
-    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    #[command(after_help = EXIT_CODES, after_long_help = format!("{REQUIRE_HELP}\n\n{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
     Advise(Advise),
     /// All the figures of one pose
     #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
@@ -62,7 +73,7 @@ pub enum Command {
     #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
     Desk(Desk),
     /// Score a whole library of parts: every file once, a record a part, a page to look at
-    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    #[command(after_help = EXIT_CODES, after_long_help = format!("{REQUIRE_HELP}\n\n{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
     Library(Library),
     /// Print the JSON Schema of everything that --json prints
     Schema,
@@ -115,6 +126,9 @@ pub struct Advise {
     /// How the result is shown.
     #[command(flatten)]
     pub output: Output,
+    /// What the parts must meet.
+    #[command(flatten)]
+    pub checks: Checks,
     /// Values that replace the defaults.
     #[command(flatten)]
     pub given: Given,
@@ -248,6 +262,9 @@ pub struct Library {
     /// Most poses to keep of each part [default: 5]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub top: Option<u32>,
+    /// What the parts must meet.
+    #[command(flatten)]
+    pub checks: Checks,
     /// Values that replace the defaults.
     #[command(flatten)]
     pub given: Given,
@@ -293,6 +310,33 @@ pub fn command() -> clap::Command {
                     .fold(sub, |sub, flag| sub.mut_arg(flag, |arg| arg.hide(true)))
             })
         })
+}
+
+/// What parts must meet, and reports of it for build systems.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Checks in a build")]
+pub struct Checks {
+    /// Conditions that every part must meet.
+    #[arg(
+        long,
+        value_name = "EXPR",
+        allow_hyphen_values = true,
+        help = "Condition that every part must meet, such as \"support_after_bridges_mm3 < 500\"; repeatable"
+    )]
+    pub require: Vec<String>,
+    /// Judge the pose in which the file is, not the best one
+    #[arg(long, requires = "require")]
+    pub as_loaded: bool,
+    /// Report for build systems.
+    #[arg(
+        long,
+        value_name = "FILE",
+        help = "Write a JUnit XML report: a case a part and requirement"
+    )]
+    pub junit: Option<PathBuf>,
+    /// Write a SARIF 2.1.0 report: a result for each requirement missed and each part unread
+    #[arg(long, value_name = "FILE")]
+    pub sarif: Option<PathBuf>,
 }
 
 /// How the result is shown.

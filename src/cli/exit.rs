@@ -21,6 +21,9 @@ pub enum Exit {
     FitsNowhere = 4,
     /// The output cannot be written; nothing half-written is left.
     Unwritable = 5,
+    /// A part misses a requirement. This goes before [`Exit::SomeUnread`], any other code
+    /// before this.
+    NotMet = 6,
 }
 
 impl From<Exit> for ExitCode {

@@ -5,8 +5,11 @@ mod pace;
 
 use super::args::Library;
 use super::exit::{Exit, Failure};
+use super::gate::{Gate, Take};
 use super::{config, terminal};
+use crate::library::judged::Judged;
 use crate::library::record::Record;
+use crate::library::store::Store;
 use crate::library::walk::{self, Part, Walk};
 use crate::library::{self, Outcome, Task, Trouble};
 use crate::mesh::{Glance, glance};
@@ -44,6 +47,7 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
             "add --out FOLDER, or leave --recheck out",
         ));
     }
+    let gate = Gate::check(&args.checks)?;
     let threads = args.run.threads.map_or_else(
         || std::thread::available_parallelism().map_or(1, usize::from),
         |n| n as usize,
@@ -51,8 +55,8 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
     let stop = AtomicBool::new(false);
     let judge = Scorer::new(args, flags, &stop);
     match &args.out {
-        Some(out) => keep(args, out, threads, &judge, &stop),
-        None => print(args, threads, &judge, &stop),
+        Some(out) => keep(args, out, &gate, threads, &judge, &stop),
+        None => print(args, &gate, threads, &judge, &stop),
     }
 }
 
@@ -60,6 +64,7 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
 fn keep(
     args: &Library,
     out: &Path,
+    gate: &Gate,
     threads: usize,
     judge: &Scorer,
     stop: &AtomicBool,
@@ -100,16 +105,42 @@ fn keep(
     pace.finish();
     let outcome = outcome.map_err(|e| failure(&e))?;
     terminal::result(&closing(&outcome, others, out))?;
-    Ok(if outcome.counts.unread > 0 || !shut.is_empty() {
+    let read = if outcome.counts.unread > 0 || !shut.is_empty() {
         Exit::SomeUnread
     } else {
         Exit::Done
-    })
+    };
+    if !gate.wanted() {
+        return Ok(read);
+    }
+    let store = Store::read(out).map_err(|e| failure(&e))?;
+    let met = gate.finish(&|take: Take<'_>| {
+        let judged = |record: Record| -> Result<(), Again> {
+            take(&Judged::of_line(&record.line, &gate.demands)).map_err(Again)
+        };
+        store.each(judged).map_err(|Again(e)| e)
+    })?;
+    Ok(worse(read, met))
+}
+
+/// Why the records could not be gone through again.
+struct Again(io::Error);
+
+impl From<Trouble> for Again {
+    fn from(trouble: Trouble) -> Self {
+        Self(io::Error::other(failure(&trouble).defect))
+    }
+}
+
+/// A requirement that is missed is more than a part that could not be read.
+fn worse(read: Exit, met: Exit) -> Exit {
+    if met == Exit::Done { read } else { met }
 }
 
 /// Prints each record as it is done.
 fn print(
     args: &Library,
+    gate: &Gate,
     threads: usize,
     judge: &Scorer,
     stop: &AtomicBool,
@@ -128,14 +159,22 @@ fn print(
         terminal::note(&format!("{}: left out: {why}", folder.display()));
     }
     let mut some_unread = !shut.is_empty();
+    let mut judged = Vec::new();
     some_unread |= library::stream(paths, threads, judge, stop, |record: &Record| {
+        if gate.wanted() {
+            judged.push(Judged::of_line(&record.line, &gate.demands));
+        }
         terminal::result(&format!("{}\n", record.line))
     })?;
-    Ok(if some_unread {
+    // Done in any order, reported in one.
+    judged.sort_by(|a, b| a.path.cmp(&b.path));
+    let met = gate.finish(&|take: Take<'_>| judged.iter().try_for_each(take))?;
+    let read = if some_unread {
         Exit::SomeUnread
     } else {
         Exit::Done
-    })
+    };
+    Ok(worse(read, met))
 }
 
 /// What the first word names.

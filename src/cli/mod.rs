@@ -5,6 +5,7 @@
 //! - [`intake`]: a path to a part
 //! - [`advise`], [`measure`], [`inspect`], [`turn`], [`lesson`], [`desk`], [`library`]: one command each
 //! - [`paper`]: pages and pictures
+//! - [`gate`]: requirements and their reports
 //! - [`destination`]: output files, checked first and written in one move
 //! - [`terminal`]: standard output and error, width, colour, progress
 //! - [`exit`]: how a run ends
@@ -15,6 +16,7 @@ pub mod config;
 pub mod desk;
 pub mod destination;
 pub mod exit;
+pub mod gate;
 pub mod inspect;
 pub mod intake;
 pub mod lesson;
@@ -68,12 +70,16 @@ fn dispatch(command: &Command) -> Result<Exit, Failure> {
 
 /// One line of JSON with its line break.
 fn json_line<T: serde::Serialize>(value: &T) -> Result<String, Failure> {
-    number::line(value).map(|line| line + "\n").map_err(|e| {
-        Failure::new(
-            Exit::Unwritable,
-            "standard output",
-            format!("the result cannot be put into JSON: {e}"),
-            "leave --json out",
-        )
-    })
+    number::line(value)
+        .map(|line| line + "\n")
+        .map_err(|e| no_json(&e))
+}
+
+fn no_json(error: &serde_json::Error) -> Failure {
+    Failure::new(
+        Exit::Unwritable,
+        "standard output",
+        format!("the result cannot be put into JSON: {error}"),
+        "leave --json out",
+    )
 }

@@ -431,19 +431,23 @@ fn line_of(text: &str, byte: usize) -> usize {
     1 + text.bytes().take(byte).filter(|b| *b == b'\n').count()
 }
 
-/// The valid key that begins with what was written, else the one with the
-/// fewest edits; the first one of several.
 fn nearest_key(key: &str) -> &'static str {
+    nearest_of(key, KEYS)
+}
+
+/// The key that begins with what was written, else the one with the fewest edits; the
+/// first one of several. Empty without keys.
+pub fn nearest_of(key: &str, keys: &[&'static str]) -> &'static str {
     let key = key.to_ascii_lowercase().replace('-', "_");
-    KEYS.iter()
+    keys.iter()
         .copied()
         .min_by_key(|k| (!k.starts_with(&key), edits(&key, k)))
-        .unwrap_or("layer")
+        .unwrap_or_default()
 }
 
 /// Levenshtein distance: letters to insert, delete or replace. One row of the
 /// usual table; the key from a file is cut to 64 letters, so it stays small.
-fn edits(a: &str, b: &str) -> usize {
+pub(crate) fn edits(a: &str, b: &str) -> usize {
     let b: Vec<char> = b.chars().collect();
     let mut row: Vec<usize> = (0..=b.len()).collect();
     for (i, ca) in a.chars().take(64).enumerate() {

@@ -5,6 +5,7 @@
 
 mod advise;
 mod bench;
+mod checks;
 mod measure;
 mod one_part;
 mod output;

