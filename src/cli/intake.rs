@@ -4,8 +4,7 @@ use super::args::Run;
 use super::exit::{Exit, Failure};
 use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, file_bytes, read_bytes};
 use crate::pose::Hull;
-use crate::report::inspect::{defect_sentence, matters};
-use crate::report::json::PartFacts;
+use crate::report::json::{PartFacts, Source};
 use std::path::Path;
 
 /// A part that has been read and checked.
@@ -58,29 +57,14 @@ impl Intake {
     /// The mesh encloses nothing.
     pub fn new(mut loaded: Loaded) -> Result<Self, ReadError> {
         let (part, defects) = loaded.take_part()?;
-        let size = part
-            .mesh
-            .bounds()
-            .map_or([0.0; 3], |(lo, hi)| (hi - lo).into());
-        let facts = PartFacts {
+        let source = Source {
             path: loaded.name,
             sha256: loaded.sha256,
             format: loaded.format.name().to_string(),
             units: loaded.units.name().to_string(),
-            triangles: part.mesh.triangles.len(),
-            bodies: part.bodies.len(),
-            closed: part.closed,
-            size_mm: size,
-            volume_mm3: part.closed.then_some(part.mass.volume_mm3),
-            area_mm2: part.mass.area_mm2,
-            centroid_mm: part.mass.centroid.coords.into(),
-            inertia_mm5: [0, 1, 2].map(|r| [0, 1, 2].map(|c| part.mass.inertia_mm5[(r, c)])),
-            notes: loaded
-                .notes
-                .into_iter()
-                .chain(defects.iter().filter(|d| matters(d)).map(defect_sentence))
-                .collect(),
+            notes: loaded.notes,
         };
+        let facts = PartFacts::new(source, &part, &defects);
         Ok(Intake {
             part,
             defects,

@@ -111,6 +111,7 @@ mod write;
 
 pub use defect::{Defect, DefectKind};
 pub use error::{Fault, Place, ReadError};
+pub use read::{ArrayFault, from_arrays};
 pub use read::{
     Format, Glance, Loaded, ReadOptions, file_bytes, glance, named_as_mesh, read_bytes, read_path,
 };

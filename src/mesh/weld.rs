@@ -132,7 +132,7 @@ pub(crate) fn weld_corners<K: Position>(keys: &[K], point: impl Fn(K) -> Point3<
     }
 }
 
-fn canonical_bits(p: &Point3<f64>) -> [u64; 3] {
+fn canonical_bits(p: Point3<f64>) -> [u64; 3] {
     // Adding 0.0 turns −0.0 into 0.0 and changes nothing else.
     [
         (p.x + 0.0).to_bits(),
@@ -145,18 +145,26 @@ fn canonical_bits(p: &Point3<f64>) -> [u64; 3] {
 ///
 /// Every index must be in range.
 pub(crate) fn weld_indexed(points: &[Point3<f64>], triangles: &[[u32; 3]]) -> Mesh {
-    let keys: Vec<[u64; 3]> = points.iter().map(canonical_bits).collect();
+    weld_points(points.len(), |i| points[i], triangles.iter().copied())
+}
+
+/// The same of `count` points that are asked for one by one, wherever they lie.
+pub(crate) fn weld_points(
+    count: usize,
+    point: impl Fn(usize) -> Point3<f64>,
+    triangles: impl Iterator<Item = [u32; 3]>,
+) -> Mesh {
+    let keys: Vec<[u64; 3]> = (0..count).map(|i| canonical_bits(point(i))).collect();
     let first = first_equal(&keys);
-    let mut number = vec![VACANT; points.len()];
+    let mut number = vec![VACANT; count];
     let mut vertices = Vec::new();
     let triangles = triangles
-        .iter()
         .map(|t| {
             t.map(|v| {
                 let first = first[v as usize] as usize;
                 if number[first] == VACANT {
                     number[first] = vertices.len() as u32;
-                    vertices.push(points[first] + nalgebra::Vector3::zeros());
+                    vertices.push(point(first) + nalgebra::Vector3::zeros());
                 }
                 number[first]
             })

@@ -9,9 +9,10 @@ mod in_force;
 
 pub use in_force::{MaterialRow, PenaltyRow, PrecautionRule, SettingsInForce};
 
+use super::inspect::{defect_sentence, matters};
 use crate::figures::Figures;
 use crate::figures::story::Story;
-use crate::mesh::{Body, Defect};
+use crate::mesh::{Body, Defect, Part};
 use crate::pose::{Pose, Posed};
 use crate::rank::calliper::Found;
 use crate::rank::card::Card;
@@ -56,6 +57,50 @@ pub struct PartFacts {
     pub inertia_mm5: [[f64; 3]; 3],
     /// Remarks on the file and its surface, in sentences.
     pub notes: Vec<String>,
+}
+
+/// What is known of a part from the file it came in.
+#[derive(Debug, Clone, Default)]
+pub struct Source {
+    /// Path as given.
+    pub path: String,
+    /// SHA-256 of the bytes, hexadecimal.
+    pub sha256: String,
+    /// Format by content.
+    pub format: String,
+    /// Unit of the numbers.
+    pub units: String,
+    /// Remarks on the file.
+    pub notes: Vec<String>,
+}
+
+impl PartFacts {
+    /// A part with where it came from and what is wrong with its surface.
+    pub fn new(source: Source, part: &Part, defects: &[Defect]) -> Self {
+        let size = part
+            .mesh
+            .bounds()
+            .map_or([0.0; 3], |(lo, hi)| (hi - lo).into());
+        Self {
+            path: source.path,
+            sha256: source.sha256,
+            format: source.format,
+            units: source.units,
+            triangles: part.mesh.triangles.len(),
+            bodies: part.bodies.len(),
+            closed: part.closed,
+            size_mm: size,
+            volume_mm3: part.closed.then_some(part.mass.volume_mm3),
+            area_mm2: part.mass.area_mm2,
+            centroid_mm: part.mass.centroid.coords.into(),
+            inertia_mm5: [0, 1, 2].map(|r| [0, 1, 2].map(|c| part.mass.inertia_mm5[(r, c)])),
+            notes: source
+                .notes
+                .into_iter()
+                .chain(defects.iter().filter(|d| matters(d)).map(defect_sentence))
+                .collect(),
+        }
+    }
 }
 
 /// How many candidates there were.

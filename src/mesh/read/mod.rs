@@ -4,6 +4,7 @@
 //! wrong with the surface is found when the part is made
 //! ([`Part::new`](super::Part::new)).
 
+mod arrays;
 mod glance;
 mod obj;
 mod off;
@@ -24,6 +25,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
+pub use arrays::{ArrayFault, from_arrays};
 pub use glance::{Glance, glance, named_as_mesh};
 
 /// A mesh file format.

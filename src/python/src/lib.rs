@@ -1,0 +1,137 @@
+//! wayup for Python: the same advice on arrays that are in memory already.
+//!
+//! The arrays are read where they lie while the interpreter lock is held, which takes
+//! some milliseconds for a million triangles; all the rest of the work goes on without
+//! the lock. `wayup/__init__.py` beside this crate is what people import.
+
+mod arrays;
+mod options;
+mod values;
+mod work;
+
+use options::Options;
+use pyo3::exceptions::{PyRuntimeError, PyValueError};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use serde_json::Value;
+use wayup::cli::advise::in_force;
+use wayup::figures::quick::Bench;
+use wayup::mesh::{Defect, Part};
+use wayup::pose::Hull;
+use wayup::rank;
+use wayup::rank::search::Wanted;
+use wayup::report::json::{AdviceReport, MeasureReport, PartFacts, Seconds, Source};
+use wayup::report::number;
+
+/// Keys of `part` that only a file has.
+const OF_A_FILE: [&str; 3] = ["path", "sha256", "format"];
+
+/// The native half of the package `wayup`.
+#[pymodule(name = "_native")]
+mod wayup_native {
+    #[pymodule_export]
+    use super::{advise, measure};
+
+    /// Version of the program.
+    #[pymodule_export]
+    #[allow(non_upper_case_globals, reason = "Python's name for it")]
+    const __version__: &str = env!("CARGO_PKG_VERSION");
+}
+
+/// Ranks the poses of a part.
+#[pyfunction]
+fn advise<'py>(
+    py: Python<'py>,
+    vertices: &Bound<'py, PyAny>,
+    faces: &Bound<'py, PyAny>,
+    settings: &Bound<'py, PyDict>,
+) -> PyResult<Bound<'py, PyAny>> {
+    let options = Options::read(settings, &["top", "seconds"])?;
+    let Taken { part, facts } = take(vertices, faces, &options)?;
+    let report = work::run(py, &options, |watch| {
+        let bench = bench(&part, &options)?;
+        let wanted = Wanted {
+            named: Vec::new(),
+            top: options.top,
+        };
+        let advice = rank::advise(&bench, &wanted, watch)
+            .map_err(|_| "seconds: the time was over before one pose was measured".to_string())?;
+        let report = AdviceReport::new(
+            facts,
+            in_force(&options.settings, &[]),
+            &advice,
+            watch.late(),
+            Seconds::default(),
+        );
+        number::tree(&report).map_err(|e| e.to_string())
+    })?;
+    answer(py, report)
+}
+
+/// All the figures of one pose.
+#[pyfunction]
+fn measure<'py>(
+    py: Python<'py>,
+    vertices: &Bound<'py, PyAny>,
+    faces: &Bound<'py, PyAny>,
+    down: &Bound<'py, PyAny>,
+    settings: &Bound<'py, PyDict>,
+) -> PyResult<Bound<'py, PyAny>> {
+    let options = Options::read(settings, &[])?;
+    let down = options::direction(down).map_err(|e| PyValueError::new_err(format!("down: {e}")))?;
+    let Taken { part, facts } = take(vertices, faces, &options)?;
+    let report = work::run(py, &options, |_| {
+        let bench = bench(&part, &options)?;
+        let pose = rank::measure(&bench, down);
+        let in_force = in_force(&options.settings, &[]);
+        number::tree(&MeasureReport::new(facts, in_force, &pose, None)).map_err(|e| e.to_string())
+    })?;
+    answer(py, report)
+}
+
+/// A part with what is said about it.
+struct Taken {
+    part: Part,
+    facts: PartFacts,
+}
+
+fn take(
+    vertices: &Bound<'_, PyAny>,
+    faces: &Bound<'_, PyAny>,
+    options: &Options,
+) -> PyResult<Taken> {
+    let (part, defects, notes): (Part, Vec<Defect>, Vec<String>) =
+        arrays::part(vertices, faces, options.units)?;
+    let source = Source {
+        units: options.units.name().to_string(),
+        notes,
+        ..Source::default()
+    };
+    let facts = PartFacts::new(source, &part, &defects);
+    Ok(Taken { part, facts })
+}
+
+fn bench<'a>(part: &'a Part, options: &'a Options) -> Result<Bench<'a>, String> {
+    let hull = Hull::new(&part.mesh.vertices)
+        .map_err(|e| format!("the mesh has no hull to stand on: {e}"))?;
+    Ok(Bench::new(part, &options.settings, hull))
+}
+
+/// The report as Python's own objects, without what only a file has.
+fn answer(py: Python<'_>, report: Result<Value, String>) -> PyResult<Bound<'_, PyAny>> {
+    let mut report = report.map_err(PyValueError::new_err)?;
+    if let Some(map) = report.as_object_mut() {
+        map.shift_remove("seconds");
+    }
+    if let Some(part) = report["part"].as_object_mut() {
+        for key in OF_A_FILE {
+            part.shift_remove(key);
+        }
+    }
+    values::object(py, &report)
+}
+
+/// An error that no input should be able to raise.
+fn broken(what: &str) -> PyErr {
+    PyRuntimeError::new_err(format!("{what}; please report it with the part"))
+}

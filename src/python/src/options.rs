@@ -1,0 +1,176 @@
+//! Keyword arguments to settings, in the words and ranges of the other doors.
+
+use nalgebra::{Unit, Vector3};
+use pyo3::exceptions::{PyTypeError, PyValueError};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use std::collections::BTreeMap;
+use std::str::FromStr;
+use std::time::Duration;
+use wayup::mesh::Units;
+use wayup::settings::overrides::{KEYS, Overrides, material, nearest_of};
+use wayup::settings::{Aim, Settings, triple};
+
+/// Poses listed where `top` does not say, as on the command line.
+const TOP: usize = 5;
+
+/// What the keyword arguments say.
+pub struct Options {
+    /// Checked settings.
+    pub settings: Settings,
+    /// Unit of the vertices.
+    pub units: Units,
+    /// Poses to list.
+    pub top: usize,
+    /// Longest time for the search.
+    pub limit: Option<Duration>,
+    /// Threads, or as many as there are processors.
+    pub threads: Option<usize>,
+}
+
+impl Options {
+    /// Reads keyword arguments; of those that are no settings, `units`, `threads` and
+    /// the ones `taken` here.
+    ///
+    /// # Errors
+    /// `TypeError` for names and types that are off, `ValueError` for values.
+    pub fn read(given: &Bound<'_, PyDict>, taken: &[&'static str]) -> PyResult<Self> {
+        let mut set = Overrides::default();
+        let mut out = Self {
+            settings: Settings::default(),
+            units: Units::Millimeter,
+            top: TOP,
+            limit: None,
+            threads: None,
+        };
+        for (key, value) in given {
+            let key: String = key.extract()?;
+            if value.is_none() && known(taken).any(|k| k == key) {
+                continue;
+            }
+            let off = |e: &dyn std::fmt::Display| PyValueError::new_err(format!("{key}: {e}"));
+            match key.as_str() {
+                "layer" => set.layer_mm = Some(number(&key, &value)?),
+                "first_layer" => set.first_layer_mm = Some(number(&key, &value)?),
+                "line" => set.line_mm = Some(number(&key, &value)?),
+                "limit" => set.limit_deg = Some(number(&key, &value)?),
+                "bridge_limit" => set.bridge_limit_mm = Some(number(&key, &value)?),
+                "bed" => set.bed_mm = Some(three(&key, &value)?),
+                "material" => {
+                    set.material = Some(material(&text(&key, &value)?).map_err(|e| off(&e))?);
+                }
+                "load" => set.load = Some(direction(&value).map_err(|e| off(&e))?),
+                "show" => set.show = Some(directions(&value).map_err(|e| off(&e))?),
+                "aim" => {
+                    let aim = Aim::find(&text(&key, &value)?);
+                    let words = Aim::ALL.map(Aim::word).join(", ");
+                    set.aim = Some(aim.ok_or_else(|| off(&format!("is none of {words}")))?);
+                }
+                "walls" => set.walls = Some(whole(&key, &value)?),
+                "infill" => set.infill = Some(number(&key, &value)?),
+                "rate" => set.rate_mm3_s = Some(number(&key, &value)?),
+                "layer_change" => set.layer_change_s = Some(number(&key, &value)?),
+                "tolerance" => set.tolerance_mm = Some(number(&key, &value)?),
+                "weights" => {
+                    let rows: BTreeMap<String, f64> = value
+                        .extract()
+                        .map_err(|_| wrong(&key, &value, "a dict of rows and numbers"))?;
+                    for (row, weight) in rows {
+                        set.weights.set(&row, Some(weight)).map_err(|e| off(&e))?;
+                    }
+                }
+                "units" => {
+                    out.units = Units::from_str(&text(&key, &value)?).map_err(|e| off(&e))?;
+                }
+                "threads" => out.threads = Some(counted(&key, &value, 1024)?),
+                "top" if taken.contains(&"top") => out.top = counted(&key, &value, 1000)?,
+                "seconds" if taken.contains(&"seconds") => {
+                    let seconds = number(&key, &value)?;
+                    if !(seconds > 0.0 && seconds <= 1e6) {
+                        return Err(off(&"is not a number of seconds above 0"));
+                    }
+                    out.limit = Some(Duration::from_secs_f64(seconds));
+                }
+                _ => {
+                    let names: Vec<&'static str> = known(taken).collect();
+                    return Err(PyTypeError::new_err(format!(
+                        "there is no setting '{key}'; the nearest is '{}'; all of them: {}",
+                        nearest_of(&key, &names),
+                        names.join(", ")
+                    )));
+                }
+            }
+        }
+        set.check()
+            .map_err(|e| PyValueError::new_err(format!("{e}; {}", e.hint())))?;
+        out.settings = out.settings.with(&set);
+        Ok(out)
+    }
+}
+
+fn known(taken: &[&'static str]) -> impl Iterator<Item = &'static str> {
+    let keys = KEYS.iter().copied().filter(|k| *k != "units");
+    keys.chain(["units", "threads"]).chain(taken.to_vec())
+}
+
+fn wrong(key: &str, value: &Bound<'_, PyAny>, wanted: &str) -> PyErr {
+    let name = value.get_type().name();
+    let kind = name.map_or_else(|_| "this".to_string(), |n| n.to_string());
+    PyTypeError::new_err(format!("{key}: {kind} where {wanted} is wanted"))
+}
+
+fn number(key: &str, value: &Bound<'_, PyAny>) -> PyResult<f64> {
+    value.extract().map_err(|_| wrong(key, value, "a number"))
+}
+
+fn whole(key: &str, value: &Bound<'_, PyAny>) -> PyResult<u32> {
+    value
+        .extract()
+        .map_err(|_| wrong(key, value, "a whole number of 0 or more"))
+}
+
+fn counted(key: &str, value: &Bound<'_, PyAny>, most: u32) -> PyResult<usize> {
+    let n = whole(key, value)?;
+    if (1..=most).contains(&n) {
+        return Ok(n as usize);
+    }
+    Err(PyValueError::new_err(format!(
+        "{key} = {n} is outside 1 to {most}"
+    )))
+}
+
+fn text(key: &str, value: &Bound<'_, PyAny>) -> PyResult<String> {
+    value.extract().map_err(|_| wrong(key, value, "a text"))
+}
+
+fn three(key: &str, value: &Bound<'_, PyAny>) -> PyResult<[f64; 3]> {
+    value
+        .extract()
+        .map_err(|_| wrong(key, value, "a list of three numbers"))
+}
+
+/// A direction: a text as a flag takes it, or three numbers.
+///
+/// # Errors
+/// What is wrong with it, as the end of a sentence.
+pub fn direction(value: &Bound<'_, PyAny>) -> Result<Unit<Vector3<f64>>, String> {
+    if let Ok(text) = value.extract::<String>() {
+        return triple::direction(&text);
+    }
+    let numbers = value.extract::<[f64; 3]>().ok();
+    numbers
+        .and_then(triple::unit)
+        .ok_or_else(|| "is no direction: give '-z' or three numbers that are not all 0".into())
+}
+
+fn directions(value: &Bound<'_, PyAny>) -> Result<Vec<Unit<Vector3<f64>>>, String> {
+    match direction(value) {
+        Ok(one) => Ok(vec![one]),
+        Err(why) if value.extract::<String>().is_ok() => Err(why),
+        Err(why) => value
+            .try_iter()
+            .map_err(|_| why.clone())?
+            .map(|item| direction(&item.map_err(|_| why.clone())?))
+            .collect(),
+    }
+}
