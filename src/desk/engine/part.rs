@@ -182,9 +182,14 @@ impl DeskPart {
 
     /// How far a pose is turned about the vertical where it fits the bed only so, degrees.
     pub fn yaw_deg(&self, down: &Direction, settings: &Settings) -> Option<f64> {
+        let [x, y, _] = settings.bed_mm;
+        let [a, b, c] = self.intake.facts.size_mm;
+        if a * a + b * b + c * c <= x.min(y).powi(2) {
+            // Fits at any yaw, whichever way up.
+            return None;
+        }
         let points = &self.layout.hull.vertices;
         let shadow = rect::hull2d(&Pose::new(down, points).shadow(points));
-        let [x, y, _] = settings.bed_mm;
         rect::fits_at_some_yaw(&shadow, x, y)
             .filter(|yaw| *yaw != 0.0)
             .map(f64::to_degrees)
