@@ -10,14 +10,14 @@ use super::gauss::{Gauss, Thresholds};
 use super::near_bed::NearBed;
 use super::touch::{Plane, Segment, green_area, share_below, union_area};
 use super::warp;
-use crate::features::{self, Size};
+use crate::features::{self, Bore, Regions, Size};
 use crate::mesh::Part;
 use crate::pose::hull::Hull;
 use crate::pose::rect;
 use crate::settings::Settings;
 use crate::tol;
 use nalgebra::{Point2, Point3, Unit, Vector3};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// Lean from which an overhang counts as a ceiling that a bridge may carry, as a
 /// sine. Steeper overhang is charged in full by the ranking. 75°.
@@ -77,6 +77,22 @@ pub struct Layout {
     skin_mm: f64,
     /// The last one made, since few settings touch it.
     small: Mutex<Option<Arc<Small>>>,
+    /// What it is made from, kept where it is made more than once.
+    forms: OnceLock<Forms>,
+}
+
+/// Plane regions, and the bores among them.
+struct Forms {
+    regions: Regions,
+    bores: Vec<Bore>,
+}
+
+impl Forms {
+    fn new(part: &Part) -> Self {
+        let regions = features::regions(part);
+        let bores = features::bores(part, &regions);
+        Self { regions, bores }
+    }
 }
 
 impl Layout {
@@ -93,6 +109,7 @@ impl Layout {
             diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
             skin_mm: tol::length(part.extent()),
             small: Mutex::new(None),
+            forms: OnceLock::new(),
         }
     }
 
@@ -103,7 +120,8 @@ impl Layout {
             return Arc::clone(small);
         }
         // Made without the lock: a thread that waits in here may take up another job.
-        let small = Arc::new(Small::new(part, widest_mm));
+        let forms = self.forms.get_or_init(|| Forms::new(part));
+        let small = Arc::new(Small::new(part, forms, widest_mm));
         *kept() = Some(Arc::clone(&small));
         small
     }
@@ -122,10 +140,9 @@ struct Small {
 }
 
 impl Small {
-    fn new(part: &Part, widest_mm: f64) -> Self {
-        let regions = features::regions(part);
-        let bores = features::bores(part, &regions);
-        let sizes = features::sizes(part, &regions, &bores, widest_mm);
+    fn new(part: &Part, forms: &Forms, widest_mm: f64) -> Self {
+        let Forms { regions, bores } = forms;
+        let sizes = features::sizes(part, regions, bores, widest_mm);
         let of_size = |size: Size| {
             let (normals, areas): (Vec<_>, Vec<_>) = (0..sizes.len())
                 .filter(|&t| sizes[t] == size)
@@ -164,7 +181,7 @@ impl<'a> Bench<'a> {
         let widest = widest_mm(settings);
         let (layout, small) = rayon::join(
             || Layout::new(part, hull),
-            || Arc::new(Small::new(part, widest)),
+            || Arc::new(Small::new(part, &Forms::new(part), widest)),
         );
         *layout.small.lock().unwrap_or_else(PoisonError::into_inner) = Some(Arc::clone(&small));
         Self {

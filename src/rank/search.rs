@@ -32,6 +32,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// Facets of the hull that become candidates, largest first. Smaller ones are
 /// reached by the lattice and the refinement.
 const MOST_FACETS: usize = 400;
+/// The same at a first glance …
+const GLANCE_FACETS: usize = 128;
+/// … and at one at a part no larger than a line or two.
+const CRUMB_FACETS: usize = 24;
 /// Seeds that are refined.
 const SEEDS: usize = 12;
 /// First and last step of the refinement, degrees.
@@ -338,8 +342,11 @@ impl<'a> Search<'a> {
     /// The facets of the hull with the lowest bounds, at most `top`, best first; of twins
     /// and of neighbours within 10° only the best.
     pub(super) fn facets_by_bound(&self, top: usize) -> Vec<Candidate> {
-        let hull = self.bench.hull();
-        let standing = standing::standing(hull, &self.bench.part.mass.centroid, MOST_FACETS);
+        let (hull, part) = (self.bench.hull(), self.bench.part);
+        // All of a crumb lies near the bed, so that each facet costs a look at all of it.
+        let crumb = part.extent() < 2.0 * self.bench.settings.line_mm;
+        let most = if crumb { CRUMB_FACETS } else { GLANCE_FACETS };
+        let standing = standing::standing(hull, &part.mass.centroid, most);
         let mut all: Vec<Candidate> = standing
             .rests
             .into_par_iter()

@@ -175,6 +175,13 @@ fn other_settings_measure_only_what_they_change() {
             shell.json(&text(&ranking, "command")),
             "{values}"
         );
+        // No answer says less than the one before.
+        let poses: Vec<usize> = page.heard[at..]
+            .iter()
+            .filter(|m| m["say"] == "ranking")
+            .map(|m| m["advice"]["poses"].as_array().expect("poses").len())
+            .collect();
+        assert!(poses.is_sorted(), "{poses:?}");
     }
     page.say(&json!({"do": "settings", "part": part, "values": {}}))
         .expect("sent");
@@ -344,6 +351,8 @@ fn a_turn_by_hand_is_followed_and_measured_when_it_rests() {
         .expect("figures");
     assert_eq!(full["seq"], 8);
     let down = text(&full, "command");
+    // A hand's direction is printed in few digits.
+    assert!(down.contains("--down 0.09759,0.19518,-0.9759 "), "{down}");
     let down = down
         .split("--down ")
         .nth(1)

@@ -1,6 +1,6 @@
 //! Command lines that give the same answers, quoted for a POSIX shell.
 
-use super::part::{Base, DeskPart};
+use super::part::{Base, DeskPart, printed};
 use crate::settings::Settings;
 use nalgebra::{Unit, Vector3};
 use std::fmt::Display;
@@ -45,7 +45,8 @@ fn quoted(word: &str) -> String {
 }
 
 fn triple(d: &Unit<Vector3<f64>>) -> String {
-    format!("{},{},{}", d.x, d.y, d.z)
+    let [x, y, z] = printed(d);
+    format!("{x},{y},{z}")
 }
 
 struct Line {

@@ -26,6 +26,26 @@ fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
+/// The direction of its components in six decimals: 0.0001° off at most.
+fn rounded(down: Direction) -> Direction {
+    unit(six_decimals(&down)).unwrap_or(down)
+}
+
+/// Components to print: in six decimals where those, read again, are the very same direction.
+pub fn printed(down: &Direction) -> [f64; 3] {
+    let short = six_decimals(down);
+    if unit(short) == Some(*down) {
+        short
+    } else {
+        [down.x, down.y, down.z]
+    }
+}
+
+fn six_decimals(down: &Direction) -> [f64; 3] {
+    // Adding 0 takes the sign off a zero.
+    [down.x, down.y, down.z].map(|c| (c * 1e6).round() / 1e6 + 0.0)
+}
+
 /// A direction that, printed and read again, is the very same: making it a unit once more
 /// may move its last bit.
 pub fn settled(down: Direction) -> Direction {
@@ -136,12 +156,12 @@ impl DeskPart {
     }
 
     /// The direction that the page means: one that it was told, with all its digits, where
-    /// it sends back the rounded one.
+    /// it sends back the rounded one; else one that is printed in few digits.
     pub fn exact(&self, down: Direction) -> Direction {
         let ranked = held(&self.ranked);
         let mut told = ranked.iter().chain(&self.facets).map(|d| settled(*d));
         told.find(|d| (d.into_inner() - down.into_inner()).norm() < SAME)
-            .unwrap_or(down)
+            .unwrap_or_else(|| rounded(down))
     }
 
     /// The small figure of a direction: kept, or drawn now.
@@ -162,9 +182,14 @@ impl DeskPart {
 
     /// How far a pose is turned about the vertical where it fits the bed only so, degrees.
     pub fn yaw_deg(&self, down: &Direction, settings: &Settings) -> Option<f64> {
+        let [x, y, _] = settings.bed_mm;
+        let [a, b, c] = self.intake.facts.size_mm;
+        if a * a + b * b + c * c <= x.min(y).powi(2) {
+            // Fits at any yaw, whichever way up.
+            return None;
+        }
         let points = &self.layout.hull.vertices;
         let shadow = rect::hull2d(&Pose::new(down, points).shadow(points));
-        let [x, y, _] = settings.bed_mm;
         rect::fits_at_some_yaw(&shadow, x, y)
             .filter(|yaw| *yaw != 0.0)
             .map(f64::to_degrees)

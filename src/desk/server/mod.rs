@@ -65,8 +65,9 @@ pub struct Desk {
     pub search: rayon::ThreadPool,
     /// Threads for the full figures of a turn, for reading files and for writing them.
     pub rest: rayon::ThreadPool,
-    /// Threads for what has to be quick: the first ranking and a turn by hand.
-    pub hand: rayon::ThreadPool,
+    /// Threads for the first ranking and for messages. The quick figures of a turn have none
+    /// to wait for: they are worked out where they are asked for.
+    pub first: rayon::ThreadPool,
     uploads: Semaphore,
 }
 
@@ -102,7 +103,7 @@ impl Bound {
                 base,
                 search: pool("search")?,
                 rest: pool("rest")?,
-                hand: pool("hand")?,
+                first: pool("first")?,
                 uploads: Semaphore::new(UPLOADS_AT_ONCE),
             }),
         })

@@ -177,12 +177,9 @@ impl Seat {
         let (full, rests) = watch::channel(None);
         let (d, o, r) = (Arc::clone(&desk), out.clone(), Arc::clone(&ranked));
         worker(&out, jobs, move |job: &Job| rank(&d, &o, &r, job));
-        let (d, o) = (Arc::clone(&desk), out.clone());
+        let o = out.clone();
         worker(&out, turns, move |h: &Hand| {
-            let told = d
-                .hand
-                .install(|| hand::quick(&h.part, &h.settings, &h.turn));
-            say(&o, h.part.id, told);
+            say(&o, h.part.id, hand::quick(&h.part, &h.settings, &h.turn));
         });
         let (d, o) = (Arc::clone(&desk), out.clone());
         worker(&out, rests, move |h: &Hand| {
@@ -359,7 +356,7 @@ fn rank(desk: &Desk, out: &mpsc::Sender<String>, ranked: &Mutex<Vec<Direction>>,
         };
         advice::message(&job.part, &job.settings, answer, &about)
     };
-    let first = desk.hand.install(|| {
+    let first = desk.first.install(|| {
         advice::from_memory(&job.part, &job.settings).map_or_else(
             || advice::quick_message(&job.part, &job.settings, seconds),
             |answer| message(&answer, false),
@@ -385,7 +382,7 @@ fn rank(desk: &Desk, out: &mpsc::Sender<String>, ranked: &Mutex<Vec<Direction>>,
     let Some(full) = full.ok().filter(|_| !stopped()) else {
         return;
     };
-    let text = desk.hand.install(|| message(&full, true));
+    let text = desk.first.install(|| message(&full, true));
     if !stopped() {
         say(out, id, text);
     }
