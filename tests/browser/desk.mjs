@@ -92,6 +92,8 @@ await tab.keyboard.press('Escape');
 check('Escape hides it', !(await tip.isVisible()));
 await tab.locator('.figure[data-key=support] .name').hover();
 check('hover shows another', await tab.locator('#tip-support').isVisible());
+await tab.keyboard.press('Escape');
+check('Escape hides that too, though the focus is elsewhere', !(await tab.locator('#tip-support').isVisible()));
 
 // ---- by hand: keys, typed, near a pose ----------------------------------------------------
 const down = async () => (await tab.locator('#down').inputValue()).split(',').map(Number);

@@ -161,9 +161,10 @@ export class FigureList {
       this.list.append(line);
       this.rows.set(row.key, { row, tip, value, more, diff, line });
     }
-    // Escape hides a tip without moving the focus.
-    root.addEventListener('keydown', (e) => {
-      if (e.key === 'Escape') e.target.closest('.figure')?.classList.add('hushed');
+    // Escape hides a tip, wherever the focus is, until one comes back to it.
+    addEventListener('keydown', (e) => {
+      if (e.key !== 'Escape') return;
+      for (const line of root.querySelectorAll('.figure:hover, .figure:focus-within')) line.classList.add('hushed');
     });
     for (const kind of ['mouseenter', 'focusin']) {
       root.addEventListener(kind, (e) => e.target.closest?.('.figure')?.classList.remove('hushed'), true);
