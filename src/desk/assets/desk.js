@@ -1,0 +1,476 @@
+// The reading table: what is on it, which pose is looked at, and what the server says.
+
+import { Drawing, LOOKS } from './drawing.js';
+import { FigureList, against, inWords } from './figures.js';
+import { Hand } from './hand.js';
+import { Line, at, bytes, json } from './link.js';
+import { Part } from './part.js';
+import { marks } from './marks.js';
+import { Shelf, nameOf, progress, trouble } from './shelf.js';
+import { between, blend, downOf, fromRows } from './space.js';
+import { caption, nearby } from './telling.js';
+import { Ways, picture } from './ways.js';
+import { WhatIf, anew } from './whatif.js';
+import { area, direction, facing, make, sideDown, typed } from './words.js';
+
+const $ = (id) => document.getElementById(id);
+const put = (id, text) => {
+  if ($(id).textContent !== text) $(id).textContent = text;
+};
+
+const UNITS = { um: 'micrometres', mm: 'millimetres', cm: 'centimetres', m: 'metres', in: 'inches', ft: 'feet' };
+
+/** A quick answer waits this long where a full one stands, ms. */
+const EARLY_MS = 250;
+
+const GLIDE_MS = matchMedia('(prefers-reduced-motion: reduce)').matches ? 0 : 320;
+
+const EMPTY = ['Which way up should it go?', 'Lay a part on the table: drop a file anywhere on this page, or choose one.'];
+
+const state = { rotation: [0, 0, 0, 1], look: [...LOOKS.corner] };
+let now = null;
+
+/** What is known of the part that is open. */
+const opened = (entry) => ({
+  entry, part: null, ranking: null, chosen: -1, picked: false, hand: null, base: [0, 0, 0, 1], full: null, near: null,
+  seq: 0, shown: 0, asked: '', command: '', face: null, sent: new Map(), pictures: new Map(),
+});
+
+let drawing = null;
+try {
+  drawing = new Drawing($('view'));
+} catch {
+  // Without WebGL the server's pictures take its place.
+  $('view').replaceChildren(make('img', { id: 'plain', alt: '' }));
+}
+const shelf = new Shelf((entry) => open(entry));
+const figures = new FigureList($('figures'));
+const ways = new Ways($('ways'), (i) => choose(i, true));
+const whatif = new WhatIf($('settings'), (values) => {
+  if (now) line.say({ do: 'settings', part: now.entry.part, values });
+});
+const hand = new Hand($('view'), state, {
+  moved: (rotation, rest) => move(rotation, rest),
+  looked: () => looked(null),
+  clicked: (x, y) => clicked(x, y),
+  flat: () => flat(),
+  home: () => now && choose(now.home ?? 0, true),
+  closer: (by) => {
+    if (!drawing) return;
+    drawing.zoom = Math.min(8, Math.max(0.25, drawing.zoom * by));
+    drawing.redraw();
+  },
+});
+const line = new Line(hear, (on) => {
+  $('paper').classList.toggle('cut-off', !on);
+  if (on) {
+    trouble('line', null);
+    if (now) reopen();
+  } else if (now) {
+    trouble('line', 'The desk does not answer. Does wayup desk still run in its terminal? This page asks again by itself.');
+  }
+});
+
+async function open(entry) {
+  shelf.on = entry;
+  shelf.list();
+  $('empty').hidden = Boolean(entry);
+  if (!entry) {
+    now = null;
+    $('work').hidden = true;
+    $('notes').hidden = true;
+    $('units-line').hidden = true;
+    put('question', EMPTY[0]);
+    put('answer', EMPTY[1]);
+    return;
+  }
+  const mine = opened(entry);
+  now = mine;
+  const name = nameOf(entry);
+  document.title = `Which way up should ${name} go? · wayup desk`;
+  $('question').replaceChildren('Which way up should ', make('em', {}, name), ' go?');
+  put('answer', 'Looking at it …');
+  $('notes').replaceChildren(...(entry.facts.notes || []).map((n) => make('li', {}, n)));
+  $('notes').hidden = !entry.facts.notes?.length;
+  $('units-line').hidden = !entry.file;
+  $('units').value = entry.facts.units;
+  $('work').hidden = true;
+  drawing?.lay(null);
+  progress(null);
+  trouble('advice', null);
+  reopen();
+  try {
+    const part = new Part(await bytes(`part/${entry.part}/mesh`));
+    if (now !== mine) return;
+    mine.part = part;
+    mine.origin = entry.origin_mm || [0, 0, 0];
+    drawing?.lay(part);
+    faces();
+    if (mine.ranking) settle();
+  } catch (e) {
+    if (now === mine) trouble('mesh', `error: ${name}: ${e.message}`);
+  }
+}
+
+/** Asks for advice on the part that is open, with the settings that were changed here. */
+function reopen() {
+  const { entry } = now;
+  if (Object.keys(whatif.changed).length) line.say({ do: 'settings', part: entry.part, values: whatif.changed });
+  line.say({ do: 'open', part: entry.part });
+}
+
+// ---- what the server says ----------------------------------------------------------
+
+function hear(m) {
+  if (m.say === 'refused') return whatif.refuse(m.field, m.text);
+  if (!now || m.part !== now.entry.part) return undefined;
+  if (m.say === 'progress') return progress(`${STAGES[m.what] || m.what}: ${m.done} of ${m.of}`);
+  if (m.say === 'failed') return trouble('advice', m.text);
+  if (m.say === 'ranking') return ranked(m);
+  if (m.say === 'figures') return measured(m);
+  return undefined;
+}
+
+const STAGES = { candidates: 'Looking at directions', refinement: 'Tilting the best a little further', poses: 'Measuring the best in full' };
+
+function ranked(m) {
+  clearTimeout(now.early);
+  const stands = now.ranking;
+  if (m.stage === 'quick' && stands?.stage === 'full') {
+    // A cheap answer never takes the place of a better one to the same question.
+    if (JSON.stringify(m.advice.settings) === JSON.stringify(stands.advice.settings)) return;
+    // New settings: the full answer is often there before the eye has read the quick one.
+    now.early = setTimeout(() => now && m.part === now.entry.part && accept(m), EARLY_MS);
+    return;
+  }
+  accept(m);
+}
+
+function accept(m) {
+  const first = !now.ranking;
+  const before = now.ranking?.advice.verdict;
+  m.advice.poses.forEach((p, i) => m.pictures?.[i] && now.pictures.set(String(p.down), m.pictures[i]));
+  now.ranking = m;
+  $('work').hidden = false;
+  put('answer', m.advice.verdict);
+  $('answer').classList.toggle('early', !m.final);
+  if (m.final) {
+    now.entry.verdict = m.advice.verdict;
+    shelf.list();
+    progress(null);
+    put('anew', first || now.final === undefined ? '' : anew(m.seconds, m.measured_anew ?? 0));
+    if (!now.final || before !== m.advice.verdict) tell(m.advice.verdict);
+    now.final = true;
+  } else if (first) {
+    progress('The quick answer stands; the figures come one after another.');
+  }
+  whatif.inForce(m.advice.settings);
+  drawing?.limits(m.advice.settings);
+  putList('cautions', m.cautions);
+  putList('sure', m.sure?.length ? m.sure : ['…']);
+  if (now.part || !drawing) settle();
+  else show();
+}
+
+function putList(id, items) {
+  const text = JSON.stringify(items || []);
+  if ($(id).dataset.text === text) return;
+  $(id).dataset.text = text;
+  $(id).replaceChildren(...(items || []).map((i) => make('li', {}, i)));
+}
+
+/** After a new ranking: keeps the pose that is looked at, or follows the first place. */
+function settle() {
+  const { poses, settings } = now.ranking.advice;
+  const key = JSON.stringify([settings, now.ranking.final]);
+  const fresh = now.settled !== key;
+  now.settled = key;
+  if (now.hand) {
+    show();
+    if (fresh && now.ranking.final) ask(downOf(state.rotation), true);
+    return;
+  }
+  const was = now.looked;
+  let i = 0;
+  if (now.picked && was) {
+    const near = poses.map((p) => between(p.down, was));
+    i = near.indexOf(Math.min(...near));
+    if (near[i] > 1) i = 0;
+  }
+  choose(i, now.picked, fresh);
+}
+
+// ---- the pose that is looked at ----------------------------------------------------
+
+function choose(i, byHand, fresh = false) {
+  const pose = now.ranking?.advice.poses[i];
+  if (!pose) return;
+  hand.drop();
+  Object.assign(now, { chosen: i, home: i, picked: byHand, hand: null, looked: pose.down, near: null });
+  now.base = fromRows(pose.rotation);
+  glide(now.base);
+  for (const id of ['tip-x', 'tip-y']) $(id).value = '0';
+  ask(pose.down, true, fresh);
+  show();
+}
+
+let gliding = 0;
+let seen = state.rotation;
+
+/** Turns to a rotation at once for all that reckons, and smoothly for the eye. */
+function glide(to) {
+  cancelAnimationFrame(gliding);
+  state.rotation = to;
+  const from = seen, began = performance.now();
+  const step = (t) => {
+    const share = Math.min(1, Math.max(0, (t - began) / GLIDE_MS));
+    seen = share < 1 ? blend(from, to, share * share * (3 - 2 * share)) : to;
+    drawing.turn(seen);
+    if (share < 1) gliding = requestAnimationFrame(step);
+  };
+  if (drawing?.part && GLIDE_MS) gliding = requestAnimationFrame(step);
+  else stand(to);
+}
+
+/** Shows a rotation without ado. */
+function stand(rotation, steady = false) {
+  cancelAnimationFrame(gliding);
+  state.rotation = seen = rotation;
+  drawing?.turn(rotation, steady);
+}
+
+/** Asks for the figures with a direction down, unless they were asked for last. */
+function ask(down, rest, anyway = true) {
+  const key = `${down} ${rest}`;
+  if (!anyway && now.asked === key) return;
+  now.asked = key;
+  const seq = ++now.seq;
+  now.sent.set(seq, performance.now());
+  if (now.sent.size > 200) now.sent.delete(now.sent.keys().next().value);
+  if (now.full && between(now.full.down, down) > 1e-3) {
+    now.full = null;
+    drawing?.part && drawing.meaning(null);
+  }
+  busy();
+  line.say({ do: 'turn', part: now.entry.part, seq, down, rest });
+}
+
+/** Whether figures of the pose shown are still on their way. */
+function busy() {
+  $('figures').setAttribute('aria-busy', String(now.settledAt !== now.seq));
+}
+
+/** The hand moved the part; `exact` is the direction down where it is known better than by hand. */
+function move(rotation, rest, exact = null) {
+  if (!now?.part) return;
+  hand.drop();
+  stand(rotation, !rest);
+  const down = exact ?? downOf(rotation).map((x) => Number(x.toFixed(6)));
+  if (!now.hand) {
+    now.hand = { down, figures: {}, gates: [], penalties: {} };
+    now.chosen = -1;
+    now.picked = true;
+  }
+  now.hand.down = down;
+  for (const id of ['tip-x', 'tip-y']) if ($(id) !== document.activeElement) $(id).value = '';
+  ask(down, rest);
+  if (!$('down').matches(':focus')) $('down').value = typed(down);
+  put('drawn', `${sideDown(down)}, turned by hand.`);
+}
+
+function measured(m) {
+  const { sent } = now;
+  if (m.seq <= now.shown && m.stage !== 'full') return;
+  if (m.seq < now.shown) return;
+  now.shown = m.seq;
+  const newest = m.seq === now.seq;
+  if (m.stage === 'full' && newest) {
+    now.full = { down: m.pose.down, pose: m.pose };
+    now.settledAt = m.seq;
+    busy();
+    meanings(m);
+  }
+  if (newest) {
+    now.command = m.command;
+    now.near = m.near;
+  }
+  if (now.hand) {
+    now.hand = { ...m.pose, by: 'hand' };
+    // The server may have snapped the direction to the face itself.
+    if (newest && now.laying === m.seq) {
+      now.laying = 0;
+      glide(hand.pointed(m.pose.down));
+    }
+    show();
+    if (m.stage === 'full' && newest) tell(`${sideDown(m.pose.down)}: ${inWords(m.pose)}. ${near() || ''}`);
+  } else show();
+  const began = sent.get(m.seq);
+  if (began === undefined) return;
+  sent.delete(m.seq);
+  requestAnimationFrame(() => performance.measure(`turn to figure, ${m.stage}`, { start: began, end: performance.now() }));
+}
+
+/** Hatching and arrows of the pose as the server measured it. */
+function meanings(m) {
+  if (!drawing?.part) return;
+  const { bytes: each, spans, slender } = marks(m, now.origin);
+  drawing.meaning(each?.length === now.part.count ? each : null, spans, slender);
+}
+
+/** Says something to those who listen instead of look; once, not while things move. */
+function tell(text) {
+  put('status', text.trim());
+}
+
+const near = () => (now.hand ? nearby(now.near) : null);
+
+function flat() {
+  const n = now?.near;
+  if (!n || !now.hand) return;
+  const i = now.ranking.advice.poses.findIndex((p) => between(p.down, n.down) < 0.05);
+  if (i >= 0) return choose(i, true);
+  move(hand.pointed(n.down), true, n.down);
+}
+
+/** The silhouette of a pose, from this ranking or an earlier one. */
+const drawn = (pose) => now.pictures.get(String(pose.down));
+
+/** Writes everything that depends on the pose shown. */
+function show() {
+  const { advice } = now.ranking;
+  const pose = now.hand || advice.poses[now.chosen] || advice.poses[0];
+  ways.show(advice.poses, advice.poses.map(drawn), now.hand ? -1 : now.chosen);
+  figures.show(pose, advice.poses[0], advice.settings);
+  against($('against'), advice.poses, now.hand, pose);
+  put('legend', `Underlined: the best of the column. Small: the difference to pose 1. Total is the sum of the penalties, low is good; one column of the table is not enough to choose by.`);
+  const reasons = now.hand ? now.hand.reasons : pose.reasons;
+  putList('why', reasons?.length ? reasons : ['…']);
+  putList('machine', pose.precautions?.length ? pose.precautions : [pose.precautions ? 'Nothing out of the ordinary: clean bed, and watch the first layer go down.' : '…']);
+  const said = near();
+  $('near').hidden = !said;
+  put('near', said || '');
+  if (!$('down').matches(':focus')) $('down').value = typed(pose.down);
+  put('drawn', caption(nameOf(now.entry), pose, now.hand));
+  plain(pose);
+  away(pose);
+}
+
+/** Without WebGL: the server's picture of the pose. */
+function plain(pose) {
+  const img = $('plain');
+  if (!img) return;
+  const own = now.hand ? null : drawn(pose);
+  const src = own ? picture(own) : at(`part/${now.entry.part}/picture.svg?down=${pose.down.join(',')}`);
+  if (img.src !== src) img.src = src;
+  img.alt = caption(nameOf(now.entry), pose, now.hand);
+}
+
+/** Links and commands for the pose shown. */
+function away(pose) {
+  const base = `part/${now.entry.part}`;
+  const down = `down=${pose.down.map((x) => Number(x.toPrecision(12))).join(',')}`;
+  for (const kind of ['stl', '3mf', 'obj', 'ply']) $(`take-${kind}`).href = at(`${base}/turned.${kind}?${down}`);
+  $('take-sheet').href = at(`${base}/sheet.html?${down}`);
+  $('take-json').href = at(`${base}/advice.json`);
+  put('take-what', now.hand ? `What you take is the part as you turned it: ${sideDown(pose.down)}.` : `What you take is pose ${pose.rank}: ${sideDown(pose.down)}.`);
+  const fits = now.shown === now.seq;
+  put('command', [now.ranking.command, fits && now.command !== now.ranking.command ? now.command : ''].filter(Boolean).join('\n'));
+}
+
+// ---- faces -------------------------------------------------------------------------
+
+function faces() {
+  $('faces').replaceChildren(make('option', { value: '' }, 'none picked'), ...now.part.faces.map((f, i) =>
+    make('option', { value: String(i) }, `${i + 1}: ${area(f.area)}, faces ${facing(f.normal)}`)));
+  pick(null);
+}
+
+function pick(face) {
+  now.face = face;
+  const i = face ? now.part.faces.indexOf(face) : -1;
+  $('clicked')?.remove();
+  if (face && i < 0) $('faces').append(make('option', { id: 'clicked', value: 'clicked' }, `the one clicked: ${area(face.area)}, faces ${facing(face.normal)}`));
+  $('faces').value = i >= 0 ? String(i) : face ? 'clicked' : '';
+  for (const id of ['lay', 'clean']) $(id).disabled = !face;
+  drawing?.part && drawing.tint(face ? face.triangles : [], whatif.show);
+}
+
+function clicked(x, y) {
+  if (!drawing?.part) return;
+  const t = drawing.under(x, y);
+  if (t < 0) return pick(null);
+  const face = now.part.face(t);
+  const does = document.querySelector('input[name=click]:checked').value;
+  pick(face);
+  if (does === 'lay') lay(face, t);
+  else if (does === 'clean') clean(face);
+}
+
+function lay(face, triangle = face.triangle) {
+  move(hand.pointed(face.normal), false);
+  now.laying = ++now.seq;
+  now.sent.set(now.seq, performance.now());
+  busy();
+  line.say({ do: 'face', part: now.entry.part, seq: now.seq, triangle });
+}
+
+function clean(face) {
+  const on = whatif.clean(face.normal);
+  tell(on ? `The side that faces ${facing(face.normal)} must stay clean.` : 'Taken back.');
+}
+
+function looked(name) {
+  if (name) state.look = [...LOOKS[name]];
+  else $('look').value = Object.keys(LOOKS).find((k) => LOOKS[k].every((v, i) => v === state.look[i])) || '';
+  if (!drawing) return;
+  drawing.look = state.look;
+  drawing.redraw();
+}
+
+// ---- wiring ------------------------------------------------------------------------
+
+$('units').replaceChildren(...Object.entries(UNITS).map(([value, word]) => make('option', { value }, word)));
+$('units').addEventListener('change', () => {
+  shelf.reread(now.entry, $('units').value);
+});
+shelf.listen();
+$('angles').addEventListener('submit', (e) => {
+  e.preventDefault();
+  if (!now?.part) return;
+  const d = direction($('down').value);
+  $('down').toggleAttribute('aria-invalid', !d);
+  // The direction counts where it was changed; else the two angles do.
+  if (d && between(d, downOf(state.rotation)) > 0.02) return move(hand.pointed(d), true, d);
+  const [x, y] = ['tip-x', 'tip-y'].map((id) => Number($(id).value) || 0);
+  move(hand.tipped(now.base, x, y), true);
+});
+$('faces').addEventListener('change', (e) => pick(now.part.faces[Number(e.target.value || NaN)] ?? null));
+$('lay').addEventListener('click', () => now?.face && lay(now.face));
+$('clean').addEventListener('click', () => now?.face && clean(now.face));
+$('look').addEventListener('change', (e) => looked(e.target.value));
+$('back').addEventListener('click', () => now && choose(now.home ?? 0, true));
+addEventListener('beforeprint', () => drawing?.printInto($('printed')));
+matchMedia('print').addEventListener('change', (e) => e.matches && drawing?.printInto($('printed')));
+$('print').addEventListener('click', () => window.print());
+$('copy').addEventListener('click', async () => {
+  const text = $('command').textContent;
+  try {
+    await navigator.clipboard.writeText(text);
+    $('copy').textContent = 'Copied';
+  } catch {
+    getSelection().selectAllChildren($('command'));
+    $('copy').textContent = 'Marked: copy it with the keyboard';
+  }
+  setTimeout(() => ($('copy').textContent = 'Copy'), 2000);
+});
+
+try {
+  const table = await json('table');
+  whatif.choices(table.materials, table.aims);
+  shelf.limit = table.upload_limit_bytes;
+  for (const entry of table.parts) shelf.add(entry);
+  shelf.list();
+  if (!now) open(table.parts[0] ?? null);
+} catch (e) {
+  trouble('table', `The desk does not answer: ${e.message}.`);
+}

@@ -1,0 +1,27 @@
+// What the server says of each triangle, made ready for the drawing.
+
+import { decimal } from './words.js';
+
+/** A dimension line stands at a slender piece from this ratio on: from there it is worth a word. */
+const SLENDER = 8;
+
+/** Bridges that get an arrow at most. */
+const ARROWS = 6;
+
+/**
+ * Of full figures: the meaning of each triangle, the spans of bridges and the slender piece,
+ * relative to `origin`, where the mesh has its zero.
+ */
+export function marks({ meaning, spans = [], pose }, origin) {
+  const local = (p) => p.map((x, k) => x - origin[k]);
+  const bytes = meaning ? Uint8Array.from(atob(meaning), (c) => c.charCodeAt(0)) : null;
+  const piece = pose.figures.slender;
+  let slender = null;
+  if (piece?.ratio >= SLENDER) {
+    const r = pose.rotation;
+    const d = piece.tip_mm.map((x, k) => x - pose.offset_mm[k]);
+    const tip = [0, 1, 2].map((c) => r[0][c] * d[0] + r[1][c] * d[1] + r[2][c] * d[2]);
+    slender = { tip: local(tip), tall: piece.to_mm - piece.from_mm, text: `${decimal(piece.ratio, 1)} : 1` };
+  }
+  return { bytes, spans: spans.slice(0, ARROWS).map((s) => ({ ...s, middle: local(s.middle) })), slender };
+}

@@ -1,0 +1,93 @@
+// Numbers and directions in words, with the same rounding as the terminal.
+
+const MINUS = '\u2212';
+const AXES = ['X', 'Y', 'Z'];
+
+/** At most `places` decimals, trailing zeros left out, a true minus sign. */
+export function decimal(value, places) {
+  if (!Number.isFinite(value)) return '\u2013';
+  let text = value.toFixed(places);
+  if (text.includes('.')) text = text.replace(/\.?0+$/, '');
+  if (text === '-0') return '0';
+  return text.replace('-', MINUS);
+}
+
+/** Three significant digits, written out. */
+export function three(value) {
+  if (value === 0 || !Number.isFinite(value)) return decimal(value, 0);
+  const exponent = Number(Math.abs(value).toExponential(2).split('e')[1]);
+  return decimal(value, Math.min(9, Math.max(0, 2 - exponent)));
+}
+
+export const length = (mm) =>
+  Math.abs(mm) >= 10000 ? `${three(mm / 1000)} m` : `${three(mm)} mm`;
+export const area = (mm2) =>
+  Math.abs(mm2) >= 1000 ? `${three(mm2 / 100)} cm²` : `${three(mm2)} mm²`;
+export const volume = (mm3) =>
+  Math.abs(mm3) >= 1000 ? `${three(mm3 / 1000)} cm³` : `${three(mm3)} mm³`;
+export const degrees = (deg) => `${decimal(deg, Math.abs(deg) < 10 ? 1 : 0)}°`;
+
+export function duration(min) {
+  if (!Number.isFinite(min)) return decimal(min, 0);
+  if (Math.abs(min) < 1) return `${decimal(min * 60, 0)} s`;
+  const whole = Math.round(Math.abs(min));
+  const sign = min < 0 ? MINUS : '';
+  if (whole < 60) return `${sign}${whole} min`;
+  return `${sign}${Math.floor(whole / 60)} h ${String(whole % 60).padStart(2, '0')} min`;
+}
+
+export const count = (n, one, many) => `${n} ${n === 1 ? one : many}`;
+
+/** Nearest axis of a direction, its tilt from there and where the rest leans to. */
+function split(d) {
+  let main = 0;
+  for (let i = 1; i < 3; i++) if (Math.abs(d[i]) > Math.abs(d[main]) + 1e-6) main = i;
+  const name = (i) => (d[i] < 0 ? MINUS : '+') + AXES[i];
+  const rest = Math.hypot(...[0, 1, 2].filter((i) => i !== main).map((i) => d[i]));
+  const tilt = (Math.atan2(rest, Math.abs(d[main])) * 180) / Math.PI;
+  if (tilt < 0.05) return [name(main), 0, []];
+  const to = [0, 1, 2].filter((i) => i !== main && Math.abs(d[i]) >= 0.38 * rest).map(name);
+  return [name(main), tilt, to];
+}
+
+/** "−Y side down, tilted 7° to +Z" */
+export function sideDown(d) {
+  const [main, tilt, to] = split(d);
+  return to.length ? `${main} side down, tilted ${degrees(tilt)} to ${to.join(' and ')}` : `${main} side down`;
+}
+
+/** "−Y", or "30° from −Y to +X" */
+export function facing(d) {
+  const [main, tilt, to] = split(d);
+  return to.length ? `${degrees(tilt)} from ${main} to ${to.join(' and ')}` : main;
+}
+
+/** A direction typed by hand: three numbers, or an axis with its sign. `null` where it is neither. */
+export function direction(text) {
+  const plain = text.trim().replaceAll(MINUS, '-').toLowerCase();
+  const axis = /^([+-]?)([xyz])$/.exec(plain);
+  if (axis) {
+    const d = [0, 0, 0];
+    d['xyz'.indexOf(axis[2])] = axis[1] === '-' ? -1 : 1;
+    return d;
+  }
+  const d = plain.split(/[\s,;]+/).filter(Boolean).map(Number);
+  const size = Math.hypot(...d);
+  if (d.length !== 3 || !Number.isFinite(size) || size < 1e-9) return null;
+  return d.map((x) => x / size);
+}
+
+/** Three numbers as they are typed: "0,-1,0". */
+export const typed = (d) => d.map((x) => String(Number(x.toFixed(4)) + 0)).join(',');
+
+/** An element with text and children. */
+export function make(tag, props = {}, ...inside) {
+  const node = document.createElement(tag);
+  for (const [key, value] of Object.entries(props)) {
+    if (value === undefined || value === null) continue;
+    if (key in node && key !== 'list' && key !== 'form') node[key] = value;
+    else node.setAttribute(key, value);
+  }
+  node.append(...inside.filter((i) => i !== null && i !== undefined));
+  return node;
+}

@@ -1,0 +1,20 @@
+// What the desk's drawing uses of three.js; `make` bundles it into ../assets/three.js.
+export {
+  BufferAttribute,
+  BufferGeometry,
+  Color,
+  DoubleSide,
+  GreaterDepth,
+  InstancedBufferAttribute,
+  InstancedBufferGeometry,
+  LessEqualDepth,
+  Matrix4,
+  Mesh,
+  OrthographicCamera,
+  Quaternion,
+  Scene,
+  ShaderMaterial,
+  Vector2,
+  Vector3,
+  WebGLRenderer,
+} from 'three';
