@@ -111,10 +111,13 @@ pub const ROWS: &[Row] = &[
     Row {
         name: "support",
         weight: 0.6,
-        scale: "ln(1 + (support_needed_mm3 − support_wide_mm3) / 100 mm³)",
-        why: "any support at all costs a setting, a scar and a clean-up; ten times the support is one step more",
+        scale: "ln(1 + s / 100 mm³) + 6 · ln(1 + s / volume of the part), s = support_needed_mm3 − support_wide_mm3",
+        why: "any support at all costs a setting, a scar and a clean-up; ten times the support is one step more; support as large as the part is a second print, tall and loose",
         aims: [1.5, 1.5, 1.0],
-        eval: |s| (sure_support_mm3(s.figures) / 100.0).ln_1p(),
+        eval: |s| {
+            let sure_mm3 = sure_support_mm3(s.figures);
+            (sure_mm3 / 100.0).ln_1p() + 6.0 * (sure_mm3 / s.volume_mm3.max(f64::MIN_POSITIVE)).ln_1p()
+        },
     },
     Row {
         name: "underside",
