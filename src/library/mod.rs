@@ -169,7 +169,7 @@ pub struct Outcome {
 }
 
 impl Job for Part {
-    /// By the length of the file: a triangle takes [`BYTES_A_TRIANGLE`] at the peak of
+    /// By the length of the file: a triangle takes `BYTES_A_TRIANGLE` at the peak of
     /// reading and scoring, and so many bytes of a file of that ending.
     fn memory(&self) -> u64 {
         let ending = self.path.extension().and_then(|e| e.to_str());

@@ -28,10 +28,10 @@ pub fn line<T: Serialize>(value: &T) -> serde_json::Result<String> {
     serde_json::to_string(&tree(value)?)
 }
 
-/// The same as a tree: its text is that of [`line`].
+/// The same as a tree: its text is that of [`line()`].
 ///
 /// # Errors
-/// As [`line`].
+/// As [`line()`].
 pub fn tree<T: Serialize>(value: &T) -> serde_json::Result<Value> {
     Ok(rounded(serde_json::to_value(value)?, false))
 }
