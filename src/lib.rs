@@ -38,6 +38,8 @@
 //!   [`rank::known`] remembers what was measured
 //! - [`library`]: a whole folder of parts: [`library::walk`] finds them, [`library::crew`] shares out the work,
 //!   [`library::store`] keeps a record of each, [`library::export`] and [`library::summary`] make files of them
+//! - [`library::require`]: conditions that a part must meet; [`library::junit`], [`library::sarif`]: reports of them
+//! - [`mesh::from_arrays`]: a part from vertices and faces in memory, the door of the Python module
 //! - [`cli`]: the commands; [`cli::exit`]: how a run ends; [`cli::config`]: what is in force for a part;
 //!   [`cli::destination`]: output files that are never half-written
 
