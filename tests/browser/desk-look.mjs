@@ -1,9 +1,9 @@
 // How the desk looks and who can use it: accessibility, phone, print, keyboard alone,
 // without WebGL; and how soon figures follow a turn, which is printed and never fails.
 //
-//   node desk-look.mjs CHROMIUM NODE_MODULES WAYUP PYTHON FOLDER MESH...
+//   node desk-look.mjs CHROMIUM NODE_MODULES WAYUP PYTHON FOLDER MESH[=UNIT]...
 //
-// MESH: what the turns are timed on.
+// MESH: what the turns are timed on; UNIT: of its numbers, where that is not mm.
 import { mkdirSync } from 'node:fs';
 import { check, complaints, desk, drop, end, figure, launch, out, page, ranked, same, settled, told, trimesh, violations } from './bench.mjs';
 
@@ -137,12 +137,18 @@ for (const colorScheme of ['light', 'dark']) {
 }
 
 // ---- how soon figures follow a turn ----------------------------------------------------------
-for (const mesh of timed) {
+for (const [mesh, units] of timed.map((t) => t.split('='))) {
   const tab = await page(browser, server.url);
   await drop(tab, mesh);
   const name = mesh.replace(/.*\//, '').replace(/\.[^.]*$/, '');
   await tab.waitForFunction((n) => document.querySelector('#question em')?.textContent === n, name, { timeout: 60000 });
   await tab.waitForSelector('#work:not([hidden])', { timeout: 60000 });
+  if (units) {
+    // Its numbers are metres: read again, it has its true size.
+    await tab.locator('#units').selectOption(units);
+    await tab.waitForFunction(() => document.getElementById('notes').hidden && !document.getElementById('work').hidden, null, { timeout: 60000 }).catch(() => {});
+    check(`${name}: read in its own unit, nothing is odd about its size`, !/very small/.test(await tab.locator('#notes').innerText()));
+  }
   // A scan is searched for long; turns are answered meanwhile, so the wait is for quiet only.
   await ranked(tab, name, 20000).catch(() => {});
   await settled(tab).catch(() => {});
