@@ -35,7 +35,7 @@ const MOST_FACETS: usize = 400;
 /// The same at a first glance …
 const GLANCE_FACETS: usize = 128;
 /// … and at one at a part no larger than a line or two.
-const CRUMB_FACETS: usize = 24;
+const CRUMB_FACETS: usize = 8;
 /// Seeds that are refined.
 const SEEDS: usize = 12;
 /// First and last step of the refinement, degrees.
