@@ -14,6 +14,9 @@
 //! Batches have a fixed size, so the result does not depend on the number of
 //! threads. Pattern search: Hooke & Jeeves, 1961.
 
+mod memory;
+mod refine;
+
 use super::known::Known;
 use super::penalties::{self, Scene};
 use super::{Gate, Origin};
@@ -24,7 +27,7 @@ use crate::figures::{Figures, strength};
 use crate::pose::Pose;
 use crate::pose::{Rest, lattice, rect, standing};
 use crate::tol;
-use nalgebra::{Unit, UnitQuaternion, Vector3};
+use nalgebra::{Unit, Vector3};
 use rayon::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -36,10 +39,6 @@ const MOST_FACETS: usize = 400;
 const GLANCE_FACETS: usize = 128;
 /// … and at one at a part no larger than a line or two.
 const CRUMB_FACETS: usize = 8;
-/// Seeds that are refined.
-const SEEDS: usize = 12;
-/// First and last step of the refinement, degrees.
-const STEP_DEG: (f64, f64) = (2.5, 0.1);
 /// Directions measured in full at most, unless more entries are asked for. Round
 /// parts and scans have hundreds whose bounds lie below the winner's total by less
 /// than support and time add to all of them alike; they are counted, not measured.
@@ -54,9 +53,6 @@ const BATCH: usize = 4;
 /// A refined direction must undercut the facet that it leaves by this share of
 /// the total; less is within what tessellation and rounding do.
 const GAIN: f64 = 0.01;
-/// A refined direction closer than this to a facet on which the part stands is
-/// that facet with a wedge under it, degrees.
-const NEAR_FACET_DEG: f64 = 3.0;
 
 /// A direction with what is known of it cheaply.
 #[derive(Debug, Clone)]
@@ -255,48 +251,6 @@ impl<'a> Search<'a> {
         Some(self.scored(candidate, pose, figures))
     }
 
-    /// Poses that this search has measured, those known from before left out.
-    pub fn measured_anew(&self) -> usize {
-        self.anew.load(Ordering::Relaxed)
-    }
-
-    /// What is known of the poses that were measured before, under the settings in force:
-    /// as if the search had been stopped there. None where there is no such pose.
-    pub fn from_memory(&self) -> Option<Found> {
-        let settings = self.bench.settings;
-        let mut scored: Vec<Scored> = Vec::new();
-        for (down, origin) in self.known.measured_under(settings) {
-            let candidate = self.candidate(down, origin);
-            let pose = self.pose(&candidate);
-            let mut before = self.known.before(&pose, settings);
-            if before.cuts.is_some() && before.hanging.is_some() {
-                let quick = &candidate.quick;
-                let stop = Stop::never();
-                let figures = full::measure_from(self.bench, quick, &pose, &mut before, &stop)?;
-                scored.push(self.scored(candidate, pose, figures));
-            }
-        }
-        let loaded = scored
-            .iter()
-            .find(|s| s.candidate.origin == Origin::Loaded)?
-            .clone();
-        Some(self.found(self.distinct(&scored), loaded, scored.len()))
-    }
-
-    /// What entries and the loaded pose come to, before the search is complete.
-    fn found(&self, entries: Vec<Scored>, loaded: Scored, measured: usize) -> Found {
-        Found {
-            better_than_loaded: self.better(&entries, &loaded),
-            entries,
-            loaded,
-            facets: self.bench.hull().facets().len(),
-            lattice: 0,
-            refined: 0,
-            fully_scored: measured,
-            unsettled: 0,
-        }
-    }
-
     /// Entries that beat the loaded pose.
     fn better(&self, entries: &[Scored], loaded: &Scored) -> usize {
         entries
@@ -415,70 +369,6 @@ impl<'a> Search<'a> {
             fully_scored: best.measured,
             unsettled: best.unsettled,
         })
-    }
-
-    /// Lattice directions that no neighbour undercuts and the best facets, best
-    /// first.
-    fn seeds(&self, candidates: &[Candidate]) -> Vec<Candidate> {
-        let near = 9.0_f64.to_radians().cos();
-        // Where no pose passes the gates, those that fail least are refined.
-        let tier = candidates.iter().map(Candidate::tier).min().unwrap_or(0);
-        let mut seeds: Vec<&Candidate> = candidates
-            .iter()
-            .filter(|c| c.tier() == tier)
-            .filter(|c| {
-                c.origin != Origin::Lattice
-                    || candidates
-                        .iter()
-                        .filter(|o| o.origin == Origin::Lattice && o.down.dot(&c.down) > near)
-                        .all(|o| o.bound >= c.bound)
-            })
-            .collect();
-        seeds.sort_by(|a, b| a.bound.total_cmp(&b.bound));
-        let mut kept: Vec<Candidate> = Vec::new();
-        for seed in seeds {
-            if kept.len() == SEEDS {
-                break;
-            }
-            if kept.iter().all(|k| !self.twin_or_near(&k.down, &seed.down)) {
-                kept.push(seed.clone());
-            }
-        }
-        kept
-    }
-
-    /// Pattern search on the bound. `None` if it comes to rest where it began or
-    /// beside a facet on which the part stands.
-    fn refine(&self, seed: Candidate, stop: &Stop) -> Option<Candidate> {
-        let (start, tier) = (seed.bound, seed.tier());
-        let resting = seed.origin != Origin::Lattice;
-        let origin_down = seed.down;
-        let mut at = seed;
-        let mut step = STEP_DEG.0;
-        let mut moved = false;
-        while step >= STEP_DEG.1 && !stop.asked() {
-            let (u, v) = tangents(&at.down);
-            let best = (0..8)
-                .map(|k| {
-                    let (s, c) = (f64::from(k) * std::f64::consts::FRAC_PI_4).sin_cos();
-                    let axis = Unit::new_normalize(u * c + v * s);
-                    let turned =
-                        UnitQuaternion::from_axis_angle(&axis, step.to_radians()) * at.down;
-                    self.candidate(turned, Origin::Refined)
-                })
-                .filter(|c| c.tier() <= at.tier())
-                .min_by(|a, b| by_key(&a.key(), &b.key()));
-            match best {
-                Some(c) if c.tier() < at.tier() || c.bound < at.bound - 1e-9 => {
-                    at = c;
-                    moved = true;
-                }
-                _ => step /= 2.0,
-            }
-        }
-        let worth = if resting { start * (1.0 - GAIN) } else { start };
-        let far = !resting || angle_deg(&origin_down, &at.down) > NEAR_FACET_DEG;
-        (moved && far && (at.tier() < tier || at.bound < worth)).then_some(at)
     }
 
     /// Measures candidates in the order of their bounds until none that is left
@@ -631,14 +521,4 @@ pub fn angle_deg(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
 /// Order by tier, then by value.
 fn by_key(a: &(u8, f64), b: &(u8, f64)) -> std::cmp::Ordering {
     a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
-}
-
-fn tangents(d: &Unit<Vector3<f64>>) -> (Vector3<f64>, Vector3<f64>) {
-    let helper = if d.x.abs() < 0.6 {
-        Vector3::x()
-    } else {
-        Vector3::y()
-    };
-    let u = d.cross(&helper).normalize();
-    (u, d.cross(&u))
 }

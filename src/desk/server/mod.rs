@@ -3,9 +3,10 @@
 //! - [`guard`]: token, host and origin of every request
 //! - [`upload`]: a part comes in
 //! - [`takeaway`]: the surface, turned files, sheet and JSON go out
-//! - [`socket`]: one connection of the page: settings, rankings, turns
+//! - [`socket`]: one connection of the page: settings and turns; `ranking`: its answers
 
 pub mod guard;
+mod ranking;
 pub mod socket;
 pub mod takeaway;
 pub mod upload;

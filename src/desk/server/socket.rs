@@ -6,12 +6,11 @@
 //! the last.
 
 use super::Desk;
-use crate::desk::engine::advice::{self, Answer, Circumstances};
+use super::ranking::rank;
 use crate::desk::engine::hand::{self, Turn};
 use crate::desk::engine::part::{DeskPart, Direction};
 use crate::desk::engine::values;
 use crate::figures::stop::Stop;
-use crate::rank::search::Progress;
 use crate::settings::Settings;
 use crate::settings::overrides::Overrides;
 use axum::extract::State;
@@ -21,15 +20,13 @@ use serde::Deserialize;
 use serde_json::{Map, Value, json};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 use tokio::sync::{mpsc, watch};
 
 /// Longest message that is read, bytes.
 const LONGEST_MESSAGE: usize = 64 << 10;
 /// Messages that wait to be sent at most; progress beyond is left out.
 const WAITING: usize = 256;
-/// Progress is told no more often than this.
-const PROGRESS_EVERY: Duration = Duration::from_millis(100);
 
 /// What the page says.
 #[derive(Debug, Deserialize)]
@@ -86,11 +83,11 @@ async fn talk(desk: Arc<Desk>, mut socket: WebSocket) {
 
 /// A ranking that is asked for.
 #[derive(Clone)]
-struct Job {
-    part: Arc<DeskPart>,
-    settings: Settings,
-    began: Instant,
-    stop: Arc<AtomicBool>,
+pub(super) struct Job {
+    pub(super) part: Arc<DeskPart>,
+    pub(super) settings: Settings,
+    pub(super) began: Instant,
+    pub(super) stop: Arc<AtomicBool>,
 }
 
 /// A turn with what it is measured under.
@@ -138,7 +135,7 @@ struct Seat {
     full: watch::Sender<Option<Hand>>,
 }
 
-fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub(super) fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -330,85 +327,10 @@ impl Seat {
 }
 
 /// Sends a message, or that it could not be made.
-fn say(out: &mpsc::Sender<String>, part: u64, told: serde_json::Result<String>) {
+pub(super) fn say(out: &mpsc::Sender<String>, part: u64, told: serde_json::Result<String>) {
     let text = told.unwrap_or_else(|why| {
         json!({"say": "failed", "part": part, "text": why.to_string()}).to_string()
     });
     // The page may have gone away.
     let _ = out.blocking_send(text);
-}
-
-/// The quick ranking, then the full one, unless a newer job stops it.
-fn rank(desk: &Desk, out: &mpsc::Sender<String>, ranked: &Mutex<Vec<Direction>>, job: &Job) {
-    let id = job.part.id;
-    let stopped = || job.stop.load(Ordering::Relaxed);
-    let seconds = || job.began.elapsed().as_secs_f64();
-    if stopped() {
-        return;
-    }
-    let message = |answer: &Answer, last: bool| {
-        let ranks: Vec<_> = answer.advice.poses.iter().map(|p| p.pose.down).collect();
-        job.part.put_ranked(&ranks);
-        *held(ranked) = ranks;
-        let about = Circumstances {
-            last,
-            seconds: seconds(),
-        };
-        advice::message(&job.part, &job.settings, answer, &about)
-    };
-    let first = desk.first.install(|| {
-        advice::from_memory(&job.part, &job.settings).map_or_else(
-            || advice::quick_message(&job.part, &job.settings, seconds),
-            |answer| message(&answer, false),
-        )
-    });
-    say(out, id, first);
-    let watch = Watch {
-        job,
-        out,
-        told: Mutex::new(None),
-    };
-    let so_far = |answer: Answer| {
-        if !stopped() {
-            if let Ok(text) = message(&answer, false) {
-                // Where too much waits already, the next one will do.
-                let _ = out.try_send(text);
-            }
-        }
-    };
-    let full = desk
-        .search
-        .install(|| advice::full(&job.part, &job.settings, &watch, &so_far));
-    let Some(full) = full.ok().filter(|_| !stopped()) else {
-        return;
-    };
-    let text = desk.first.install(|| message(&full, true));
-    if !stopped() {
-        say(out, id, text);
-    }
-}
-
-/// Tells the page how far the search is, and the search when to stop.
-struct Watch<'a> {
-    job: &'a Job,
-    out: &'a mpsc::Sender<String>,
-    told: Mutex<Option<Instant>>,
-}
-
-impl Progress for Watch<'_> {
-    fn step(&self, what: &str, done: usize, of: usize) {
-        let mut told = held(&self.told);
-        if told.is_some_and(|at| at.elapsed() < PROGRESS_EVERY) {
-            return;
-        }
-        *told = Some(Instant::now());
-        let id = self.job.part.id;
-        let message = json!({"say": "progress", "part": id, "what": what, "done": done, "of": of});
-        // Where too much waits already, this is left out.
-        let _ = self.out.try_send(message.to_string());
-    }
-
-    fn cancelled(&self) -> bool {
-        self.job.stop.load(Ordering::Relaxed)
-    }
 }

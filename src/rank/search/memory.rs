@@ -1,0 +1,51 @@
+//! Answers before the search is complete, from the poses that were measured so far.
+
+use super::{Found, Scored, Search};
+use crate::figures::full;
+use crate::figures::stop::Stop;
+use crate::rank::Origin;
+use std::sync::atomic::Ordering;
+
+impl Search<'_> {
+    /// Poses that this search has measured, those known from before left out.
+    pub fn measured_anew(&self) -> usize {
+        self.anew.load(Ordering::Relaxed)
+    }
+
+    /// What is known of the poses that were measured before, under the settings in force:
+    /// as if the search had been stopped there. None where there is no such pose.
+    pub fn from_memory(&self) -> Option<Found> {
+        let settings = self.bench.settings;
+        let mut scored: Vec<Scored> = Vec::new();
+        for (down, origin) in self.known.measured_under(settings) {
+            let candidate = self.candidate(down, origin);
+            let pose = self.pose(&candidate);
+            let mut before = self.known.before(&pose, settings);
+            if before.cuts.is_some() && before.hanging.is_some() {
+                let quick = &candidate.quick;
+                let stop = Stop::never();
+                let figures = full::measure_from(self.bench, quick, &pose, &mut before, &stop)?;
+                scored.push(self.scored(candidate, pose, figures));
+            }
+        }
+        let loaded = scored
+            .iter()
+            .find(|s| s.candidate.origin == Origin::Loaded)?
+            .clone();
+        Some(self.found(self.distinct(&scored), loaded, scored.len()))
+    }
+
+    /// What entries and the loaded pose come to, before the search is complete.
+    pub(super) fn found(&self, entries: Vec<Scored>, loaded: Scored, measured: usize) -> Found {
+        Found {
+            better_than_loaded: self.better(&entries, &loaded),
+            entries,
+            loaded,
+            facets: self.bench.hull().facets().len(),
+            lattice: 0,
+            refined: 0,
+            fully_scored: measured,
+            unsettled: 0,
+        }
+    }
+}
