@@ -11,7 +11,7 @@ use wayup::pose::Hull;
 use wayup::pose::twins::Symmetry;
 use wayup::rank::penalties::ROWS;
 use wayup::rank::search::{Progress, Search, Silent, Wanted, angle_deg};
-use wayup::rank::{self, Advice, Confidence, Gate, Origin, RankedPose, margin};
+use wayup::rank::{self, Advice, Confidence, Gate, Origin, RankedPose};
 use wayup::settings::{Aim, Settings};
 
 fn demo_files() -> Vec<PathBuf> {
@@ -300,7 +300,7 @@ fn aims_move_their_rows() {
 }
 
 /// The saddle's ends are free of support marks, its feet pose has a roof over the channel:
-/// a toss-up for a sound print, not for a clean one.
+/// near for a sound print, far apart for a clean one.
 #[test]
 fn clean_tells_apart_what_sound_does_not() {
     let saddle = demo("cable-saddle.3mf");
@@ -312,7 +312,8 @@ fn clean_tells_apart_what_sound_does_not() {
         let advice = advised(&saddle, &settings);
         at(&advice, [0.0, 0.0, -1.0]).total - advice.poses[0].total
     };
-    assert!(gap(Aim::Sound) < margin::TIED && gap(Aim::Clean) > 1.0);
+    let (sound, clean) = (gap(Aim::Sound), gap(Aim::Clean));
+    assert!(sound < 1.0 && clean > 2.5 * sound, "{sound} {clean}");
 }
 
 /// Deflection goes with 1/E (Roark's, cantilever with end load, from memory): prongs of
@@ -383,14 +384,8 @@ fn confidence_tells_a_toss_up_from_a_clear_case() {
         (comb.confidence, comb.poses[0].equivalent),
         (Confidence::Clear, 2)
     );
-    let across = Settings {
-        load: Some(unit([0.0, 1.0, 0.0])),
-        ..Settings::default()
-    };
-    assert_eq!(
-        advised(&demo("wall-hanger.stl"), &across).confidence,
-        Confidence::Close
-    );
+    let case = advised(&demo("reed-case.stl"), &settings);
+    assert_eq!(case.confidence, Confidence::Close);
 }
 
 /// Says yes to "stop?" from the nth question on.

@@ -32,7 +32,7 @@ fn a_part_is_opened_and_drawn() {
     assert_eq!(reply["facts"]["triangles"], nt);
     assert_eq!(block.len(), 4 * (4 + 3 * nv + 3 * nt + nt + 2 * ne));
     // A closed surface of V corners and T = 2 E / 3 faces: V − E + T is even (Euler).
-    assert_eq!((nv + nt - 3 * nt / 2) % 2, 0);
+    assert_eq!((nv + nt + 3 * nt / 2) % 2, 0);
     let size = reply["facts"]["size_mm"].as_array().expect("three");
     for (axis, size) in size.iter().enumerate() {
         let along = (0..nv).map(|v| f32::from_bits(word(4 + 3 * v + axis)));

@@ -13,9 +13,9 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 LABELS = ROOT / "tests" / "labels"
 # What the README says it reaches on the set that it was tuned on, less one part.
 FIRST, THREE, PARTS = 85, 87, 60
-# What it reaches on the blind set without the parts that take longest: 65 and 70 of 70
+# What it reaches on the blind set without the parts that take longest: 66 and 70 of 70
 # less three that agree. No part of it is allowed for.
-BLIND_FIRST, BLIND_THREE, BLIND_PARTS = 62, 67, 67
+BLIND_FIRST, BLIND_THREE, BLIND_PARTS = 63, 67, 67
 SLOW = ["bunny.bin.stl", "forearm_1.obj", "xyz_base/l0.stl"]
 
 
