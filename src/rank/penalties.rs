@@ -116,7 +116,8 @@ pub const ROWS: &[Row] = &[
         aims: [1.5, 1.5, 1.0],
         eval: |s| {
             let sure_mm3 = sure_support_mm3(s.figures);
-            (sure_mm3 / 100.0).ln_1p() + 6.0 * (sure_mm3 / s.volume_mm3.max(f64::MIN_POSITIVE)).ln_1p()
+            (sure_mm3 / 100.0).ln_1p()
+                + 6.0 * (sure_mm3 / s.volume_mm3.max(f64::MIN_POSITIVE)).ln_1p()
         },
     },
     Row {
