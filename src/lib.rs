@@ -54,5 +54,6 @@ pub mod pose;
 pub mod rank;
 pub mod report;
 pub mod settings;
+mod sync;
 pub mod tol;
 pub mod words;

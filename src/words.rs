@@ -11,6 +11,16 @@ const ON_AXIS_DEG: f64 = 0.05;
 /// A second axis is named where at least this share of the tilt goes its way.
 const NAMED_SHARE: f64 = 0.38;
 
+/// Bytes as hexadecimal text, two small letters each.
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    bytes.iter().fold(String::new(), |mut out, b| {
+        // Writing to a string cannot fail.
+        let _ = write!(out, "{b:02x}");
+        out
+    })
+}
+
 /// The names of the three axes with their signs.
 fn axis_name(axis: usize, value: f64) -> &'static str {
     match (axis, value < 0.0) {

@@ -181,7 +181,7 @@ fn advise(
     };
     let bench = Bench::new(&part, &settings, intake::hull(&part, path)?);
     let advice = rank::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(path))?;
-    let searched = watch.elapsed();
+    let [candidates, score] = watch.split();
     let cut_short = watch.finish();
     if cut_short {
         terminal::note(&format!(
@@ -189,11 +189,7 @@ fn advise(
             facts.path
         ));
     }
-    let fits = advice
-        .poses
-        .iter()
-        .any(|p| !p.gates.contains(&rank::Gate::DoesNotFit));
-    let nowhere = (!fits).then(|| {
+    let nowhere = advice.fits_nowhere().then(|| {
         let [x, y, z] = settings.bed_mm;
         let defect = format!("fits a bed of {x} × {y} × {z} mm in no pose");
         Failure::new(
@@ -237,11 +233,10 @@ fn advise(
     } else {
         String::new()
     };
-    let candidates = watch.first_poses().unwrap_or(searched);
     let seconds = Seconds {
         read,
         candidates,
-        score: searched - candidates,
+        score,
         total: start.elapsed().as_secs_f64(),
     };
     let report = AdviceReport::new(

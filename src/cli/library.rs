@@ -91,9 +91,7 @@ fn keep(
         }
     };
     let (others, shut) = (walk.others, walk.shut.clone());
-    for (folder, why) in &shut {
-        terminal::note(&format!("{}: left out: {why}", folder.display()));
-    }
+    tell_shut(&shut);
     let pace = Pace::new();
     let task = Task {
         parts: walk.parts,
@@ -105,11 +103,7 @@ fn keep(
     pace.finish();
     let outcome = outcome.map_err(|e| failure(&e))?;
     terminal::result(&closing(&outcome, others, out))?;
-    let read = if outcome.counts.unread > 0 || !shut.is_empty() {
-        Exit::SomeUnread
-    } else {
-        Exit::Done
-    };
+    let read = read(outcome.counts.unread > 0 || !shut.is_empty());
     if !gate.wanted() {
         return Ok(read);
     }
@@ -129,6 +123,21 @@ struct Again(io::Error);
 impl From<Trouble> for Again {
     fn from(trouble: Trouble) -> Self {
         Self(io::Error::other(failure(&trouble).defect))
+    }
+}
+
+/// Folders that could not be looked into.
+fn tell_shut(shut: &[(PathBuf, String)]) {
+    for (folder, why) in shut {
+        terminal::note(&format!("{}: left out: {why}", folder.display()));
+    }
+}
+
+fn read(some_unread: bool) -> Exit {
+    if some_unread {
+        Exit::SomeUnread
+    } else {
+        Exit::Done
     }
 }
 
@@ -155,9 +164,7 @@ fn print(
             Box::new(walk.parts.into_iter().map(|p| p.path))
         }
     };
-    for (folder, why) in &shut {
-        terminal::note(&format!("{}: left out: {why}", folder.display()));
-    }
+    tell_shut(&shut);
     let mut some_unread = !shut.is_empty();
     let mut judged = Vec::new();
     some_unread |= library::stream(paths, threads, judge, stop, |record: &Record| {
@@ -169,12 +176,7 @@ fn print(
     // Done in any order, reported in one.
     judged.sort_by(|a, b| a.path.cmp(&b.path));
     let met = gate.finish(&|take: Take<'_>| judged.iter().try_for_each(take))?;
-    let read = if some_unread {
-        Exit::SomeUnread
-    } else {
-        Exit::Done
-    };
-    Ok(worse(read, met))
+    Ok(worse(read(some_unread), met))
 }
 
 /// What the first word names.

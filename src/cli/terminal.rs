@@ -1,14 +1,13 @@
 //! Standard output and standard error: what goes where, how wide, how plain.
 
 use super::exit::{Exit, Failure};
+use crate::rank::clock::Clock;
 use crate::rank::search::Progress;
 use crate::report::layout::{Look, printable};
 use indicatif::{ProgressBar, ProgressStyle};
 use std::env;
 use std::io::{self, ErrorKind, IsTerminal, Write};
-use std::sync::OnceLock;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// Columns where the output is no terminal and nothing says otherwise.
 const COLUMNS: usize = 80;
@@ -80,11 +79,7 @@ fn say(text: &str) {
 /// Progress on a terminal, silence elsewhere; stops the work after a time limit.
 pub struct Watch {
     bar: Option<ProgressBar>,
-    began: Instant,
-    /// When the candidates were known and full measuring began.
-    measuring: OnceLock<Instant>,
-    deadline: Option<Instant>,
-    stopped: AtomicBool,
+    clock: Clock,
 }
 
 impl Watch {
@@ -98,27 +93,15 @@ impl Watch {
             bar.enable_steady_tick(Duration::from_millis(200));
             bar
         });
-        let deadline =
-            seconds.and_then(|s| Instant::now().checked_add(Duration::try_from_secs_f64(s).ok()?));
         Self {
             bar,
-            began: Instant::now(),
-            measuring: OnceLock::new(),
-            deadline,
-            stopped: AtomicBool::new(false),
+            clock: Clock::start(seconds),
         }
     }
 
-    /// Seconds since the start.
-    pub fn elapsed(&self) -> f64 {
-        self.began.elapsed().as_secs_f64()
-    }
-
-    /// Seconds from the start to the first pose measured in full, if there was one.
-    pub fn first_poses(&self) -> Option<f64> {
-        self.measuring
-            .get()
-            .map(|at| (*at - self.began).as_secs_f64())
+    /// Seconds until now: those before the first pose was measured, and those since.
+    pub fn split(&self) -> [f64; 2] {
+        self.clock.split()
     }
 
     /// Takes the bar away. True where the time limit cut the work short.
@@ -126,15 +109,13 @@ impl Watch {
         if let Some(bar) = &self.bar {
             bar.finish_and_clear();
         }
-        self.stopped.load(Ordering::Relaxed)
+        self.clock.cut()
     }
 }
 
 impl Progress for Watch {
     fn step(&self, what: &str, done: usize, of: usize) {
-        if what == "poses" {
-            self.measuring.get_or_init(Instant::now);
-        }
+        self.clock.step(what);
         if let Some(bar) = &self.bar {
             bar.set_message(what.to_string());
             bar.set_length(of as u64);
@@ -143,10 +124,6 @@ impl Progress for Watch {
     }
 
     fn cancelled(&self) -> bool {
-        let late = self.deadline.is_some_and(|d| Instant::now() >= d);
-        if late {
-            self.stopped.store(true, Ordering::Relaxed);
-        }
-        late
+        self.clock.over(false)
     }
 }

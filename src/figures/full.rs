@@ -142,11 +142,8 @@ pub struct Before {
 /// The quick figures are exact and enter as they are; the rest comes from
 /// sections at mid-layer height and from the column sweep.
 pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
-    let mut before = Before::default();
-    measured(bench, pose, &mut before, &Stop::never())
-        .map_or_else(Figures::default, |(cuts, hanging)| {
-            figures(bench, quick, pose, &cuts, &hanging)
-        })
+    // Only a stop leaves it without an answer, and nobody stops it.
+    measure_from(bench, quick, pose, &mut Before::default(), &Stop::never()).unwrap_or_default()
 }
 
 /// The same from what is known; what was missing is added to it. None where it is stopped.

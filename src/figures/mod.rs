@@ -13,6 +13,7 @@ pub(crate) mod mock;
 pub mod near_bed;
 pub(crate) mod overlap;
 pub mod piece;
+pub mod pieces;
 pub mod quick;
 pub mod show;
 pub mod slender;

@@ -15,9 +15,10 @@ use crate::mesh::Part;
 use crate::pose::hull::Hull;
 use crate::pose::rect;
 use crate::settings::Settings;
+use crate::sync::held;
 use crate::tol;
 use nalgebra::{Point2, Point3, Unit, Vector3};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock};
 
 /// Lean from which an overhang counts as a ceiling that a bridge may carry, as a
 /// sine. Steeper overhang is charged in full by the ranking. 75°.
@@ -115,7 +116,7 @@ impl Layout {
 
     /// What is small where bores up to `widest_mm` are.
     fn small(&self, part: &Part, widest_mm: f64) -> Arc<Small> {
-        let kept = || self.small.lock().unwrap_or_else(PoisonError::into_inner);
+        let kept = || held(&self.small);
         if let Some(small) = kept().as_ref().filter(|s| s.widest_mm == widest_mm) {
             return Arc::clone(small);
         }
@@ -183,7 +184,7 @@ impl<'a> Bench<'a> {
             || Layout::new(part, hull),
             || Arc::new(Small::new(part, &Forms::new(part), widest)),
         );
-        *layout.small.lock().unwrap_or_else(PoisonError::into_inner) = Some(Arc::clone(&small));
+        *held(&layout.small) = Some(Arc::clone(&small));
         Self {
             part,
             settings,
@@ -206,6 +207,11 @@ impl<'a> Bench<'a> {
     /// Convex hull of the vertices.
     pub fn hull(&self) -> &Hull {
         &self.layout.hull
+    }
+
+    /// No larger than a line or two: too small for advice on it, and all of it near the bed.
+    pub fn is_crumb(&self) -> bool {
+        self.part.extent() < 2.0 * self.settings.line_mm
     }
 
     /// How small what a triangle belongs to is.

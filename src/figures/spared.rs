@@ -1,5 +1,6 @@
 //! Overhang that needs no support: what bridges carry, and what is small.
 
+use super::pieces::{cuts, each_piece};
 use super::quick::{Bench, CEILING_SIN};
 use crate::features::Size;
 use crate::pose::Posed;
@@ -104,7 +105,7 @@ fn void(
     let touch_mm = bench.settings.touch_mm();
     let part_from_build = posed.pose.build_from_part.inverse();
     let (mut sum, mut count) = (0.0, 0_usize);
-    each_piece(corners, VOID_SAMPLE_MM, VOID_SAMPLES, |p| {
+    each_piece(corners, cuts(corners, VOID_SAMPLE_MM, VOID_SAMPLES), |p| {
         count += 1;
         if p.z > touch_mm && counts(p.x, p.y, p.z) {
             sum += bench
@@ -125,34 +126,11 @@ fn share(
     carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
 ) -> f64 {
     let (mut hits, mut count) = (0_usize, 0_usize);
-    each_piece(corners, spacing_mm, SAMPLES, |p| {
+    each_piece(corners, cuts(corners, spacing_mm, SAMPLES), |p| {
         count += 1;
         hits += usize::from(p.z > touch_mm && carried(p.x, p.y, p.z));
     });
     hits as f64 / count.max(1) as f64
-}
-
-/// Cuts a triangle into n² equal ones no longer than `spacing_mm`, n at most `most`,
-/// and hands over the centroid of each.
-fn each_piece(
-    corners: &[Point3<f64>; 3],
-    spacing_mm: f64,
-    most: usize,
-    mut take: impl FnMut(Point3<f64>),
-) {
-    let [a, b, c] = corners;
-    let longest = (b - a).norm().max((c - b).norm()).max((a - c).norm());
-    let n = ((longest / spacing_mm).ceil() as usize).clamp(1, most);
-    let (u, v) = ((b - a) / n as f64, (c - a) / n as f64);
-    for j in 0..n {
-        for i in 0..n - j {
-            let (fi, fj) = (i as f64, j as f64);
-            take(a + u * (fi + 1.0 / 3.0) + v * (fj + 1.0 / 3.0));
-            if i + j + 1 < n {
-                take(a + u * (fi + 2.0 / 3.0) + v * (fj + 2.0 / 3.0));
-            }
-        }
-    }
 }
 
 #[cfg(test)]

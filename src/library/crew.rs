@@ -6,6 +6,7 @@
 //! one is not put off for ever. Who works on a part, and on how many threads, changes
 //! nothing in its record.
 
+use crate::sync::held;
 use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -109,7 +110,7 @@ impl Crew {
         sender: &SyncSender<(J, Result<R, ()>)>,
     ) {
         while !stop.load(Ordering::Relaxed) {
-            let next = jobs.lock().unwrap_or_else(PoisonError::into_inner).next();
+            let next = held(jobs).next();
             let Some(job) = next else { return };
             let need = job.memory();
             let big = need > self.gate.budget * self.share as u64 / self.threads as u64;
@@ -178,7 +179,7 @@ impl Gate {
     /// Waits for its turn. Nobody asks for more than there is.
     fn enter(&self, threads: usize, memory: u64) -> Pass<'_> {
         let memory = memory.min(self.budget);
-        let mut free = self.state.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut free = held(&self.state);
         let number = free.drawn;
         free.drawn += 1;
         while free.turn != number || free.threads < threads || free.memory < memory {
@@ -201,11 +202,7 @@ impl Gate {
 
 impl Drop for Pass<'_> {
     fn drop(&mut self) {
-        let mut free = self
-            .gate
-            .state
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner);
+        let mut free = held(&self.gate.state);
         free.threads += self.threads;
         free.memory += self.memory;
         self.gate.changed.notify_all();

@@ -35,6 +35,7 @@ pub mod walk;
 
 use crate::mesh::Units;
 use crate::settings::Settings;
+use crate::sync::held;
 use crew::{Crew, Job};
 use lock::Lock;
 use rayon::ThreadPoolBuildError;
@@ -42,8 +43,8 @@ use record::{Answer, Basis, Record, Refused};
 use score::{Done, origin, panicked, score};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 use std::sync::atomic::AtomicBool;
-use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 use store::{Counts, Known, Store};
 use walk::Part;
@@ -214,14 +215,14 @@ pub fn keep(
                 return None;
             }
             let limit_s = judge.limit_s();
-            let held = known.get(&origin.key).is_some_and(|k| {
+            let holds = known.get(&origin.key).is_some_and(|k| {
                 let sum = basis.sha256.as_deref().unwrap_or_default();
                 k.basis.holds(sum, &basis.settings, limit_s)
             });
-            if held {
+            if holds {
                 return Some(Done::Kept);
             }
-            let copies = copies.lock().unwrap_or_else(PoisonError::into_inner);
+            let copies = held(&copies);
             copies.get(&fingerprint(basis)?).map(|id| Done::Copy(*id))
         })
     };
@@ -246,7 +247,7 @@ pub fn keep(
                 let id = keeper.put(&record)?;
                 if let (false, Some(print)) = (record.is_unread(), fingerprint(&record.basis)) {
                     if record.basis.cut_at_s.is_none() && !task.recheck {
-                        let mut copies = copies.lock().unwrap_or_else(PoisonError::into_inner);
+                        let mut copies = held(&copies);
                         copies.insert(print, id);
                     }
                 }

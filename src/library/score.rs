@@ -3,7 +3,7 @@
 use super::Judge;
 use super::record::{Basis, Origin, Record, Refused};
 use super::walk::{self, Part};
-use sha2::{Digest, Sha256};
+use crate::mesh::checksum;
 use std::time::Instant;
 
 /// What came of one part.
@@ -44,7 +44,7 @@ pub(super) fn score(
         Err(refused) => return new(Record::refused(&origin, &refused, basis), &origin),
     };
     origin.bytes = bytes.len() as u64;
-    basis.sha256 = Some(hex(&Sha256::digest(&bytes)));
+    basis.sha256 = Some(checksum(&bytes));
     basis.settings.clone_from(&ground.key);
     if let Some(done) = known(&origin, &basis) {
         return done;
@@ -87,13 +87,4 @@ pub(super) fn panicked(origin: &Origin) -> Done {
     // Four texts and a number: there is nothing in it that JSON refuses.
     Record::refused(origin, &refused, Basis::default())
         .map_or(Done::Kept, |r| Done::New(Box::new(r)))
-}
-
-pub(super) fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    bytes.iter().fold(String::new(), |mut out, b| {
-        // Writing to a string cannot fail.
-        let _ = write!(out, "{b:02x}");
-        out
-    })
 }

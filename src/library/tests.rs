@@ -1,7 +1,6 @@
 //! Runs with a judge that scores in no time: what is done again and what is not.
 
 use super::record::Answer;
-use super::score::hex;
 use super::*;
 use crate::figures::quick::Bench;
 use crate::library::outline::Outlines;
@@ -9,7 +8,6 @@ use crate::pose::Hull;
 use crate::rank::search::{Silent, Wanted};
 use crate::report::draw::fixture::cuboid;
 use crate::report::json::{AdviceReport, PartFacts, Seconds, SettingsInForce};
-use sha2::{Digest, Sha256};
 use std::fs;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -98,7 +96,7 @@ impl Judge for Fake {
         }
         let mut report = self.report.clone();
         report.part.path = path.display().to_string();
-        report.part.sha256 = hex(&Sha256::digest(&bytes));
+        report.part.sha256 = crate::mesh::checksum(&bytes);
         Ok(Answer {
             report,
             marks: record::Marks::default(),

@@ -1,6 +1,7 @@
 //! Which files a run is about: a folder walked through, or a list of paths.
 
 use crate::mesh::{Glance, glance};
+use crate::words::hex;
 use std::collections::BTreeSet;
 use std::fs;
 use std::io;
@@ -143,18 +144,13 @@ pub fn line(bytes: &[u8]) -> Option<PathBuf> {
 /// A path as text that tells any two paths apart: as it is shown, and where that loses
 /// bytes those bytes behind it.
 pub fn key(path: &Path) -> String {
-    use std::fmt::Write;
-    match path.to_str() {
-        Some(text) => text.to_string(),
-        None => path.as_os_str().as_encoded_bytes().iter().fold(
-            format!("{} bytes ", path.display()),
-            |mut out, b| {
-                // Writing to a string cannot fail.
-                let _ = write!(out, "{b:02x}");
-                out
-            },
-        ),
-    }
+    path.to_str().map_or_else(
+        || {
+            let bytes = path.as_os_str().as_encoded_bytes();
+            format!("{} bytes {}", path.display(), hex(bytes))
+        },
+        str::to_string,
+    )
 }
 
 #[cfg(test)]

@@ -113,7 +113,8 @@ pub use defect::{Defect, DefectKind};
 pub use error::{Fault, Place, ReadError};
 pub use read::{ArrayFault, from_arrays};
 pub use read::{
-    Format, Glance, Loaded, ReadOptions, file_bytes, glance, named_as_mesh, read_bytes, read_path,
+    Format, Glance, Loaded, ReadOptions, checksum, file_bytes, glance, named_as_mesh, read_bytes,
+    read_path,
 };
 pub use units::{Units, UnitsOrigin};
 pub use write::{WriteError, write_path, write_to};

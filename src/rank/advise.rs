@@ -102,7 +102,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
             confidence,
             &faults,
             teller.volume_mm3,
-            teller.crumb,
+            bench.is_crumb(),
             settings,
         ),
         no_good_pose,
@@ -147,8 +147,6 @@ struct Teller<'a> {
     bench: &'a Bench<'a>,
     search: &'a Search<'a>,
     volume_mm3: f64,
-    /// No larger than a line or two: advice on it would be noise.
-    crumb: bool,
 }
 
 impl<'a> Teller<'a> {
@@ -157,7 +155,6 @@ impl<'a> Teller<'a> {
         Self {
             bench,
             search,
-            crumb: bench.part.extent() < 2.0 * bench.settings.line_mm,
             volume_mm3: Scene::new(bench.part, bench.settings, &none).volume_mm3,
         }
     }
@@ -182,7 +179,7 @@ impl<'a> Teller<'a> {
         let told = story.then(|| known.story(pose, settings, || Story::new(&layers)));
         let near = known.near(pose, settings, || NearBed::new(&posed, settings));
         let bores_on_bed = known.holds.bores_on_bed(pose, settings.touch_mm());
-        let precautions = if self.crumb {
+        let precautions = if bench.is_crumb() {
             Vec::new()
         } else {
             precautions::notes(&Ground {
@@ -195,7 +192,7 @@ impl<'a> Teller<'a> {
                 story: told.as_deref(),
             })
         };
-        let remedies = if story && design && !faults.is_empty() && !self.crumb {
+        let remedies = if story && design && !faults.is_empty() && !bench.is_crumb() {
             design::remedies(bench, entry, &posed, &layers, &faults)
         } else {
             Vec::new()
@@ -211,7 +208,7 @@ impl<'a> Teller<'a> {
             undominated: true,
             origin: entry.candidate.origin,
             figures: f.clone(),
-            charges: charges(entry),
+            charges: charges(&entry.charges),
             total: entry.total,
             gates: entry.candidate.gates.clone(),
             reasons: reasons.full,
@@ -232,10 +229,11 @@ impl<'a> Teller<'a> {
     }
 }
 
-fn charges(entry: &Scored) -> Vec<Charge> {
+/// Values in table order with the names of their rows.
+pub(super) fn charges(values: &[f64]) -> Vec<Charge> {
     penalties::ROWS
         .iter()
-        .zip(&entry.charges)
+        .zip(values)
         .map(|(row, &value)| Charge {
             name: row.name,
             value,

@@ -1,8 +1,9 @@
 //! What can be said before any layer is cut: facets of the hull in the order of their bounds.
 
+use super::RankedPose;
+use super::advise::charges;
 use super::penalties::{self, Scene};
 use super::search::{Candidate, Search};
-use super::{Charge, RankedPose};
 use crate::figures::quick::Bench;
 use crate::figures::{Figures, height, strength};
 use crate::pose::{Pose, axes};
@@ -64,7 +65,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
             (settings.load).map(|load| strength::load_across_layers(&candidate.down, &load)),
         )
     };
-    let charges = Scene::new(bench.part, settings, &figures).charges();
+    let values = Scene::new(bench.part, settings, &figures).charges();
     let [x, y] = figures.footprint_mm;
     RankedPose {
         rank: 1,
@@ -72,14 +73,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         equivalent: search.twins(&candidate.down),
         undominated: true,
         origin: candidate.origin,
-        charges: penalties::ROWS
-            .iter()
-            .zip(charges)
-            .map(|(row, value)| Charge {
-                name: row.name,
-                value,
-            })
-            .collect(),
+        charges: charges(&values),
         total: candidate.bound,
         gates: candidate.gates.clone(),
         reasons: Vec::new(),

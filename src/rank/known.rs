@@ -11,9 +11,10 @@ use crate::pose::Pose;
 use crate::pose::hull::Hull;
 use crate::pose::twins::Symmetry;
 use crate::settings::Settings;
+use crate::sync::held;
 use nalgebra::{Unit, Vector3};
 use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 
 /// Poses remembered at most; the one asked for longest ago goes first.
 const MOST_POSES: usize = 512;
@@ -61,10 +62,6 @@ struct Measured {
     near: Vec<(Bits, Arc<NearBed>)>,
     stories: Vec<(Bits, Arc<Story>)>,
     asked: u64,
-}
-
-fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 fn of<T>(list: &[(Bits, Arc<T>)], bits: &Bits) -> Option<Arc<T>> {

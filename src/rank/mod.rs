@@ -3,6 +3,7 @@
 pub mod advise;
 pub mod calliper;
 pub mod card;
+pub mod clock;
 pub mod design;
 pub mod glance;
 pub mod known;
@@ -145,4 +146,12 @@ pub struct Advice {
     pub switches_if: Vec<String>,
     /// How sure the first place is.
     pub confidence: Confidence,
+}
+
+impl Advice {
+    /// No pose of the list fits the build volume.
+    pub fn fits_nowhere(&self) -> bool {
+        let fits = |p: &RankedPose| !p.gates.contains(&Gate::DoesNotFit);
+        !self.poses.iter().any(fits)
+    }
 }

@@ -158,6 +158,13 @@ impl Progress for Silent {
     fn step(&self, _: &str, _: usize, _: usize) {}
 }
 
+/// How a candidate stands.
+struct Stand {
+    pose: Pose,
+    /// At the default yaw, whatever the bed asked for.
+    footprint_mm: [f64; 2],
+}
+
 /// What measuring in the order of the bounds came to.
 struct Best {
     entries: Vec<Scored>,
@@ -232,23 +239,23 @@ impl<'a> Search<'a> {
 
     /// Measures a candidate in full.
     pub fn score(&self, candidate: Candidate) -> Scored {
-        let pose = self.pose(&candidate);
-        let figures = full::measure(self.bench, &candidate.quick, &pose);
-        self.scored(candidate, pose, figures)
+        let stand = self.stand(&candidate);
+        let figures = full::measure(self.bench, &candidate.quick, &stand.pose);
+        self.scored(candidate, stand, figures)
     }
 
     /// The same from what is known of the pose; none where it is stopped.
     pub fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<Scored> {
-        let pose = self.pose(&candidate);
-        let settings = self.bench.settings;
-        let mut before = self.known.before(&pose, settings);
+        let stand = self.stand(&candidate);
+        let (pose, settings) = (&stand.pose, self.bench.settings);
+        let mut before = self.known.before(pose, settings);
         let anew = before.cuts.is_none() || before.hanging.is_none();
-        let figures = full::measure_from(self.bench, &candidate.quick, &pose, &mut before, stop)?;
+        let figures = full::measure_from(self.bench, &candidate.quick, pose, &mut before, stop)?;
         if anew {
             self.anew.fetch_add(1, Ordering::Relaxed);
-            self.known.keep(&pose, candidate.origin, settings, before);
+            self.known.keep(pose, candidate.origin, settings, before);
         }
-        Some(self.scored(candidate, pose, figures))
+        Some(self.scored(candidate, stand, figures))
     }
 
     /// Entries that beat the loaded pose.
@@ -264,22 +271,25 @@ impl<'a> Search<'a> {
     }
 
     /// The default yaw, or one at which the part fits the bed where that does not.
-    fn pose(&self, candidate: &Candidate) -> Pose {
+    fn stand(&self, candidate: &Candidate) -> Stand {
         let points = &self.bench.hull().vertices;
         let level = Pose::new(&candidate.down, points);
         let [bed_x, bed_y, _] = self.bench.settings.bed_mm;
         let yaw = rect::fits_at_some_yaw(&rect::hull2d(&level.shadow(points)), bed_x, bed_y);
-        match yaw {
-            // A part that only fits the bed turned stands turned in what is written.
-            Some(yaw) if yaw != 0.0 => level.turned(yaw, points),
-            _ => level,
+        Stand {
+            footprint_mm: self.bench.hull().footprint_mm(&level),
+            pose: match yaw {
+                // A part that only fits the bed turned stands turned in what is written.
+                Some(yaw) if yaw != 0.0 => level.turned(yaw, points),
+                _ => level,
+            },
         }
     }
 
-    fn scored(&self, candidate: Candidate, pose: Pose, figures: Figures) -> Scored {
-        let level = Pose::new(&candidate.down, &self.bench.hull().vertices);
+    fn scored(&self, candidate: Candidate, stand: Stand, figures: Figures) -> Scored {
+        let Stand { pose, footprint_mm } = stand;
         let figures = Figures {
-            footprint_mm: self.bench.hull().footprint_mm(&level),
+            footprint_mm,
             ..figures
         };
         let scene = Scene::new(self.bench.part, self.bench.settings, &figures);
@@ -298,8 +308,11 @@ impl<'a> Search<'a> {
     pub(super) fn facets_by_bound(&self, top: usize) -> Vec<Candidate> {
         let (hull, part) = (self.bench.hull(), self.bench.part);
         // All of a crumb lies near the bed, so that each facet costs a look at all of it.
-        let crumb = part.extent() < 2.0 * self.bench.settings.line_mm;
-        let most = if crumb { CRUMB_FACETS } else { GLANCE_FACETS };
+        let most = if self.bench.is_crumb() {
+            CRUMB_FACETS
+        } else {
+            GLANCE_FACETS
+        };
         let standing = standing::standing(hull, &part.mass.centroid, most);
         let mut all: Vec<Candidate> = standing
             .rests
@@ -307,13 +320,22 @@ impl<'a> Search<'a> {
             .map(|rest| self.candidate(rest.down, origin(&rest)))
             .collect();
         all.sort_by(|a, b| by_key(&a.key(), &b.key()));
+        self.apart(all.iter(), top)
+    }
+
+    /// The first `most`; of twins and of neighbours within 10° only the first.
+    fn apart<'c>(
+        &self,
+        candidates: impl Iterator<Item = &'c Candidate>,
+        most: usize,
+    ) -> Vec<Candidate> {
         let mut kept: Vec<Candidate> = Vec::new();
-        for c in all {
-            if kept.len() == top {
+        for c in candidates {
+            if kept.len() == most {
                 break;
             }
             if kept.iter().all(|k| !self.twin_or_near(&k.down, &c.down)) {
-                kept.push(c);
+                kept.push(c.clone());
             }
         }
         kept
@@ -328,7 +350,6 @@ impl<'a> Search<'a> {
         let stop = Stop::when(&asked);
         let part = self.bench.part;
         let standing = standing::standing(self.bench.hull(), &part.mass.centroid, MOST_FACETS);
-        let facets = standing.total;
         let mut directions: Vec<(Unit<Vector3<f64>>, Origin)> = Vec::new();
         directions.push((-Vector3::z_axis(), Origin::Loaded));
         directions.extend(wanted.named.iter().map(|&d| (d, Origin::Named)));
@@ -357,17 +378,11 @@ impl<'a> Search<'a> {
             .score_until(candidates[0].clone(), &stop)
             .ok_or(Stopped)?;
         let best = self.best(candidates, wanted, &loaded, progress);
-        let entries = best.entries;
-        let better_than_loaded = self.better(&entries, &loaded);
         Ok(Found {
-            entries,
-            loaded,
-            better_than_loaded,
-            facets,
             lattice: even.len(),
             refined: refined_count,
-            fully_scored: best.measured,
             unsettled: best.unsettled,
+            ..self.found(best.entries, loaded, best.measured)
         })
     }
 

@@ -1,5 +1,6 @@
 //! A folder of parts for one test, and what the program said there.
 
+use crate::common::PORTAL;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
@@ -36,16 +37,7 @@ impl Bench {
     /// A table: a top of 30 × 10 × 5 on two legs of 5 × 10 × 15, 20 apart. One solid
     /// (the worked example of a bridge).
     pub fn gate(&self, name: &str) -> PathBuf {
-        let outline = [
-            [0.0, 0.0],
-            [5.0, 0.0],
-            [5.0, 15.0],
-            [25.0, 15.0],
-            [25.0, 0.0],
-            [30.0, 0.0],
-            [30.0, 20.0],
-            [0.0, 20.0],
-        ];
+        let outline = PORTAL.map(|point| point.map(|x| x as f32));
         let faces = [
             [0, 1, 2],
             [0, 2, 7],

@@ -6,6 +6,8 @@
 mod advise;
 mod bench;
 mod checks;
+#[path = "../common/mod.rs"]
+mod common;
 mod measure;
 mod one_part;
 mod output;

@@ -8,19 +8,20 @@ use crate::library::outline::{Outlines, outline};
 use crate::library::record::{Answer, Marks, Refused};
 use crate::library::{Ground, Judge};
 use crate::pose::{Pose, Posed};
+use crate::rank::clock::Clock;
 use crate::rank::precautions::needs_support;
 use crate::rank::search::{Progress, Wanted};
-use crate::rank::{self, Advice, Gate, verdict};
+use crate::rank::{self, Advice, verdict};
 use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
 use crate::report::number;
 use crate::settings::Settings;
 use crate::settings::overrides::Overrides;
+use crate::words::hex;
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::path::Path;
-use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 /// Scores one part after the other under the flags of the run.
 pub struct Scorer<'a> {
@@ -59,12 +60,7 @@ impl Judge for Scorer<'_> {
             hint: "look at the wayup.toml beside it".into(),
             late: false,
         })?;
-        let key = Sha256::digest(shown.as_bytes())
-            .iter()
-            .take(16)
-            .map(|b| format!("{b:02x}"))
-            .collect::<Vec<_>>()
-            .concat();
+        let key = hex(&Sha256::digest(shown.as_bytes())[..16]);
         Ok(Ground {
             settings: resolved.settings,
             files: resolved.files,
@@ -93,7 +89,10 @@ impl Judge for Scorer<'_> {
         let (part, facts) = (intake.part, intake.facts);
         let hull = intake::hull(&part, path).map_err(refused)?;
         let bench = Bench::new(&part, &ground.settings, hull);
-        let limit = Limit::new(self.limit_s(), self.stop);
+        let limit = Limit {
+            clock: Clock::start(self.limit_s()),
+            stop: self.stop,
+        };
         let wanted = Wanted {
             named: Vec::new(),
             top: self.top(),
@@ -107,16 +106,12 @@ impl Judge for Scorer<'_> {
                 late: true,
             }
         })?;
-        let searched = limit.began.elapsed().as_secs_f64();
-        let candidates = limit
-            .first
-            .get()
-            .map_or(searched, |at| (*at - limit.began).as_secs_f64());
+        let [candidates, score] = limit.clock.split();
         let outlines = outlines(&bench, &advice);
         let seconds = Seconds {
             read,
             candidates,
-            score: searched - candidates,
+            score,
             total: start.elapsed().as_secs_f64(),
         };
         Ok(Answer {
@@ -126,7 +121,7 @@ impl Judge for Scorer<'_> {
                 facts,
                 advise::in_force(&ground.settings, &ground.files),
                 &advice,
-                limit.cut.load(Ordering::Relaxed),
+                limit.clock.cut(),
                 seconds,
             ),
         })
@@ -157,10 +152,7 @@ fn marks(advice: &Advice, settings: &Settings) -> Marks {
     Marks {
         needs_support: first.is_some_and(|p| needs_support(&p.figures, settings)),
         sways: first.is_some_and(|p| verdict::sways(&p.figures)),
-        does_not_fit: !advice
-            .poses
-            .iter()
-            .any(|p| !p.gates.contains(&Gate::DoesNotFit)),
+        does_not_fit: advice.fits_nowhere(),
     }
 }
 
@@ -178,40 +170,16 @@ fn outlines(bench: &Bench, advice: &Advice) -> Outlines {
 
 /// Ends the search on a part after its time, or with the whole run.
 struct Limit<'a> {
-    began: Instant,
-    deadline: Option<Instant>,
-    /// When full measuring began.
-    first: OnceLock<Instant>,
-    cut: AtomicBool,
+    clock: Clock,
     stop: &'a AtomicBool,
-}
-
-impl<'a> Limit<'a> {
-    fn new(seconds: Option<f64>, stop: &'a AtomicBool) -> Self {
-        let began = Instant::now();
-        Self {
-            began,
-            deadline: seconds.and_then(|s| began.checked_add(Duration::try_from_secs_f64(s).ok()?)),
-            first: OnceLock::new(),
-            cut: AtomicBool::new(false),
-            stop,
-        }
-    }
 }
 
 impl Progress for Limit<'_> {
     fn step(&self, what: &str, _: usize, _: usize) {
-        if what == "poses" {
-            self.first.get_or_init(Instant::now);
-        }
+        self.clock.step(what);
     }
 
     fn cancelled(&self) -> bool {
-        let late =
-            self.deadline.is_some_and(|d| Instant::now() >= d) || self.stop.load(Ordering::Relaxed);
-        if late {
-            self.cut.store(true, Ordering::Relaxed);
-        }
-        late
+        self.clock.over(self.stop.load(Ordering::Relaxed))
     }
 }

@@ -14,10 +14,11 @@ use crate::report::draw::{model::Model, small};
 use crate::report::json::{AdviceReport, PoseEntry, Seconds};
 use crate::report::number;
 use crate::settings::Settings;
+use crate::sync::held;
 use crate::words;
 use nalgebra::{Unit, Vector3};
 use serde_json::{Value, json};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 /// Size of a small figure, mm.
@@ -101,7 +102,7 @@ impl Progress for Relay<'_> {
     }
 
     fn so_far(&self, found: &dyn Fn() -> Found) {
-        let mut pause = self.pause.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut pause = held(&self.pause);
         if pause.0.elapsed() < PAUSE.max(5 * pause.1) {
             return;
         }

@@ -9,9 +9,10 @@ use crate::pose::{Pose, rect, standing};
 use crate::rank::known::Known;
 use crate::settings::Settings;
 use crate::settings::triple::unit;
+use crate::sync::held;
 use nalgebra::{Unit, Vector3};
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 
 /// Facets of the hull that are looked at, largest first.
 const FACETS: usize = 400;
@@ -21,10 +22,6 @@ const PICTURES: usize = 64;
 const MARKS: usize = 8;
 /// Directions closer than this are one that was rounded on the way.
 const SAME: f64 = 1e-10;
-
-fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
 
 /// The direction of its components in six decimals: 0.0001° off at most.
 fn rounded(down: Direction) -> Direction {

@@ -1,12 +1,13 @@
 //! What each facet of a part means for the print in a pose, for the page to hatch.
 
+use crate::figures::pieces::each_piece;
 use crate::figures::quick::Bench;
 use crate::pose::{Pose, Posed};
 use crate::report::draw::spans;
 use crate::report::draw::surface::{Meaning, Surface};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use nalgebra::{Point3, Unit, Vector3};
+use nalgebra::{Unit, Vector3};
 use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -60,10 +61,9 @@ fn meaning(surface: &Surface, t: usize) -> u8 {
         return 0;
     }
     let posed = surface.posed;
-    let [a, b, c] = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
-    let (u, v) = ((b - a) / PIECES as f64, (c - a) / PIECES as f64);
+    let corners = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
     let mut votes = [0_usize; 4];
-    let mut vote = |p: Point3<f64>| {
+    each_piece(&corners, PIECES, |p| {
         let kind = match surface.meaning(t as u32, p.into()) {
             Meaning::Plain => 0,
             Meaning::Contact => 1,
@@ -71,16 +71,7 @@ fn meaning(surface: &Surface, t: usize) -> u8 {
             Meaning::Bridged(_) => 3,
         };
         votes[kind] += 1;
-    };
-    for j in 0..PIECES {
-        for i in 0..PIECES - j {
-            let (fi, fj) = (i as f64, j as f64);
-            vote(a + u * (fi + 1.0 / 3.0) + v * (fj + 1.0 / 3.0));
-            if i + j + 1 < PIECES {
-                vote(a + u * (fi + 2.0 / 3.0) + v * (fj + 2.0 / 3.0));
-            }
-        }
-    }
+    });
     // Of as many votes the one that asks for more.
     (0..4).max_by_key(|k| votes[*k]).map_or(0, |k| k as u8)
 }

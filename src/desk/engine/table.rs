@@ -1,8 +1,9 @@
 //! The parts that are open: a bounded number, in memory only.
 
 use super::part::DeskPart;
+use crate::sync::held;
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 
 /// Parts kept at most; the one that was asked for longest ago goes first.
 pub const MOST_PARTS: usize = 6;
@@ -23,7 +24,7 @@ impl Table {
     /// Puts a part on the table; the oldest falls off where there are too many.
     pub fn put(&self, part: DeskPart) -> Arc<DeskPart> {
         let part = Arc::new(part);
-        let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut parts = held(&self.parts);
         parts.push(Arc::clone(&part));
         if parts.len() > MOST_PARTS {
             parts.remove(0);
@@ -33,7 +34,7 @@ impl Table {
 
     /// The part of a number, which becomes the one asked for last.
     pub fn find(&self, id: u64) -> Option<Arc<DeskPart>> {
-        let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut parts = held(&self.parts);
         let at = parts.iter().position(|p| p.id == id)?;
         let part = parts.remove(at);
         parts.push(Arc::clone(&part));
@@ -42,15 +43,12 @@ impl Table {
 
     /// All parts, the one asked for last at the end.
     pub fn all(&self) -> Vec<Arc<DeskPart>> {
-        self.parts
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .clone()
+        held(&self.parts).clone()
     }
 
     /// Takes a part off the table. False where there is none of that number.
     pub fn close(&self, id: u64) -> bool {
-        let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut parts = held(&self.parts);
         let before = parts.len();
         parts.retain(|p| p.id != id);
         parts.len() < before

@@ -1,10 +1,11 @@
 //! The answers to one question: the first, those so far, the last.
 
 use super::Desk;
-use super::socket::{Job, held, say};
+use super::socket::{Job, say};
 use crate::desk::engine::advice::{self, Answer, Circumstances};
 use crate::desk::engine::part::Direction;
 use crate::rank::search::Progress;
+use crate::sync::held;
 use serde_json::json;
 use std::sync::Mutex;
 use std::sync::atomic::Ordering;

@@ -13,13 +13,14 @@ use crate::desk::engine::values;
 use crate::figures::stop::Stop;
 use crate::settings::Settings;
 use crate::settings::overrides::Overrides;
+use crate::sync::held;
 use axum::extract::State;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
 use axum::response::Response;
 use serde::Deserialize;
 use serde_json::{Map, Value, json};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::time::Instant;
 use tokio::sync::{mpsc, watch};
 
@@ -133,10 +134,6 @@ struct Seat {
     search: watch::Sender<Option<Job>>,
     quick: watch::Sender<Option<Hand>>,
     full: watch::Sender<Option<Hand>>,
-}
-
-pub(super) fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// Does the newest job again and again, off the threads that answer. Where one breaks off,

@@ -3,6 +3,7 @@
 use super::{Desk, aside, found, json, upload};
 use crate::cli::advise::in_force;
 use crate::cli::turn::pose;
+use crate::desk::engine::advice::Answer;
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::{advice, shape, values};
 use crate::materials::MATERIALS;
@@ -13,7 +14,7 @@ use crate::report::draw::model::Model;
 use crate::report::draw::view::Angle;
 use crate::report::number;
 use crate::report::sheet::{self, Job};
-use crate::settings::Aim;
+use crate::settings::{Aim, Settings};
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -84,8 +85,7 @@ fn file(
         }
         "advice.json" => {
             let settings = part.in_force();
-            let told = advice::full(part, &settings, &Silent, &|_| {})
-                .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
+            let told = answer(part, &settings)?;
             let line = number::line(&advice::report(part, &settings, &told.advice))
                 .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
             Ok(attached(
@@ -97,8 +97,7 @@ fn file(
         "sheet.html" => {
             let settings = part.in_force();
             let bench = part.bench(&settings);
-            let mut told = advice::full(part, &settings, &Silent, &|_| {})
-                .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
+            let mut told = answer(part, &settings)?;
             if let Some(down) = down {
                 advice::put_first(part, &settings, &mut told.advice, down);
             }
@@ -128,6 +127,11 @@ fn file(
             Ok(attached("application/octet-stream", &name, bytes))
         }
     }
+}
+
+/// The full advice, however long it takes.
+fn answer(part: &DeskPart, settings: &Settings) -> Result<Answer, StatusCode> {
+    advice::full(part, settings, &Silent, &|_| {}).map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)
 }
 
 /// The very file that `wayup turn` writes.

@@ -18,6 +18,7 @@ mod threemf;
 use super::error::{Fault, Flaw, ReadError};
 use super::units::{Units, UnitsOrigin};
 use super::{Defect, Mesh, Part};
+use crate::words::hex;
 use nalgebra::Point3;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -170,6 +171,11 @@ fn bytes_of(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, Flaw> {
     Ok(bytes)
 }
 
+/// SHA-256 of the bytes of a file, as hexadecimal text.
+pub fn checksum(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
+}
+
 /// Beyond this, the fifth powers of length in an inertia leave the range of a double.
 const FARTHEST_MM: f64 = 1e50;
 
@@ -178,7 +184,7 @@ const FARTHEST_MM: f64 = 1e50;
 /// # Errors
 /// The bytes hold no mesh; see [`Fault`].
 pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loaded, ReadError> {
-    let (sha256, read) = rayon::join(|| hex(&Sha256::digest(bytes)), || read_raw(bytes, options));
+    let (sha256, read) = rayon::join(|| checksum(bytes), || read_raw(bytes, options));
     let (format, mut raw) = read.map_err(|flaw| ReadError::new(name, flaw))?;
 
     let (units, units_origin) = match (options.units, raw.units) {
@@ -237,15 +243,6 @@ fn check_count(triangles: u64, options: &ReadOptions) -> Result<(), Fault> {
         return Err(Fault::TooManyTriangles { triangles, limit });
     }
     Ok(())
-}
-
-fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    bytes.iter().fold(String::new(), |mut out, b| {
-        // Writing to a string cannot fail.
-        let _ = write!(out, "{b:02x}");
-        out
-    })
 }
 
 /// A remark on a part under 1 mm or over 2 m, with its size in the likeliest unit.

@@ -60,7 +60,7 @@ fn advise<'py>(
             facts,
             in_force(&options.settings, &[]),
             &advice,
-            watch.late(),
+            watch.cut(),
             Seconds::default(),
         );
         number::tree(&report).map_err(|e| e.to_string())

@@ -6,13 +6,10 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::collections::BTreeMap;
 use std::str::FromStr;
-use std::time::Duration;
+use wayup::cli::advise::TOP;
 use wayup::mesh::Units;
 use wayup::settings::overrides::{KEYS, Overrides, material, nearest_of};
 use wayup::settings::{Aim, Settings, triple};
-
-/// Poses listed where `top` does not say, as on the command line.
-const TOP: usize = 5;
 
 /// What the keyword arguments say.
 pub struct Options {
@@ -23,7 +20,7 @@ pub struct Options {
     /// Poses to list.
     pub top: usize,
     /// Longest time for the search.
-    pub limit: Option<Duration>,
+    pub seconds: Option<f64>,
     /// Threads, or as many as there are processors.
     pub threads: Option<usize>,
 }
@@ -39,8 +36,8 @@ impl Options {
         let mut out = Self {
             settings: Settings::default(),
             units: Units::Millimeter,
-            top: TOP,
-            limit: None,
+            top: TOP as usize,
+            seconds: None,
             threads: None,
         };
         for (key, value) in given {
@@ -89,7 +86,7 @@ impl Options {
                     if !(seconds > 0.0 && seconds <= 1e6) {
                         return Err(off(&"is not a number of seconds above 0"));
                     }
-                    out.limit = Some(Duration::from_secs_f64(seconds));
+                    out.seconds = Some(seconds);
                 }
                 _ => {
                     let names: Vec<&'static str> = known(taken).collect();

@@ -5,7 +5,8 @@ use pyo3::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::Duration;
+use wayup::rank::clock::Clock;
 use wayup::rank::search::Progress;
 
 /// How often the interpreter is asked for a signal.
@@ -13,15 +14,14 @@ const GLANCE: Duration = Duration::from_millis(50);
 
 /// Ends the work at a time limit, or when the interpreter was told to stop.
 pub struct Watch {
-    deadline: Option<Instant>,
-    late: AtomicBool,
+    clock: Clock,
     stopped: AtomicBool,
 }
 
 impl Watch {
-    /// Whether the time limit cut the work short.
-    pub fn late(&self) -> bool {
-        self.late.load(Ordering::Relaxed)
+    /// Whether the work was cut short.
+    pub fn cut(&self) -> bool {
+        self.clock.cut()
     }
 }
 
@@ -29,11 +29,7 @@ impl Progress for Watch {
     fn step(&self, _: &str, _: usize, _: usize) {}
 
     fn cancelled(&self) -> bool {
-        let late = self.deadline.is_some_and(|d| Instant::now() >= d);
-        if late {
-            self.late.store(true, Ordering::Relaxed);
-        }
-        late || self.stopped.load(Ordering::Relaxed)
+        self.clock.over(self.stopped.load(Ordering::Relaxed))
     }
 }
 
@@ -52,8 +48,7 @@ pub fn run<T: Send>(
         .transpose()
         .map_err(|e| pyo3::exceptions::PyOSError::new_err(format!("threads: {e}")))?;
     let watch = Watch {
-        deadline: options.limit.and_then(|l| Instant::now().checked_add(l)),
-        late: AtomicBool::new(false),
+        clock: Clock::start(options.seconds),
         stopped: AtomicBool::new(false),
     };
     py.detach(|| {

@@ -19,13 +19,14 @@ impl Search<'_> {
         let mut scored: Vec<Scored> = Vec::new();
         for (down, origin) in self.known.measured_under(settings) {
             let candidate = self.candidate(down, origin);
-            let pose = self.pose(&candidate);
-            let mut before = self.known.before(&pose, settings);
+            let stand = self.stand(&candidate);
+            let pose = &stand.pose;
+            let mut before = self.known.before(pose, settings);
             if before.cuts.is_some() && before.hanging.is_some() {
                 let quick = &candidate.quick;
                 let stop = Stop::never();
-                let figures = full::measure_from(self.bench, quick, &pose, &mut before, &stop)?;
-                scored.push(self.scored(candidate, pose, figures));
+                let figures = full::measure_from(self.bench, quick, pose, &mut before, &stop)?;
+                scored.push(self.scored(candidate, stand, figures));
             }
         }
         let loaded = scored
@@ -35,7 +36,7 @@ impl Search<'_> {
         Some(self.found(self.distinct(&scored), loaded, scored.len()))
     }
 
-    /// What entries and the loaded pose come to, before the search is complete.
+    /// What entries and the loaded pose come to; of lattice and refinement nothing is said.
     pub(super) fn found(&self, entries: Vec<Scored>, loaded: Scored, measured: usize) -> Found {
         Found {
             better_than_loaded: self.better(&entries, &loaded),

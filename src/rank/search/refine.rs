@@ -32,16 +32,7 @@ impl Search<'_> {
             })
             .collect();
         seeds.sort_by(|a, b| a.bound.total_cmp(&b.bound));
-        let mut kept: Vec<Candidate> = Vec::new();
-        for seed in seeds {
-            if kept.len() == SEEDS {
-                break;
-            }
-            if kept.iter().all(|k| !self.twin_or_near(&k.down, &seed.down)) {
-                kept.push(seed.clone());
-            }
-        }
-        kept
+        self.apart(seeds.into_iter(), SEEDS)
     }
 
     /// Pattern search on the bound. `None` if it comes to rest where it began or

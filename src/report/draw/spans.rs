@@ -2,13 +2,16 @@
 //! where they are, for an arrow in the front or the side view.
 
 use super::surface::Surface;
+use crate::figures::pieces::{cuts, each_piece};
 use nalgebra::{Point3, Vector3};
 
 /// A bridge smaller than this is not shown, mm².
 const LEAST_MM2: f64 = 20.0;
 
-/// Facets are looked at this closely, mm.
+/// Facets are looked at this closely, mm …
 const STEP_MM: f64 = 1.0;
+/// … in at most the square of this many pieces each.
+const STEPS: usize = 40;
 
 /// Bridges shown at most.
 const MOST: usize = 3;
@@ -45,31 +48,22 @@ pub fn spans(surface: &Surface, limit_mm: f64) -> Vec<Span> {
             if !surface.leans(t as u32) {
                 continue;
             }
-            let [a, b, c] = tri.map(|v| posed.vertices[v as usize].coords);
-            let level = [a, b, c]
+            let corners = tri.map(|v| posed.vertices[v as usize]);
+            let level = corners
                 .iter()
                 .all(|p| (p.z - bridge.z_mm).abs() <= surface.layer_mm());
             if !level {
                 continue;
             }
-            // Middles of n² equal triangles; a facet may be carried in part.
-            let longest = (b - a).norm().max((c - b).norm()).max((a - c).norm());
-            let n = (longest / STEP_MM).ceil().clamp(1.0, 40.0);
-            let (u, v) = ((b - a) / n, (c - a) / n);
-            let share = posed.part.areas[t] / (n * n);
-            for j in 0..n as usize {
-                for i in 0..n as usize - j {
-                    let lower = a + u * (i as f64 + 1.0 / 3.0) + v * (j as f64 + 1.0 / 3.0);
-                    let upper = lower + (u + v) / 3.0;
-                    let both = i + j + 1 < n as usize;
-                    for p in [Some(lower), both.then_some(upper)].into_iter().flatten() {
-                        if surface.carried.carried(p.x, p.y, p.z) {
-                            sum += p * share;
-                            weight += share;
-                        }
-                    }
+            // A facet may be carried in part.
+            let n = cuts(&corners, STEP_MM, STEPS);
+            let share = posed.part.areas[t] / (n * n) as f64;
+            each_piece(&corners, n, |p| {
+                if surface.carried.carried(p.x, p.y, p.z) {
+                    sum += p.coords * share;
+                    weight += share;
                 }
-            }
+            });
         }
         if weight > 0.0 {
             let turn = bridge.direction_deg.to_radians();
