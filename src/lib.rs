@@ -17,11 +17,11 @@
 //!
 //! # From figures to advice
 //!
-//! - [`rank::reasons`], [`rank::verdict`]: why a pose stands where it stands, and when none is good
-//! - [`rank::precautions`]: what to do on the machine, one table of rules with thresholds and sources
-//! - [`rank::design`]: what change of the part would help, with place and size
-//! - [`rank::glance`]: what can be said before any layer is cut
-//! - [`rank::card`], [`rank::calliper`]: what a calliper should read, and what its readings mean
+//! - [`advice::reasons`], [`advice::verdict`]: why a pose stands where it stands, and when none is good
+//! - [`advice::precautions`]: what to do on the machine, one table of rules with thresholds and sources
+//! - [`advice::design`]: what change of the part would help, with place and size
+//! - [`advice::glance`]: what can be said before any layer is cut
+//! - [`gauge::card`], [`gauge::readings`]: what a calliper should read, and what its readings mean
 //!
 //! # Settings and doors
 //!
@@ -38,21 +38,26 @@
 //!   [`rank::known`] remembers what was measured
 //! - [`library`]: a whole folder of parts: [`library::walk`] finds them, [`library::crew`] shares out the work,
 //!   [`library::store`] keeps a record of each, [`library::export`] and [`library::summary`] make files of them
-//! - [`library::require`]: conditions that a part must meet; [`library::junit`], [`library::sarif`]: reports of them
+//! - [`checks::require`]: conditions that a part must meet; [`checks::junit`], [`checks::sarif`]: reports of them
 //! - [`mesh::from_arrays`]: a part from vertices and faces in memory, the door of the Python module
-//! - [`cli`]: the commands; [`cli::exit`]: how a run ends; [`cli::config`]: what is in force for a part;
-//!   [`cli::destination`]: output files that are never half-written
+//! - [`cli`]: the commands; [`session::exit`]: how a run ends; [`session::config`]: what is in force for a part;
+//!   [`session::destination`]: output files that are never half-written
 
+pub mod advice;
+pub mod checks;
 pub mod cli;
 pub mod desk;
 pub mod features;
 pub mod figures;
+pub mod gauge;
 pub mod library;
 pub mod materials;
 pub mod mesh;
+pub mod plane;
 pub mod pose;
 pub mod rank;
 pub mod report;
+pub mod session;
 pub mod settings;
 mod sync;
 pub mod tol;

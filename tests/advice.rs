@@ -5,13 +5,13 @@
 mod common;
 
 use common::{PORTAL, block, figures, inside_out, measured, part, prism, sharp, together, turned};
+use wayup::advice::design::{Change, Remedy};
+use wayup::advice::{self, Advice, RankedPose};
 use wayup::figures::quick::Bench;
 use wayup::mesh::Mesh;
 use wayup::mesh::{ReadOptions, read_path};
 use wayup::pose::Hull;
-use wayup::rank::design::{Change, Remedy};
 use wayup::rank::search::{Silent, Wanted};
-use wayup::rank::{self, Advice, RankedPose};
 use wayup::settings::Settings;
 
 const SIDES: usize = 96;
@@ -35,7 +35,7 @@ fn ranked(part: &wayup::mesh::Part) -> Advice {
         named: Vec::new(),
         top: 5,
     };
-    rank::advise(&Bench::new(part, &settings, hull), &wanted, &Silent).expect("never stopped")
+    advice::advise(&Bench::new(part, &settings, hull), &wanted, &Silent).expect("never stopped")
 }
 
 fn demo(file: &str) -> Advice {

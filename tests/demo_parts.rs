@@ -296,7 +296,7 @@ fn the_first_place_is_a_side_that_a_practitioner_would_choose() {
             named: Vec::new(),
             top: 2,
         };
-        let advice = wayup::rank::advise(&bench, &wanted, &Silent).unwrap();
+        let advice = wayup::advice::advise(&bench, &wanted, &Silent).unwrap();
         let first = advice.poses[0].pose.down;
         let chosen = demo.down.iter().any(|d| {
             let side = nalgebra::Unit::new_normalize(nalgebra::Vector3::from(*d));

@@ -4,14 +4,15 @@ use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicUsize;
 use std::sync::atomic::Ordering::Relaxed;
+use wayup::advice::{self, Advice, RankedPose};
 use wayup::figures::quick::Bench;
 use wayup::materials::Material;
 use wayup::mesh::{Part, ReadOptions, read_path};
 use wayup::pose::Hull;
-use wayup::pose::twins::Symmetry;
+use wayup::pose::symmetry::Symmetry;
 use wayup::rank::penalties::ROWS;
 use wayup::rank::search::{Progress, Search, Silent, Wanted, angle_deg};
-use wayup::rank::{self, Advice, Confidence, Gate, Origin, RankedPose};
+use wayup::rank::{Confidence, Gate, Origin};
 use wayup::settings::{Aim, Settings};
 
 fn demo_files() -> Vec<PathBuf> {
@@ -34,7 +35,7 @@ fn part(path: &Path) -> Part {
 fn advised(part: &Part, settings: &Settings) -> Advice {
     let hull = Hull::new(&part.mesh.vertices).expect("a hull");
     let bench = Bench::new(part, settings, hull);
-    rank::advise(
+    advice::advise(
         &bench,
         &Wanted {
             named: Vec::new(),

@@ -8,12 +8,12 @@ mod solid;
 use manifold_rust::manifold::Manifold;
 use nalgebra::{Point3, Unit, Vector3};
 use solid::{Along, block, circle, finish, prism, rod, union};
+use wayup::advice::{self, RankedPose};
 use wayup::figures::Figures;
 use wayup::figures::quick::Bench;
 use wayup::mesh::Part;
 use wayup::pose::Hull;
 use wayup::rank::search::{Silent, Wanted, angle_deg};
-use wayup::rank::{self, RankedPose};
 use wayup::settings::Settings;
 
 fn part(solid: &Manifold) -> Part {
@@ -27,7 +27,7 @@ fn measured(solid: &Manifold, down: [f64; 3]) -> RankedPose {
     let settings = Settings::default();
     let hull = Hull::new(&part.mesh.vertices).expect("a hull");
     let bench = Bench::new(&part, &settings, hull);
-    rank::measure(&bench, Unit::new_normalize(Vector3::from(down)))
+    advice::measure(&bench, Unit::new_normalize(Vector3::from(down)))
 }
 
 fn figures(solid: &Manifold, down: [f64; 3]) -> Figures {
@@ -257,7 +257,7 @@ fn parts_designed_for_one_way_up_are_printed_that_way() {
             named: Vec::new(),
             top: 2,
         };
-        let advice = rank::advise(&bench, &wanted, &Silent).expect("never stopped");
+        let advice = advice::advise(&bench, &wanted, &Silent).expect("never stopped");
         let first = &advice.poses[0];
         assert!(
             angle_deg(&first.pose.down, &-Vector3::z_axis()) < 1.0,

@@ -4,13 +4,14 @@ use super::even::Even;
 use nalgebra::{Point3, Unit, UnitQuaternion, Vector3};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
+use wayup::advice::margin;
 use wayup::figures::quick::Bench;
 use wayup::mesh::{Part, ReadOptions, read_path};
-use wayup::pose::twins::Symmetry;
+use wayup::pose::symmetry::Symmetry;
 use wayup::pose::{Hull, standing};
 use wayup::rank::penalties::ROWS;
 use wayup::rank::search::{Scored, Search, Silent, Wanted};
-use wayup::rank::{Confidence, Origin, margin};
+use wayup::rank::{Confidence, Origin};
 use wayup::settings::Settings;
 
 /// A direction within this of a chosen one is that one, degrees.

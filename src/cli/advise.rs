@@ -1,18 +1,20 @@
 //! `wayup advise`: each part through the whole house.
 
 use super::args::Advise;
-use super::config;
-use super::exit::{Exit, Failure};
 use super::gate::Gate;
-use super::intake::{self, Intake};
 use super::paper::Paper;
 use super::terminal::{self, Watch};
 use super::turn::Target;
+use crate::checks::judged::Judged;
 use crate::figures::quick::Bench;
-use crate::library::judged::Judged;
 use crate::pose::Posed;
 use crate::rank::search::Wanted;
-use crate::rank::{self, Advice};
+use crate::session::config;
+use crate::session::exit::{Exit, Failure};
+use crate::session::intake;
+use crate::session::intake::Intake;
+
+use crate::advice::{self, Advice};
 use crate::report::advise as words;
 use crate::report::compare::{self, Which};
 use crate::report::draw::dots;
@@ -180,7 +182,7 @@ fn advise(
             .max(last_compared(args)),
     };
     let bench = Bench::new(&part, &settings, intake::hull(&part, path)?);
-    let advice = rank::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(path))?;
+    let advice = advice::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(path))?;
     let [candidates, score] = watch.split();
     let cut_short = watch.finish();
     if cut_short {
@@ -291,7 +293,7 @@ pub fn in_force(
     settings: &crate::settings::Settings,
     files: &[std::path::PathBuf],
 ) -> SettingsInForce {
-    let rows = rank::penalties::ROWS
+    let rows = crate::rank::penalties::ROWS
         .iter()
         .map(|row| PenaltyRow {
             name: row.name.to_string(),

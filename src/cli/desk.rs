@@ -1,11 +1,12 @@
 //! `wayup desk`: the page on this machine.
 
 use super::args::Desk;
-use super::config;
-use super::exit::{Exit, Failure};
-use super::{intake, terminal};
+use crate::cli::terminal;
 use crate::desk::engine::part::{Base, DeskPart};
 use crate::desk::server::{Bound, Limits};
+use crate::session::config;
+use crate::session::exit::{Exit, Failure};
+use crate::session::intake;
 use crate::settings::overrides::Overrides;
 use std::io;
 use std::path::Path;

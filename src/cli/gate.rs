@@ -1,12 +1,12 @@
 //! What parts must meet: from flags to reports and the exit code.
 
 use super::args::Checks;
-use super::destination::Destination;
-use super::exit::{Exit, Failure};
 use super::terminal;
-use crate::library::judged::{Demands, Judged, Tally, failure};
-use crate::library::require::{Requirement, Subject};
-use crate::library::{junit, sarif};
+use crate::checks::judged::{Demands, Judged, Tally, failure};
+use crate::checks::require::{Requirement, Subject};
+use crate::checks::{junit, sarif};
+use crate::session::destination::Destination;
+use crate::session::exit::{Exit, Failure};
 use std::io::{self, BufWriter};
 
 /// Missed requirements that are told one by one; a report has all of them.

@@ -1,10 +1,11 @@
 //! `wayup inspect`: what the part is and what is wrong with it, before any advice.
 
 use super::args::Inspect;
-use super::exit::{Exit, Failure};
-use super::{config, intake, terminal};
+use crate::cli::terminal;
 use crate::report::inspect as words;
 use crate::report::json::InspectReport;
+use crate::session::exit::{Exit, Failure};
+use crate::session::{config, intake};
 
 /// Looks at one part.
 ///

@@ -1,12 +1,14 @@
 //! `wayup lesson`: a page to teach with.
 
 use super::args::Lesson;
-use super::config;
-use super::exit::{Exit, Failure};
 use super::terminal::{self, Watch};
-use super::{intake, paper};
+use crate::cli::paper;
 use crate::figures::quick::Bench;
-use crate::rank;
+use crate::session::config;
+use crate::session::exit::{Exit, Failure};
+use crate::session::intake;
+
+use crate::advice;
 use crate::rank::search::Wanted;
 use crate::report::draw::view::Angle;
 use crate::report::layout::{printable, wrap};
@@ -35,7 +37,8 @@ pub fn run(args: &Lesson) -> Result<Exit, Failure> {
         &settings,
         intake::hull(&intake.part, &args.part)?,
     );
-    let advice = rank::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(&args.part))?;
+    let advice =
+        advice::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(&args.part))?;
     watch.finish();
     let page = lesson::page(&Job {
         bench: &bench,

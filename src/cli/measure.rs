@@ -2,11 +2,14 @@
 
 use super::advise::in_force;
 use super::args::Measure;
-use super::config;
-use super::exit::{Exit, Failure};
-use super::{intake, terminal};
+use crate::cli::terminal;
 use crate::figures::quick::Bench;
-use crate::rank::{self, calliper};
+use crate::session::config;
+use crate::session::exit::{Exit, Failure};
+use crate::session::intake;
+
+use crate::advice;
+use crate::gauge::readings;
 use crate::report::json::MeasureReport;
 use crate::report::{advise as words, measure as figures};
 use nalgebra::Vector3;
@@ -27,7 +30,7 @@ pub fn run(args: &Measure) -> Result<Exit, Failure> {
         &settings,
         intake::hull(&intake.part, &args.part)?,
     );
-    let pose = rank::measure(&bench, down);
+    let pose = advice::measure(&bench, down);
     let found = match args.found {
         Some(read) if read.iter().any(|v| *v <= 0.0) => {
             return Err(Failure::new(
@@ -39,7 +42,7 @@ pub fn run(args: &Measure) -> Result<Exit, Failure> {
         }
         Some(read) => {
             let [x, y] = pose.figures.footprint_mm;
-            Some(calliper::compare(
+            Some(readings::compare(
                 read,
                 [x, y, pose.figures.height_mm],
                 &settings,

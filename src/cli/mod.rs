@@ -1,24 +1,20 @@
 //! The command line: words in, one of the documented exit codes out.
 //!
 //! - [`args`]: the words as typed
-//! - [`config`]: flags and settings files to checked settings
-//! - [`intake`]: a path to a part
+//! - [`crate::session::config`]: flags and settings files to checked settings
+//! - [`crate::session::intake`]: a path to a part
 //! - [`advise`], [`measure`], [`inspect`], [`turn`], [`lesson`], [`desk`], [`library`]: one command each
 //! - [`paper`]: pages and pictures
 //! - [`gate`]: requirements and their reports
-//! - [`destination`]: output files, checked first and written in one move
+//! - [`crate::session::destination`]: output files, checked first and written in one move
 //! - [`terminal`]: standard output and error, width, colour, progress
-//! - [`exit`]: how a run ends
+//! - [`crate::session::exit`]: how a run ends
 
 pub mod advise;
 pub mod args;
-pub mod config;
 pub mod desk;
-pub mod destination;
-pub mod exit;
 pub mod gate;
 pub mod inspect;
-pub mod intake;
 pub mod lesson;
 pub mod library;
 pub mod measure;
@@ -27,9 +23,9 @@ pub mod terminal;
 pub mod turn;
 
 use crate::report::{number, schema};
+use crate::session::exit::{Exit, Failure};
 use args::{Cli, Command};
 use clap::FromArgMatches;
-use exit::{Exit, Failure};
 use std::process::ExitCode;
 
 /// Runs the program with the words of the process' command line.

@@ -1,15 +1,15 @@
 //! `advise --sheet` and `--picture`: pages and pictures of what was advised.
 
 use super::args::Advise;
-use super::destination::Destination;
-use super::exit::{Exit, Failure};
+use crate::advice::Advice;
 use crate::figures::quick::Bench;
-use crate::rank::Advice;
 use crate::report::compare;
 use crate::report::draw::model::Model;
 use crate::report::json::PartFacts;
 use crate::report::sheet::page::{Standing, WIDE_MM};
 use crate::report::sheet::{self, Job, Page};
+use crate::session::destination::Destination;
+use crate::session::exit::{Exit, Failure};
 use std::env;
 use std::io::Write as _;
 use std::path::Path;

@@ -1,9 +1,9 @@
 //! Standard output and standard error: what goes where, how wide, how plain.
 
-use super::exit::{Exit, Failure};
-use crate::rank::clock::Clock;
 use crate::rank::search::Progress;
 use crate::report::layout::{Look, printable};
+use crate::session::clock::Clock;
+use crate::session::exit::{Exit, Failure};
 use indicatif::{ProgressBar, ProgressStyle};
 use std::env;
 use std::io::{self, ErrorKind, IsTerminal, Write};

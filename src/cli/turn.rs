@@ -1,13 +1,14 @@
 //! `wayup turn`, and the file that `advise --turned` writes.
 
 use super::args::Turn;
-use super::destination::Destination;
-use super::exit::{Exit, Failure};
-use super::{config, intake, terminal};
+use crate::cli::terminal;
 use crate::mesh::{Format, Mesh, Part, Units, write_to};
 use crate::pose::{Pose, Posed};
 use crate::report::json::TurnReport;
 use crate::report::turn as words;
+use crate::session::destination::Destination;
+use crate::session::exit::{Exit, Failure};
+use crate::session::{config, intake};
 use nalgebra::{Unit, Vector3};
 use std::path::Path;
 

@@ -1,5 +1,6 @@
 //! Measuring one pose: every figure by its definition, one figure one file.
 
+pub mod bed_detail;
 pub mod bridges;
 pub mod columns;
 pub mod deposit;
@@ -14,13 +15,13 @@ pub mod near_bed;
 pub(crate) mod overlap;
 pub mod piece;
 pub mod pieces;
+pub mod profile;
 pub mod quick;
 pub mod show;
 pub mod slender;
 pub mod slicing;
 mod spared;
 pub mod stop;
-pub mod story;
 pub mod strength;
 pub mod support;
 pub(crate) mod sway;

@@ -6,8 +6,8 @@
 //! - [`store`]: the database; [`lock`]: one run at a time
 //! - [`export`]: the same as JSON lines, CSV and Parquet
 //! - [`summary`]: a page to look at
-//! - [`require`]: the small language of conditions on figures; [`judged`]: what came of them
-//! - [`junit`], [`sarif`]: the same as `JUnit` XML and SARIF 2.1.0
+//! - [`crate::checks::require`]: the small language of conditions on figures; [`crate::checks::judged`]: what came of them
+//! - [`crate::checks::junit`], [`crate::checks::sarif`]: the same as `JUnit` XML and SARIF 2.1.0
 //!
 //! How a part is scored is not known here: a [`Judge`] does it.
 //!
@@ -20,14 +20,10 @@
 pub mod columns;
 pub mod crew;
 pub mod export;
-pub mod judged;
-pub mod junit;
 pub mod lock;
 pub mod memory;
 pub mod outline;
 pub mod record;
-pub mod require;
-pub mod sarif;
 mod score;
 pub mod store;
 pub mod summary;

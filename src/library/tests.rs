@@ -41,7 +41,7 @@ impl Fake {
             named: Vec::new(),
             top: 2,
         };
-        let advice = crate::rank::advise(&bench, &wanted, &Silent).expect("never stopped");
+        let advice = crate::advice::advise(&bench, &wanted, &Silent).expect("never stopped");
         let facts = PartFacts {
             path: String::new(),
             sha256: String::new(),

@@ -1,11 +1,10 @@
-//! Directions: hull, standing facets, lattice, yaw, twins, and the rotation of a pose.
+//! Directions: hull, standing facets, lattice, yaw, symmetry, and the rotation of a pose.
 
 mod corners;
 pub mod hull;
 pub mod lattice;
-pub mod rect;
 pub mod standing;
-pub mod twins;
+pub mod symmetry;
 
 #[cfg(test)]
 pub(crate) mod fixtures;
@@ -17,7 +16,7 @@ use rayon::prelude::*;
 pub use hull::{Degenerate, Facet, Hull};
 pub use lattice::{canonical_frame, fibonacci, lattice};
 pub use standing::{Rest, Standing, standing};
-pub use twins::Symmetry;
+pub use symmetry::Symmetry;
 
 /// A `down` whose other two components are below this is taken for the axis itself.
 const AXIS_SNAP: f64 = 1e-9;
@@ -47,7 +46,7 @@ impl Pose {
         let down = snapped(down);
         let level = down_rotation(&down);
         let shadow: Vec<Point2<f64>> = points.iter().map(|p| (level * p).xy()).collect();
-        let along = rect::min_area_rectangle(&rect::hull2d(&shadow))
+        let along = crate::plane::rect::min_area_rectangle(&crate::plane::rect::hull2d(&shadow))
             .map_or_else(nalgebra::Vector2::x, |r| r.along);
         let yaw = about_z(along.x, -along.y);
         Self::with_rotation(down, yaw * level, points)

@@ -5,7 +5,7 @@
 //! centroid stands.
 
 use super::hull::{Facet, Hull};
-use super::rect::margin;
+use crate::plane::rect::margin;
 use crate::tol;
 use nalgebra::{Point2, Point3, Unit, Vector3};
 

@@ -1,15 +1,15 @@
 //! What the ranking knows of a part whatever the settings, and what it has measured.
 
 use super::Origin;
-use super::card::Holds;
-use super::near::NearBed;
+use crate::figures::bed_detail::NearBed;
 use crate::figures::full::{Before, Bits, Cuts, Hanging, cuts_depend_on, hanging_depends_on};
+use crate::figures::profile::Story;
 use crate::figures::quick::{Bench, Quick, quick_depends_on};
-use crate::figures::story::Story;
+use crate::gauge::card::Holds;
 use crate::mesh::Part;
 use crate::pose::Pose;
 use crate::pose::hull::Hull;
-use crate::pose::twins::Symmetry;
+use crate::pose::symmetry::Symmetry;
 use crate::settings::Settings;
 use crate::sync::held;
 use nalgebra::{Unit, Vector3};
@@ -107,7 +107,7 @@ impl Known {
     }
 
     /// Quick figures of a direction.
-    pub(super) fn quick(&self, bench: &Bench, down: &Unit<Vector3<f64>>) -> Quick {
+    pub(crate) fn quick(&self, bench: &Bench, down: &Unit<Vector3<f64>>) -> Quick {
         let Some(memory) = &self.memory else {
             return bench.quick(down);
         };
@@ -141,7 +141,7 @@ impl Known {
     }
 
     /// What is known of a pose under some settings.
-    pub(super) fn before(&self, pose: &Pose, settings: &Settings) -> Before {
+    pub(crate) fn before(&self, pose: &Pose, settings: &Settings) -> Before {
         let Some(memory) = &self.memory else {
             return Before::default();
         };
@@ -159,7 +159,7 @@ impl Known {
     }
 
     /// Remembers what was measured of a pose under some settings.
-    pub(super) fn keep(&self, pose: &Pose, origin: Origin, settings: &Settings, known: Before) {
+    pub(crate) fn keep(&self, pose: &Pose, origin: Origin, settings: &Settings, known: Before) {
         let Some(memory) = &self.memory else { return };
         let mut poses = held(&memory.poses);
         let now = poses.now;
@@ -190,7 +190,7 @@ impl Known {
     }
 
     /// What lies on the bed in a pose, from memory or as `make` finds it.
-    pub(super) fn near(
+    pub(crate) fn near(
         &self,
         pose: &Pose,
         settings: &Settings,
@@ -200,7 +200,7 @@ impl Known {
     }
 
     /// The height story of a pose, from memory or as `make` tells it.
-    pub(super) fn story(
+    pub(crate) fn story(
         &self,
         pose: &Pose,
         settings: &Settings,
@@ -235,7 +235,7 @@ impl Known {
 
     /// Directions of which everything is known under some settings; those that a person
     /// named are left out.
-    pub(super) fn measured_under(&self, settings: &Settings) -> Vec<(Unit<Vector3<f64>>, Origin)> {
+    pub(crate) fn measured_under(&self, settings: &Settings) -> Vec<(Unit<Vector3<f64>>, Origin)> {
         let Some(memory) = &self.memory else {
             return Vec::new();
         };

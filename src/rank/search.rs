@@ -24,8 +24,9 @@ use crate::figures::full;
 use crate::figures::quick::{Bench, Quick};
 use crate::figures::stop::{Stop, Stopped};
 use crate::figures::{Figures, strength};
+use crate::plane::rect;
 use crate::pose::Pose;
-use crate::pose::{Rest, lattice, rect, standing};
+use crate::pose::{Rest, lattice, standing};
 use crate::tol;
 use nalgebra::{Unit, Vector3};
 use rayon::prelude::*;
@@ -305,7 +306,7 @@ impl<'a> Search<'a> {
 
     /// The facets of the hull with the lowest bounds, at most `top`, best first; of twins
     /// and of neighbours within 10° only the best.
-    pub(super) fn facets_by_bound(&self, top: usize) -> Vec<Candidate> {
+    pub(crate) fn facets_by_bound(&self, top: usize) -> Vec<Candidate> {
         let (hull, part) = (self.bench.hull(), self.bench.part);
         // All of a crumb lies near the bed, so that each facet costs a look at all of it.
         let most = if self.bench.is_crumb() {

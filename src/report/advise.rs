@@ -3,9 +3,10 @@
 use super::json::PartFacts;
 use super::layout::{Look, list, printable, wrap};
 use super::table;
-use crate::rank::card::Kind;
-use crate::rank::margin::TIED;
-use crate::rank::{Advice, Confidence, RankedPose};
+use crate::advice::margin::TIED;
+use crate::advice::{Advice, RankedPose};
+use crate::gauge::card::Kind;
+use crate::rank::Confidence;
 use crate::words::decimal;
 
 /// The whole advice on one part, without the cautions (see [`cautions`]).

@@ -3,10 +3,10 @@
 use super::json::PartFacts;
 use super::layout::{Look, left, list, printable, wrap};
 use super::table::gate_in_words;
+use crate::advice::RankedPose;
 use crate::figures::Figures;
+use crate::gauge::readings::Found;
 use crate::materials::AMBIENT_C;
-use crate::rank::RankedPose;
-use crate::rank::calliper::Found;
 use crate::settings::Settings;
 use crate::words::{
     area, count, decimal, degrees, duration, length, side_down, three, vector, volume,

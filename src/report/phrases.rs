@@ -1,7 +1,7 @@
 //! A figure behind each penalty, as a label with a value: captions and comparisons.
 
+use crate::advice::RankedPose;
 use crate::figures::Figures;
-use crate::rank::RankedPose;
 use crate::words;
 
 /// What a row of the penalty table looks at, for a caption: "support 31.7 cm³".

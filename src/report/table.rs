@@ -1,7 +1,8 @@
 //! The table of ranked poses, best value in each column marked.
 
 use super::layout::{Look, left, right, wrap};
-use crate::rank::{Advice, Gate, RankedPose};
+use crate::advice::{Advice, RankedPose};
+use crate::rank::Gate;
 use crate::words::{count, decimal, side_down, three, vector};
 
 /// One column of numbers.

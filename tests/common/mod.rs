@@ -5,11 +5,11 @@
 )]
 
 use nalgebra::{Point3, Unit, Vector3};
+use wayup::advice::{self, RankedPose};
 use wayup::figures::Figures;
 use wayup::figures::quick::Bench;
 use wayup::mesh::{Mesh, Part};
 use wayup::pose::Hull;
-use wayup::rank::{self, RankedPose};
 use wayup::settings::Settings;
 
 /// Outline of the worked example of a bridge: legs 5 × 15, 20 apart, under a slab 30 × 5.
@@ -43,7 +43,7 @@ pub fn part(mesh: Mesh) -> Part {
 pub fn measured(part: &Part, settings: &Settings, down: [f64; 3]) -> RankedPose {
     let hull = Hull::new(&part.mesh.vertices).expect("a solid has a hull");
     let bench = Bench::new(part, settings, hull);
-    rank::measure(&bench, Unit::new_normalize(Vector3::from(down)))
+    advice::measure(&bench, Unit::new_normalize(Vector3::from(down)))
 }
 
 /// Figures of one pose.

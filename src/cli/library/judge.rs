@@ -1,17 +1,19 @@
 //! How a part of a library is scored: as `advise` does it.
 
+use crate::advice::precautions::needs_support;
+use crate::cli::advise;
 use crate::cli::args::{Library, Run};
-use crate::cli::exit::{Exit, Failure};
-use crate::cli::{advise, config, intake};
 use crate::figures::quick::Bench;
 use crate::library::outline::{Outlines, outline};
 use crate::library::record::{Answer, Marks, Refused};
 use crate::library::{Ground, Judge};
 use crate::pose::{Pose, Posed};
-use crate::rank::clock::Clock;
-use crate::rank::precautions::needs_support;
 use crate::rank::search::{Progress, Wanted};
-use crate::rank::{self, Advice, verdict};
+use crate::session::clock::Clock;
+use crate::session::exit::{Exit, Failure};
+use crate::session::{config, intake};
+
+use crate::advice::{self, Advice, verdict};
 use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
 use crate::report::number;
 use crate::settings::Settings;
@@ -97,7 +99,7 @@ impl Judge for Scorer<'_> {
             named: Vec::new(),
             top: self.top(),
         };
-        let advice = rank::advise(&bench, &wanted, &limit).map_err(|_| {
+        let advice = advice::advise(&bench, &wanted, &limit).map_err(|_| {
             let Failure { defect, hint, .. } = intake::too_slow(path);
             Refused {
                 exit: Exit::Words as u8,
@@ -158,7 +160,7 @@ fn marks(advice: &Advice, settings: &Settings) -> Marks {
 
 /// The first pose and the loaded one, each set square.
 fn outlines(bench: &Bench, advice: &Advice) -> Outlines {
-    let of = |pose: &rank::RankedPose| {
+    let of = |pose: &advice::RankedPose| {
         let level = Pose::new(&pose.pose.down, &bench.hull().vertices);
         outline(&Posed::new(bench.part, level))
     };

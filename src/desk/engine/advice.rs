@@ -2,13 +2,14 @@
 
 use super::command;
 use super::part::DeskPart;
+use crate::advice::glance::{KNOWN_FIGURES, KNOWN_PENALTIES};
 use crate::cli::advise::{TOP, in_force};
 use crate::figures::quick::Bench;
 use crate::figures::stop::{Stop, Stopped};
 use crate::pose::{Pose, Posed};
-use crate::rank::glance::{KNOWN_FIGURES, KNOWN_PENALTIES};
 use crate::rank::search::{Found, Progress, Search, Wanted, angle_deg};
-use crate::rank::{self, Advice, RankedPose};
+
+use crate::advice::{self, Advice, RankedPose};
 use crate::report::advise::{CAUTIONS, how_sure};
 use crate::report::draw::{model::Model, small};
 use crate::report::json::{AdviceReport, PoseEntry, Seconds};
@@ -60,7 +61,7 @@ pub fn full(
         told,
         pause: Mutex::new((Instant::now(), Duration::ZERO)),
     };
-    let advice = rank::advise_on(&bench, &search, &wanted(), &relay)?;
+    let advice = advice::advise_on(&bench, &search, &wanted(), &relay)?;
     Ok(Answer {
         advice,
         measured_anew: search.measured_anew(),
@@ -74,7 +75,7 @@ pub fn from_memory(part: &DeskPart, settings: &Settings) -> Option<Answer> {
     let search = Search::on(&bench, &part.known);
     let found = search.from_memory()?;
     Some(Answer {
-        advice: rank::told(&bench, &search, &found, wanted().top),
+        advice: advice::told(&bench, &search, &found, wanted().top),
         measured_anew: 0,
     })
 }
@@ -111,7 +112,7 @@ impl Progress for Relay<'_> {
         // one before.
         let found = self.search.from_memory().unwrap_or_else(found);
         (self.told)(Answer {
-            advice: rank::told(self.bench, self.search, &found, wanted().top),
+            advice: advice::told(self.bench, self.search, &found, wanted().top),
             measured_anew: self.search.measured_anew(),
         });
         *pause = (Instant::now(), began.elapsed());
@@ -175,8 +176,8 @@ pub fn quick_message(
 ) -> serde_json::Result<String> {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let poses = rank::glance::glance(&bench, &search, TOP as usize);
-    let loaded = rank::glance::of_direction(&bench, &search, -Vector3::z_axis());
+    let poses = advice::glance::glance(&bench, &search, TOP as usize);
+    let loaded = advice::glance::of_direction(&bench, &search, -Vector3::z_axis());
     let mut list = Vec::new();
     for pose in &poses {
         list.push(known_only(PoseEntry::ranked(pose))?);
@@ -252,7 +253,7 @@ pub fn put_first(
 ) {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let Some(chosen) = rank::measure_until(&bench, &search, down, &Stop::never()) else {
+    let Some(chosen) = advice::measure_until(&bench, &search, down, &Stop::never()) else {
         return;
     };
     advice.verdict = format!(

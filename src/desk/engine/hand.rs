@@ -3,9 +3,9 @@
 use super::advice::known_only;
 use super::command;
 use super::part::DeskPart;
+use crate::advice::{self, glance};
 use crate::features;
 use crate::figures::stop::Stop;
-use crate::rank::glance;
 use crate::rank::search::{Search, angle_deg};
 use crate::report::json::PoseEntry;
 use crate::report::number;
@@ -59,7 +59,7 @@ pub fn full(
     let began = Instant::now();
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let Some(pose) = crate::rank::measure_until(&bench, &search, turn.down, stop) else {
+    let Some(pose) = advice::measure_until(&bench, &search, turn.down, stop) else {
         return Ok(None);
     };
     if stop.asked() {

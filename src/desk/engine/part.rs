@@ -1,12 +1,14 @@
 //! One part on the table, with all that no setting changes.
 
 use super::surface::{self, Marks};
-use crate::cli::exit::Failure;
-use crate::cli::intake::{self, Intake};
 use crate::figures::full::{Bits, hanging_depends_on};
 use crate::figures::quick::{Bench, Layout};
-use crate::pose::{Pose, rect, standing};
+use crate::plane::rect;
+use crate::pose::{Pose, standing};
 use crate::rank::known::Known;
+use crate::session::exit::Failure;
+use crate::session::intake;
+use crate::session::intake::Intake;
 use crate::settings::Settings;
 use crate::settings::triple::unit;
 use crate::sync::held;

@@ -2,10 +2,11 @@
 
 use super::{Desk, aside, json};
 use crate::cli::advise::in_force;
-use crate::cli::intake::{self, Intake};
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::shape;
 use crate::mesh::{ReadOptions, Units, read_bytes};
+use crate::session::intake;
+use crate::session::intake::Intake;
 use axum::body::{Body, to_bytes};
 use axum::extract::{Query, State};
 use axum::http::{HeaderMap, StatusCode, header};

@@ -6,7 +6,7 @@
 //! tessellated cylinder) does not drift into one.
 
 use super::Hull;
-use crate::pose::rect::{hull2d_ids, polygon_area};
+use crate::plane::rect::{hull2d_ids, polygon_area};
 use crate::tol;
 use nalgebra::{Point2, Unit, Vector3};
 use std::collections::VecDeque;

@@ -10,7 +10,7 @@ mod quick;
 pub use facets::Facet;
 pub(crate) use facets::plane_basis;
 
-use super::rect::hull2d_ids;
+use crate::plane::rect::hull2d_ids;
 use nalgebra::{Point2, Point3, Vector3};
 use quick::{Span, Surface};
 use std::sync::OnceLock;
@@ -177,7 +177,7 @@ fn plate(points: &[Point3<f64>]) -> Result<Surface, Degenerate> {
             .collect();
         let ids = hull2d_ids(&shadow);
         let corners: Vec<Point2<f64>> = ids.iter().map(|&i| shadow[i as usize]).collect();
-        let here = super::rect::polygon_area(&corners);
+        let here = crate::plane::rect::polygon_area(&corners);
         if ids.len() >= 3 && (outline.is_empty() || here > area) {
             (outline, area) = (ids, here);
         }

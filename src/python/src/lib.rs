@@ -14,11 +14,11 @@ use pyo3::exceptions::{PyRuntimeError, PyValueError};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use serde_json::Value;
+use wayup::advice;
 use wayup::cli::advise::in_force;
 use wayup::figures::quick::Bench;
 use wayup::mesh::{Defect, Part};
 use wayup::pose::Hull;
-use wayup::rank;
 use wayup::rank::search::Wanted;
 use wayup::report::json::{AdviceReport, MeasureReport, PartFacts, Seconds, Source};
 use wayup::report::number;
@@ -54,7 +54,7 @@ fn advise<'py>(
             named: Vec::new(),
             top: options.top,
         };
-        let advice = rank::advise(&bench, &wanted, watch)
+        let advice = advice::advise(&bench, &wanted, watch)
             .map_err(|_| "seconds: the time was over before one pose was measured".to_string())?;
         let report = AdviceReport::new(
             facts,
@@ -82,7 +82,7 @@ fn measure<'py>(
     let Taken { part, facts } = take(vertices, faces, &options)?;
     let report = work::run(py, &options, |_| {
         let bench = bench(&part, &options)?;
-        let pose = rank::measure(&bench, down);
+        let pose = advice::measure(&bench, down);
         let in_force = in_force(&options.settings, &[]);
         number::tree(&MeasureReport::new(facts, in_force, &pose, None)).map_err(|e| e.to_string())
     })?;

@@ -6,8 +6,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::thread;
 use std::time::Duration;
-use wayup::rank::clock::Clock;
 use wayup::rank::search::Progress;
+use wayup::session::clock::Clock;
 
 /// How often the interpreter is asked for a signal.
 const GLANCE: Duration = Duration::from_millis(50);

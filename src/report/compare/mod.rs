@@ -6,7 +6,7 @@ pub use page::page;
 
 use super::layout::{Look, left, list, right, wrap};
 use super::table::gate_in_words;
-use crate::rank::{Advice, RankedPose};
+use crate::advice::{Advice, RankedPose};
 use crate::words;
 
 /// Poses side by side at most: more have no room on the paper.

@@ -2,7 +2,8 @@
 
 use super::lines::Seen;
 use crate::figures::bridges::Carried;
-use crate::figures::{Bridge, Section, bridges, slicing, story::Story};
+use crate::figures::profile::Story;
+use crate::figures::{Bridge, Section, bridges, slicing};
 use crate::pose::Posed;
 use crate::settings::Settings;
 use rayon::prelude::*;

@@ -1,7 +1,7 @@
 //! Every setting in force, and the tables that the advice rests on.
 
+use crate::advice::precautions::RULES;
 use crate::materials::AMBIENT_C;
-use crate::rank::precautions::RULES;
 use crate::settings::Settings;
 use schemars::JsonSchema;
 use serde::Serialize;

@@ -23,7 +23,8 @@ use crate::figures::quick::Bench;
 use crate::mesh::Part;
 use crate::pose::Hull;
 use crate::rank::search::{Search, Silent, Wanted};
-use crate::rank::{self, Advice, RankedPose};
+
+use crate::advice::{self, Advice, RankedPose};
 use crate::settings::Settings;
 use crate::words;
 use nalgebra::{Unit, Vector3};
@@ -249,7 +250,7 @@ pub fn largest_and_first(part: &Part, settings: &Settings) -> Option<(RankedPose
         named: Vec::new(),
         top: LOOKED_AT,
     };
-    let advice = rank::advise(&bench, &wanted, &Silent).ok()?;
+    let advice = advice::advise(&bench, &wanted, &Silent).ok()?;
     let first = advice.poses.first()?.clone();
     let largest = advice.poses.iter().fold(first.clone(), |a, b| {
         if b.figures.contact_area_mm2 > a.figures.contact_area_mm2 + 1e-6 {

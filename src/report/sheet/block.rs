@@ -1,7 +1,7 @@
 //! The title block and the measuring card.
 
 use super::Job;
-use crate::rank::card::{Card, Kind};
+use crate::gauge::card::{Card, Kind};
 use crate::report::draw::dimension;
 use crate::report::html::escape;
 use crate::words::{decimal, vector};

@@ -16,8 +16,8 @@ pub mod room;
 use super::draw::view::Angle;
 use super::html::{TAIL, escape, head};
 use super::json::PartFacts;
+use crate::advice::Advice;
 use crate::figures::quick::Bench;
-use crate::rank::Advice;
 
 pub use page::page;
 

@@ -1,9 +1,9 @@
 //! One part on one page.
 
 use super::{Job, Page, block, plots, room};
+use crate::advice::RankedPose;
 use crate::figures::Figures;
 use crate::pose::{Pose, Posed};
-use crate::rank::RankedPose;
 use crate::report::advise::CAUTIONS;
 use crate::report::draw::model::Model;
 use crate::report::draw::small;

@@ -1,7 +1,7 @@
 //! The two plots of a sheet: section area against height, and the poses on two axes.
 
-use crate::figures::story::{Jump, Story};
-use crate::rank::RankedPose;
+use crate::advice::RankedPose;
+use crate::figures::profile::{Jump, Story};
 use crate::report::draw::picture::{Anchor, Pen, Picture};
 use crate::words::{decimal, length, three};
 

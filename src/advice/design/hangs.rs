@@ -1,0 +1,298 @@
+//! What hangs over: ledges, ceilings, slopes, closed cavities.
+
+use crate::advice::design::{Change, Remedy, Site};
+use crate::figures::{Section, bridges, slicing};
+use crate::mesh::NO_NEIGHBOUR;
+use crate::words;
+use nalgebra::{Point2, Point3};
+
+/// A patch is level, a ledge or a ceiling, if it is no higher than this share of
+/// its reach.
+const LEVEL_SHARE: f64 = 0.3;
+/// Overhang patches spoken of, largest first.
+const MOST_PATCHES: usize = 2;
+/// A patch below this share of all overhang is not worth a change.
+const LEAST_SHARE: f64 = 0.1;
+/// Chamfers with a longer leg than this cost more than they save, mm (house value).
+const LONGEST_LEG_MM: f64 = 30.0;
+/// A patch this large is a face to split the part at, mm² (house value).
+const SPLIT_MM2: f64 = 50.0;
+
+/// Connected overhang that no bridge carries.
+struct Patch {
+    area_mm2: f64,
+    /// Plan area times height: what support under it would come to at most.
+    hung_mm3: f64,
+    low_mm: f64,
+    high_mm: f64,
+    /// Middle of the facet nearest to the patch's own middle, which may lie in the
+    /// open where the patch is a ring.
+    middle: Point3<f64>,
+    triangles: Vec<usize>,
+}
+
+/// Chamfers, ribs and splits for the largest overhangs.
+pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
+    let spanning = bridges::bridges(site.layers, site.bench.settings);
+    let mut patches = patches(site, &spanning.carried);
+    patches.sort_by(|a, b| b.hung_mm3.total_cmp(&a.hung_mm3));
+    let all: f64 = patches.iter().map(|p| p.area_mm2).sum();
+    let f = &site.entry.figures;
+    let mut out = Vec::new();
+    for patch in patches
+        .iter()
+        .filter(|p| p.area_mm2 >= LEAST_SHARE * all)
+        .take(MOST_PATCHES)
+    {
+        let left = (f.overhang_after_bridges_mm2 - patch.area_mm2).max(0.0);
+        let gain = (
+            "overhang_after_bridges_mm2",
+            f.overhang_after_bridges_mm2,
+            left,
+        );
+        out.extend(proposals(site, patch, &spanning, gain));
+    }
+    // One cut is advice, two are a kit.
+    let mut cuts = 0;
+    out.retain(|r: &Remedy| {
+        cuts += usize::from(r.change == Change::Split);
+        r.change != Change::Split || cuts == 1
+    });
+    out
+}
+
+fn proposals(
+    site: &Site,
+    patch: &Patch,
+    spanning: &bridges::Spanning,
+    gain: (&'static str, f64, f64),
+) -> Vec<Remedy> {
+    let s = site.bench.settings;
+    let mut out = Vec::new();
+    let reach = reach(site, patch);
+    let area = words::area(patch.area_mm2);
+    let limit = words::degrees(s.limit_deg);
+    let level = patch.high_mm - patch.low_mm <= (LEVEL_SHARE * reach).max(s.layer_mm);
+    let mut at = patch.middle;
+    at.z = patch.low_mm;
+    let span = spanning
+        .bridges
+        .iter()
+        .filter(|b| {
+            b.span_mm > s.bridge_limit_mm
+                && b.z_mm >= patch.low_mm - s.layer_mm
+                && b.z_mm <= patch.high_mm + s.layer_mm
+        })
+        .map(|b| b.span_mm)
+        .fold(0.0, f64::max);
+    if span > 0.0 && level {
+        let ribs = (span / s.bridge_limit_mm).ceil() - 1.0;
+        let each = span / (ribs + 1.0);
+        out.push(site.remedy(Change::Rib, at, span, gain, |place| {
+            format!(
+                "Put {} under the ceiling at {place}: {} across becomes {} at a time, which bridges. Or close it as a gable of {limit} instead, {} high.",
+                words::count(ribs as usize, "rib", "ribs"),
+                words::length(span),
+                words::length(each),
+                words::length(span / 2.0)
+            )
+        }));
+    } else if let (true, true) = (level, reach.is_finite()) {
+        let leg = reach / s.limit_deg.to_radians().tan().max(1e-3);
+        if leg <= LONGEST_LEG_MM {
+            out.push(site.remedy(Change::Chamfer, at, reach, gain, |place| {
+                format!(
+                    "Put a chamfer of {limit} under the ledge at {place}: it reaches out {}, so the chamfer starts {} lower; that takes {area} of overhang away.",
+                    words::length(reach),
+                    words::length(leg)
+                )
+            }));
+        }
+    } else if !level {
+        out.push(site.remedy(Change::Steepen, at, reach, gain, |place| {
+            format!(
+                "Make the underside from {place} up to z = {} mm no flatter than {limit} from the vertical: {area} lean further than that now.",
+                words::decimal(patch.high_mm, 1)
+            )
+        }));
+    }
+    // Cut where the ledge begins, the upper piece lies on that very face.
+    if level && patch.area_mm2 >= SPLIT_MM2 && patch.low_mm > s.first_layer_mm {
+        out.push(site.remedy(Change::Split, at, patch.area_mm2, gain, |place| {
+            format!(
+                "Or split the part at {place}: the upper piece then lies with these {area} on the bed, and they hang over nothing."
+            )
+        }));
+    }
+    out
+}
+
+/// How far the patch reaches from the material just below it, mm; infinite over none.
+fn reach(site: &Site, patch: &Patch) -> f64 {
+    let below = (patch.low_mm - 0.5 * site.bench.settings.layer_mm)
+        .max(0.5 * site.bench.settings.touch_mm());
+    let cut = slicing::cut(site.posed, &[below]);
+    let Some(section) = cut.sections.first() else {
+        return f64::INFINITY;
+    };
+    let mut farthest: f64 = 0.0;
+    for &t in &patch.triangles {
+        for v in site.bench.part.mesh.triangles[t] {
+            let p = site.posed.vertices[v as usize];
+            if p.z <= patch.low_mm + site.bench.settings.layer_mm || patch.triangles.len() == 1 {
+                farthest = farthest.max(distance(section, p.xy()));
+            }
+        }
+    }
+    farthest
+}
+
+/// From a point to the nearest outline of a section, mm; 0 inside it.
+fn distance(section: &Section, p: Point2<f64>) -> f64 {
+    let mut nearest = f64::INFINITY;
+    let mut crossings = 0_usize;
+    for ring in section.pieces.iter().flat_map(crate::figures::Piece::loops) {
+        for (i, a) in ring.iter().enumerate() {
+            let b = ring[(i + 1) % ring.len()];
+            let (e, w) = (b - a, p - a);
+            let along = (w.dot(&e) / e.norm_squared().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
+            nearest = nearest.min((w - e * along).norm());
+            if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * e.x {
+                crossings += 1;
+            }
+        }
+    }
+    if crossings % 2 == 1 { 0.0 } else { nearest }
+}
+
+/// Overhang that no bridge carries, in connected patches.
+fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
+    let (part, posed, s) = (site.bench.part, site.posed, site.bench.settings);
+    let hangs = |t: usize| {
+        if -posed.normal_z[t] <= s.overhang_sin() {
+            return false;
+        }
+        let corners = part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
+        let middle = (corners[0].coords + corners[1].coords + corners[2].coords) / 3.0;
+        corners.iter().any(|p| p.z > s.touch_mm()) && !carried.carried(middle.x, middle.y, middle.z)
+    };
+    let mut seen = vec![false; part.mesh.triangles.len()];
+    let mut out = Vec::new();
+    for seed in 0..seen.len() {
+        if seen[seed] || !hangs(seed) {
+            continue;
+        }
+        seen[seed] = true;
+        let mut triangles = vec![seed];
+        let mut next = 0;
+        while next < triangles.len() {
+            let t = triangles[next];
+            next += 1;
+            for i in 0..3 {
+                let across = part.opposite[3 * t + i];
+                if across == NO_NEIGHBOUR {
+                    continue;
+                }
+                let u = (across / 3) as usize;
+                if !seen[u] && hangs(u) {
+                    seen[u] = true;
+                    triangles.push(u);
+                }
+            }
+        }
+        triangles.sort_unstable();
+        out.push(patch(site, triangles));
+    }
+    out
+}
+
+fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
+    let (part, posed) = (site.bench.part, site.posed);
+    let (mut area, mut hung, mut moment) = (0.0, 0.0, nalgebra::Vector3::zeros());
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for &t in &triangles {
+        let corners = part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
+        let middle = (corners[0].coords + corners[1].coords + corners[2].coords) / 3.0;
+        let a = part.areas[t];
+        area += a;
+        hung += a * -posed.normal_z[t] * middle.z;
+        moment += middle * a;
+        for p in corners {
+            low = low.min(p.z);
+            high = high.max(p.z);
+        }
+    }
+    let mean = Point3::from(moment / area.max(f64::MIN_POSITIVE));
+    Patch {
+        area_mm2: area,
+        hung_mm3: hung,
+        low_mm: low,
+        high_mm: high,
+        middle: triangles
+            .iter()
+            .map(|&t| {
+                let [a, b, c] = part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
+                Point3::from((a.coords + b.coords + c.coords) / 3.0)
+            })
+            .min_by(|a, b| (a - mean).norm().total_cmp(&(b - mean).norm()))
+            .unwrap_or(mean),
+        triangles,
+    }
+}
+
+/// Ways into closed cavities.
+pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
+    let f = &site.entry.figures;
+    let mut shut: Vec<(f64, [Point3<f64>; 2])> = site
+        .bench
+        .part
+        .bodies
+        .iter()
+        .filter(|b| b.cavity)
+        .map(|b| {
+            let (mut lo, mut hi) = (
+                Point3::from([f64::INFINITY; 3]),
+                Point3::from([f64::NEG_INFINITY; 3]),
+            );
+            for &t in &b.triangles {
+                for v in site.bench.part.mesh.triangles[t as usize] {
+                    lo = lo.inf(&site.posed.vertices[v as usize]);
+                    hi = hi.sup(&site.posed.vertices[v as usize]);
+                }
+            }
+            (b.volume_mm3.abs(), [lo, hi])
+        })
+        .collect();
+    shut.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let Some((volume, [lo, hi])) = shut.first() else {
+        return Vec::new();
+    };
+    let mut top = nalgebra::center(lo, hi);
+    top.z = hi.z;
+    let across = (hi.x - lo.x).min(hi.y - lo.y);
+    let gain = ("support_trapped_mm3", f.support_trapped_mm3, 0.0);
+    let several = if shut.len() > 1 {
+        format!(" (the largest of {})", shut.len())
+    } else {
+        String::new()
+    };
+    let limit = words::degrees(site.bench.settings.limit_deg);
+    vec![
+        site.remedy(Change::Open, top, *volume, gain, |place| {
+            format!(
+                "Open the closed cavity of {}{several}, its ceiling at {place}: leave out what lies over or beside it, or make it a lid, so that support can be got out.",
+                words::volume(*volume)
+            )
+        }),
+        site.remedy(Change::Chamfer, top, across / 2.0, gain, |place| {
+            format!(
+                "Or close that cavity with a gable of {limit} instead of the flat ceiling at {place}: {} across needs {} of height, and nothing to hold it.",
+                words::length(across),
+                words::length(across / 2.0)
+            )
+        }),
+        site.remedy(Change::Split, top, across, gain, |place| {
+            format!("Or split the part at {place}, where the cavity ends, and put the lid on afterwards.")
+        }),
+    ]
+}

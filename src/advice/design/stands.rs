@@ -1,0 +1,218 @@
+//! What stands badly: too little base, slender pieces, parts too large for the bed.
+
+use crate::advice::design::{Change, Remedy, Site};
+use crate::figures::slender::{Footing, stretches};
+use crate::figures::slicing;
+use crate::plane::rect;
+use crate::pose::{Pose, Posed};
+use crate::words;
+use nalgebra::{Point2, Point3, Unit, Vector3};
+
+/// Contact that needs no brim, for each millimetre of height, mm²/mm.
+const CONTACT_PER_HEIGHT: f64 = 4.0;
+/// A flat may take this share of the height away.
+const MOST_CUT: f64 = 0.15;
+/// Height over width up to which a piece may stand free (house value).
+const FREE_RATIO: f64 = 8.0;
+/// A brace longer than this is a wall, mm (house value).
+const LONGEST_BRACE_MM: f64 = 120.0;
+/// Planes among which the best place to cut is looked for.
+const PLANES: usize = 64;
+
+/// Cuts a flat off the lowest end, as low as gives the contact that is missing.
+pub(super) fn flat(site: &Site) -> Vec<Remedy> {
+    let f = &site.entry.figures;
+    let wanted = CONTACT_PER_HEIGHT * f.height_mm;
+    let found = site.layers.sections.iter().find(|s| {
+        s.z_mm <= MOST_CUT * f.height_mm
+            && s.pieces.iter().map(|p| p.area_mm2).sum::<f64>() >= wanted
+    });
+    let side = words::side(&site.entry.candidate.down);
+    let Some(section) = found else {
+        let at = Point3::new(0.0, 0.0, 0.0);
+        return vec![site.remedy(
+            Change::Flat,
+            at,
+            wanted,
+            ("contact_area_mm2", f.contact_area_mm2, wanted),
+            |place| {
+                format!(
+                    "Give the {side} a flat of {} to stand on, at {place}: it stands on {} now.",
+                    words::area(wanted),
+                    words::area(f.contact_area_mm2)
+                )
+            },
+        )];
+    };
+    let area: f64 = section.pieces.iter().map(|p| p.area_mm2).sum();
+    let middle = section
+        .pieces
+        .iter()
+        .map(|p| p.centroid.coords * p.area_mm2)
+        .sum::<nalgebra::Vector2<f64>>()
+        / area;
+    let at = Point3::new(middle.x, middle.y, section.z_mm);
+    vec![site.remedy(
+        Change::Flat,
+        at,
+        area,
+        ("contact_area_mm2", f.contact_area_mm2, area),
+        |place| {
+            format!(
+                "Cut a flat of {} on the {side}, {} up from its lowest point, at {place}: it stands on {} now.",
+                words::area(area),
+                words::length(section.z_mm),
+                words::area(f.contact_area_mm2)
+            )
+        },
+    )]
+}
+
+/// How much further the base has to go under the centroid.
+pub(super) fn foot(site: &Site) -> Vec<Remedy> {
+    let f = &site.entry.figures;
+    let cut = slicing::cut(site.posed, &[site.bench.settings.touch_mm()]);
+    let points: Vec<Point2<f64>> = cut
+        .sections
+        .iter()
+        .flat_map(|s| &s.pieces)
+        .flat_map(|p| p.outer.iter().copied())
+        .collect();
+    let base = rect::hull2d(&points);
+    let centroid = site.posed.centroid();
+    let short = -rect::margin(&base, &centroid.xy());
+    if !(short.is_finite() && short >= 0.0) {
+        return Vec::new();
+    }
+    // As far again as a tilt of 15° would carry the centroid.
+    let out = short + centroid.z * 15.0_f64.to_radians().tan();
+    let at = Point3::new(centroid.x, centroid.y, 0.0);
+    vec![site.remedy(
+        Change::Foot,
+        at,
+        out,
+        ("tip_angle_deg", f.tip_angle_deg, 15.0),
+        |place| {
+            format!(
+                "Carry the base {} further, under the centroid and beyond, to {place}: it ends {} short of it now.",
+                words::length(out),
+                words::length(short)
+            )
+        },
+    )]
+}
+
+/// Ties the slimmest piece to its nearest neighbour, or makes it wider.
+pub(super) fn braces(site: &Site) -> Vec<Remedy> {
+    let f = &site.entry.figures;
+    let all = stretches(site.layers, site.bench.settings);
+    let Some(thin) = all
+        .iter()
+        .filter(|s| s.footing != Footing::Air)
+        .reduce(|a, b| if b.ratio > a.ratio { b } else { a })
+    else {
+        return Vec::new();
+    };
+    let height = thin.to_mm - thin.from_mm;
+    let ties = ((thin.ratio / FREE_RATIO).ceil() - 1.0).max(1.0);
+    let each = height / (ties + 1.0);
+    let tip = Point3::from(thin.tip_mm);
+    let neighbour = all
+        .iter()
+        .filter(|s| s.footing != Footing::Air && s.tip_mm != thin.tip_mm)
+        .filter(|s| s.from_mm < thin.from_mm + each && s.to_mm >= thin.from_mm + each * ties)
+        .map(|s| {
+            (
+                Point3::from(s.tip_mm),
+                (Point3::from(s.tip_mm).xy() - tip.xy()).norm(),
+            )
+        })
+        .filter(|n| n.1 > thin.width_mm && n.1 <= LONGEST_BRACE_MM)
+        .min_by(|a, b| a.1.total_cmp(&b.1));
+    let gain = ("slender_ratio", f.slender_ratio, each / thin.width_mm);
+    let mut out = Vec::new();
+    if let Some((other, apart)) = neighbour {
+        let mut at = nalgebra::center(&tip, &other);
+        at.z = thin.from_mm + each;
+        let heights: Vec<String> = (1..=ties as usize)
+            .map(|k| words::decimal(thin.from_mm + each * k as f64, 1))
+            .collect();
+        out.push(site.remedy(Change::Brace, at, apart, gain, |place| {
+            format!(
+                "Tie the pieces that stand free together with {} of {} across, at z = {} mm, the first at {place}: {} : 1 becomes {} : 1. Slope its underside at 45° where it is longer than your bridges.",
+                words::count(ties as usize, "brace", "braces"),
+                words::length(apart),
+                heights.join(", "),
+                words::decimal(thin.ratio, 1),
+                words::decimal(each / thin.width_mm, 1)
+            )
+        }));
+    }
+    let wide = height / FREE_RATIO;
+    let at = Point3::new(tip.x, tip.y, thin.from_mm);
+    let gain = ("slender_ratio", f.slender_ratio, FREE_RATIO);
+    out.push(site.remedy(Change::Thicken, at, wide, gain, |place| {
+        let lead = if neighbour.is_some() { "Or make" } else { "Make" };
+        format!(
+            "{lead} the piece that stands on {place} {} wide instead of {}, or print it lying as a piece of its own.",
+            words::length(wide),
+            words::length(thin.width_mm)
+        )
+    }));
+    out
+}
+
+/// The smallest section in the middle third of the part's longest side.
+pub(super) fn cut_to_fit(site: &Site) -> Vec<Remedy> {
+    let part = site.bench.part;
+    let Some((lo, hi)) = part.mesh.bounds() else {
+        return Vec::new();
+    };
+    let size = hi - lo;
+    let axis = size.iamax();
+    let mut down = Vector3::zeros();
+    down[axis] = -1.0;
+    let down = Unit::new_unchecked(down);
+    let posed = Posed::new(part, Pose::new(&down, &site.bench.hull().vertices));
+    let planes: Vec<f64> = (0..PLANES)
+        .map(|k| size[axis] * (1.0 + (k as f64 + 0.5) / PLANES as f64) / 3.0)
+        .collect();
+    let cut = slicing::cut(&posed, &planes);
+    let smallest = cut
+        .sections
+        .iter()
+        .map(|s| (s, s.pieces.iter().map(|p| p.area_mm2).sum::<f64>()))
+        .filter(|(_, area)| *area > 0.0)
+        .min_by(|a, b| {
+            // Of equal sections the one nearest the middle.
+            let off = |s: &crate::figures::Section| (s.z_mm - size[axis] / 2.0).abs();
+            let slack = 1e-6 * (a.1 + b.1);
+            if (a.1 - b.1).abs() <= slack {
+                off(a.0).total_cmp(&off(b.0))
+            } else {
+                a.1.total_cmp(&b.1)
+            }
+        });
+    let Some((section, area)) = smallest else {
+        return Vec::new();
+    };
+    let mut at = nalgebra::center(&lo, &hi);
+    at[axis] = lo[axis] + section.z_mm;
+    let longest = (section.z_mm).max(size[axis] - section.z_mm);
+    let name = ["X", "Y", "Z"][axis.min(2)];
+    let build = site.entry.pose.build_from_part * at;
+    vec![site.remedy(
+        Change::Split,
+        build,
+        area,
+        ("size_mm", size[axis], longest),
+        |_| {
+            format!(
+                "Cut the part across {name} at {} in the file, where its section is smallest in the middle third ({}): the longer piece is {}.",
+                words::decimal(at[axis], 1),
+                words::area(area),
+                words::length(longest)
+            )
+        },
+    )]
+}

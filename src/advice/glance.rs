@@ -1,0 +1,102 @@
+//! What can be said before any layer is cut: facets of the hull in the order of their bounds.
+
+use crate::advice::RankedPose;
+use crate::advice::tell::charges;
+use crate::figures::quick::Bench;
+use crate::figures::{Figures, height, strength};
+use crate::pose::{Pose, axes};
+use crate::rank::penalties;
+use crate::rank::penalties::Scene;
+use crate::rank::search::{Candidate, Search};
+use nalgebra::{Unit, Vector3};
+
+/// Keys of the figures that are exact without a layer.
+pub const KNOWN_FIGURES: [&str; 10] = [
+    "height_mm",
+    "layers",
+    "footprint_mm",
+    "contact_area_mm2",
+    "tip_angle_deg",
+    "underside_area_mm2",
+    "bores_lying_mm2",
+    "stair_mean_um",
+    "shrink_pull_mm",
+    "load_across_layers",
+];
+
+/// Rows of the penalty table that are exact without a layer.
+pub const KNOWN_PENALTIES: [&str; 7] = [
+    "contact",
+    "underside",
+    "bores",
+    "tip",
+    "height",
+    "stairs",
+    "load",
+];
+
+/// The `top` facets of the hull with the lowest bounds, twins and neighbours left out.
+///
+/// Figures that need layers are at the least that they can be, and so is the total:
+/// only [`KNOWN_FIGURES`] and [`KNOWN_PENALTIES`] are to be shown. There are no reasons
+/// and no precautions. O(n) for a few facets near the bed each.
+pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
+    let found = search.facets_by_bound(top.max(1));
+    found
+        .iter()
+        .enumerate()
+        .map(|(i, c)| RankedPose {
+            rank: i + 1,
+            ..entry(bench, search, c)
+        })
+        .collect()
+}
+
+/// One direction, as [`glance`] shows it, at rank 1.
+pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
+    let settings = bench.settings;
+    let quick = &candidate.quick;
+    let pose = Pose::new(&candidate.down, &bench.hull().vertices);
+    let figures = Figures {
+        layers: height::layer_count(quick.height_mm, settings),
+        footprint_mm: bench.hull().footprint_mm(&pose),
+        shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
+        ..penalties::floor(
+            quick,
+            (settings.load).map(|load| strength::load_across_layers(&candidate.down, &load)),
+        )
+    };
+    let values = Scene::new(bench.part, settings, &figures).charges();
+    let [x, y] = figures.footprint_mm;
+    RankedPose {
+        rank: 1,
+        axes: axes(bench.part, &pose),
+        equivalent: search.twins(&candidate.down),
+        undominated: true,
+        origin: candidate.origin,
+        charges: charges(&values),
+        total: candidate.bound,
+        gates: candidate.gates.clone(),
+        reasons: Vec::new(),
+        brief: String::new(),
+        precautions: Vec::new(),
+        faults: Vec::new(),
+        design: Vec::new(),
+        story: None,
+        card: search
+            .known()
+            .holds
+            .card(&pose, [x, y, figures.height_mm], settings),
+        pose,
+        figures,
+    }
+}
+
+/// The part direction itself, without rank, as [`glance`] shows it.
+pub fn of_direction(bench: &Bench, search: &Search, down: Unit<Vector3<f64>>) -> RankedPose {
+    entry(
+        bench,
+        search,
+        &search.candidate(down, crate::rank::Origin::Named),
+    )
+}

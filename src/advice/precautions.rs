@@ -1,0 +1,342 @@
+//! What to do on the machine: one table of rules, each tied to a figure and a
+//! threshold with its source.
+//!
+//! A rule that speaks gives a sentence with the value in it, so that a person can
+//! judge for themselves. The table goes into the JSON as it stands.
+
+mod evals;
+
+use crate::figures::Figures;
+use crate::figures::bed_detail::NearBed;
+use crate::figures::profile::Story;
+use crate::mesh::Part;
+use crate::rank::Gate;
+use crate::settings::Settings;
+use crate::words;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Support below this volume is none, mm³: less than one line across a finger's
+/// width.
+pub const NO_SUPPORT_MM3: f64 = 1.0;
+/// Overhang below this area is none, mm²: two lines crossed.
+pub const NO_OVERHANG_MM2: f64 = 0.5;
+/// Support in closed voids below this volume is none, mm³: the columns see that much
+/// in the corners of voids that close by themselves.
+pub const SHUT_MM3: f64 = 20.0;
+/// Support lower than this on average hardly comes off, mm (house value).
+const THIN_MM: f64 = 1.0;
+/// Overhang after bridges that prints without support all the same, if no ledge is
+/// longer than [`FREE_LEDGE_MM`]: the crown of a screw hole or a small vault, mm².
+const SPARE_MM2: f64 = 100.0;
+/// Longest ledge that prints without support with a drooping edge, mm.
+const FREE_LEDGE_MM: f64 = 1.5;
+/// Contact below this for each millimetre of height is little, mm²/mm.
+const CONTACT_PER_HEIGHT: f64 = 4.0;
+/// Tip angle below which a knock is a danger, degrees.
+const SAFE_TIP_DEG: f64 = 15.0;
+/// Free contraction across the base that pulls a corner off its line: one line, mm.
+const PULL_MM: f64 = 0.45;
+/// Sway that doubles the lever of a knock, mm/N.
+const SWAY_MM_PER_N: f64 = 1.0;
+/// Narrowest and widest brim, mm.
+const BRIM_MM: (f64, f64) = (4.0, 12.0);
+/// Contraction of a material that is printed in a warm, closed machine.
+const SHRINKER: f64 = 0.005;
+/// Free contraction across the base from which draught matters: of such a material,
+/// and of any, mm.
+const DRAUGHT_MM: (f64, f64) = (0.3, 0.6);
+/// Bridges longer than this are worth a look, mm.
+const WATCH_BRIDGE_MM: f64 = 3.0;
+/// Height over width from which a free-standing feature is named, and braced.
+const SLENDER_WATCH: f64 = 8.0;
+const SLENDER_BRACE: f64 = 15.0;
+/// Change of section area that draws a line one is told of, as a factor.
+const LINE_FACTOR: f64 = 2.0;
+/// … further than this from bed and top, mm.
+const LINE_CLEAR_MM: f64 = 1.0;
+/// A layer done sooner than this is still soft under the next one, s.
+const QUICK_LAYER_S: f64 = 6.0;
+/// … over at least this height, mm.
+const QUICK_HEIGHT_MM: f64 = 2.0;
+/// Raised islands or sunk grooves on the bed from which a face counts as detailed.
+const DETAILS: usize = 3;
+
+/// What the rules look at.
+pub(super) struct Ground<'a> {
+    pub figures: &'a Figures,
+    pub gates: &'a [Gate],
+    pub part: &'a Part,
+    pub settings: &'a Settings,
+    pub near: &'a NearBed,
+    /// Diameters of upright bores that open on the bed, mm.
+    pub bores_on_bed: &'a [f64],
+    /// The height story, where it was told.
+    pub story: Option<&'a Story>,
+}
+
+/// One rule of the table.
+pub struct Rule {
+    /// Name in the JSON.
+    pub key: &'static str,
+    /// The figure it looks at, a key of the figures or a sum of them.
+    pub figure: &'static str,
+    /// From which value on it speaks, in the figure's unit.
+    pub threshold: f64,
+    /// The rule in words.
+    pub rule: &'static str,
+    /// Where the threshold comes from.
+    pub source: &'static str,
+    eval: fn(&Ground) -> Option<(f64, String)>,
+}
+
+/// One rule that spoke.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Note {
+    /// Name of the rule.
+    pub key: &'static str,
+    /// The figure it looked at.
+    pub figure: &'static str,
+    /// Its value.
+    pub value: f64,
+    /// The value from which the rule speaks.
+    pub threshold: f64,
+    /// Where the threshold comes from.
+    pub source: &'static str,
+    /// What to do, with the numbers.
+    pub says: String,
+}
+
+/// The table, in the order in which the sentences are printed.
+pub const RULES: &[Rule] = &[
+    Rule {
+        key: "too_large",
+        figure: "footprint_mm, height_mm",
+        threshold: 0.0,
+        rule: "larger than the build volume at every yaw",
+        source: "the build volume",
+        eval: |g| {
+            g.gates.contains(&Gate::DoesNotFit).then(|| {
+                (
+                    g.figures.height_mm,
+                    "Cut the part in two or use a larger machine.".into(),
+                )
+            })
+        },
+    },
+    Rule {
+        key: "open_surface",
+        figure: "closed",
+        threshold: 1.0,
+        rule: "the surface is not closed",
+        source: "a surface with holes has no inside",
+        eval: |g| {
+            (!g.part.closed).then(|| {
+                (
+                    0.0,
+                    "Mend the open surface first: volume and support are guesses until then."
+                        .into(),
+                )
+            })
+        },
+    },
+    Rule {
+        key: "brim",
+        figure: "demand",
+        threshold: 1.0,
+        rule: "demand = the largest of shrink_pull / 0.45 mm, 4 mm × height / contact × (1 + sway / (1 mm/N), at most 2), 15° / tip angle; a brim where it is above 1, 4 mm × (1 + ln demand) wide, between 4 and 12 mm",
+        source: "common practice; the numbers are house values",
+        eval: evals::brim,
+    },
+    Rule {
+        key: "draught",
+        figure: "shrink_pull_mm",
+        threshold: DRAUGHT_MM.0,
+        rule: "free contraction across the base from 0.3 mm for a material that contracts 0.5 % or more, from 0.6 mm for any",
+        source: "common practice; the numbers are house values",
+        eval: evals::draught,
+    },
+    Rule {
+        key: "support",
+        figure: "support_needed_mm3",
+        threshold: NO_SUPPORT_MM3,
+        rule: "support above 1 mm³, unless the overhang may be left to itself",
+        source: "common practice",
+        eval: evals::support,
+    },
+    Rule {
+        key: "leave_support_off",
+        figure: "overhang_charged_mm2, overhang_wide_mm2",
+        threshold: SPARE_MM2,
+        rule: "less than 100 mm² of overhang after bridges, no ledge longer than 1.5 mm, no bridge over the limit, nothing that begins in the air",
+        source: "ledges of 0.5–1.5 mm print free (literature on extrusion limits); the area is a house value",
+        eval: |g| {
+            let f = g.figures;
+            (spare(f, g.settings) && hangs(f)).then(|| {
+                (
+                    f.overhang_needed_mm2(),
+                    format!(
+                        "Leave support off: the {} beyond {} lie in small roofs that close by themselves and sag by a hair.",
+                        words::area(f.overhang_needed_mm2()),
+                        words::degrees(g.settings.limit_deg)
+                    ),
+                )
+            })
+        },
+    },
+    Rule {
+        key: "trapped_support",
+        figure: "support_trapped_mm3",
+        threshold: SHUT_MM3,
+        rule: "more than 20 mm³ of support in a void that nothing joins to the outside",
+        source: "geometry; the volume is a house value",
+        eval: |g| {
+            let v = g.figures.support_trapped_mm3;
+            (v > SHUT_MM3).then(|| {
+                (
+                    v,
+                    format!(
+                        "{} of the support stand in a closed cavity and cannot be got out: they stay in the part for good.",
+                        words::volume(v)
+                    ),
+                )
+            })
+        },
+    },
+    Rule {
+        key: "starts_in_the_air",
+        figure: "floating_starts",
+        threshold: 1.0,
+        rule: "a piece of a layer rests on nothing",
+        source: "geometry",
+        eval: evals::starts,
+    },
+    Rule {
+        key: "bridge",
+        figure: "bridges.span_mm",
+        threshold: WATCH_BRIDGE_MM,
+        rule: "a bridge within the limit that is longer than 3 mm",
+        source: "common practice",
+        eval: evals::bridging,
+    },
+    Rule {
+        key: "ledge",
+        figure: "ledge_longest_mm",
+        threshold: 0.45,
+        rule: "a ledge of one line to 1.5 mm that no support holds",
+        source: "0.5–1.5 mm in the literature on extrusion limits",
+        eval: |g| {
+            let f = g.figures;
+            let reach = f.ledge_longest_mm;
+            let bare = !hangs(f);
+            (bare && reach > g.settings.line_mm && reach <= FREE_LEDGE_MM).then(|| {
+                (
+                    reach,
+                    format!(
+                        "A ledge reaches out {} with one end free: its edge droops a little.",
+                        words::length(reach)
+                    ),
+                )
+            })
+        },
+    },
+    Rule {
+        key: "slender",
+        figure: "slender_ratio",
+        threshold: SLENDER_WATCH,
+        rule: "a free-standing stretch from 8 times its width on; brace it from 15 times on",
+        source: "no sourced number was found: house values",
+        eval: evals::slender,
+    },
+    Rule {
+        key: "line_on_the_side",
+        figure: "story.jumps",
+        threshold: LINE_FACTOR,
+        rule: "the section area changes by a factor of 2 or more from one layer to the next, further than 1 mm from bed and top",
+        source: "common practice; the factor is a house value",
+        eval: evals::line,
+    },
+    Rule {
+        key: "quick_layers",
+        figure: "layer time, s",
+        threshold: QUICK_LAYER_S,
+        rule: "layers of less than 6 s (area × layer / rate + layer change) over 2 mm of height or more",
+        source: "common practice; the numbers are house values",
+        eval: evals::quick_layers,
+    },
+    Rule {
+        key: "detail_on_the_bed",
+        figure: "contact section",
+        threshold: DETAILS as f64,
+        rule: "three or more islands or holes of the contact section are gone 2 mm above the bed",
+        source: "common practice; the count is a house value",
+        eval: |g| {
+            let n = g.near.islands + g.near.grooves;
+            (n >= DETAILS).then(|| {
+                (
+                    n as f64,
+                    format!(
+                        "The side on the bed carries detail ({}): the first layer presses it flat and fills it. Turn another side down if it is to be read.",
+                        match (g.near.islands, g.near.grooves) {
+                            (i, 0) => words::count(i, "raised spot", "raised spots"),
+                            (0, h) => words::count(h, "sunk spot", "sunk spots"),
+                            (i, h) => format!(
+                                "{}, {}",
+                                words::count(i, "raised spot", "raised spots"),
+                                words::count(h, "sunk spot", "sunk spots")
+                            ),
+                        }
+                    ),
+                )
+            })
+        },
+    },
+    Rule {
+        key: "bores_on_the_bed",
+        figure: "bores that open on the bed",
+        threshold: 1.0,
+        rule: "an upright bore of full diameter opens on the bed without a chamfer",
+        source: "common practice: the first layer is pressed 0.1–0.3 mm wide",
+        eval: evals::bores,
+    },
+];
+
+/// Every rule that speaks, in table order.
+pub(super) fn notes(ground: &Ground) -> Vec<Note> {
+    RULES
+        .iter()
+        .filter_map(|rule| {
+            (rule.eval)(ground).map(|(value, says)| Note {
+                key: rule.key,
+                figure: rule.figure,
+                value,
+                threshold: rule.threshold,
+                source: rule.source,
+                says,
+            })
+        })
+        .collect()
+}
+
+/// Is there overhang with room under it that would be filled? What is below the error
+/// of the columns and the sampling is none.
+pub(super) fn hangs(f: &Figures) -> bool {
+    f.support_needed_mm3 > NO_SUPPORT_MM3 && f.overhang_needed_mm2() > NO_OVERHANG_MM2
+}
+
+/// Whether the overhang that bridges leave may be left to itself.
+pub fn spare(f: &Figures, settings: &Settings) -> bool {
+    f.overhang_needed_mm2() < SPARE_MM2
+        && f.ledge_longest_mm <= FREE_LEDGE_MM
+        && f.bridge_longest_mm <= settings.bridge_limit_mm
+        && f.floating_starts.is_empty()
+        && f.support_trapped_mm3 <= SHUT_MM3
+}
+
+/// Whether a person would switch support on.
+pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
+    hangs(f) && !spare(f, settings)
+}
+
+#[cfg(test)]
+mod tests;

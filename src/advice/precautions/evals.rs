@@ -1,0 +1,297 @@
+//! The rules that take more than a line: what they look at and what they say.
+
+use crate::advice::precautions::{
+    BRIM_MM, CONTACT_PER_HEIGHT, DRAUGHT_MM, Ground, LINE_CLEAR_MM, LINE_FACTOR, PULL_MM,
+    QUICK_HEIGHT_MM, QUICK_LAYER_S, SAFE_TIP_DEG, SHRINKER, SHUT_MM3, SLENDER_BRACE, SLENDER_WATCH,
+    SWAY_MM_PER_N, THIN_MM, WATCH_BRIDGE_MM, needs_support,
+};
+use crate::figures::Figures;
+use crate::words;
+
+/// How much the base has to hold against what it can, and why; see the table.
+fn brim_demand(f: &Figures) -> (f64, &'static str) {
+    let pull = f.shrink_pull_mm / PULL_MM;
+    let sway = (1.0 + f.sway_mm_per_n / SWAY_MM_PER_N).min(2.0);
+    let small = CONTACT_PER_HEIGHT * f.height_mm / f.contact_area_mm2.max(1e-6) * sway;
+    let tip = SAFE_TIP_DEG / f.tip_angle_deg.max(0.5);
+    [(pull, "pull"), (small, "small"), (tip, "tip")]
+        .into_iter()
+        .reduce(|a, b| if b.0 > a.0 { b } else { a })
+        .unwrap_or((0.0, "pull"))
+}
+
+/// Width of the brim for a demand, whole mm; 0 for none.
+fn brim_mm(demand: f64) -> f64 {
+    if demand > 1.0 {
+        (BRIM_MM.0 * (1.0 + demand.ln()))
+            .round()
+            .clamp(BRIM_MM.0, BRIM_MM.1)
+    } else {
+        0.0
+    }
+}
+
+pub(super) fn brim(g: &Ground) -> Option<(f64, String)> {
+    let f = g.figures;
+    if !g.gates.is_empty() {
+        return None;
+    }
+    let (demand, why) = brim_demand(f);
+    let hold = format!(
+        "{} hold {} of height",
+        words::area(f.contact_area_mm2),
+        words::length(f.height_mm)
+    );
+    let wide = brim_mm(demand);
+    if wide == 0.0 {
+        return Some((demand, format!("No brim: {hold}.")));
+    }
+    let why = match why {
+        "pull" => format!(
+            "{} would shrink {} across this base if it were free, and that lifts the ends",
+            g.settings.material.name,
+            words::length(f.shrink_pull_mm)
+        ),
+        "tip" => format!(
+            "a tilt of {} tips it",
+            words::degrees(f.tip_angle_deg.max(0.0))
+        ),
+        _ => format!("only {hold}"),
+    };
+    Some((demand, format!("Brim {} wide: {why}.", words::length(wide))))
+}
+
+pub(super) fn draught(g: &Ground) -> Option<(f64, String)> {
+    let material = g.settings.material;
+    let pull = g.figures.shrink_pull_mm;
+    let shrinks = material.contraction() >= SHRINKER;
+    let least = if shrinks { DRAUGHT_MM.0 } else { DRAUGHT_MM.1 };
+    (pull >= least && g.gates.is_empty()).then(|| {
+        let what = if shrinks {
+            "Print it in a closed, warm machine and let it cool on the bed"
+        } else {
+            "Keep draught off it"
+        };
+        (
+            pull,
+            format!(
+                "{what}: {} contracts {} % on cooling, {} across this base (α {}, seen {} to {}, × 10⁻⁶/K).",
+                material.name,
+                words::decimal(100.0 * material.contraction(), 2),
+                words::length(pull),
+                words::three(material.alpha_e6_per_k),
+                words::three(material.alpha_range_e6_per_k.0),
+                words::three(material.alpha_range_e6_per_k.1)
+            ),
+        )
+    })
+}
+
+pub(super) fn support(g: &Ground) -> Option<(f64, String)> {
+    let f = g.figures;
+    if !needs_support(f, g.settings) {
+        return None;
+    }
+    let mut text = format!(
+        "Switch support on: {} under {} beyond {}",
+        words::volume(f.support_needed_mm3),
+        words::area(f.overhang_needed_mm2()),
+        words::degrees(g.settings.limit_deg)
+    );
+    let too_long: Vec<&crate::figures::Bridge> = f
+        .bridges
+        .iter()
+        .filter(|b| b.span_mm > g.settings.bridge_limit_mm)
+        .collect();
+    if let Some(first) = too_long.first() {
+        let longest = too_long.iter().map(|b| b.span_mm).fold(0.0, f64::max);
+        text.push_str(&format!(
+            ", a span of {} from z = {} on",
+            words::length(longest),
+            words::length(first.z_mm)
+        ));
+    }
+    let below = f.support_scar_mm2.below;
+    if below > 1.0 {
+        text.push_str(&format!(
+            ". It stands on the part with {} and marks it there",
+            words::area(below)
+        ));
+    } else if f.support_trapped_mm3 <= SHUT_MM3 {
+        text.push_str(". It stands on the bed and comes off from outside");
+    }
+    text.push('.');
+    let mean = f.support_needed_mm3 / f.overhang_needed_mm2().max(1e-6);
+    if mean < THIN_MM {
+        text.push_str(&format!(
+            " It is only {} high on average and hardly comes off: fill that hollow in the model, or let it sag if the face does not matter.",
+            words::length(mean)
+        ));
+    }
+    Some((f.support_needed_mm3, text))
+}
+
+pub(super) fn starts(g: &Ground) -> Option<(f64, String)> {
+    let starts = &g.figures.floating_starts;
+    let first = starts.first()?;
+    let largest = starts.iter().map(|s| s.area_mm2).fold(0.0, f64::max);
+    let text = if starts.len() == 1 {
+        format!(
+            "At z = {} a piece of {} begins in the air: without support under it the print is lost there.",
+            words::length(first.z_mm),
+            words::area(first.area_mm2)
+        )
+    } else {
+        format!(
+            "{} pieces begin in the air, the first at z = {}, the largest {}: without support under them they are lost.",
+            starts.len(),
+            words::length(first.z_mm),
+            words::area(largest)
+        )
+    };
+    Some((starts.len() as f64, text))
+}
+
+pub(super) fn bridging(g: &Ground) -> Option<(f64, String)> {
+    let over: Vec<(f64, f64)> = g
+        .figures
+        .bridges
+        .iter()
+        .filter(|b| b.span_mm <= g.settings.bridge_limit_mm && b.span_mm > WATCH_BRIDGE_MM)
+        .map(|b| (b.z_mm, b.span_mm))
+        .collect();
+    let (first, _) = over.first()?;
+    let longest = over.iter().map(|b| b.1).fold(0.0, f64::max);
+    let (last, _) = over.last()?;
+    let near = last - first < g.settings.layer_mm / 2.0;
+    let at = if over.len() == 1 {
+        format!("at z = {}", words::length(*first))
+    } else if near {
+        format!(
+            "at z = {} ({})",
+            words::length(*first),
+            words::count(over.len(), "ceiling", "ceilings")
+        )
+    } else {
+        format!(
+            "between z = {} and {} ({})",
+            words::decimal(*first, 1),
+            words::length(*last),
+            words::count(over.len(), "ceiling", "ceilings")
+        )
+    };
+    Some((
+        longest,
+        format!(
+            "Watch the bridging {at}, up to {} across: full fan, and no faster than your machine bridges well.",
+            words::length(longest)
+        ),
+    ))
+}
+
+pub(super) fn slender(g: &Ground) -> Option<(f64, String)> {
+    let s = g.figures.slender.filter(|s| s.ratio >= SLENDER_WATCH)?;
+    let end = if s.ratio >= SLENDER_BRACE {
+        "brace it, or slow down from there to the top"
+    } else {
+        "slow down towards the top"
+    };
+    Some((
+        s.ratio,
+        format!(
+            "From z = {} a piece {} wide stands free for {} ({} : 1); the softest tip gives {} mm to a push of 1 N: {end}.",
+            words::length(s.from_mm),
+            words::length(s.width_mm),
+            words::length(s.to_mm - s.from_mm),
+            words::decimal(s.ratio, 1),
+            words::three(g.figures.sway_mm_per_n),
+        ),
+    ))
+}
+
+pub(super) fn line(g: &Ground) -> Option<(f64, String)> {
+    let top = g.figures.height_mm - LINE_CLEAR_MM;
+    let jump = g
+        .story?
+        .jumps
+        .iter()
+        .filter(|j| j.ratio() >= LINE_FACTOR && j.z_mm > LINE_CLEAR_MM && j.z_mm < top)
+        .reduce(|a, b| {
+            let change = |j: &crate::figures::profile::Jump| (j.to_mm2 - j.from_mm2).abs();
+            if change(b) > change(a) { b } else { a }
+        })?;
+    Some((
+        jump.ratio(),
+        format!(
+            "A line may show on the sides at z = {}: the section goes from {} to {} there, and with it time and shrinkage of a layer.",
+            words::length(jump.z_mm),
+            words::area(jump.from_mm2),
+            words::area(jump.to_mm2)
+        ),
+    ))
+}
+
+pub(super) fn quick_layers(g: &Ground) -> Option<(f64, String)> {
+    let story = g.story?;
+    let s = g.settings;
+    let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
+    // The highest run of quick layers.
+    let mut run: Option<(f64, f64, f64)> = None;
+    let mut best: Option<(f64, f64, f64)> = None;
+    for (&z, &area) in story.z_mm.iter().zip(&story.area_mm2) {
+        let t = seconds(area);
+        run = if area > 0.0 && t < QUICK_LAYER_S {
+            Some(run.map_or((z, z, t), |(from, _, least)| (from, z, least.min(t))))
+        } else {
+            None
+        };
+        if let Some(r) = run {
+            if best.is_none_or(|b| r.1 - r.0 >= b.1 - b.0) {
+                best = Some(r);
+            }
+        }
+    }
+    let (from, to, least) = best.filter(|b| b.1 - b.0 >= QUICK_HEIGHT_MM)?;
+    let whole = from <= s.first_layer_mm && to >= g.figures.height_mm - s.layer_mm;
+    let place = if whole {
+        "Every layer is".to_string()
+    } else {
+        format!(
+            "From z = {} to {} a layer is",
+            words::decimal(from, 1),
+            words::length(to)
+        )
+    };
+    Some((
+        least,
+        format!(
+            "{place} done in as little as {} s and still soft under the next one: print two at once, or let the machine slow down.",
+            words::decimal(least, 0)
+        ),
+    ))
+}
+
+pub(super) fn bores(g: &Ground) -> Option<(f64, String)> {
+    let mut sizes = g.bores_on_bed.to_vec();
+    sizes.sort_by(f64::total_cmp);
+    let n = sizes.len();
+    if n == 0 || !g.gates.is_empty() {
+        return None;
+    }
+    sizes.dedup_by(|a, b| (*a - *b).abs() < 0.05);
+    let listed: Vec<String> = sizes
+        .iter()
+        .take(4)
+        .map(|d| words::decimal(*d, 2))
+        .collect();
+    Some((
+        n as f64,
+        format!(
+            "{} on the bed without a chamfer (Ø {}{} mm): the first layer presses {} 0.1–0.3 mm narrower. Where something has to fit, ream or model a chamfer of 0.4 mm.",
+            words::count(n, "bore opens", "bores open"),
+            listed.join(", "),
+            if sizes.len() > 4 { " …" } else { "" },
+            if n == 1 { "it" } else { "them" }
+        ),
+    ))
+}

@@ -1,0 +1,315 @@
+use crate::advice::precautions::*;
+use crate::figures::{Bridge, FloatingStart, Slender};
+use crate::mesh::Mesh;
+
+fn cube() -> Part {
+    let mut mesh = Mesh::default();
+    for k in 0..8_u32 {
+        let at = |bit: u32| f64::from((k >> bit) & 1) * 10.0;
+        mesh.vertices
+            .push(nalgebra::Point3::new(at(0), at(1), at(2)));
+    }
+    for [a, b, c, d] in [
+        [0, 2, 3, 1],
+        [4, 5, 7, 6],
+        [0, 1, 5, 4],
+        [2, 6, 7, 3],
+        [0, 4, 6, 2],
+        [1, 3, 7, 5],
+    ] {
+        mesh.triangles.push([a, b, c]);
+        mesh.triangles.push([a, c, d]);
+    }
+    Part::new(mesh).expect("a cube").0
+}
+
+/// A stocky part that needs nothing.
+fn calm() -> Figures {
+    Figures {
+        height_mm: 20.0,
+        contact_area_mm2: 1000.0,
+        tip_angle_deg: 45.0,
+        ..Figures::default()
+    }
+}
+
+struct Case {
+    figures: Figures,
+    settings: Settings,
+    near: NearBed,
+    bores: Vec<f64>,
+    story: Option<Story>,
+}
+
+impl Case {
+    fn of(figures: Figures) -> Self {
+        Self {
+            figures,
+            settings: Settings::default(),
+            near: NearBed::default(),
+            bores: Vec::new(),
+            story: None,
+        }
+    }
+
+    fn notes(&self) -> Vec<Note> {
+        let part = cube();
+        notes(&Ground {
+            figures: &self.figures,
+            gates: &[],
+            part: &part,
+            settings: &self.settings,
+            near: &self.near,
+            bores_on_bed: &self.bores,
+            story: self.story.as_ref(),
+        })
+    }
+
+    fn said(&self, key: &str) -> Option<String> {
+        self.notes()
+            .into_iter()
+            .find(|n| n.key == key)
+            .map(|n| n.says)
+    }
+}
+
+#[test]
+fn a_stocky_part_needs_nothing() {
+    let notes = Case::of(calm()).notes();
+    assert_eq!(notes.len(), 1, "{notes:?}");
+    assert!(notes[0].says.starts_with("No brim"), "{notes:?}");
+}
+
+/// The formula of the table, by hand: demand 4·h/A or pull/0.45 or 15°/tip; width
+/// 4·(1 + ln demand), rounded, between 4 and 12.
+#[test]
+fn the_brim_is_as_wide_as_its_formula_says() {
+    let wide = |f: Figures| Case::of(f).said("brim").expect("always said");
+    // 4 · 25/100 = 1: just none. 4 · 25.5/100 = 1.02: 4.08 mm.
+    let post = |h: f64| Figures {
+        height_mm: h,
+        contact_area_mm2: 100.0,
+        ..calm()
+    };
+    assert!(wide(post(25.0)).starts_with("No brim"));
+    assert!(
+        wide(post(25.5)).starts_with("Brim 4 mm wide"),
+        "{}",
+        wide(post(25.5))
+    );
+    // 4 · 50/100 = 2: 4 · 1.693 = 6.77.
+    assert!(wide(post(50.0)).starts_with("Brim 7 mm wide"));
+    // The same that sways half a millimetre: 3, 4 · 2.099 = 8.39.
+    let soft = Figures {
+        sway_mm_per_n: 0.5,
+        ..post(50.0)
+    };
+    assert!(wide(soft).starts_with("Brim 8 mm wide"));
+    // ABS over 270 mm: 0.0072 · 270 = 1.944; /0.45 = 4.32: 4 · 2.463 = 9.85.
+    let long = Figures {
+        shrink_pull_mm: 1.944,
+        ..calm()
+    };
+    assert!(wide(long).starts_with("Brim 10 mm wide"));
+    // Tips at 3°: 5: 4 · 2.609 = 10.4.
+    let shaky = Figures {
+        tip_angle_deg: 3.0,
+        ..calm()
+    };
+    assert!(wide(shaky).starts_with("Brim 10 mm wide: a tilt of 3°"));
+}
+
+#[test]
+fn only_what_shrinks_much_goes_into_a_closed_machine() {
+    let mut case = Case::of(Figures {
+        shrink_pull_mm: 0.5,
+        ..calm()
+    });
+    assert_eq!(case.said("draught"), None);
+    case.settings.material = crate::materials::Material::find("ABS").expect("a row");
+    assert!(
+        case.said("draught")
+            .expect("said")
+            .contains("closed, warm machine")
+    );
+    case.settings.material = crate::materials::Material::find("PLA").expect("a row");
+    case.figures.shrink_pull_mm = 0.64;
+    let said = case.said("draught").expect("said");
+    assert!(
+        said.starts_with("Keep draught off") && !said.contains("closed"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_hairs_breadth_of_support_is_left_off() {
+    let f = Figures {
+        support_needed_mm3: 47.6,
+        overhang_charged_mm2: 15.0,
+        ledge_longest_mm: 0.66,
+        ..calm()
+    };
+    let case = Case::of(f.clone());
+    assert!(case.said("leave_support_off").is_some());
+    assert_eq!(case.said("support"), None);
+    for worse in [
+        Figures {
+            overhang_charged_mm2: 150.0,
+            ..f.clone()
+        },
+        Figures {
+            ledge_longest_mm: 2.0,
+            ..f.clone()
+        },
+        Figures {
+            bridge_longest_mm: 10.5,
+            ..f.clone()
+        },
+        Figures {
+            floating_starts: vec![FloatingStart {
+                z_mm: 3.0,
+                area_mm2: 4.0,
+            }],
+            ..f
+        },
+    ] {
+        let case = Case::of(worse.clone());
+        assert_eq!(case.said("leave_support_off"), None, "{worse:?}");
+        assert!(case.said("support").is_some(), "{worse:?}");
+    }
+}
+
+#[test]
+fn support_says_whether_it_can_be_got_out() {
+    let mut f = Figures {
+        support_needed_mm3: 3000.0,
+        overhang_charged_mm2: 200.0,
+        bridges: vec![Bridge {
+            z_mm: 15.0,
+            span_mm: 20.0,
+            area_mm2: 200.0,
+            direction_deg: 0.0,
+        }],
+        bridge_longest_mm: 20.0,
+        ..calm()
+    };
+    let said = Case::of(f.clone()).said("support").expect("said");
+    assert!(said.contains("span of 20 mm from z = 15 mm"), "{said}");
+    assert!(said.contains("comes off from outside"), "{said}");
+    f.support_scar_mm2.below = 40.0;
+    let said = Case::of(f.clone()).said("support").expect("said");
+    assert!(said.contains("stands on the part with 40 mm²"), "{said}");
+    assert!(!said.contains("hardly comes off"), "{said}");
+    // 120 mm³ under 200 mm²: three layers high.
+    let thin = Figures {
+        support_needed_mm3: 120.0,
+        ..f.clone()
+    };
+    let said = Case::of(thin).said("support").expect("said");
+    assert!(said.contains("only 0.6 mm high on average"), "{said}");
+    f.support_trapped_mm3 = 3000.0;
+    assert!(
+        Case::of(f)
+            .said("trapped_support")
+            .expect("said")
+            .contains("cannot be got out")
+    );
+}
+
+#[test]
+fn heights_to_watch_are_named() {
+    let mut f = calm();
+    f.bridges = vec![Bridge {
+        z_mm: 7.0,
+        span_mm: 8.0,
+        area_mm2: 80.0,
+        direction_deg: 0.0,
+    }];
+    f.bridge_longest_mm = 8.0;
+    f.slender = Some(Slender {
+        from_mm: 4.0,
+        to_mm: 114.0,
+        width_mm: 3.6,
+        ratio: 30.6,
+        tip_mm: [0.0; 3],
+    });
+    f.slender_ratio = 30.6;
+    f.sway_mm_per_n = 3.6;
+    let case = Case::of(f.clone());
+    assert!(case.said("bridge").expect("said").contains("z = 7 mm"));
+    let said = case.said("slender").expect("said");
+    assert!(
+        said.contains("From z = 4 mm") && said.contains("brace it"),
+        "{said}"
+    );
+    f.slender = Some(Slender {
+        from_mm: 4.0,
+        to_mm: 44.0,
+        width_mm: 4.0,
+        ratio: 10.0,
+        tip_mm: [0.0; 3],
+    });
+    let said = Case::of(f).said("slender").expect("said");
+    assert!(said.contains("slow down towards the top"), "{said}");
+}
+
+#[test]
+fn the_story_tells_of_lines_and_quick_layers() {
+    use crate::figures::mock::{Stack, rectangle, square};
+    let comb = Stack::new(0.2)
+        .up_to(4.0, &[rectangle(20.0, 5.0, 40.0, 10.0)])
+        .up_to(44.0, &[square(4.0, 5.0, 2.0), square(12.0, 5.0, 2.0)]);
+    let mut case = Case::of(Figures {
+        height_mm: 44.0,
+        ..calm()
+    });
+    assert_eq!(case.said("line_on_the_side"), None);
+    case.story = Some(Story::new(&comb.layers()));
+    let said = case.said("line_on_the_side").expect("said");
+    assert!(
+        said.contains("z = 4 mm") && said.contains("from 400 mm² to 8 mm²"),
+        "{said}"
+    );
+    // 8 mm² · 0.2 / 5 + 2 = 2.3 s from 4 mm on; the plate takes 18 s.
+    let said = case.said("quick_layers").expect("said");
+    assert!(
+        said.starts_with("From z = 4.1") && said.contains("2 s"),
+        "{said}"
+    );
+    let block = Stack::new(0.2).up_to(20.0, &[square(0.0, 0.0, 30.0)]);
+    case.story = Some(Story::new(&block.layers()));
+    assert_eq!(
+        (case.said("quick_layers"), case.said("line_on_the_side")),
+        (None, None)
+    );
+}
+
+#[test]
+fn detail_and_bores_on_the_bed_are_told() {
+    let mut case = Case::of(calm());
+    case.near = NearBed {
+        islands: 2,
+        grooves: 0,
+    };
+    assert_eq!(case.said("detail_on_the_bed"), None);
+    case.near.grooves = 4;
+    assert!(
+        case.said("detail_on_the_bed")
+            .expect("said")
+            .contains("2 raised spots, 4 sunk spots")
+    );
+    case.bores = vec![5.0, 4.5, 5.0];
+    let said = case.said("bores_on_the_bed").expect("said");
+    assert!(
+        said.starts_with("3 bores open") && said.contains("Ø 4.5, 5 mm"),
+        "{said}"
+    );
+}
+
+#[test]
+fn keys_are_unique_and_every_rule_has_a_source() {
+    for (i, r) in RULES.iter().enumerate() {
+        assert!(RULES[..i].iter().all(|o| o.key != r.key), "{}", r.key);
+        assert!(!r.source.is_empty() && !r.rule.is_empty());
+    }
+}

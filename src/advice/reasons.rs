@@ -1,0 +1,355 @@
+//! Why a pose stands where it stands, in sentences with the numbers in them.
+//!
+//! The first sentences say how the pose lies and what holds it up. The next are
+//! built from the largest differences between its penalties and those of the pose
+//! it is compared with. Rows of the table that are about one thing (overhang,
+//! support and its marks, say) are added up and spoken of once.
+
+mod clauses;
+
+use crate::advice::precautions::{hangs, needs_support, spare};
+use crate::advice::verdict::faults;
+use crate::figures::Figures;
+use crate::rank::penalties::ROWS;
+use crate::rank::search::Scored;
+use crate::rank::{Gate, Origin};
+use crate::settings::Settings;
+use crate::words;
+use clauses::clause;
+
+/// Differences smaller than this are not worth a sentence, in units of penalty.
+const WORTH_SAYING: f64 = 0.15;
+
+/// Support beyond this share of the part's volume ends the talk about a pose.
+const HOPELESS_SHARE: f64 = 0.5;
+
+/// What is said of a pose.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Reasons {
+    /// Everything, a sentence each.
+    pub full: Vec<String>,
+    /// The gist in one line.
+    pub brief: String,
+}
+
+/// What rows of the penalty table are about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Matter {
+    Grip,
+    Air,
+    Steady,
+    Size,
+    Finish,
+    Load,
+    Show,
+    /// A row that none of the others covers.
+    Row(usize),
+}
+
+fn matter(row: usize) -> Matter {
+    match ROWS[row].name {
+        "contact" | "tip" => Matter::Grip,
+        "overhang" | "bridge" | "wide" | "support" | "trapped" | "scar" => Matter::Air,
+        "slender" | "sway" => Matter::Steady,
+        "height" | "time" => Matter::Size,
+        "stairs" | "underside" => Matter::Finish,
+        "load" => Matter::Load,
+        "show" => Matter::Show,
+        _ => Matter::Row(row),
+    }
+}
+
+/// A matter with the difference of its penalties, the other's less this one's. Rows of
+/// one matter that pull apart stand for themselves: its gains and its losses.
+type Difference = (Matter, f64);
+
+/// Sentences for one entry. `rival` is the runner-up for the first place, the
+/// first place for all others; `None` with a single pose.
+pub fn reasons(
+    entry: &Scored,
+    rank: usize,
+    rival: Option<(&Scored, usize)>,
+    volume_mm3: f64,
+    settings: &Settings,
+) -> Reasons {
+    let f = &entry.figures;
+    let gates: Vec<String> = entry
+        .candidate
+        .gates
+        .iter()
+        .map(|g| gate(*g, entry, settings))
+        .collect();
+    if rank > 1 && !gates.is_empty() {
+        return Reasons {
+            brief: gates.join(" "),
+            full: gates,
+        };
+    }
+    let share = f.support_needed_mm3 / volume_mm3;
+    if rank > 1 && needs_support(f, settings) && share > HOPELESS_SHARE {
+        let brief = format!(
+            "Needs {} of support, {} % of the part's own volume.",
+            words::volume(f.support_needed_mm3),
+            words::decimal(100.0 * share, 0)
+        );
+        return Reasons {
+            full: vec![lies(entry), brief.clone()],
+            brief,
+        };
+    }
+    let mut full = gates;
+    full.push(lies(entry));
+    full.push(holds(f, settings));
+    if let Some(load) = f.load_across_layers {
+        full.push(format!(
+            "Of the pull you named, {} % go across the layers, where a print is weakest.",
+            words::decimal(100.0 * load, 0)
+        ));
+    }
+    let mut brief = full.iter().take(2).cloned().collect::<Vec<_>>().join(" ");
+    if let Some((rival, rival_rank)) = rival {
+        let rows = differences(entry, rival);
+        full.extend(against(entry, rank, rival, rival_rank, &rows, settings));
+        if rank < rival_rank && faults(rival, volume_mm3, settings).is_empty() {
+            full.extend(change(entry, rival, rival_rank, &rows));
+        }
+        if rank > rival_rank {
+            brief = one_line(entry, rival, rival_rank, &rows, settings);
+        }
+    }
+    Reasons { full, brief }
+}
+
+fn gate(gate: Gate, entry: &Scored, settings: &Settings) -> String {
+    let f = &entry.figures;
+    match gate {
+        Gate::DoesNotFit => {
+            let [x, y, z] = settings.bed_mm;
+            format!(
+                "Does not fit the build volume of {} × {} × {} mm at any yaw: it is {} × {} and {} tall.",
+                words::three(x),
+                words::three(y),
+                words::three(z),
+                words::length(f.footprint_mm[0]),
+                words::length(f.footprint_mm[1]),
+                words::length(f.height_mm)
+            )
+        }
+        Gate::NoContact => "Touches the bed with no area at all.".into(),
+        Gate::Tips => format!(
+            "Falls over by itself: its centroid lies outside its base, {} too far.",
+            words::degrees(-f.tip_angle_deg)
+        ),
+    }
+}
+
+fn lies(entry: &Scored) -> String {
+    let f = &entry.figures;
+    let side = words::side(&entry.candidate.down);
+    let area = words::area(f.contact_area_mm2);
+    let tall = words::length(f.height_mm);
+    let patches = f.contact_patches as usize;
+    let plain = !matches!(entry.candidate.origin, Origin::Lattice | Origin::Refined);
+    if plain && patches <= 1 {
+        format!("Lies on its {side}: {area} on the bed, {tall} tall.")
+    } else {
+        format!(
+            "Stands on its {side}: {area} on the bed in {}, {tall} tall.",
+            words::count(patches, "piece", "pieces")
+        )
+    }
+}
+
+/// Longest bridge within the limit, mm; 0 without one.
+pub fn longest_bridge(f: &Figures, settings: &Settings) -> f64 {
+    f.bridges
+        .iter()
+        .map(|b| b.span_mm)
+        .filter(|s| *s <= settings.bridge_limit_mm)
+        .fold(0.0, f64::max)
+}
+
+fn holds(f: &Figures, settings: &Settings) -> String {
+    let limit = words::degrees(settings.limit_deg);
+    let longest = longest_bridge(f, settings);
+    let within = f
+        .bridges
+        .iter()
+        .filter(|b| b.span_mm <= settings.bridge_limit_mm)
+        .count();
+    let bridges = match within {
+        0 => String::new(),
+        1 => format!("one ceiling bridges {}", words::length(longest)),
+        n => format!("{n} ceilings bridge, the widest {}", words::length(longest)),
+    };
+    if needs_support(f, settings) {
+        let tail = if bridges.is_empty() {
+            String::new()
+        } else {
+            format!("; {bridges}")
+        };
+        return format!(
+            "Needs {} of support under {} that leans beyond {limit}{tail}.",
+            words::volume(f.support_needed_mm3),
+            words::area(f.overhang_needed_mm2())
+        );
+    }
+    if hangs(f) && spare(f, settings) {
+        return format!(
+            "Needs no support: all that leans beyond {limit} is {} in small roofs that close by themselves.",
+            words::area(f.overhang_needed_mm2())
+        );
+    }
+    if within > 0 {
+        return format!("Needs no support: {bridges}.");
+    }
+    if f.overhang_light_mm2 > 0.5 {
+        return format!(
+            "Needs no support: {} beyond {limit} are small roofs and thin ledges that close by themselves.",
+            words::area(f.overhang_light_mm2)
+        );
+    }
+    if f.overhang_area_mm2 > 0.5 {
+        format!(
+            "Needs no support: the {} beyond {limit} lie within a layer of what is below.",
+            words::area(f.overhang_area_mm2)
+        )
+    } else {
+        format!("Needs no support: nothing leans beyond {limit}.")
+    }
+}
+
+/// What sets two poses apart, the largest difference first.
+fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
+    let mut sums: Vec<Difference> = Vec::new();
+    for row in 0..ROWS.len() {
+        let m = matter(row);
+        let d = rival.charges[row] - entry.charges[row];
+        let same = |s: &&mut Difference| s.0 == m && (s.1 > 0.0) == (d > 0.0);
+        if let Some(sum) = sums.iter_mut().find(same) {
+            sum.1 += d;
+        } else {
+            sums.push((m, d));
+        }
+    }
+    sums.retain(|s| s.1.abs() >= WORTH_SAYING);
+    sums.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()).then(a.0.cmp(&b.0)));
+    sums
+}
+
+/// Clauses of the matters on one side of a comparison, largest first.
+fn clauses(
+    rows: &[Difference],
+    better: bool,
+    most: usize,
+    entry: &Scored,
+    rival: &Scored,
+    settings: &Settings,
+) -> Vec<String> {
+    rows.iter()
+        .filter(|r| (r.1 > 0.0) == better)
+        .take(most)
+        .map(|r| clause(r.0, better, entry, rival, settings))
+        .collect()
+}
+
+fn against(
+    entry: &Scored,
+    rank: usize,
+    rival: &Scored,
+    rival_rank: usize,
+    rows: &[Difference],
+    settings: &Settings,
+) -> Vec<String> {
+    let other = format!(
+        "place {rival_rank} ({})",
+        words::side_down(&rival.candidate.down)
+    );
+    let better = clauses(rows, true, 3, entry, rival, settings);
+    let worse = clauses(rows, false, 3, entry, rival, settings);
+    if better.is_empty() && worse.is_empty() {
+        return vec![format!(
+            "As good as {other} in all that weighs: let the side that shows decide."
+        )];
+    }
+    let mut out = Vec::new();
+    if rank < rival_rank {
+        if !better.is_empty() {
+            out.push(format!("Ahead of {other}: {}.", better.join("; ")));
+        }
+        if worse.is_empty() {
+            out.push(format!("It costs nothing against {other}."));
+        } else {
+            out.push(format!("What it costs: {}.", worse.join("; ")));
+        }
+    } else {
+        if !worse.is_empty() {
+            out.push(format!("Behind {other}: {}.", worse.join("; ")));
+        }
+        if !better.is_empty() {
+            out.push(format!("What speaks for it: {}.", better.join("; ")));
+        }
+    }
+    out
+}
+
+/// What would change the answer, where the two are near enough for it to.
+fn change(
+    entry: &Scored,
+    rival: &Scored,
+    rival_rank: usize,
+    rows: &[Difference],
+) -> Option<String> {
+    let gained = rows.iter().find(|r| r.1 > 0.0)?;
+    let paid = rows.iter().find(|r| r.1 < 0.0 && r.0 != gained.0)?;
+    let near = rival.total - entry.total <= 1.5 * -paid.1;
+    near.then(|| {
+        format!(
+            "Take place {rival_rank} if {} matters more to you here than {}.",
+            wish(paid.0),
+            wish(gained.0)
+        )
+    })
+}
+
+fn wish(matter: Matter) -> String {
+    match matter {
+        Matter::Grip => "a wide stand".into(),
+        Matter::Air => "less overhang".into(),
+        Matter::Steady => "steadiness while it prints".into(),
+        Matter::Size => "a low, quick print".into(),
+        Matter::Finish => "smooth sides".into(),
+        Matter::Load => "strength along the pull".into(),
+        Matter::Show => "the side to be shown".into(),
+        Matter::Row(row) => ROWS[row].name.replace('_', " "),
+    }
+}
+
+/// One line on a pose further down: what it needs, and what speaks for it.
+fn one_line(
+    entry: &Scored,
+    rival: &Scored,
+    rival_rank: usize,
+    rows: &[Difference],
+    settings: &Settings,
+) -> String {
+    let worse = clauses(rows, false, 2, entry, rival, settings);
+    let better = clauses(rows, true, 1, entry, rival, settings);
+    let mut out = match worse.as_slice() {
+        [] => format!("As good as place {rival_rank} in all that weighs."),
+        list => {
+            let mut text = list.join("; ");
+            if let Some(first) = text.get(..1).map(str::to_uppercase) {
+                text.replace_range(..1, &first);
+            }
+            format!("{text}.")
+        }
+    };
+    if let ([clause], false) = (better.as_slice(), worse.is_empty()) {
+        out.push_str(&format!(" For it: {clause}."));
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,162 @@
+use crate::advice::reasons::*;
+use crate::figures::quick::Quick;
+use crate::pose::Pose;
+use crate::rank::search::Candidate;
+use nalgebra::{Unit, Vector3};
+
+/// An entry with some figures and with charges on some rows.
+fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Scored {
+    let charges: Vec<f64> = ROWS
+        .iter()
+        .map(|r| charged.iter().find(|c| c.0 == r.name).map_or(0.0, |c| c.1))
+        .collect();
+    Scored {
+        candidate: Candidate {
+            down: Unit::new_normalize(down),
+            origin: Origin::Resting,
+            quick: Quick {
+                height_mm: figures.height_mm,
+                contact_area_mm2: figures.contact_area_mm2,
+                contact_chord_mm: 0.0,
+                tip_angle_rad: 1.0,
+                overhang_area_mm2: figures.overhang_area_mm2,
+                ceiling_area_mm2: 0.0,
+                small_overhang_mm2: 0.0,
+                middling_overhang_mm2: 0.0,
+                broad_ceiling_mm2: 0.0,
+                underside_area_mm2: 0.0,
+                bores_lying_mm2: 0.0,
+                stair_mean_um: 0.0,
+                fits: true,
+            },
+            bound: 0.0,
+            gates: Vec::new(),
+        },
+        pose: Pose::as_loaded(&[]),
+        total: charges.iter().sum(),
+        figures,
+        charges,
+    }
+}
+
+fn figures(contact: f64, support: f64, overhang: f64) -> Figures {
+    Figures {
+        height_mm: 40.0,
+        contact_area_mm2: contact,
+        tip_angle_deg: 40.0,
+        support_needed_mm3: support,
+        overhang_area_mm2: overhang,
+        overhang_charged_mm2: overhang,
+        ..Figures::default()
+    }
+}
+
+/// Less overhang but more support: each stands on its own side of the account.
+#[test]
+fn a_figure_that_is_worse_is_never_named_as_a_gain() {
+    let a = entry(
+        -Vector3::z(),
+        figures(2330.0, 68_800.0, 4210.0),
+        &[("contact", 1.0), ("overhang", 4.0), ("support", 4.0)],
+    );
+    let b = entry(
+        Vector3::y(),
+        figures(113.0, 36_200.0, 5030.0),
+        &[("contact", 8.0), ("overhang", 5.0), ("support", 3.5)],
+    );
+    let said = reasons(&a, 1, Some((&b, 2)), 1e6, &Settings::default()).full;
+    let ahead = said
+        .iter()
+        .find(|s| s.starts_with("Ahead"))
+        .expect("a gain");
+    let costs = said
+        .iter()
+        .find(|s| s.starts_with("What it costs"))
+        .expect("a price");
+    // The largest difference first.
+    assert!(
+        ahead.ends_with(
+            "23.3 cm² instead of 113 mm² on the bed; 42.1 cm² of overhang instead of 50.3 cm²."
+        ),
+        "{ahead}"
+    );
+    assert!(
+        costs.ends_with("68.8 cm³ of support instead of 36.2 cm³."),
+        "{costs}"
+    );
+    // From the other end the same, the other way round.
+    let said = reasons(&b, 2, Some((&a, 1)), 1e6, &Settings::default());
+    assert!(
+        said.brief
+            .starts_with("113 mm² instead of 23.3 cm² on the bed; 50.3 cm² of overhang"),
+        "{}",
+        said.brief
+    );
+    assert!(
+        said.brief
+            .ends_with("For it: 36.2 cm³ of support instead of 68.8 cm³."),
+        "{}",
+        said.brief
+    );
+}
+
+#[test]
+fn equal_poses_are_said_to_be_equal_and_hopeless_ones_get_two_sentences() {
+    let settings = Settings::default();
+    let a = entry(-Vector3::z(), figures(500.0, 0.0, 0.0), &[]);
+    let b = entry(Vector3::z(), figures(500.0, 0.0, 0.0), &[]);
+    let said = reasons(&a, 1, Some((&b, 2)), 1e4, &settings).full;
+    assert!(
+        said.iter()
+            .any(|s| s.starts_with("As good as place 2 (+Z side down)")),
+        "{said:?}"
+    );
+    let hopeless = entry(
+        Vector3::x(),
+        figures(500.0, 6000.0, 900.0),
+        &[("support", 3.0)],
+    );
+    let said = reasons(&hopeless, 2, Some((&a, 1)), 1e4, &settings);
+    assert_eq!(said.full.len(), 2);
+    assert_eq!(
+        said.brief,
+        "Needs 6 cm³ of support, 60 % of the part's own volume."
+    );
+    // The first place is explained however bad it is.
+    let said = reasons(&hopeless, 1, Some((&a, 2)), 1e4, &settings);
+    assert!(said.full.len() > 2);
+}
+
+/// What the columns see below the error of the figures is no support, and small roofs
+/// are called what they are.
+#[test]
+fn crumbs_of_support_are_none_and_small_roofs_are_named() {
+    let settings = Settings::default();
+    let said = |f: Figures| {
+        let needs = needs_support(&f, &settings);
+        (
+            needs,
+            reasons(&entry(-Vector3::z(), f, &[]), 1, None, 10_000.0, &settings)
+                .full
+                .join(" "),
+        )
+    };
+    let (needs, words) = said(figures(500.0, 3.0, 0.0));
+    assert!(
+        !needs && words.contains("nothing leans beyond 45°"),
+        "{words}"
+    );
+    let (needs, words) = said(Figures {
+        overhang_area_mm2: 30.0,
+        overhang_light_mm2: 30.0,
+        ..figures(500.0, 0.0, 0.0)
+    });
+    assert!(
+        !needs && words.contains("30 mm² beyond 45° are small roofs and thin ledges"),
+        "{words}"
+    );
+    let mut hanging = figures(500.0, 3000.0, 200.0);
+    hanging.ledge_longest_mm = 9.0;
+    let (needs, words) = said(hanging);
+    assert!(needs && words.contains("Needs 3 cm³ of support"), "{words}");
+}

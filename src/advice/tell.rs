@@ -1,0 +1,240 @@
+//! From the search to the advice: ranks, marks, reasons, verdict.
+
+use crate::advice::precautions::Ground;
+use crate::advice::{Advice, RankedPose, design, margin, precautions, reasons, verdict};
+use crate::figures::Figures;
+use crate::figures::bed_detail::NearBed;
+use crate::figures::profile::Story;
+use crate::figures::quick::Bench;
+use crate::figures::stop::{Stop, Stopped};
+use crate::pose::{Pose, Posed, axes};
+use crate::rank::penalties::Scene;
+use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
+use crate::rank::{Charge, Counts, Origin, pareto, penalties};
+use nalgebra::{Unit, Vector3};
+use std::cell::LazyCell;
+use std::sync::Arc;
+
+/// Ranks the poses of a part. At least `wanted.top` entries where that many
+/// distinct ones exist; all that were measured are ranked, the first `top` kept.
+///
+/// # Errors
+/// `progress` had the work stopped before one pose was measured.
+pub fn advise(bench: &Bench, wanted: &Wanted, progress: &dyn Progress) -> Result<Advice, Stopped> {
+    advise_on(bench, &Search::new(bench), wanted, progress)
+}
+
+/// The same with a search that is prepared already.
+///
+/// # Errors
+/// As [`advise`].
+pub fn advise_on(
+    bench: &Bench,
+    search: &Search,
+    wanted: &Wanted,
+    progress: &dyn Progress,
+) -> Result<Advice, Stopped> {
+    let found = search.run(wanted, progress)?;
+    Ok(told(bench, search, &found, wanted.top))
+}
+
+/// Puts what a search found into words: at most `top` poses with marks, reasons and verdict.
+pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice {
+    let Found {
+        entries,
+        loaded,
+        better_than_loaded,
+        ..
+    } = found;
+    let marks = {
+        let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
+        pareto::undominated(&rows)
+    };
+    let settings = bench.settings;
+    let teller = Teller::new(bench, search);
+    let no_good_pose = entries
+        .iter()
+        .take(top.max(1))
+        .all(|e| !verdict::faults(e, teller.volume_mm3, settings).is_empty());
+    let ranked = |entry: &Scored, rank: usize, mark: bool| {
+        let rival = if rank == 1 {
+            entries.get(1).map(|r| (r, 2))
+        } else {
+            entries.first().map(|r| (r, 1))
+        };
+        let first = rank == 1;
+        RankedPose {
+            rank,
+            undominated: mark,
+            ..teller.tell(entry, rank, rival, first, first && no_good_pose)
+        }
+    };
+    let poses: Vec<RankedPose> = entries
+        .iter()
+        .zip(&marks)
+        .enumerate()
+        .take(top.max(1))
+        .map(|(i, (entry, mark))| ranked(entry, i + 1, *mark))
+        .collect();
+    let as_loaded = ranked(loaded, better_than_loaded + 1, false);
+    let confidence = margin::confidence(entries, bench);
+    let switches_if = match entries.as_slice() {
+        [first, second, ..] => margin::switches(first, second, settings),
+        _ => Vec::new(),
+    };
+    let faults = match entries.first() {
+        Some(first) if no_good_pose => verdict::faults(first, teller.volume_mm3, settings),
+        _ => Vec::new(),
+    };
+    Advice {
+        candidates: Counts {
+            resting: found.facets,
+            lattice: found.lattice,
+            refined: found.refined,
+            fully_scored: found.fully_scored,
+            unsettled: found.unsettled,
+        },
+        verdict: verdict::verdict(
+            entries,
+            loaded,
+            confidence,
+            &faults,
+            teller.volume_mm3,
+            bench.is_crumb(),
+            settings,
+        ),
+        no_good_pose,
+        poses,
+        as_loaded,
+        runner_up: (entries.len() > 1).then_some(2),
+        switches_if,
+        confidence,
+    }
+}
+
+/// Measures one pose by itself, without rank. `down` in the part frame.
+pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
+    let search = Search::new(bench);
+    let entry = search.score(search.candidate(down, named(&down)));
+    Teller::new(bench, &search).tell(&entry, 1, None, true, true)
+}
+
+/// The same with a search that is prepared already, from what it knows of the pose; none
+/// where it is stopped.
+pub fn measure_until(
+    bench: &Bench,
+    search: &Search,
+    down: Unit<Vector3<f64>>,
+    stop: &Stop,
+) -> Option<RankedPose> {
+    let entry = search.score_until(search.candidate(down, named(&down)), stop)?;
+    Some(Teller::new(bench, search).tell(&entry, 1, None, true, true))
+}
+
+/// Where a direction comes from that was asked for by itself.
+fn named(down: &Unit<Vector3<f64>>) -> Origin {
+    if (down.into_inner() + Vector3::z()).norm() < 1e-12 {
+        Origin::Loaded
+    } else {
+        Origin::Named
+    }
+}
+
+/// Turns a measured pose into an entry with its words.
+struct Teller<'a> {
+    bench: &'a Bench<'a>,
+    search: &'a Search<'a>,
+    volume_mm3: f64,
+}
+
+impl<'a> Teller<'a> {
+    fn new(bench: &'a Bench<'a>, search: &'a Search<'a>) -> Self {
+        let none = Figures::default();
+        Self {
+            bench,
+            search,
+            volume_mm3: Scene::new(bench.part, bench.settings, &none).volume_mm3,
+        }
+    }
+
+    /// The entry at a rank. `story` tells the height story, `design` says what would
+    /// help if the pose is no good one.
+    fn tell(
+        &self,
+        entry: &Scored,
+        rank: usize,
+        rival: Option<(&Scored, usize)>,
+        story: bool,
+        design: bool,
+    ) -> RankedPose {
+        let (bench, settings) = (self.bench, self.bench.settings);
+        let f = &entry.figures;
+        let (known, pose) = (self.search.known(), &entry.pose);
+        let faults = verdict::faults(entry, self.volume_mm3, settings);
+        // Made only where something is not remembered.
+        let posed = LazyCell::new(|| Posed::new(bench.part, pose.clone()));
+        let layers = LazyCell::new(|| design::layers(bench, &posed));
+        let told = story.then(|| known.story(pose, settings, || Story::new(&layers)));
+        let near = known.near(pose, settings, || NearBed::new(&posed, settings));
+        let bores_on_bed = known.holds.bores_on_bed(pose, settings.touch_mm());
+        let precautions = if bench.is_crumb() {
+            Vec::new()
+        } else {
+            precautions::notes(&Ground {
+                figures: f,
+                gates: &entry.candidate.gates,
+                part: bench.part,
+                settings,
+                near: &near,
+                bores_on_bed: &bores_on_bed,
+                story: told.as_deref(),
+            })
+        };
+        let remedies = if story && design && !faults.is_empty() && !bench.is_crumb() {
+            design::remedies(bench, entry, &posed, &layers, &faults)
+        } else {
+            Vec::new()
+        };
+        let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
+        let [x, y] = f.footprint_mm;
+        let reasons = reasons::reasons(entry, rank, rival, self.volume_mm3, settings);
+        RankedPose {
+            rank,
+            pose: entry.pose.clone(),
+            axes: axes(bench.part, &entry.pose),
+            equivalent: self.search.twins(&entry.candidate.down),
+            undominated: true,
+            origin: entry.candidate.origin,
+            figures: f.clone(),
+            charges: charges(&entry.charges),
+            total: entry.total,
+            gates: entry.candidate.gates.clone(),
+            reasons: reasons.full,
+            brief: reasons.brief,
+            precautions,
+            faults: faults
+                .iter()
+                .map(|x| verdict::in_words(*x, f, self.volume_mm3))
+                .collect(),
+            design: remedies,
+            story: told.map(|story| Arc::unwrap_or_clone(story).compact()),
+            card: self
+                .search
+                .known()
+                .holds
+                .card(&level, [x, y, f.height_mm], settings),
+        }
+    }
+}
+
+/// Values in table order with the names of their rows.
+pub(crate) fn charges(values: &[f64]) -> Vec<Charge> {
+    penalties::ROWS
+        .iter()
+        .zip(values)
+        .map(|(row, &value)| Charge {
+            name: row.name,
+            value,
+        })
+        .collect()
+}

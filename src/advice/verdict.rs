@@ -1,0 +1,170 @@
+//! The verdict in one or two sentences, and when no pose of a part is good.
+
+use crate::advice::precautions::{SHUT_MM3, hangs, needs_support, spare};
+use crate::figures::Figures;
+use crate::rank::search::{Scored, angle_deg};
+use crate::rank::{Confidence, Gate};
+use crate::settings::Settings;
+use crate::words;
+
+/// Support beyond this share of the part's own volume is no good pose (house value).
+pub const SUPPORT_SHARE: f64 = 0.4;
+/// … and beyond this volume, mm³: a thimble, whatever the part.
+pub const SUPPORT_LEAST_MM3: f64 = 500.0;
+/// Height over width from which a free-standing piece is no good pose (house value).
+pub const SLENDER: f64 = 15.0;
+/// Sway from which it is none, mm/N: two lines for a push of the nozzle (house value).
+pub const SWAY_MM_PER_N: f64 = 1.0;
+/// Tip angle below which it is none, degrees (house value).
+pub const TIP_DEG: f64 = 5.0;
+/// Contact for each millimetre of height below which it is none, mm²/mm (house value).
+pub const CONTACT_PER_HEIGHT: f64 = 0.5;
+
+/// What keeps a pose from being a good one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fault {
+    /// Fails a gate.
+    Gate(Gate),
+    /// More support than two fifths of the part.
+    Support,
+    /// Support that cannot be got out.
+    Trapped,
+    /// A free-standing piece too slender or too soft.
+    Slender,
+    /// Too little to stand on.
+    Foot,
+}
+
+/// Everything that keeps a pose from being a good one; empty for a good pose.
+pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<Fault> {
+    let f = &entry.figures;
+    let mut out: Vec<Fault> = entry
+        .candidate
+        .gates
+        .iter()
+        .map(|g| Fault::Gate(*g))
+        .collect();
+    let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * volume_mm3);
+    if needs_support(f, settings) && f.support_needed_mm3 > much {
+        out.push(Fault::Support);
+    }
+    if f.support_trapped_mm3 > SHUT_MM3 {
+        out.push(Fault::Trapped);
+    }
+    if sways(f) {
+        out.push(Fault::Slender);
+    }
+    let little = f.contact_area_mm2 < CONTACT_PER_HEIGHT * f.height_mm;
+    if entry.candidate.gates.is_empty() && (f.tip_angle_deg < TIP_DEG || little) {
+        out.push(Fault::Foot);
+    }
+    out
+}
+
+/// Whether a free-standing piece is too slender or too soft.
+pub fn sways(f: &Figures) -> bool {
+    f.slender_ratio >= SLENDER || f.sway_mm_per_n >= SWAY_MM_PER_N
+}
+
+/// A fault in words, with its figure and the threshold.
+pub fn in_words(fault: Fault, f: &Figures, volume_mm3: f64) -> String {
+    match fault {
+        Fault::Gate(Gate::DoesNotFit) => "it does not fit the bed".into(),
+        Fault::Gate(Gate::NoContact) => "it touches the bed with no area".into(),
+        Fault::Gate(Gate::Tips) => "it does not stand by itself".into(),
+        Fault::Support => format!(
+            "it needs {} of support, {} % of the part's own volume (good: up to two fifths)",
+            words::volume(f.support_needed_mm3),
+            words::decimal(100.0 * f.support_needed_mm3 / volume_mm3, 0)
+        ),
+        Fault::Trapped => format!(
+            "{} of support would stay shut in",
+            words::volume(f.support_trapped_mm3)
+        ),
+        Fault::Slender => format!(
+            "a piece stands free for {} times its width and gives {} mm to a push of 1 N (good: below {SLENDER} and {SWAY_MM_PER_N})",
+            words::decimal(f.slender_ratio, 0),
+            words::three(f.sway_mm_per_n)
+        ),
+        Fault::Foot => format!(
+            "it stands on {} for {} of height and tips at {} (good: from {CONTACT_PER_HEIGHT} mm² for each mm and {TIP_DEG}°)",
+            words::area(f.contact_area_mm2),
+            words::length(f.height_mm),
+            words::degrees(f.tip_angle_deg)
+        ),
+    }
+}
+
+/// One or two sentences: which side down, what holds it up, how sure. `faults` are
+/// those of the first place if no listed pose is a good one, else empty; `crumb` a
+/// part no larger than a line or two.
+pub fn verdict(
+    entries: &[Scored],
+    loaded: &Scored,
+    confidence: Confidence,
+    faults: &[Fault],
+    volume_mm3: f64,
+    crumb: bool,
+    settings: &Settings,
+) -> String {
+    let Some(first) = entries.first() else {
+        return "No pose was found.".into();
+    };
+    let f = &first.figures;
+    if crumb {
+        return format!(
+            "Nothing to print: the whole part is {} tall this way, about as little as a line is wide. Its unit is likely another one (--units).",
+            words::length(f.height_mm)
+        );
+    }
+    if first.candidate.gates.contains(&Gate::DoesNotFit) {
+        return "Fits the build volume in no pose.".into();
+    }
+    let side = words::side_down(&first.candidate.down);
+    let (contact, tall) = (words::area(f.contact_area_mm2), words::length(f.height_mm));
+    let mut text = if faults.is_empty() {
+        format!(
+            "Print it with the {side}: {contact} on the bed, {}, {tall} tall.",
+            support(f, settings)
+        )
+    } else {
+        let why: Vec<String> = faults.iter().map(|x| in_words(*x, f, volume_mm3)).collect();
+        format!(
+            "Every pose of this part has a serious fault. The least bad is the {side}: {contact} on the bed, {tall} tall, but {}.",
+            why.join("; ")
+        )
+    };
+    match (confidence, entries.get(1)) {
+        (Confidence::Tied, Some(second)) => text.push_str(&format!(
+            " A toss-up with the {}.",
+            words::side_down(&second.candidate.down)
+        )),
+        (Confidence::Close, Some(second)) => text.push_str(&format!(
+            " Close: the {} comes next.",
+            words::side_down(&second.candidate.down)
+        )),
+        _ => {}
+    }
+    if angle_deg(&first.candidate.down, &loaded.candidate.down) < 0.1 {
+        text.push_str(" The file already lies that way.");
+    }
+    text
+}
+
+/// What holds the part up, to stand in a list.
+fn support(f: &Figures, settings: &Settings) -> String {
+    if needs_support(f, settings) {
+        return format!("{} of support", words::volume(f.support_needed_mm3));
+    }
+    let longest = crate::advice::reasons::longest_bridge(f, settings);
+    if hangs(f) && spare(f, settings) {
+        "no support worth setting".into()
+    } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {
+        format!(
+            "no support (ceilings bridge up to {})",
+            words::length(longest)
+        )
+    } else {
+        "no support".into()
+    }
+}

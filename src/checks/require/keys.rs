@@ -1,0 +1,278 @@
+//! The keys that a requirement may use: those of `wayup schema`, so that none can be missed.
+//!
+//! Figures and the other values of the pose that is judged go by their own names
+//! (`height_mm`, `support_scar_mm2.below`, `penalties.contact`, `total`), those of the
+//! part and the rest of the advice by dotted ones (`part.volume_mm3`,
+//! `settings.bridge_limit_mm`, `confidence`). A pair or triple is taken apart by `.x`,
+//! `.y`, `.z`; any other list stands for the number of its entries.
+
+use crate::checks::require::quantity::{Kind, measure_of};
+use crate::rank::penalties::ROWS;
+use crate::report::schema;
+use crate::settings::overrides::edits;
+use serde_json::{Map, Value};
+use std::sync::LazyLock;
+
+/// Where a key is looked up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Root {
+    Advice,
+    Pose,
+}
+
+/// One key.
+#[derive(Debug, PartialEq)]
+pub struct Key {
+    /// As it is written in a requirement.
+    pub name: String,
+    /// What it stands for.
+    pub kind: Kind,
+    root: Root,
+    /// JSON pointer from the root.
+    pointer: String,
+    /// The number of entries is meant.
+    counts: bool,
+}
+
+impl Key {
+    /// The value in an advice object for one of its poses; `None` where there is none.
+    /// A list that is left out is empty.
+    pub fn find(&self, advice: &Value, pose: &Value) -> Option<Value> {
+        let root = match self.root {
+            Root::Advice => advice,
+            Root::Pose => pose,
+        };
+        let found = root.pointer(&self.pointer);
+        if self.counts {
+            return Some(found.and_then(Value::as_array).map_or(0, Vec::len).into());
+        }
+        found.filter(|v| !v.is_null()).cloned()
+    }
+}
+
+/// Every key, figures first.
+pub static KEYS: LazyLock<Vec<Key>> = LazyLock::new(all);
+
+/// Only the first place tells a story, only a poor first place has remedies, the
+/// version and the seconds are no property of the part, and the poses are what is judged.
+const LEFT_OUT: [&str; 10] = [
+    "/figures",
+    "/penalties",
+    "/story",
+    "/design",
+    "/poses",
+    "/as_loaded",
+    "/seconds",
+    "/wayup",
+    "/schema",
+    "/margin",
+];
+
+fn all() -> Vec<Key> {
+    let document = schema::document();
+    let none = Map::new();
+    let definitions = document["$defs"].as_object().unwrap_or(&none);
+    let mut walk = Walk {
+        definitions,
+        keys: Vec::new(),
+    };
+    walk.object("Figures", Root::Pose, "", "/figures");
+    for row in ROWS {
+        walk.keys.push(Key {
+            name: format!("penalties.{}", row.name),
+            kind: Kind::Number(crate::checks::require::quantity::Measure::NONE),
+            root: Root::Pose,
+            pointer: format!("/penalties/{}", row.name),
+            counts: false,
+        });
+    }
+    walk.object("PoseEntry", Root::Pose, "", "");
+    walk.object("Advice", Root::Advice, "", "");
+    walk.keys
+}
+
+struct Walk<'a> {
+    definitions: &'a Map<String, Value>,
+    keys: Vec<Key>,
+}
+
+impl Walk<'_> {
+    /// Adds what the properties of a definition lead to.
+    fn object(&mut self, definition: &str, root: Root, name: &str, pointer: &str) {
+        let Some(properties) = self
+            .definitions
+            .get(definition)
+            .and_then(|d| d["properties"].as_object())
+        else {
+            return;
+        };
+        for (key, schema) in properties {
+            let pointer = format!("{pointer}/{key}");
+            if !LEFT_OUT.contains(&pointer.as_str()) {
+                let dot = if name.is_empty() { "" } else { "." };
+                self.property(schema, root, &format!("{name}{dot}{key}"), &pointer);
+            }
+        }
+    }
+
+    fn property(&mut self, schema: &Value, root: Root, name: &str, pointer: &str) {
+        // An optional object is either a reference or null.
+        let schema = match schema["anyOf"].as_array() {
+            Some(either) => either
+                .iter()
+                .find(|s| s["$ref"].is_string())
+                .unwrap_or(schema),
+            None => schema,
+        };
+        if let Some(to) = schema["$ref"].as_str() {
+            self.object(to.trim_start_matches("#/$defs/"), root, name, pointer);
+            return;
+        }
+        let number = Kind::Number(measure_of(name));
+        let mut add = |name: String, kind: Kind, pointer: String, counts: bool| {
+            self.keys.push(Key {
+                name,
+                kind,
+                root,
+                pointer,
+                counts,
+            });
+        };
+        match kind(schema) {
+            Some("number" | "integer") => add(name.into(), number, pointer.into(), false),
+            Some("boolean") => add(name.into(), Kind::Truth, pointer.into(), false),
+            Some("string") => add(name.into(), Kind::Text, pointer.into(), false),
+            Some("array") if schema["maxItems"].is_u64() => {
+                // Rows of a matrix are no numbers: they have no axes here.
+                let axes = match kind(&schema["items"]) {
+                    Some("number") => schema["maxItems"].as_u64().unwrap_or(0) as usize,
+                    _ => 0,
+                };
+                for (i, axis) in ["x", "y", "z"].iter().enumerate().take(axes) {
+                    let (name, pointer) = (format!("{name}.{axis}"), format!("{pointer}/{i}"));
+                    add(name, number, pointer, false);
+                }
+            }
+            Some("array") => {
+                let count = Kind::Number(crate::checks::require::quantity::Measure::NONE);
+                add(name.into(), count, pointer.into(), true);
+            }
+            _ => {}
+        }
+    }
+}
+
+/// The type of a schema, null left out.
+fn kind(schema: &Value) -> Option<&str> {
+    match &schema["type"] {
+        Value::String(one) => Some(one),
+        Value::Array(several) => several
+            .iter()
+            .filter_map(Value::as_str)
+            .find(|t| *t != "null"),
+        _ => None,
+    }
+}
+
+/// The key of that name.
+pub fn find(name: &str) -> Option<&'static Key> {
+    KEYS.iter().find(|k| k.name == name)
+}
+
+/// The key that a slip of the finger may have meant: one that begins with what was
+/// written, else one with the same last piece, else the one with the fewest edits; the first of several.
+pub fn nearest(name: &str) -> &'static str {
+    let name = name.to_ascii_lowercase();
+    let last = name.rsplit('.').next().unwrap_or(&name);
+    KEYS.iter()
+        .min_by_key(|k| {
+            let tail = k.name.rsplit('.').next().unwrap_or(&k.name);
+            let near = if k.name.starts_with(&name) {
+                0
+            } else if tail == last {
+                1
+            } else {
+                2
+            };
+            (near, edits(&name, &k.name).min(edits(last, tail) + 1))
+        })
+        .map_or("height_mm", |k| &k.name)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::checks::require::keys::*;
+    use crate::checks::require::quantity::unit;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn names_are_unique_and_every_figure_is_there() {
+        let names: BTreeSet<&str> = KEYS.iter().map(|k| k.name.as_str()).collect();
+        assert_eq!(names.len(), KEYS.len());
+        let document = schema::document();
+        let figures = document["$defs"]["Figures"]["properties"]
+            .as_object()
+            .expect("properties");
+        for figure in figures.keys() {
+            assert!(
+                KEYS.iter()
+                    .any(|k| k.pointer.starts_with(&format!("/figures/{figure}"))),
+                "{figure} cannot be required"
+            );
+        }
+        for name in [
+            "support_scar_mm2.below",
+            "slender.tip_mm.z",
+            "footprint_mm.y",
+            "penalties.contact",
+            "total",
+            "gates",
+            "part.closed",
+            "settings.bridge_limit_mm",
+            "confidence",
+            "no_good_pose",
+        ] {
+            assert!(names.contains(name), "{name}");
+        }
+        for name in ["seconds.total", "story.area_mm2", "figures", "wayup"] {
+            assert!(!names.contains(name), "{name}");
+        }
+    }
+
+    #[test]
+    fn a_name_says_its_unit() {
+        for (name, word) in [
+            ("height_mm", "mm"),
+            ("support_scar_mm2.below", "mm2"),
+            ("part.volume_mm3", "mm3"),
+            ("stair_mean_um", "um"),
+            ("footprint_mm.x", "mm"),
+            ("print_min", "min"),
+            ("settings.layer_change_s", "s"),
+            ("filament_g", "g"),
+            ("tip_angle_deg", "deg"),
+        ] {
+            let key = find(name).unwrap_or_else(|| panic!("{name} is gone"));
+            assert_eq!(unit(word).map(Kind::Number), Some(key.kind), "{name}");
+        }
+        for name in ["layers", "slender_ratio", "down.z", "total", "bridges"] {
+            let key = find(name).unwrap_or_else(|| panic!("{name} is gone"));
+            assert_eq!(key.kind.in_words(), "a plain number", "{name}");
+        }
+    }
+
+    #[test]
+    fn a_slip_finds_its_key() {
+        for (slip, meant) in [
+            ("suport_volume_mm3", "support_volume_mm3"),
+            ("height", "height_mm"),
+            ("figures.height_mm", "height_mm"),
+            ("triangles", "part.triangles"),
+            ("support_scar_mm2.belwo", "support_scar_mm2.below"),
+            ("confidense", "confidence"),
+            ("Contact_Area_mm2", "contact_area_mm2"),
+        ] {
+            assert_eq!(nearest(slip), meant, "{slip}");
+        }
+    }
+}

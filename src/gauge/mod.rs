@@ -1,0 +1,4 @@
+//! What a calliper should read on the print, and what its readings mean.
+
+pub mod card;
+pub mod readings;

@@ -1,0 +1,123 @@
+use crate::gauge::readings::*;
+
+fn said(read: [f64; 3], nominal: [f64; 3]) -> Found {
+    compare(read, nominal, &Settings::default())
+}
+
+/// Worked by hand; the rule is the one stated at the top.
+#[test]
+fn every_verdict_has_its_case() {
+    let n = [110.0, 60.0, 22.0];
+    for (read, verdict, axis) in [
+        ([110.2, 59.8, 22.1], Verdict::InTolerance, None),
+        // The tolerance itself is still within.
+        ([110.25, 59.75, 22.25], Verdict::InTolerance, None),
+        ([110.0, 60.6, 22.0], Verdict::OneAxis, Some('Y')),
+        ([111.3, 60.1, 22.1], Verdict::OneAxis, Some('X')),
+        ([110.0, 60.0, 21.6], Verdict::OneAxis, Some('Z')),
+        // 2 % on everything: 112.2, 61.2, 22.44.
+        ([112.2, 61.2, 22.44], Verdict::AllScaled, None),
+        ([107.8, 58.8, 21.6], Verdict::AllScaled, None),
+        ([115.0, 65.0, 27.0], Verdict::SameOffset, None),
+        ([109.3, 59.3, 21.3], Verdict::SameOffset, None),
+        ([110.7, 60.7, 22.0], Verdict::PlanOffset, None),
+        ([2794.0, 1524.0, 558.8], Verdict::WrongUnits, None),
+        ([4.33, 2.36, 0.87], Verdict::WrongUnits, None),
+        ([1100.0, 600.0, 220.0], Verdict::WrongUnits, None),
+        ([11.0, 6.0, 2.2], Verdict::WrongUnits, None),
+        ([110_000.0, 60_000.0, 22_000.0], Verdict::WrongUnits, None),
+        ([0.11, 0.06, 0.022], Verdict::WrongUnits, None),
+        ([112.0, 58.0, 22.0], Verdict::Mixed, None),
+        ([115.0, 60.0, 27.0], Verdict::Mixed, None),
+    ] {
+        let f = said(read, n);
+        assert_eq!((f.verdict, f.axis), (verdict, axis), "{read:?}: {f:?}");
+        assert!(!f.says.is_empty());
+    }
+}
+
+#[test]
+fn factor_and_amount_are_those_put_in() {
+    let n = [110.0, 60.0, 22.0];
+    let f = said(n.map(|v| v * 0.98), n);
+    assert!((f.factor.expect("a factor") - 0.98).abs() < 1e-12);
+    let f = said(n.map(|v| v + 5.0), n);
+    assert!((f.offset_mm.expect("an amount") - 5.0).abs() < 1e-12);
+    assert!(f.says[0].contains("measuring tool"), "{:?}", f.says);
+    // One axis: the amount is all of the difference, the factor goes with it.
+    let f = said([110.0, 60.6, 22.0], n);
+    assert!((f.factor.expect("a factor") - 1.01).abs() < 1e-12);
+    assert!((f.difference_percent[1] - 1.0).abs() < 1e-12);
+}
+
+/// Equal sides: a factor and an amount leave the same readings.
+#[test]
+fn a_cube_cannot_tell_a_factor_from_an_amount() {
+    let f = said([21.0; 3], [20.0; 3]);
+    assert_eq!(f.verdict, Verdict::CannotTell);
+    assert!(f.alternatives.contains(&Verdict::AllScaled));
+    assert!(f.alternatives.contains(&Verdict::SameOffset));
+    assert!(f.says[1].contains("much shorter length"), "{:?}", f.says);
+    // Sides of 20, 21 and 22 off by a millimetre: scaled would leave ± 0.05.
+    assert_eq!(
+        said([21.0, 22.0, 23.0], [20.0, 21.0, 22.0]).verdict,
+        Verdict::CannotTell
+    );
+    // Sides of 20, 40 and 60 tell them apart.
+    assert_eq!(
+        said([21.0, 41.0, 61.0], [20.0, 40.0, 60.0]).verdict,
+        Verdict::SameOffset
+    );
+    assert_eq!(
+        said([21.0, 42.0, 63.0], [20.0, 40.0, 60.0]).verdict,
+        Verdict::AllScaled
+    );
+}
+
+/// 1 % on sides of 100, 20 and 10: the short ones are within the tolerance
+/// anyway, so X alone may be off (chi-square 3.2 against 0) or all of them.
+#[test]
+fn a_long_side_alone_does_not_prove_a_scale() {
+    let f = said([101.0, 20.2, 10.1], [100.0, 20.0, 10.0]);
+    assert_eq!(f.verdict, Verdict::CannotTell);
+    assert_eq!(f.alternatives, [Verdict::AllScaled, Verdict::OneAxis]);
+    // 1.2 %: 4.6 against 0, and it is the scale.
+    let f = said([101.2, 20.24, 10.12], [100.0, 20.0, 10.0]);
+    assert_eq!(f.verdict, Verdict::AllScaled);
+    // With both short sides right it is X.
+    let f = said([101.5, 20.0, 10.0], [100.0, 20.0, 10.0]);
+    assert_eq!((f.verdict, f.axis), (Verdict::OneAxis, Some('X')));
+}
+
+#[test]
+fn a_tighter_tolerance_finds_more() {
+    let tight = Settings {
+        tolerance_mm: 0.05,
+        ..Settings::default()
+    };
+    let n = [110.0, 60.0, 22.0];
+    let f = compare([110.0, 60.2, 22.0], n, &tight);
+    assert_eq!((f.verdict, f.axis), (Verdict::OneAxis, Some('Y')));
+}
+
+/// PLA shrinks 0.238 % freely; ABS 0.72 %.
+#[test]
+fn shrinkage_is_named_only_where_the_material_can_do_it() {
+    let abs = Settings {
+        material: crate::materials::Material::find("ABS").expect("a row"),
+        ..Settings::default()
+    };
+    let n = [180.0, 90.0, 60.0];
+    let f = compare(n.map(|v| v * 0.9928), n, &abs);
+    assert_eq!(f.verdict, Verdict::AllScaled);
+    assert!(f.says[0].contains("print it at 100.73 %"), "{:?}", f.says);
+    let f = compare(n.map(|v| v * 0.95), n, &abs);
+    assert!(f.says[0].contains("less than this"), "{:?}", f.says);
+}
+
+#[test]
+fn a_pressed_first_layer_is_told_from_a_wrong_drive() {
+    let n = [110.0, 60.0, 22.0];
+    assert!(said([110.0, 60.0, 21.65], n).says[0].contains("pressed too hard"));
+    assert!(said([110.0, 60.0, 21.0], n).says[0].contains("Z drive's steps"));
+}

@@ -1,0 +1,3 @@
+//! Planar geometry: hulls, rectangles, polygons.
+
+pub mod rect;

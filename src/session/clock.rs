@@ -1,0 +1,57 @@
+//! How long a search has run, when it began to measure, and when its time is over.
+
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+/// The clock of one search; whoever implements [`Progress`](crate::rank::search::Progress) asks it.
+#[derive(Debug)]
+pub struct Clock {
+    began: Instant,
+    deadline: Option<Instant>,
+    /// When the candidates were known and full measuring began.
+    measuring: OnceLock<Instant>,
+    cut: AtomicBool,
+}
+
+impl Clock {
+    /// Starts now; without `seconds` the time is never over.
+    pub fn start(seconds: Option<f64>) -> Self {
+        let began = Instant::now();
+        Self {
+            began,
+            deadline: seconds.and_then(|s| began.checked_add(Duration::try_from_secs_f64(s).ok()?)),
+            measuring: OnceLock::new(),
+            cut: AtomicBool::new(false),
+        }
+    }
+
+    /// Takes note of a step of the search, by its name.
+    pub fn step(&self, what: &str) {
+        if what == "poses" {
+            self.measuring.get_or_init(Instant::now);
+        }
+    }
+
+    /// Whether to stop: the time is over, or `stopped` says so. A yes is remembered.
+    pub fn over(&self, stopped: bool) -> bool {
+        let over = stopped || self.deadline.is_some_and(|d| Instant::now() >= d);
+        if over {
+            self.cut.store(true, Ordering::Relaxed);
+        }
+        over
+    }
+
+    /// Whether the work was ever told to stop.
+    pub fn cut(&self) -> bool {
+        self.cut.load(Ordering::Relaxed)
+    }
+
+    /// Seconds until now: those before the first pose was measured, and those since.
+    pub fn split(&self) -> [f64; 2] {
+        let all = self.began.elapsed().as_secs_f64();
+        let before = self.measuring.get();
+        let before = before.map_or(all, |at| (*at - self.began).as_secs_f64());
+        [before, all - before]
+    }
+}

@@ -1,0 +1,186 @@
+//! A file that is going to be written: checked before the long run, written
+//! beside its place, then renamed, so that nothing half-written is ever seen.
+
+use crate::session::exit::{Exit, Failure};
+use std::fs::{self, File};
+use std::io;
+use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
+
+/// A checked place for an output file.
+#[derive(Debug, Clone)]
+pub struct Destination {
+    /// As the person named it, for messages.
+    named: PathBuf,
+    /// Where it really lies: a link is followed, not replaced.
+    real: PathBuf,
+    /// Folder of the real place.
+    folder: PathBuf,
+}
+
+impl Destination {
+    /// Checks that a file can be created at `path`.
+    ///
+    /// A file is created beside it and taken away again, which is the only
+    /// answer that counts on every file system.
+    ///
+    /// # Errors
+    /// Exit 5: the folder is missing or may not be written, or the path is a
+    /// folder, a device or a write-protected file.
+    pub fn check(path: &Path) -> Result<Self, Failure> {
+        let fail = |defect: String, hint: &str| {
+            Failure::new(Exit::Unwritable, path.display().to_string(), defect, hint)
+        };
+        let real = match fs::canonicalize(path) {
+            Ok(real) => {
+                let meta = fs::metadata(&real)
+                    .map_err(|e| fail(format!("cannot be written ({e})"), "name another file"))?;
+                if meta.is_dir() {
+                    return Err(fail("is a folder".into(), "name a file inside it"));
+                }
+                if !meta.is_file() {
+                    return Err(fail("is not a plain file".into(), "name a plain file"));
+                }
+                if meta.permissions().readonly() {
+                    return Err(fail(
+                        "is write-protected".into(),
+                        "name another file, or allow writing to this one",
+                    ));
+                }
+                real
+            }
+            Err(_) => path.to_path_buf(),
+        };
+        let folder = match real.parent() {
+            Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
+            _ => PathBuf::from("."),
+        };
+        if real.file_name().is_none() {
+            return Err(fail("is not the name of a file".into(), "name a file"));
+        }
+        let destination = Self {
+            named: path.to_path_buf(),
+            real,
+            folder,
+        };
+        destination.beside().map_err(|e| destination.failure(&e))?;
+        Ok(destination)
+    }
+
+    /// Writes the file by `fill` and puts it in place.
+    ///
+    /// # Errors
+    /// Exit 5, and what was there before is untouched.
+    pub fn write(&self, fill: impl FnOnce(&mut File) -> io::Result<()>) -> Result<(), Failure> {
+        self.write_inner(fill).map_err(|e| self.failure(&e))
+    }
+
+    fn write_inner(&self, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
+        let mut file = self.beside()?;
+        fill(file.as_file_mut())?;
+        file.as_file().sync_all()?;
+        file.persist(&self.real)?;
+        Ok(())
+    }
+
+    /// A fresh file in the same folder that goes away unless it is kept. It has
+    /// the permissions of a file that any program creates, or of the file that
+    /// it is going to replace.
+    fn beside(&self) -> io::Result<NamedTempFile> {
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".wayup-").suffix(".part");
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            builder.permissions(fs::Permissions::from_mode(0o666));
+        }
+        let file = builder.tempfile_in(&self.folder)?;
+        if let Ok(meta) = fs::metadata(&self.real) {
+            file.as_file().set_permissions(meta.permissions())?;
+        }
+        Ok(file)
+    }
+
+    fn failure(&self, error: &io::Error) -> Failure {
+        // The error of a temporary file names that file; the reason alone is wanted.
+        let reason = match error.kind() {
+            io::ErrorKind::NotFound => "its folder does not exist".to_string(),
+            io::ErrorKind::PermissionDenied => "no permission to write in its folder".to_string(),
+            io::ErrorKind::NotADirectory => "its folder is a file".to_string(),
+            _ => error
+                .get_ref()
+                .map_or_else(|| error.to_string(), ToString::to_string),
+        };
+        Failure::new(
+            Exit::Unwritable,
+            self.named.display().to_string(),
+            format!("cannot be written: {reason}"),
+            "name a file in a folder that you may write to and that has room",
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::session::destination::*;
+    use std::io::Write;
+
+    #[test]
+    fn a_failed_write_leaves_the_old_file_and_nothing_else() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let path = dir.path().join("out.stl");
+        fs::write(&path, "old").expect("written");
+        let place = Destination::check(&path).expect("writable");
+        let said = place.write(|w| {
+            w.write_all(b"half")?;
+            Err(io::Error::other("no more room"))
+        });
+        assert_eq!(
+            said.map_err(|f| (f.exit, f.defect)),
+            Err((
+                Exit::Unwritable,
+                "cannot be written: no more room".to_string()
+            ))
+        );
+        assert_eq!(fs::read_to_string(&path).ok().as_deref(), Some("old"));
+        assert_eq!(fs::read_dir(dir.path()).expect("listed").count(), 1);
+    }
+
+    #[test]
+    fn a_write_replaces_what_was_there() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let path = dir.path().join("out.stl");
+        for text in ["one", "two"] {
+            Destination::check(&path)
+                .expect("writable")
+                .write(|w| w.write_all(text.as_bytes()))
+                .expect("written");
+            assert_eq!(fs::read_to_string(&path).ok().as_deref(), Some(text));
+        }
+        assert_eq!(fs::read_dir(dir.path()).expect("listed").count(), 1);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_is_followed_and_a_device_refused() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let (real, link) = (dir.path().join("real.stl"), dir.path().join("link.stl"));
+        fs::write(&real, "old").expect("written");
+        std::os::unix::fs::symlink(&real, &link).expect("linked");
+        Destination::check(&link)
+            .expect("writable")
+            .write(|w| w.write_all(b"new"))
+            .expect("written");
+        assert_eq!(fs::read_to_string(&real).ok().as_deref(), Some("new"));
+        assert!(fs::symlink_metadata(&link).expect("there").is_symlink());
+        for (path, defect) in [
+            ("/dev/null", "is not a plain file"),
+            ("/", "is a folder"),
+            ("/nowhere/at/all.stl", "its folder does not exist"),
+        ] {
+            let said = Destination::check(Path::new(path)).expect_err(path);
+            assert!(said.defect.contains(defect), "{path}: {said:?}");
+            assert_eq!(said.exit, Exit::Unwritable);
+        }
+    }
+}

@@ -1,0 +1,130 @@
+//! From a path to a part, with what the reports say about it.
+
+use crate::cli::args::Run;
+use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, file_bytes, read_bytes};
+use crate::pose::Hull;
+use crate::report::json::{PartFacts, Source};
+use crate::session::exit::{Exit, Failure};
+use std::path::Path;
+
+/// A part that has been read and checked.
+pub struct Intake {
+    /// The part.
+    pub part: Part,
+    /// What is wrong with its surface.
+    pub defects: Vec<Defect>,
+    /// What the reports say about it.
+    pub facts: PartFacts,
+    /// Unit of the file.
+    pub units: Units,
+}
+
+/// Reads a mesh file and makes the part.
+///
+/// # Errors
+/// Exit 3 with defect, place and next step.
+pub fn read(path: &Path, run: &Run) -> Result<Intake, Failure> {
+    take(path, bytes(path)?, run.units)
+}
+
+/// The bytes of a mesh file.
+///
+/// # Errors
+/// Exit 3 where it cannot be read.
+pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    file_bytes(path, &ReadOptions::default()).map_err(|e| failure(&e))
+}
+
+/// Makes the part of a file's bytes, taken in `units` where those are given.
+///
+/// # Errors
+/// Exit 3 with defect, place and next step.
+pub fn take(path: &Path, bytes: Vec<u8>, units: Option<Units>) -> Result<Intake, Failure> {
+    let options = ReadOptions {
+        units,
+        ..ReadOptions::default()
+    };
+    let loaded = read_bytes(&path.display().to_string(), &bytes, &options);
+    // The mesh is all that is needed from here on.
+    drop(bytes);
+    loaded.and_then(Intake::new).map_err(|e| failure(&e))
+}
+
+impl Intake {
+    /// Makes the part of a file that has been read.
+    ///
+    /// # Errors
+    /// The mesh encloses nothing.
+    pub fn new(mut loaded: Loaded) -> Result<Self, ReadError> {
+        let (part, defects) = loaded.take_part()?;
+        let source = Source {
+            path: loaded.name,
+            sha256: loaded.sha256,
+            format: loaded.format.name().to_string(),
+            units: loaded.units.name().to_string(),
+            notes: loaded.notes,
+        };
+        let facts = PartFacts::new(source, &part, &defects);
+        Ok(Intake {
+            part,
+            defects,
+            facts,
+            units: loaded.units,
+        })
+    }
+}
+
+/// The two lines that a person reads of a file that is no mesh: exit 3.
+pub fn failure(error: &ReadError) -> Failure {
+    let place = error.place.map_or_else(String::new, |p| format!(" {p}"));
+    Failure::new(
+        Exit::Unreadable,
+        error.file.clone(),
+        format!("{}{place}", error.fault),
+        error.fault.next_step(),
+    )
+}
+
+/// The convex hull that poses stand on.
+///
+/// # Errors
+/// Exit 3 for a part that has none, such as points on one line.
+pub fn hull(part: &Part, path: &Path) -> Result<Hull, Failure> {
+    Hull::new(&part.mesh.vertices).map_err(|e| {
+        Failure::new(
+            Exit::Unreadable,
+            path.display().to_string(),
+            format!("has no hull to stand on: {e}"),
+            "export the solid itself",
+        )
+    })
+}
+
+/// What is said where the time limit ended the work before one pose was measured.
+pub fn too_slow(path: &Path) -> Failure {
+    Failure::new(
+        Exit::Words,
+        path.display().to_string(),
+        "--seconds ended the work before one pose was measured",
+        "give it more time; if its size looks wrong, give the unit of its numbers by --units",
+    )
+}
+
+/// Sets the number of threads for all that follows.
+///
+/// # Errors
+/// Exit 2 where the system grants no such number.
+pub fn threads(run: &Run) -> Result<(), Failure> {
+    let Some(n) = run.threads else { return Ok(()) };
+    rayon::ThreadPoolBuilder::new()
+        .num_threads(n as usize)
+        .build_global()
+        .map_err(|e| {
+            Failure::new(
+                Exit::Words,
+                "--threads",
+                format!("{n} threads cannot be started ({e})"),
+                "give a smaller number",
+            )
+        })
+}
