@@ -78,6 +78,22 @@ fn totals_are_sums_in_order_and_entries_are_apart() {
     }
 }
 
+/// Each pose is cut into layers once, whatever reads them: no pose is cut for its words.
+#[test]
+fn a_pose_is_cut_into_layers_once() {
+    let settings = Settings::default();
+    let tray = demo("mouthpiece-tray.stl");
+    let hull = Hull::new(&tray.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&tray, &settings, hull);
+    let cut = || bench.layout.slicings();
+    advice::measure(&bench, -Vector3::z_axis());
+    assert_eq!(cut(), 1);
+    let wanted = Wanted::default();
+    let advice = advice::advise(&bench, &wanted, &Silent).expect("never stopped");
+    assert!(!advice.no_good_pose);
+    assert_eq!(cut() - 1, advice.candidates.fully_scored);
+}
+
 /// The search leaves out what its bound says cannot win: so the bound must hold.
 #[test]
 fn no_total_lies_below_its_bound() {

@@ -7,7 +7,7 @@
 mod evals;
 
 use crate::figures::Figures;
-use crate::figures::bed_detail::NearBed;
+use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::Story;
 use crate::mesh::Part;
 use crate::rank::Gate;
@@ -68,7 +68,7 @@ pub(super) struct Ground<'a> {
     pub gates: &'a [Gate],
     pub part: &'a Part,
     pub settings: &'a Settings,
-    pub near: &'a NearBed,
+    pub near: &'a BedDetail,
     /// Diameters of upright bores that open on the bed, mm.
     pub bores_on_bed: &'a [f64],
     /// The height story, where it was told.

@@ -3,17 +3,14 @@
 use crate::advice::precautions::Ground;
 use crate::advice::{Advice, RankedPose, design, margin, precautions, reasons, verdict};
 use crate::figures::Figures;
-use crate::figures::bed_detail::NearBed;
-use crate::figures::profile::Story;
 use crate::figures::quick::Bench;
+use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
-use crate::pose::{Pose, Posed, axes};
+use crate::pose::{Pose, axes};
 use crate::rank::penalties::Scene;
 use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
 use crate::rank::{Charge, Counts, Origin, pareto, penalties};
 use nalgebra::{Unit, Vector3};
-use std::cell::LazyCell;
-use std::sync::Arc;
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
 /// distinct ones exist; all that were measured are ranked, the first `top` kept.
@@ -66,7 +63,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         RankedPose {
             rank,
             undominated: mark,
-            ..teller.tell(entry, rank, rival, first, first && no_good_pose)
+            ..teller.tell(entry, rank, rival, first, first && no_good_pose, None)
         }
     };
     let poses: Vec<RankedPose> = entries
@@ -115,20 +112,22 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
 /// Measures one pose by itself, without rank. `down` in the part frame.
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
     let search = Search::new(bench);
-    let entry = search.score(search.candidate(down, named(&down)));
-    Teller::new(bench, &search).tell(&entry, 1, None, true, true)
+    measure_until(bench, &search, down, &Stop::never())
+        .map_or_else(|| unreachable!("nobody stops it"), |(pose, _)| pose)
 }
 
-/// The same with a search that is prepared already, from what it knows of the pose; none
-/// where it is stopped.
-pub fn measure_until(
-    bench: &Bench,
-    search: &Search,
+/// The same with a search that is prepared already, from what it knows of the pose, and the
+/// layers of the pose; none where it is stopped.
+pub fn measure_until<'a>(
+    bench: &'a Bench<'a>,
+    search: &Search<'a>,
     down: Unit<Vector3<f64>>,
     stop: &Stop,
-) -> Option<RankedPose> {
-    let entry = search.score_until(search.candidate(down, named(&down)), stop)?;
-    Some(Teller::new(bench, search).tell(&entry, 1, None, true, true))
+) -> Option<(RankedPose, Sliced<'a>)> {
+    let candidate = search.candidate(down, named(&down));
+    let (entry, sliced) = search.score_sliced(candidate, stop)?;
+    let pose = Teller::new(bench, search).tell(&entry, 1, None, true, true, Some(&sliced));
+    Some((pose, sliced))
 }
 
 /// Where a direction comes from that was asked for by itself.
@@ -166,16 +165,13 @@ impl<'a> Teller<'a> {
         rival: Option<(&Scored, usize)>,
         story: bool,
         design: bool,
+        sliced: Option<&Sliced>,
     ) -> RankedPose {
         let (bench, settings) = (self.bench, self.bench.settings);
         let f = &entry.figures;
         let (known, pose) = (self.search.known(), &entry.pose);
         let faults = verdict::faults(entry, self.volume_mm3, settings);
-        // Made only where something is not remembered.
-        let posed = LazyCell::new(|| Posed::new(bench.part, pose.clone()));
-        let layers = LazyCell::new(|| design::layers(bench, &posed));
-        let told = story.then(|| known.story(pose, settings, || Story::new(&layers)));
-        let near = known.near(pose, settings, || NearBed::new(&posed, settings));
+        let told = story.then_some(&entry.cuts.profile);
         let bores_on_bed = known.holds.bores_on_bed(pose, settings.touch_mm());
         let precautions = if bench.is_crumb() {
             Vec::new()
@@ -185,13 +181,14 @@ impl<'a> Teller<'a> {
                 gates: &entry.candidate.gates,
                 part: bench.part,
                 settings,
-                near: &near,
+                near: &entry.cuts.bed,
                 bores_on_bed: &bores_on_bed,
-                story: told.as_deref(),
+                story: told,
             })
         };
         let remedies = if story && design && !faults.is_empty() && !bench.is_crumb() {
-            design::remedies(bench, entry, &posed, &layers, &faults)
+            let remedies = |sliced: &Sliced| design::remedies(bench, entry, sliced, &faults);
+            sliced.map_or_else(|| remedies(&Sliced::new(bench, pose.clone())), remedies)
         } else {
             Vec::new()
         };
@@ -217,7 +214,7 @@ impl<'a> Teller<'a> {
                 .map(|x| verdict::in_words(*x, f, self.volume_mm3))
                 .collect(),
             design: remedies,
-            story: told.map(|story| Arc::unwrap_or_clone(story).compact()),
+            story: told.map(|profile| profile.clone().compact()),
             card: self
                 .search
                 .known()

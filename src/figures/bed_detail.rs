@@ -14,14 +14,14 @@ const DETAIL_MM2: f64 = 300.0;
 
 /// What lies on the bed, compared with a section 2 mm above it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct NearBed {
+pub struct BedDetail {
     /// Small pieces of the contact section beyond those 2 mm above: raised detail.
     pub islands: usize,
     /// Small holes of the contact section beyond those 2 mm above: sunk detail.
     pub grooves: usize,
 }
 
-impl NearBed {
+impl BedDetail {
     /// Cuts the part at touch height and 2 mm above the bed. A part lower than
     /// 4 mm is cut at half its height instead. O(n).
     pub fn new(posed: &Posed, settings: &Settings) -> Self {

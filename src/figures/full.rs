@@ -1,16 +1,19 @@
 //! All figures of one pose, from the part to [`Figures`].
 
+use super::bed_detail::BedDetail;
+use super::profile::Story;
 use super::quick::{Bench, Quick};
+use super::sliced::Sliced;
 use super::spared::Spared;
 use super::stop::Stop;
 use super::support::Support;
 use super::tree::PieceTree;
 use super::weakest::Weakest;
 use super::{
-    Bridge, Figures, FloatingStart, Layers, Slender, bridges, deposit, height, show, slender,
-    slicing, strength, support, weakest,
+    Bridge, Figures, FloatingStart, Slender, deposit, height, show, slender, slicing, strength,
+    support, weakest,
 };
-use crate::pose::{Pose, Posed};
+use crate::pose::Pose;
 use crate::settings::Settings;
 use std::sync::Arc;
 
@@ -37,7 +40,7 @@ const OVERLAP_DOUBTS: &[&str] = &["stair_mean_um"];
 
 /// What the sections of a pose show by themselves, whatever hangs over and whatever the
 /// material.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Cuts {
     contact_patches: u32,
     /// Chains of some section had to be closed by a guess.
@@ -48,6 +51,10 @@ pub struct Cuts {
     weakest: Option<Weakest>,
     extrude_mm3: f64,
     print_min: f64,
+    /// Area, pieces and outline of every layer.
+    pub(crate) profile: Story,
+    /// Detail on the bed.
+    pub(crate) bed: BedDetail,
 }
 
 /// What hangs over in a pose, and what holds it.
@@ -142,73 +149,65 @@ pub struct Before {
 /// The quick figures are exact and enter as they are; the rest comes from
 /// sections at mid-layer height and from the column sweep.
 pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
+    let sliced = Sliced::new(bench, pose.clone());
     // Only a stop leaves it without an answer, and nobody stops it.
-    measure_from(bench, quick, pose, &mut Before::default(), &Stop::never()).unwrap_or_default()
+    measure_from(bench, quick, &sliced, &Before::default(), &Stop::never())
+        .map(|(figures, ..)| figures)
+        .unwrap_or_default()
 }
 
-/// The same from what is known; what was missing is added to it. None where it is stopped.
+/// The same from what is known, with all that is known then. None where it is stopped.
 pub fn measure_from(
     bench: &Bench,
     quick: &Quick,
-    pose: &Pose,
-    before: &mut Before,
+    sliced: &Sliced,
+    before: &Before,
     stop: &Stop,
-) -> Option<Figures> {
-    let (cuts, hanging) = measured(bench, pose, before, stop)?;
-    Some(figures(bench, quick, pose, &cuts, &hanging))
-}
-
-/// Measures what is missing.
-fn measured(
-    bench: &Bench,
-    pose: &Pose,
-    before: &mut Before,
-    stop: &Stop,
-) -> Option<(Arc<Cuts>, Arc<Hanging>)> {
-    if let (Some(cuts), Some(hanging)) = (&before.cuts, &before.hanging) {
-        return Some((Arc::clone(cuts), Arc::clone(hanging)));
-    }
-    let settings = bench.settings;
-    let posed = Posed::new(bench.part, pose.clone());
-    let (layers, mended) = slicing::layers_until(&posed, settings, stop);
-    let hanging = match before.hanging.take() {
-        Some(hanging) => hanging,
-        None => Arc::new(Hanging::new(bench, &posed, &layers, stop)),
+) -> Option<(Figures, Arc<Cuts>, Arc<Hanging>)> {
+    let hanging = match &before.hanging {
+        Some(hanging) => Arc::clone(hanging),
+        None => Arc::new(Hanging::new(bench, sliced, stop)),
     };
-    if stop.asked() {
+    if stop.asked() && before.hanging.is_none() {
         return None;
     }
-    let cuts = match before.cuts.take() {
-        Some(cuts) => cuts,
-        None => Arc::new(Cuts::new(&posed, &layers, mended, settings)),
+    let cuts = match &before.cuts {
+        Some(cuts) => Arc::clone(cuts),
+        None => Arc::new(Cuts::new(sliced, stop)),
     };
-    before.cuts = Some(Arc::clone(&cuts));
-    before.hanging = Some(Arc::clone(&hanging));
-    Some((cuts, hanging))
+    if stop.asked() && before.cuts.is_none() {
+        return None;
+    }
+    let figures = figures(bench, quick, sliced, &cuts, &hanging);
+    Some((figures, cuts, hanging))
 }
 
 impl Cuts {
-    fn new(posed: &Posed, layers: &Layers, mended: usize, settings: &Settings) -> Self {
+    fn new(sliced: &Sliced, stop: &Stop) -> Self {
+        let (layers, mended) = sliced.layers_until(stop);
+        let (posed, settings) = (sliced.posed(), sliced.settings());
         let touch = slicing::cut(posed, &[settings.touch_mm()]);
         let tree = PieceTree::new(layers, settings.line_mm);
         let stretches = slender::stretches_of(&tree, settings.line_mm, 1.0);
         let deposit = deposit::deposit(layers, settings);
         Self {
             contact_patches: touch.sections.first().map_or(0, |s| s.pieces.len() as u32),
-            mended: mended > 0 || touch.mended > 0,
+            mended: *mended > 0 || touch.mended > 0,
             slender: slender::slenderest(&stretches),
             softest: slender::softest_sway(&stretches),
             weakest: weakest::weakest(&tree),
             extrude_mm3: deposit.extrude_mm3,
             print_min: deposit.print_min,
+            profile: Story::new(layers),
+            bed: BedDetail::new(posed, settings),
         }
     }
 }
 
 impl Hanging {
-    fn new(bench: &Bench, posed: &Posed, layers: &Layers, stop: &Stop) -> Self {
-        let settings = bench.settings;
-        let spanning = bridges::bridges_until(layers, settings, stop);
+    fn new(bench: &Bench, sliced: &Sliced, stop: &Stop) -> Self {
+        let (posed, settings) = (sliced.posed(), bench.settings);
+        let spanning = sliced.spanning_until(stop);
         let carried = |x: f64, y: f64, z: f64| spanning.carried.carried(x, y, z);
         let wide = |x: f64, y: f64, z: f64| spanning.wide.carried(x, y, z);
         let held = support::support_until(posed, settings, &carried, *stop);
@@ -220,16 +219,23 @@ impl Hanging {
         Self {
             overhang,
             held,
-            bridges: spanning.bridges,
+            bridges: spanning.bridges.clone(),
             longest_mm: spanning.longest_mm,
             ledge_longest_mm: spanning.ledge_longest_mm,
-            floating_starts: spanning.floating_starts,
+            floating_starts: spanning.floating_starts.clone(),
         }
     }
 }
 
 /// All figures from what was measured: sums and products only.
-fn figures(bench: &Bench, quick: &Quick, pose: &Pose, cuts: &Cuts, hanging: &Hanging) -> Figures {
+fn figures(
+    bench: &Bench,
+    quick: &Quick,
+    sliced: &Sliced,
+    cuts: &Cuts,
+    hanging: &Hanging,
+) -> Figures {
+    let pose = &sliced.pose;
     let (part, settings) = (bench.part, bench.settings);
     let (held, mut overhang) = (&hanging.held, hanging.overhang);
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
@@ -304,9 +310,11 @@ fn figures(bench: &Bench, quick: &Quick, pose: &Pose, cuts: &Cuts, hanging: &Han
         load_across_layers: settings
             .load
             .map(|load| strength::load_across_layers(&pose.down, &load)),
-        show_marked_mm2: (!settings.show.is_empty())
-            .then(|| Posed::new(part, pose.clone()))
-            .and_then(|posed| show::marked_mm2(&posed, settings)),
+        show_marked_mm2: if settings.show.is_empty() {
+            None
+        } else {
+            show::marked_mm2(sliced.posed(), settings)
+        },
         extrude_mm3: cuts.extrude_mm3,
         print_min: cuts.print_min,
         filament_g: deposit::mass_g(cuts.extrude_mm3, settings),

@@ -19,6 +19,7 @@ pub mod profile;
 pub mod quick;
 pub mod show;
 pub mod slender;
+pub mod sliced;
 pub mod slicing;
 mod spared;
 pub mod stop;

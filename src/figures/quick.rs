@@ -18,6 +18,7 @@ use crate::settings::Settings;
 use crate::sync::held;
 use crate::tol;
 use nalgebra::{Point2, Point3, Unit, Vector3};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock};
 
 /// Lean from which an overhang counts as a ceiling that a bridge may carry, as a
@@ -72,6 +73,7 @@ pub struct Layout {
     pub hull: Hull,
     gauss: Gauss,
     near: NearBed,
+    slicings: AtomicUsize,
     /// No two points of the part are farther apart.
     diagonal_mm: f64,
     /// Lengths below this are none.
@@ -107,11 +109,21 @@ impl Layout {
             hull,
             gauss,
             near,
+            slicings: AtomicUsize::new(0),
             diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
             skin_mm: tol::length(part.extent()),
             small: Mutex::new(None),
             forms: OnceLock::new(),
         }
+    }
+
+    /// How often poses of this part were cut into layers.
+    pub fn slicings(&self) -> usize {
+        self.slicings.load(Ordering::Relaxed)
+    }
+
+    pub(super) fn count_slicing(&self) {
+        self.slicings.fetch_add(1, Ordering::Relaxed);
     }
 
     /// What is small where bores up to `widest_mm` are.

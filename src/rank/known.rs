@@ -1,9 +1,7 @@
 //! What the ranking knows of a part whatever the settings, and what it has measured.
 
 use super::Origin;
-use crate::figures::bed_detail::NearBed;
 use crate::figures::full::{Before, Bits, Cuts, Hanging, cuts_depend_on, hanging_depends_on};
-use crate::figures::profile::Story;
 use crate::figures::quick::{Bench, Quick, quick_depends_on};
 use crate::gauge::card::Holds;
 use crate::mesh::Part;
@@ -59,8 +57,6 @@ struct Measured {
     origin: Origin,
     cuts: Vec<(Bits, Arc<Cuts>)>,
     hanging: Vec<(Bits, Arc<Hanging>)>,
-    near: Vec<(Bits, Arc<NearBed>)>,
-    stories: Vec<(Bits, Arc<Story>)>,
     asked: u64,
 }
 
@@ -171,8 +167,6 @@ impl Known {
                 origin,
                 cuts: Vec::new(),
                 hanging: Vec::new(),
-                near: Vec::new(),
-                stories: Vec::new(),
                 asked: now,
             });
         put(&mut measured.cuts, cuts_depend_on(settings), known.cuts);
@@ -187,50 +181,6 @@ impl Known {
                 poses.by_rotation.remove(&key);
             }
         }
-    }
-
-    /// What lies on the bed in a pose, from memory or as `make` finds it.
-    pub(crate) fn near(
-        &self,
-        pose: &Pose,
-        settings: &Settings,
-        make: impl FnOnce() -> NearBed,
-    ) -> Arc<NearBed> {
-        self.remembered(pose, settings, |m| &mut m.near, make)
-    }
-
-    /// The height story of a pose, from memory or as `make` tells it.
-    pub(crate) fn story(
-        &self,
-        pose: &Pose,
-        settings: &Settings,
-        make: impl FnOnce() -> Story,
-    ) -> Arc<Story> {
-        self.remembered(pose, settings, |m| &mut m.stories, make)
-    }
-
-    /// Something of the sections of a pose, which is remembered if the pose is.
-    fn remembered<T>(
-        &self,
-        pose: &Pose,
-        settings: &Settings,
-        list: impl Fn(&mut Measured) -> &mut Vec<(Bits, Arc<T>)>,
-        make: impl FnOnce() -> T,
-    ) -> Arc<T> {
-        let Some(memory) = &self.memory else {
-            return Arc::new(make());
-        };
-        let (key, bits) = (bits_of(pose), cuts_depend_on(settings));
-        let known = (held(&memory.poses).by_rotation.get_mut(&key))
-            .and_then(|measured| of(list(measured), &bits));
-        known.unwrap_or_else(|| {
-            // Made without the lock.
-            let value = Arc::new(make());
-            if let Some(measured) = held(&memory.poses).by_rotation.get_mut(&key) {
-                put(list(measured), bits, Some(Arc::clone(&value)));
-            }
-            value
-        })
     }
 
     /// Directions of which everything is known under some settings; those that a person

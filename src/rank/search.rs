@@ -21,8 +21,9 @@ use super::known::Known;
 use super::penalties::{self, Scene};
 use super::{Gate, Origin};
 use crate::figures::Figures;
-use crate::figures::full;
+use crate::figures::full::{self, Before, Cuts, Hanging};
 use crate::figures::quick::{Bench, Quick};
+use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
 use crate::plane::rect;
 use crate::pose::Pose;
@@ -99,6 +100,8 @@ pub struct Scored {
     pub charges: Vec<f64>,
     /// Their sum.
     pub total: f64,
+    /// What its layers show: their profile, and the detail on the bed.
+    pub cuts: Arc<Cuts>,
 }
 
 impl Scored {
@@ -157,13 +160,6 @@ pub struct Silent;
 
 impl Progress for Silent {
     fn step(&self, _: &str, _: usize, _: usize) {}
-}
-
-/// How a candidate stands.
-struct Stand {
-    pose: Pose,
-    /// At the default yaw, whatever the bed asked for.
-    footprint_mm: [f64; 2],
 }
 
 /// What measuring in the order of the bounds came to.
@@ -230,23 +226,36 @@ impl<'a> Search<'a> {
 
     /// Measures a candidate in full.
     pub fn score(&self, candidate: Candidate) -> Scored {
-        let stand = self.stand(&candidate);
-        let figures = full::measure(self.bench, &candidate.quick, &stand.pose);
-        self.scored(candidate, stand, figures)
+        let (sliced, footprint_mm) = self.stand(&candidate);
+        let quick = candidate.quick;
+        let (before, stop) = (Before::default(), Stop::never());
+        match full::measure_from(self.bench, &quick, &sliced, &before, &stop) {
+            Some(all) => self.scored(candidate, &sliced.pose, footprint_mm, all),
+            None => unreachable!("nobody stops it"),
+        }
     }
 
     /// The same from what is known of the pose; none where it is stopped.
     pub fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<Scored> {
-        let stand = self.stand(&candidate);
-        let (pose, settings) = (&stand.pose, self.bench.settings);
-        let mut before = self.known.before(pose, settings);
-        let anew = before.cuts.is_none() || before.hanging.is_none();
-        let figures = full::measure_from(self.bench, &candidate.quick, pose, &mut before, stop)?;
-        if anew {
+        Some(self.score_sliced(candidate, stop)?.0)
+    }
+
+    /// The same, with the layers of the pose.
+    pub fn score_sliced(&self, candidate: Candidate, stop: &Stop) -> Option<(Scored, Sliced<'a>)> {
+        let (sliced, footprint_mm) = self.stand(&candidate);
+        let (pose, settings) = (&sliced.pose, self.bench.settings);
+        let before = self.known.before(pose, settings);
+        let all = full::measure_from(self.bench, &candidate.quick, &sliced, &before, stop)?;
+        if before.cuts.is_none() || before.hanging.is_none() {
             self.anew.fetch_add(1, Ordering::Relaxed);
-            self.known.keep(pose, candidate.origin, settings, before);
+            let known = Before {
+                cuts: Some(Arc::clone(&all.1)),
+                hanging: Some(Arc::clone(&all.2)),
+            };
+            self.known.keep(pose, candidate.origin, settings, known);
         }
-        Some(self.scored(candidate, stand, figures))
+        let scored = self.scored(candidate, pose, footprint_mm, all);
+        Some((scored, sliced))
     }
 
     /// Entries that beat the loaded pose.
@@ -261,24 +270,29 @@ impl<'a> Search<'a> {
             .count()
     }
 
-    /// The default yaw, or one at which the part fits the bed where that does not.
-    fn stand(&self, candidate: &Candidate) -> Stand {
+    /// The default yaw, or one at which the part fits the bed where that does not; the
+    /// footprint is that at the default yaw in either case, mm.
+    fn stand(&self, candidate: &Candidate) -> (Sliced<'a>, [f64; 2]) {
         let points = &self.bench.hull().vertices;
         let level = Pose::new(&candidate.down, points);
         let [bed_x, bed_y, _] = self.bench.settings.bed_mm;
         let yaw = rect::fits_at_some_yaw(&rect::hull2d(&level.shadow(points)), bed_x, bed_y);
-        Stand {
-            footprint_mm: self.bench.hull().footprint_mm(&level),
-            pose: match yaw {
-                // A part that only fits the bed turned stands turned in what is written.
-                Some(yaw) if yaw != 0.0 => level.turned(yaw, points),
-                _ => level,
-            },
-        }
+        let footprint_mm = self.bench.hull().footprint_mm(&level);
+        let pose = match yaw {
+            // A part that only fits the bed turned stands turned in what is written.
+            Some(yaw) if yaw != 0.0 => level.turned(yaw, points),
+            _ => level,
+        };
+        (Sliced::new(self.bench, pose), footprint_mm)
     }
 
-    fn scored(&self, candidate: Candidate, stand: Stand, figures: Figures) -> Scored {
-        let Stand { pose, footprint_mm } = stand;
+    fn scored(
+        &self,
+        candidate: Candidate,
+        pose: &Pose,
+        footprint_mm: [f64; 2],
+        (figures, cuts, _): (Figures, Arc<Cuts>, Arc<Hanging>),
+    ) -> Scored {
         let figures = Figures {
             footprint_mm,
             ..figures
@@ -289,8 +303,9 @@ impl<'a> Search<'a> {
             total: charges.iter().sum(),
             charges,
             candidate,
-            pose,
+            pose: pose.clone(),
             figures,
+            cuts,
         }
     }
 

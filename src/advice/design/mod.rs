@@ -10,8 +10,7 @@ mod stands;
 
 use crate::advice::verdict::Fault;
 use crate::figures::quick::Bench;
-use crate::figures::{Layers, slicing};
-use crate::pose::Posed;
+use crate::figures::sliced::Sliced;
 use crate::rank::Gate;
 use crate::rank::search::Scored;
 use crate::words;
@@ -68,14 +67,13 @@ pub struct Remedy {
 }
 
 /// The pose that is to be bettered, cut into layers.
-struct Site<'a> {
+struct Site<'a, 'p> {
     bench: &'a Bench<'a>,
     entry: &'a Scored,
-    posed: &'a Posed<'a>,
-    layers: &'a Layers,
+    sliced: &'a Sliced<'p>,
 }
 
-impl Site<'_> {
+impl Site<'_, '_> {
     /// A proposal at a place of the build frame.
     fn remedy(
         &self,
@@ -106,20 +104,17 @@ impl Site<'_> {
     }
 }
 
-/// Proposals for a pose with these faults, at most four. `layers` are its
-/// sections at layer height; none without faults.
+/// Proposals for a pose with these faults, at most four; none without faults.
 pub(super) fn remedies(
     bench: &Bench,
     entry: &Scored,
-    posed: &Posed,
-    layers: &Layers,
+    sliced: &Sliced,
     faults: &[Fault],
 ) -> Vec<Remedy> {
     let site = Site {
         bench,
         entry,
-        posed,
-        layers,
+        sliced,
     };
     let mut out: Vec<Remedy> = Vec::new();
     for fault in faults {
@@ -134,9 +129,4 @@ pub(super) fn remedies(
     }
     out.truncate(MOST);
     out
-}
-
-/// The sections of a pose at layer height.
-pub(super) fn layers(bench: &Bench, posed: &Posed) -> Layers {
-    slicing::layers(posed, bench.settings).0
 }

@@ -36,7 +36,7 @@ fn calm() -> Figures {
 struct Case {
     figures: Figures,
     settings: Settings,
-    near: NearBed,
+    near: BedDetail,
     bores: Vec<f64>,
     story: Option<Story>,
 }
@@ -46,7 +46,7 @@ impl Case {
         Self {
             figures,
             settings: Settings::default(),
-            near: NearBed::default(),
+            near: BedDetail::default(),
             bores: Vec::new(),
             story: None,
         }
@@ -287,7 +287,7 @@ fn the_story_tells_of_lines_and_quick_layers() {
 #[test]
 fn detail_and_bores_on_the_bed_are_told() {
     let mut case = Case::of(calm());
-    case.near = NearBed {
+    case.near = BedDetail {
         islands: 2,
         grooves: 0,
     };

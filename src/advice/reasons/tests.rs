@@ -3,6 +3,7 @@ use crate::figures::quick::Quick;
 use crate::pose::Pose;
 use crate::rank::search::Candidate;
 use nalgebra::{Unit, Vector3};
+use std::sync::Arc;
 
 /// An entry with some figures and with charges on some rows.
 fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Scored {
@@ -36,6 +37,7 @@ fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Score
         total: charges.iter().sum(),
         figures,
         charges,
+        cuts: Arc::default(),
     }
 }
 

@@ -253,7 +253,7 @@ pub fn put_first(
 ) {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let Some(chosen) = advice::measure_until(&bench, &search, down, &Stop::never()) else {
+    let Some((chosen, _)) = advice::measure_until(&bench, &search, down, &Stop::never()) else {
         return;
     };
     advice.verdict = format!(

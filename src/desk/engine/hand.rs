@@ -59,13 +59,13 @@ pub fn full(
     let began = Instant::now();
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let Some(pose) = advice::measure_until(&bench, &search, turn.down, stop) else {
+    let Some((pose, sliced)) = advice::measure_until(&bench, &search, turn.down, stop) else {
         return Ok(None);
     };
     if stop.asked() {
         return Ok(None);
     }
-    let marks = part.marks(&turn.down, &bench);
+    let marks = part.marks(&turn.down, &sliced);
     let mut message = head(part, settings, turn, "full");
     message["pose"] = serde_json::to_value(PoseEntry::measured(&pose))?;
     message["meaning"] = marks.meaning.as_ref().into();
@@ -113,4 +113,33 @@ pub fn face(part: &DeskPart, triangle: usize) -> Option<Unit<Vector3<f64>>> {
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .map_or(normal, |(_, d)| *d)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::desk::engine::part::Base;
+    use crate::session::intake;
+
+    /// Figures, words and marks of a turn rest on one cut, and the same turn again on none.
+    #[test]
+    fn a_turn_by_hand_cuts_the_layers_once() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/meshes/mouthpiece-tray.stl");
+        let intake = intake::bytes(path.as_ref())
+            .and_then(|bytes| intake::take(path.as_ref(), bytes, None))
+            .expect("a part");
+        let base = Base::default();
+        let settings = base.settings.clone();
+        let part = DeskPart::new(1, intake, false, base).expect("a hull");
+        let turn = Turn {
+            seq: 1,
+            down: Unit::new_normalize(Vector3::new(0.3, -0.5, -0.8)),
+            ranked: Vec::new(),
+        };
+        for _ in 0..2 {
+            let message = full(&part, &settings, &turn, &Stop::never()).expect("JSON");
+            assert!(message.expect("never stopped").contains("\"meaning\""));
+            assert_eq!(part.layout.slicings(), 1);
+        }
+    }
 }

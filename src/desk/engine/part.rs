@@ -3,6 +3,7 @@
 use super::surface::{self, Marks};
 use crate::figures::full::{Bits, hanging_depends_on};
 use crate::figures::quick::{Bench, Layout};
+use crate::figures::sliced::Sliced;
 use crate::plane::rect;
 use crate::pose::{Pose, standing};
 use crate::rank::known::Known;
@@ -194,15 +195,15 @@ impl DeskPart {
             .map(f64::to_degrees)
     }
 
-    /// What each facet means with a direction down: kept, or found now.
-    pub fn marks(&self, down: &Direction, bench: &Bench) -> Marks {
-        let bits = hanging_depends_on(bench.settings);
+    /// What each facet means in a pose with this direction down: kept, or found now.
+    pub fn marks(&self, down: &Direction, sliced: &Sliced) -> Marks {
+        let bits = hanging_depends_on(sliced.settings());
         let kept = held(&self.marks);
         if let Some((_, _, marks)) = kept.iter().find(|(d, b, _)| d == down && *b == bits) {
             return marks.clone();
         }
         drop(kept);
-        let marks = surface::marks(bench, down);
+        let marks = surface::marks(sliced);
         let mut kept = held(&self.marks);
         kept.push((*down, bits, marks.clone()));
         if kept.len() > MARKS {

@@ -1,13 +1,11 @@
 //! What each facet of a part means for the print in a pose, for the page to hatch.
 
 use crate::figures::pieces::each_piece;
-use crate::figures::quick::Bench;
-use crate::pose::{Pose, Posed};
+use crate::figures::sliced::Sliced;
 use crate::report::draw::spans;
 use crate::report::draw::surface::{Meaning, Surface};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use nalgebra::{Unit, Vector3};
 use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -25,20 +23,17 @@ pub struct Marks {
     pub spans: Value,
 }
 
-/// The marks of a pose with `down` (part frame) to the bed.
-///
-/// Cuts the layers of the pose: takes about as long as measuring it.
-pub fn marks(bench: &Bench, down: &Unit<Vector3<f64>>) -> Marks {
-    let pose = Pose::new(down, &bench.hull().vertices);
-    let posed = Posed::new(bench.part, pose);
-    let surface = Surface::new(&posed, bench.settings);
+/// The marks of a pose. Where it is not cut into layers yet, that takes about as long as
+/// measuring it.
+pub fn marks(sliced: &Sliced) -> Marks {
+    let (surface, posed) = (Surface::of(sliced), sliced.posed());
     let bytes: Vec<u8> = (0..posed.normal_z.len())
         .into_par_iter()
         .with_min_len(1024)
         .map(|t| meaning(&surface, t))
         .collect();
     let part_from_build = posed.pose.build_from_part.inverse();
-    let spans: Vec<Value> = spans::spans(&surface, bench.settings.bridge_limit_mm)
+    let spans: Vec<Value> = spans::spans(&surface, sliced.settings().bridge_limit_mm)
         .iter()
         .map(|s| {
             let (middle, along) = (part_from_build * s.middle, part_from_build * s.along);

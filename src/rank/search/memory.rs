@@ -19,14 +19,12 @@ impl Search<'_> {
         let mut scored: Vec<Scored> = Vec::new();
         for (down, origin) in self.known.measured_under(settings) {
             let candidate = self.candidate(down, origin);
-            let stand = self.stand(&candidate);
-            let pose = &stand.pose;
-            let mut before = self.known.before(pose, settings);
+            let (sliced, footprint_mm) = self.stand(&candidate);
+            let before = self.known.before(&sliced.pose, settings);
             if before.cuts.is_some() && before.hanging.is_some() {
-                let quick = &candidate.quick;
-                let stop = Stop::never();
-                let figures = full::measure_from(self.bench, quick, pose, &mut before, &stop)?;
-                scored.push(self.scored(candidate, stand, figures));
+                let (quick, stop) = (candidate.quick, Stop::never());
+                let all = full::measure_from(self.bench, &quick, &sliced, &before, &stop)?;
+                scored.push(self.scored(candidate, &sliced.pose, footprint_mm, all));
             }
         }
         let loaded = scored

@@ -1,9 +1,10 @@
 //! What a bit of surface means for the print: rests, hangs over, is bridged, or neither.
 
 use super::lines::Seen;
-use crate::figures::bridges::Carried;
+use crate::figures::bridges::{Carried, Spanning};
 use crate::figures::profile::Story;
-use crate::figures::{Bridge, Section, bridges, slicing};
+use crate::figures::sliced::Sliced;
+use crate::figures::{Bridge, Layers, Section, bridges, slicing};
 use crate::pose::Posed;
 use crate::settings::Settings;
 use rayon::prelude::*;
@@ -22,9 +23,9 @@ pub enum Meaning {
 }
 
 /// The meaning of every bit of surface of one pose.
-pub struct Surface<'a> {
+pub struct Surface<'a, 'p> {
     /// The part in its pose.
-    pub posed: &'a Posed<'a>,
+    pub posed: &'a Posed<'p>,
     /// Which overhang bridges carry.
     pub carried: Carried,
     /// The bridges, from the bed up.
@@ -39,18 +40,33 @@ pub struct Surface<'a> {
     bridge_limit_mm: f64,
 }
 
-impl<'a> Surface<'a> {
+impl<'a, 'p> Surface<'a, 'p> {
     /// Cuts the layers of the pose once and finds what bridges carry.
-    pub fn new(posed: &'a Posed<'a>, settings: &Settings) -> Self {
+    pub fn new(posed: &'a Posed<'p>, settings: &Settings) -> Self {
         let (layers, _) = slicing::layers(posed, settings);
         let spanning = bridges::bridges(&layers, settings);
+        Self::from_layers(posed, settings, &layers, spanning)
+    }
+
+    /// The same from a pose that is cut already, or will be.
+    pub fn of(sliced: &'a Sliced<'p>) -> Self {
+        let (layers, spanning) = (&sliced.layers().0, sliced.spanning().clone());
+        Self::from_layers(sliced.posed(), sliced.settings(), layers, spanning)
+    }
+
+    fn from_layers(
+        posed: &'a Posed<'p>,
+        settings: &Settings,
+        layers: &Layers,
+        spanning: Spanning,
+    ) -> Self {
         let touch = slicing::cut(posed, &[settings.touch_mm()]);
         Self {
             posed,
             carried: spanning.carried,
             bridges: spanning.bridges,
             contact: touch.sections.into_iter().next().unwrap_or_default(),
-            story: Story::new(&layers),
+            story: Story::new(layers),
             sine: settings.overhang_sin(),
             touch_mm: settings.touch_mm(),
             level_mm: settings.layer_mm,

@@ -52,7 +52,12 @@ impl<'a> Standing<'a> {
     }
 
     /// The drawing in three views and an axonometric one, and the surface it shows.
-    pub fn drawing(&self, job: &Job, model: &Model, size_mm: [f64; 2]) -> (Drawing, Surface<'_>) {
+    pub fn drawing(
+        &self,
+        job: &Job,
+        model: &Model,
+        size_mm: [f64; 2],
+    ) -> (Drawing, Surface<'_, '_>) {
         let surface = Surface::new(&self.posed, job.bench.settings);
         let drawing = views::drawing(
             model,
