@@ -4,6 +4,7 @@ use crate::advice::RankedPose;
 use crate::advice::tell::charges;
 use crate::figures::quick::Bench;
 use crate::figures::{Figures, height, strength};
+use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties;
 use crate::rank::penalties::Scene;
@@ -83,10 +84,13 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         faults: Vec::new(),
         design: Vec::new(),
         story: None,
-        card: search
-            .known()
-            .holds
-            .card(&pose, [x, y, figures.height_mm], settings),
+        card: card::card(
+            bench.part,
+            &bench.layout.features,
+            &pose,
+            [x, y, figures.height_mm],
+            settings,
+        ),
         pose,
         figures,
     }

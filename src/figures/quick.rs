@@ -10,7 +10,7 @@ use super::gauss::{Gauss, Thresholds};
 use super::near_bed::NearBed;
 use super::touch::{Plane, Segment, green_area, share_below, union_area};
 use super::warp;
-use crate::features::{self, Bore, Regions, Size};
+use crate::features::{self, Features, Size};
 use crate::mesh::Part;
 use crate::plane::rect;
 use crate::pose::hull::Hull;
@@ -18,7 +18,7 @@ use crate::settings::Settings;
 use crate::sync::held;
 use crate::tol;
 use nalgebra::{Point2, Point3, Unit, Vector3};
-use std::sync::{Arc, Mutex, OnceLock};
+use std::sync::{Arc, Mutex};
 
 /// Lean from which an overhang counts as a ceiling that a bridge may carry, as a
 /// sine. Steeper overhang is charged in full by the ranking. 75°.
@@ -70,6 +70,8 @@ pub struct Quick {
 pub struct Layout {
     /// Convex hull of the vertices.
     pub hull: Hull,
+    /// Plane regions, bores and opposite faces.
+    pub features: Features,
     gauss: Gauss,
     near: NearBed,
     /// No two points of the part are farther apart.
@@ -78,39 +80,32 @@ pub struct Layout {
     skin_mm: f64,
     /// The last one made, since few settings touch it.
     small: Mutex<Option<Arc<Small>>>,
-    /// What it is made from, kept where it is made more than once.
-    forms: OnceLock<Forms>,
-}
-
-/// Plane regions, and the bores among them.
-struct Forms {
-    regions: Regions,
-    bores: Vec<Bore>,
-}
-
-impl Forms {
-    fn new(part: &Part) -> Self {
-        let regions = features::regions(part);
-        let bores = features::bores(part, &regions);
-        Self { regions, bores }
-    }
 }
 
 impl Layout {
     /// Lays the part out. Takes time in proportion to n log n.
-    pub fn new(part: &Part, hull: Hull) -> Self {
-        let (gauss, near) = rayon::join(
-            || Gauss::new(&part.normals, &part.areas),
-            || NearBed::new(&part.mesh),
+    fn new(part: &Part, hull: Hull, widest_mm: f64) -> Self {
+        let ((gauss, near), (features, small)) = rayon::join(
+            || {
+                rayon::join(
+                    || Gauss::new(&part.normals, &part.areas),
+                    || NearBed::new(&part.mesh),
+                )
+            },
+            || {
+                let features = Features::new(part);
+                let small = Small::new(part, &features, widest_mm);
+                (features, small)
+            },
         );
         Self {
             hull,
+            features,
             gauss,
             near,
             diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
             skin_mm: tol::length(part.extent()),
-            small: Mutex::new(None),
-            forms: OnceLock::new(),
+            small: Mutex::new(Some(Arc::new(small))),
         }
     }
 
@@ -121,8 +116,7 @@ impl Layout {
             return Arc::clone(small);
         }
         // Made without the lock: a thread that waits in here may take up another job.
-        let forms = self.forms.get_or_init(|| Forms::new(part));
-        let small = Arc::new(Small::new(part, forms, widest_mm));
+        let small = Arc::new(Small::new(part, &self.features, widest_mm));
         *kept() = Some(Arc::clone(&small));
         small
     }
@@ -141,8 +135,8 @@ struct Small {
 }
 
 impl Small {
-    fn new(part: &Part, forms: &Forms, widest_mm: f64) -> Self {
-        let Forms { regions, bores } = forms;
+    fn new(part: &Part, features: &Features, widest_mm: f64) -> Self {
+        let Features { regions, bores, .. } = features;
         let sizes = features::sizes(part, regions, bores, widest_mm);
         let of_size = |size: Size| {
             let (normals, areas): (Vec<_>, Vec<_>) = (0..sizes.len())
@@ -179,18 +173,8 @@ pub struct Bench<'a> {
 impl<'a> Bench<'a> {
     /// Lays the part out. Takes time in proportion to n log n.
     pub fn new(part: &'a Part, settings: &'a Settings, hull: Hull) -> Self {
-        let widest = widest_mm(settings);
-        let (layout, small) = rayon::join(
-            || Layout::new(part, hull),
-            || Arc::new(Small::new(part, &Forms::new(part), widest)),
-        );
-        *held(&layout.small) = Some(Arc::clone(&small));
-        Self {
-            part,
-            settings,
-            layout: Arc::new(layout),
-            small,
-        }
+        let layout = Layout::new(part, hull, widest_mm(settings));
+        Self::on(part, settings, &Arc::new(layout))
     }
 
     /// The bench of a part that is laid out already: at once, unless overhang limit or

@@ -183,7 +183,7 @@ pub struct Search<'a> {
 impl<'a> Search<'a> {
     /// Prepares the search; finds the part's symmetry and what a calliper can hold.
     pub fn new(bench: &'a Bench<'a>) -> Self {
-        Self::on(bench, &Arc::new(Known::new(bench.part, bench.hull())))
+        Self::on(bench, &Arc::new(Known::new(bench.part, &bench.layout)))
     }
 
     /// Prepares the search over a part that is known already.
