@@ -2,7 +2,8 @@
 //
 //   node picture.mjs CHROMIUM NODE_MODULES SHEET.html PICTURE.png [write]
 //
-// Fonts differ from one machine to the next, so both are compared as eighths in grey.
+// The fonts are those of the checks, but browsers smooth edges differently from one version to the
+// next, so both are compared as eighths in grey.
 import { createRequire } from 'node:module';
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
