@@ -9,8 +9,6 @@ use serde::Serialize;
 /// What the advice on a part says yes or no to.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Marks {
-    /// Support has to be switched on in the best pose.
-    pub needs_support: bool,
     /// A free-standing piece is too slender or too soft there.
     pub sways: bool,
     /// No pose fits the build volume.

@@ -1,6 +1,6 @@
 //! The comparison as a page.
 
-use super::{Picked, rows, sentences};
+use super::{Comparison, Picked, rows, sentences};
 use crate::report::advise::CAUTIONS;
 use crate::report::draw::arrange::scale_below;
 use crate::report::draw::model::Model;
@@ -55,14 +55,15 @@ pub fn page(job: &Job, model: &Model, poses: &[Picked]) -> Page {
         ));
     }
     html.push_str("</div>\n<p class=\"cautions\">Above, each pose in axonometry with the room that support would fill; below, what the bed sees of it: solid ink touches, 45° hatching has to be held up. All to one scale.</p>\n");
-    html.push_str(&table_html(poses, &job.name()));
-    for (pose, called) in poses.iter().zip(&names).skip(1) {
+    let rows = rows(poses);
+    html.push_str(&table_html(poses, &rows, &job.name()));
+    for (i, called) in names.iter().enumerate().skip(1) {
         html.push_str(&format!(
             "<h{0}>{1} against {2}</h{0}>{3}\n",
             level + 1,
             escape(called),
             escape(&names[0]),
-            bullets(&sentences(pose, &poses[0]))
+            bullets(&sentences(poses, &rows, i))
         ));
     }
     html.push_str(&block::title_with_cautions(job, &scale_words, &CAUTIONS));
@@ -75,18 +76,18 @@ pub fn page(job: &Job, model: &Model, poses: &[Picked]) -> Page {
     }
 }
 
-fn table_html(poses: &[Picked], name: &str) -> String {
+fn table_html(poses: &[Picked], rows: &[Comparison], name: &str) -> String {
     let mut out = format!(
-        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Figure</th>",
+        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Quantity</th>",
         escape(name)
     );
     for p in poses {
         out.push_str(&format!("<th scope=\"col\">{}</th>", p.head));
     }
     out.push_str("</tr></thead><tbody>");
-    for (label, cells, marks) in rows(poses) {
-        out.push_str(&format!("<tr><th scope=\"row\">{label}</th>"));
-        for (cell, best) in cells.iter().zip(marks) {
+    for row in rows {
+        out.push_str(&format!("<tr><th scope=\"row\">{}</th>", row.figure.label));
+        for (cell, best) in row.cells().iter().zip(row.best()) {
             let class = if best { " class=\"best\"" } else { "" };
             out.push_str(&format!("<td{class}>{}</td>", escape(cell)));
         }

@@ -9,8 +9,8 @@ use crate::report::draw::model::Model;
 use crate::report::draw::small;
 use crate::report::draw::surface::Surface;
 use crate::report::draw::views::{self, Drawing};
+use crate::report::figures;
 use crate::report::html::{escape, list};
-use crate::report::phrases;
 use crate::report::table;
 use crate::words;
 use nalgebra::Point3;
@@ -205,8 +205,8 @@ fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]
             .gates
             .first()
             .map(|g| table::gate_in_words(g).to_string())
-            .or_else(|| phrases::main_cost(pose, first))
-            .unwrap_or_else(|| "as good to a hair".into());
+            .or_else(|| figures::main_cost(pose, first))
+            .unwrap_or_else(|| figures::EQUAL.into());
         out.push_str(&format!(
             "<li><figure>{}<figcaption><b>{}</b> {}: {}</figcaption></figure></li>",
             picture.svg(&format!("Pose {}: {side}", pose.rank)),
