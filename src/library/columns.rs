@@ -33,11 +33,11 @@ pub enum Filled {
     /// A figure of the best pose; of a list of things, how many.
     Figure(&'static Figure),
     /// Worked out of the advice.
-    Worked(fn(&Seen) -> Cell),
+    Worked(fn(&RecordParts) -> Cell),
 }
 
 /// What a column is worked out of.
-pub struct Seen<'a> {
+pub struct RecordParts<'a> {
     /// The record.
     pub value: &'a Value,
     /// What the advice says yes or no to; none for a part without advice.
@@ -91,7 +91,7 @@ const fn at(
 const fn worked(
     name: &'static str,
     kind: CellKind,
-    how: fn(&Seen) -> Cell,
+    how: fn(&RecordParts) -> Cell,
     says: &'static str,
 ) -> Column {
     Column {
@@ -196,7 +196,7 @@ pub fn place(name: &str) -> Option<usize> {
 }
 
 /// The cells of a record, in the order of [`COLUMNS`].
-pub fn cells(seen: &Seen) -> Vec<Cell> {
+pub fn cells(seen: &RecordParts) -> Vec<Cell> {
     COLUMNS
         .iter()
         .map(|column| match column.from {
@@ -232,30 +232,30 @@ fn cell(kind: CellKind, value: &Value) -> Cell {
     .unwrap_or(Cell::Null)
 }
 
-fn status(seen: &Seen) -> Cell {
+fn status(seen: &RecordParts) -> Cell {
     let unread = seen.value.get("error").is_some();
     Cell::Text(if unread { "unread" } else { "advised" }.to_string())
 }
 
-fn mark(seen: &Seen, of: fn(&Marks) -> bool) -> Cell {
+fn mark(seen: &RecordParts, of: fn(&Marks) -> bool) -> Cell {
     seen.marks
         .as_ref()
         .map_or(Cell::Null, |m| Cell::Truth(of(m)))
 }
 
-fn loaded_poor(seen: &Seen) -> Cell {
+fn loaded_poor(seen: &RecordParts) -> Cell {
     let faults = seen.value.pointer("/as_loaded/faults");
     faults
         .and_then(Value::as_array)
         .map_or(Cell::Null, |list| Cell::Truth(!list.is_empty()))
 }
 
-fn broken(seen: &Seen) -> Cell {
+fn broken(seen: &RecordParts) -> Cell {
     let closed = seen.value.pointer("/part/closed").and_then(Value::as_bool);
     Cell::Truth(closed != Some(true))
 }
 
-fn saved(seen: &Seen) -> Cell {
+fn saved(seen: &RecordParts) -> Cell {
     let of = |pose: &Value| match pose["needs_support"].as_bool()? {
         true => pose["figures"][SUPPORT.key].as_f64(),
         false => Some(0.0),
@@ -295,7 +295,7 @@ mod tests {
     fn a_part_without_advice_has_a_path_a_reason_and_nulls() {
         let value = json!({"part": {"path": "a.stl", "sha256": null},
             "error": {"exit": 3, "defect": "is empty", "hint": "export it again"}});
-        let cells = cells(&Seen {
+        let cells = cells(&RecordParts {
             value: &value,
             marks: None,
             bytes: 0,
@@ -319,7 +319,7 @@ mod tests {
     fn what_turning_saves_is_a_difference_of_what_is_printed() {
         let value = json!({"as_loaded": {"needs_support": true, "figures": {"support_needed_mm3": 1000.5}},
             "poses": [{"needs_support": true, "figures": {"support_needed_mm3": 20.25}}], "part": {"closed": true}});
-        let seen = Seen {
+        let seen = RecordParts {
             value: &value,
             marks: None,
             bytes: 0,
@@ -332,7 +332,7 @@ mod tests {
     fn support_that_nobody_would_switch_on_is_none() {
         let value = json!({"as_loaded": {"needs_support": true, "figures": {"support_needed_mm3": 1000.5}},
             "poses": [{"needs_support": false, "figures": {"support_needed_mm3": 0.231}}]});
-        let seen = Seen {
+        let seen = RecordParts {
             value: &value,
             marks: None,
             bytes: 0,

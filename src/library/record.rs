@@ -1,6 +1,6 @@
 //! One part's record: the line of JSON, the columns, and what the summary shows.
 
-use super::columns::{self, Cell, Seen};
+use super::columns::{self, Cell, RecordParts};
 use super::outline::Outlines;
 use crate::report::json::{AdviceReport, ErrorReport};
 use crate::report::number;
@@ -141,7 +141,7 @@ impl Record {
         Ok(Self {
             key: origin.key.clone(),
             line: serde_json::to_string(&value)?,
-            cells: columns::cells(&Seen {
+            cells: columns::cells(&RecordParts {
                 value: &value,
                 marks,
                 bytes: origin.bytes,

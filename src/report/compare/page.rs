@@ -7,7 +7,7 @@ use crate::report::draw::model::Model;
 use crate::report::draw::pair;
 use crate::report::draw::picture::Picture;
 use crate::report::html::{escape, list as bullets};
-use crate::report::sheet::page::Standing;
+use crate::report::sheet::page::SheetPose;
 use crate::report::sheet::{Job, Page, block};
 use crate::report::table::gate_in_words;
 use crate::words;
@@ -24,7 +24,7 @@ pub fn page(job: &Job, model: &Model, poses: &[Picked]) -> Page {
         words::count(poses.len(), "pose", "poses"),
         escape(&job.advice.verdict)
     );
-    let standing: Vec<Standing> = poses.iter().map(|p| Standing::new(job, p.pose)).collect();
+    let standing: Vec<SheetPose> = poses.iter().map(|p| SheetPose::new(job, p.pose)).collect();
     let wide = 174.0 / poses.len() as f64 - 3.0;
     let room = [wide, if poses.len() > 2 { 92.0 } else { 112.0 }];
     let most = standing

@@ -18,7 +18,7 @@ use super::draw::surface::Surface;
 use super::figures::{self, CONTACT, HEIGHT, SLENDERNESS, SUPPORT, TOTAL};
 use super::html::{TAIL, escape, head, list};
 use super::sheet::Job;
-use super::sheet::page::{Standing, figures_table};
+use super::sheet::page::{SheetPose, figures_table};
 use crate::figures::quick::Bench;
 use crate::mesh::Part;
 use crate::pose::Hull;
@@ -93,7 +93,7 @@ fn question(out: &mut String, job: &Job, model: &Model, first: &RankedPose) {
     ));
     let mut answers = String::new();
     for (pose, letter) in choices.iter().zip('A'..) {
-        let standing = Standing::new(job, pose);
+        let standing = SheetPose::new(job, pose);
         let picture = small::figure(model, &standing.posed, None, [60.0, 42.0]);
         let side = words::side_down(&pose.pose.down);
         out.push_str(&format!(

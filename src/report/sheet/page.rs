@@ -26,14 +26,14 @@ const SMALL: usize = 4;
 const SMALL_SURFACE_MOST: usize = 200_000;
 
 /// A pose set square to the sheet: the default yaw, whatever the bed asked for.
-pub struct Standing<'a> {
+pub struct SheetPose<'a> {
     /// The part in that pose.
     pub posed: Posed<'a>,
     /// The figures, with points in that pose.
     pub figures: Figures,
 }
 
-impl<'a> Standing<'a> {
+impl<'a> SheetPose<'a> {
     /// Sets a ranked pose square.
     pub fn new(job: &Job<'a>, pose: &RankedPose) -> Self {
         let level = Pose::new(&pose.pose.down, &job.bench.hull().vertices);
@@ -100,7 +100,7 @@ pub fn page(job: &Job, model: &Model) -> Page {
     let words_mm = room::words_mm(&views) + if gone > 0 { room::LINE_MM } else { 0.0 };
     let drawing_mm = fixed.drawing_mm(words_mm);
 
-    let standing = Standing::new(job, first);
+    let standing = SheetPose::new(job, first);
     let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
     html.push_str(&format!(
         "<div class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\"><figure>{}<figcaption>{}</figcaption></figure></div>\n",
@@ -196,7 +196,7 @@ fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]
     }
     let mut out = String::from("<ol class=\"poses\">");
     for pose in others {
-        let standing = Standing::new(job, pose);
+        let standing = SheetPose::new(job, pose);
         let surface = (job.bench.part.mesh.triangles.len() <= SMALL_SURFACE_MOST)
             .then(|| Surface::new(&standing.posed, job.bench.settings));
         let picture = small::figure(model, &standing.posed, surface.as_ref(), [40.0, 22.0]);
