@@ -7,11 +7,11 @@
 
 use super::full::Bits;
 use super::gauss::{Gauss, Thresholds};
-use super::near_bed::NearBed;
 use super::touch::{Plane, Segment, green_area, share_below, union_area};
 use super::warp;
 use crate::features::{self, Bore, Regions, Size};
 use crate::mesh::Part;
+use crate::mesh::bvh::FacetBvh;
 use crate::plane::rect;
 use crate::pose::hull::Hull;
 use crate::settings::Settings;
@@ -71,7 +71,7 @@ pub struct Layout {
     /// Convex hull of the vertices.
     pub hull: Hull,
     gauss: Gauss,
-    near: NearBed,
+    bvh: FacetBvh,
     /// No two points of the part are farther apart.
     diagonal_mm: f64,
     /// Lengths below this are none.
@@ -99,14 +99,14 @@ impl Forms {
 impl Layout {
     /// Lays the part out. Takes time in proportion to n log n.
     pub fn new(part: &Part, hull: Hull) -> Self {
-        let (gauss, near) = rayon::join(
+        let (gauss, bvh) = rayon::join(
             || Gauss::new(&part.normals, &part.areas),
-            || NearBed::new(&part.mesh),
+            || FacetBvh::new(&part.mesh),
         );
         Self {
             hull,
             gauss,
-            near,
+            bvh,
             diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
             skin_mm: tol::length(part.extent()),
             small: Mutex::new(None),
@@ -227,7 +227,11 @@ impl<'a> Bench<'a> {
     /// next surface that faces it; `None` where there is none. Part frame, mm.
     pub fn void_below(&self, from: &Point3<f64>, down: &Unit<Vector3<f64>>) -> Option<f64> {
         let skin = self.layout.skin_mm;
-        self.layout.near.void_below(self.part, from, down, skin)
+        (self.layout.bvh)
+            .first_hit(&self.part.mesh, from, down, |hit| {
+                hit.enters && hit.apart_mm > skin
+            })
+            .map(|hit| hit.apart_mm)
     }
 
     fn thresholds(&self) -> Thresholds {
@@ -257,7 +261,7 @@ impl<'a> Bench<'a> {
             large.overhang -= small.overhang;
             large.ceiling -= small.ceiling;
         }
-        self.layout.near.visit(down, lowest - touch, |t| {
+        self.layout.bvh.visit(down, lowest - touch, |t| {
             let sine = self.part.normals[t].dot(down);
             if sine > at.overhang && self.size(t) == Size::Large {
                 let heights = self
@@ -283,7 +287,7 @@ impl<'a> Bench<'a> {
         let mut small = self.small.little.sums(down, at);
         let mut middling = self.small.middling.sums(down, at);
         let mut segments: Vec<Segment> = Vec::new();
-        self.layout.near.visit(down, lowest - touch, |t| {
+        self.layout.bvh.visit(down, lowest - touch, |t| {
             let corners = self.part.mesh.corners(t);
             let heights = corners.map(|p| lowest - p.coords.dot(down));
             let sine = self.part.normals[t].dot(down);
@@ -357,7 +361,7 @@ impl<'a> Bench<'a> {
             .fold(f64::NEG_INFINITY, f64::max);
         let mut farthest = reach;
         if stride > 1 {
-            self.layout.near.visit(down, reach, |t| {
+            self.layout.bvh.visit(down, reach, |t| {
                 for p in self.part.mesh.corners(t) {
                     farthest = farthest.max(p.coords.dot(down));
                 }

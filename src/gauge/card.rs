@@ -8,11 +8,11 @@
 
 use crate::features::{Bore, Regions, bores, regions};
 use crate::mesh::Part;
+use crate::mesh::bvh::FacetBvh;
 use crate::pose::Pose;
 use crate::settings::Settings;
 use crate::words::{count, decimal};
 use nalgebra::{Point3, Unit, Vector3};
-use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -302,6 +302,7 @@ fn pairs(part: &Part, regions: &Regions) -> Vec<Pair> {
         list.sort_by(|&a, &b| part.areas[b].total_cmp(&part.areas[a]).then(a.cmp(&b)));
         list.truncate(PLACES);
     }
+    let bvh = FacetBvh::new(&part.mesh);
     let mut found: Vec<((usize, usize), Pair)> = Vec::new();
     for (&r, places) in order.iter().zip(&largest) {
         let region = &regions.list[r];
@@ -310,11 +311,14 @@ fn pairs(part: &Part, regions: &Regions) -> Vec<Pair> {
             // Off the middle, so that a symmetrical part is not hit on an edge.
             let from = Point3::from(a.coords * 0.37 + b.coords * 0.36 + c.coords * 0.27);
             for (kind, way) in [(Kind::Thickness, -1.0), (Kind::Slot, 1.0)] {
-                let ray = region.normal.into_inner() * way;
-                let Some((apart_mm, hit)) = first_hit(part, t, from, ray) else {
+                let ray = Unit::new_unchecked(region.normal.into_inner() * way);
+                let Some(hit) = bvh.first_hit(&part.mesh, &from, &ray, |hit| {
+                    hit.triangle != t && hit.apart_mm > 1e-6
+                }) else {
                     continue;
                 };
-                let other = regions.of[hit] as usize;
+                let apart_mm = hit.apart_mm;
+                let other = regions.of[hit.triangle] as usize;
                 let facing = regions.list[other].normal.dot(&region.normal) < -PARALLEL;
                 let key = (r.min(other), r.max(other));
                 if !facing || apart_mm < SAME_MM || found.iter().any(|(k, _)| *k == key) {
@@ -325,7 +329,7 @@ fn pairs(part: &Part, regions: &Regions) -> Vec<Pair> {
                     Pair {
                         kind,
                         normal: region.normal,
-                        middle: from + ray * (apart_mm / 2.0),
+                        middle: from + *ray * (apart_mm / 2.0),
                         apart_mm,
                         area_mm2: region.area_mm2.min(regions.list[other].area_mm2),
                     },
@@ -334,37 +338,6 @@ fn pairs(part: &Part, regions: &Regions) -> Vec<Pair> {
         }
     }
     found.into_iter().map(|(_, pair)| pair).collect()
-}
-
-/// The nearest facet along a ray that leaves facet `own`, and how far it is.
-fn first_hit(
-    part: &Part,
-    own: usize,
-    from: Point3<f64>,
-    ray: Vector3<f64>,
-) -> Option<(f64, usize)> {
-    (0..part.mesh.triangles.len())
-        .into_par_iter()
-        .with_min_len(8192)
-        .filter(|&t| t != own)
-        .filter_map(|t| crosses(&part.mesh.corners(t), from, ray).map(|d| (d, t)))
-        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
-}
-
-/// Distance along a unit ray to a triangle. Source: Möller & Trumbore 1997.
-fn crosses([a, b, c]: &[Point3<f64>; 3], from: Point3<f64>, ray: Vector3<f64>) -> Option<f64> {
-    let (u, v) = (b - a, c - a);
-    let p = ray.cross(&v);
-    let det = u.dot(&p);
-    if det == 0.0 {
-        return None;
-    }
-    let s = from - a;
-    let x = s.dot(&p) / det;
-    let q = s.cross(&u);
-    let y = ray.dot(&q) / det;
-    let d = v.dot(&q) / det;
-    (x >= 0.0 && y >= 0.0 && x + y <= 1.0 && d > 1e-6).then_some(d)
 }
 
 #[cfg(test)]

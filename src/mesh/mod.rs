@@ -95,6 +95,7 @@ impl Part {
     }
 }
 
+pub mod bvh;
 mod clean;
 mod defect;
 mod edges;

@@ -51,20 +51,3 @@ fn the_page_holder_shows_its_plate() {
         "{card:#?}"
     );
 }
-
-#[test]
-fn a_ray_hits_what_it_should() {
-    let tri = [
-        Point3::new(0.0, 0.0, 5.0),
-        Point3::new(4.0, 0.0, 5.0),
-        Point3::new(0.0, 4.0, 5.0),
-    ];
-    let up = Vector3::z();
-    assert_eq!(crosses(&tri, Point3::new(1.0, 1.0, 0.0), up), Some(5.0));
-    assert_eq!(crosses(&tri, Point3::new(3.0, 3.0, 0.0), up), None);
-    assert_eq!(crosses(&tri, Point3::new(1.0, 1.0, 9.0), up), None);
-    assert_eq!(
-        crosses(&tri, Point3::new(1.0, 1.0, 0.0), Vector3::x()),
-        None
-    );
-}
