@@ -71,6 +71,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         equivalent: search.twins(&candidate.down),
         undominated: true,
         origin: candidate.origin,
+        needs_support: false,
         charges: charges(&values),
         total: candidate.bound,
         gates: candidate.gates.clone(),

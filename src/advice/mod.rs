@@ -33,6 +33,8 @@ pub struct RankedPose {
     pub origin: Origin,
     /// All figures.
     pub figures: Figures,
+    /// Whether a person would switch support on.
+    pub needs_support: bool,
     /// Penalties in table order.
     pub charges: Vec<Charge>,
     /// Their sum.

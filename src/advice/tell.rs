@@ -206,6 +206,7 @@ impl<'a> Teller<'a> {
             undominated: true,
             origin: entry.candidate.origin,
             figures: f.clone(),
+            needs_support: precautions::needs_support(f, settings),
             charges: charges(&entry.charges),
             total: entry.total,
             gates: entry.candidate.gates.clone(),
