@@ -3,7 +3,7 @@
 use crate::advice::RankedPose;
 use crate::advice::tell::charges;
 use crate::figures::quick::Bench;
-use crate::figures::{Figures, height, strength};
+use crate::figures::{Figures, height};
 use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties;
@@ -62,10 +62,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         layers: height::layer_count(quick.height_mm, settings),
         footprint_mm: bench.hull().footprint_mm(&pose),
         shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
-        ..penalties::floor(
-            quick,
-            (settings.load).map(|load| strength::load_across_layers(&candidate.down, &load)),
-        )
+        ..penalties::floor(bench, quick, &candidate.down)
     };
     let values = Scene::new(bench.part, settings, &figures).charges();
     let [x, y] = figures.footprint_mm;
