@@ -256,9 +256,12 @@ fn broken(seen: &RecordParts) -> Cell {
 }
 
 fn saved(seen: &RecordParts) -> Cell {
-    let of = |pose: &Value| match pose["needs_support"].as_bool()? {
-        true => pose["figures"][SUPPORT.key].as_f64(),
-        false => Some(0.0),
+    let of = |pose: &Value| {
+        if pose["needs_support"].as_bool()? {
+            pose["figures"][SUPPORT.key].as_f64()
+        } else {
+            Some(0.0)
+        }
     };
     match (of(&seen.value["as_loaded"]), of(&seen.value["poses"][0])) {
         (Some(loaded), Some(best)) => Cell::Number(significant(loaded - best, 7)),

@@ -316,6 +316,9 @@ fn keys_are_unique_and_every_rule_has_a_source() {
 
 /// The printed threshold is where a rule turns over: a hair before it the rule says one
 /// thing, a hair past it another.
+/// A case whose tested figure is the number given.
+type Make<'a> = Box<dyn Fn(f64) -> Case + 'a>;
+
 #[test]
 fn every_rule_turns_over_at_the_threshold_that_it_prints() {
     use crate::figures::mock::{Stack, square};
@@ -395,7 +398,6 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
         ..Case::of(calm())
     };
     let plain = Settings::default();
-    type Make<'a> = Box<dyn Fn(f64) -> Case + 'a>;
     let walks: Vec<(&str, f64, Make)> = vec![
         ("brim", 1e-6, Box::new(|v| Case::of(brim(v)))),
         ("draught", 1e-6, Box::new(|v| with(&plain, pull(v)))),

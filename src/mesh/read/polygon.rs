@@ -440,9 +440,8 @@ mod tests {
     #[test]
     fn a_face_far_from_flat_is_said_once_for_all() {
         let mut faces = Faces::default();
-        let saddle = |z: f64| {
-            [[0., 0., 0.], [1., 0., z], [1., 1., 0.], [0., 1., z]].map(|p| Point3::from(p))
-        };
+        let saddle =
+            |z: f64| [[0., 0., 0.], [1., 0., z], [1., 1., 0.], [0., 1., z]].map(Point3::from);
         let mut add = |z: f64, place| {
             let options = ReadOptions::default();
             faces
