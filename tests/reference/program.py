@@ -13,7 +13,7 @@ BINARY = pathlib.Path(os.environ.get("WAYUP", ROOT / "target" / "release" / "way
 # No test fails on time: a call that takes so long does not end by itself.
 HANG_S = 3600
 # Documented exit codes.
-DONE, PARTLY, WORDS, UNREADABLE, NO_FIT, NO_OUTPUT = range(6)
+DONE, PARTLY, WORDS, UNREADABLE, NO_FIT, NO_OUTPUT, NOT_MET, TOO_LATE = range(8)
 
 
 @dataclasses.dataclass(frozen=True)
