@@ -7,7 +7,7 @@
 //!
 //! ```text
 //! file ─► mesh (read, weld, orient, weigh) ─► pose (directions worth trying)
-//!      ─► figures (measure one pose) ─► rank (compare poses) ─► report ─► cli
+//!      ─► figures (measure one pose) ─► rank (compare poses) ─► advice (say why) ─► report ─► cli
 //! ```
 //!
 //! Frames: *part* is the frame of the file in millimetres; *build* is the frame

@@ -3,7 +3,8 @@
 use crate::advice::RankedPose;
 use crate::advice::tell::charges;
 use crate::figures::quick::Bench;
-use crate::figures::{Figures, height, strength};
+use crate::figures::{Figures, height};
+use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties;
 use crate::rank::penalties::Scene;
@@ -61,10 +62,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         layers: height::layer_count(quick.height_mm, settings),
         footprint_mm: bench.hull().footprint_mm(&pose),
         shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
-        ..penalties::floor(
-            quick,
-            (settings.load).map(|load| strength::load_across_layers(&candidate.down, &load)),
-        )
+        ..penalties::floor(bench, quick, &candidate.down)
     };
     let values = Scene::new(bench.part, settings, &figures).charges();
     let [x, y] = figures.footprint_mm;
@@ -74,6 +72,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         equivalent: search.twins(&candidate.down),
         undominated: true,
         origin: candidate.origin,
+        needs_support: false,
         charges: charges(&values),
         total: candidate.bound,
         gates: candidate.gates.clone(),
@@ -83,10 +82,13 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         faults: Vec::new(),
         design: Vec::new(),
         story: None,
-        card: search
-            .known()
-            .holds
-            .card(&pose, [x, y, figures.height_mm], settings),
+        card: card::card(
+            bench.part,
+            &bench.layout.features,
+            &pose,
+            [x, y, figures.height_mm],
+            settings,
+        ),
         pose,
         figures,
     }

@@ -33,6 +33,8 @@ pub struct RankedPose {
     pub origin: Origin,
     /// All figures.
     pub figures: Figures,
+    /// Whether a person would switch support on.
+    pub needs_support: bool,
     /// Penalties in table order.
     pub charges: Vec<Charge>,
     /// Their sum.
@@ -69,7 +71,7 @@ pub struct Advice {
     pub verdict: String,
     /// None of the poses listed is a good one; the first says what would help.
     pub no_good_pose: bool,
-    /// Rank of the runner-up (2, or absent with one pose).
+    /// Rank of the runner-up: 2; absent where no second pose can be printed.
     pub runner_up: Option<usize>,
     /// What would make the runner-up win, in sentences.
     pub switches_if: Vec<String>,

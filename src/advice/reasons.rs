@@ -64,7 +64,8 @@ fn matter(row: usize) -> Matter {
 type Difference = (Matter, f64);
 
 /// Sentences for one entry. `rival` is the runner-up for the first place, the
-/// first place for all others; `None` with a single pose.
+/// first place for all others; `None` with a single pose. A rival that fails a gate is not
+/// spoken of.
 pub fn reasons(
     entry: &Scored,
     rank: usize,
@@ -107,7 +108,8 @@ pub fn reasons(
         ));
     }
     let mut brief = full.iter().take(2).cloned().collect::<Vec<_>>().join(" ");
-    if let Some((rival, rival_rank)) = rival {
+    // A pose that cannot be printed is no alternative to one that can, nor to another.
+    if let Some((rival, rival_rank)) = rival.filter(|(r, _)| r.candidate.gates.is_empty()) {
         let rows = differences(entry, rival);
         full.extend(against(entry, rank, rival, rival_rank, &rows, settings));
         if rank < rival_rank && faults(rival, volume_mm3, settings).is_empty() {

@@ -7,6 +7,7 @@ use crate::figures::bed_detail::NearBed;
 use crate::figures::profile::Story;
 use crate::figures::quick::Bench;
 use crate::figures::stop::{Stop, Stopped};
+use crate::gauge::card;
 use crate::pose::{Pose, Posed, axes};
 use crate::rank::penalties::Scene;
 use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
@@ -78,8 +79,9 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         .collect();
     let as_loaded = ranked(loaded, better_than_loaded + 1, false);
     let confidence = margin::confidence(entries, bench);
-    let switches_if = match entries.as_slice() {
-        [first, second, ..] => margin::switches(first, second, settings),
+    let runner_up = entries.get(1).filter(|e| e.candidate.gates.is_empty());
+    let switches_if = match (entries.first(), runner_up) {
+        (Some(first), Some(second)) => margin::switches(first, second, settings),
         _ => Vec::new(),
     };
     let faults = match entries.first() {
@@ -106,7 +108,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         no_good_pose,
         poses,
         as_loaded,
-        runner_up: (entries.len() > 1).then_some(2),
+        runner_up: runner_up.map(|_| 2),
         switches_if,
         confidence,
     }
@@ -176,7 +178,8 @@ impl<'a> Teller<'a> {
         let layers = LazyCell::new(|| design::layers(bench, &posed));
         let told = story.then(|| known.story(pose, settings, || Story::new(&layers)));
         let near = known.near(pose, settings, || NearBed::new(&posed, settings));
-        let bores_on_bed = known.holds.bores_on_bed(pose, settings.touch_mm());
+        let features = &bench.layout.features;
+        let bores_on_bed = card::bores_on_bed(features, pose, settings.touch_mm());
         let precautions = if bench.is_crumb() {
             Vec::new()
         } else {
@@ -206,6 +209,7 @@ impl<'a> Teller<'a> {
             undominated: true,
             origin: entry.candidate.origin,
             figures: f.clone(),
+            needs_support: precautions::needs_support(f, settings),
             charges: charges(&entry.charges),
             total: entry.total,
             gates: entry.candidate.gates.clone(),
@@ -218,11 +222,7 @@ impl<'a> Teller<'a> {
                 .collect(),
             design: remedies,
             story: told.map(|story| Arc::unwrap_or_clone(story).compact()),
-            card: self
-                .search
-                .known()
-                .holds
-                .card(&level, [x, y, f.height_mm], settings),
+            card: card::card(bench.part, features, &level, [x, y, f.height_mm], settings),
         }
     }
 }

@@ -233,8 +233,13 @@ fn figures(bench: &Bench, quick: &Quick, pose: &Pose, cuts: &Cuts, hanging: &Han
     let (part, settings) = (bench.part, bench.settings);
     let (held, mut overhang) = (&hanging.held, hanging.overhang);
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
-    let mut light_mm2 = quick.small_overhang_mm2 + overhang.broad_carried;
-    let mut wide_mm2 = quick.middling_overhang_mm2 + overhang.broad_wide;
+    // Sampled areas may exceed exact ones by a hair, here and below: no more is carried
+    // than there is, so that a sum over the exact ones bounds the penalties.
+    let broad_mm2 = quick.broad_ceiling_mm2;
+    let carried_mm2 = overhang.broad_carried.min(broad_mm2);
+    let spanned_mm2 = overhang.broad_wide.min(broad_mm2 - carried_mm2);
+    let mut light_mm2 = quick.small_overhang_mm2 + carried_mm2;
+    let mut wide_mm2 = quick.middling_overhang_mm2 + spanned_mm2;
     if part.overlapping {
         // Facets hidden in another body are in the facet sums; the columns see
         // only what is exposed.
@@ -251,7 +256,6 @@ fn figures(bench: &Bench, quick: &Quick, pose: &Pose, cuts: &Cuts, hanging: &Han
         light_mm2 *= share;
         wide_mm2 *= share;
     }
-    // Sampled areas may exceed exact ones by a hair.
     let light_mm2 = light_mm2.min(overhang_area_mm2);
     let wide_mm2 = wide_mm2.min(overhang_area_mm2 - light_mm2);
     let support_needed_mm3 = (held.after_bridges_mm3 - overhang.small_mm3).max(0.0);

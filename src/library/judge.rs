@@ -1,6 +1,5 @@
 //! How a part of a library is scored: as `advise` does it.
 
-use crate::advice::precautions::needs_support;
 use crate::figures::quick::Bench;
 use crate::library::outline::{Outlines, outline};
 use crate::library::record::{Answer, Marks, Refused};
@@ -15,7 +14,6 @@ use crate::session::intake;
 use crate::advice::{self, Advice, verdict};
 use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
 use crate::report::number;
-use crate::settings::Settings;
 use crate::words::hex;
 use sha2::{Digest, Sha256};
 use std::fs;
@@ -101,7 +99,7 @@ impl Judge for Scorer<'_> {
             total: start.elapsed().as_secs_f64(),
         };
         Ok(Answer {
-            marks: marks(&advice, &ground.settings),
+            marks: marks(&advice),
             outlines,
             report: AdviceReport::new(
                 facts,
@@ -133,10 +131,9 @@ fn refused(failure: Failure) -> Refused {
     }
 }
 
-fn marks(advice: &Advice, settings: &Settings) -> Marks {
+fn marks(advice: &Advice) -> Marks {
     let first = advice.poses.first();
     Marks {
-        needs_support: first.is_some_and(|p| needs_support(&p.figures, settings)),
         sways: first.is_some_and(|p| verdict::sways(&p.figures)),
         does_not_fit: advice.fits_nowhere(),
     }

@@ -1,10 +1,9 @@
 //! The penalty table: data, in one place.
 //!
 //! A pose costs the sum of `weight × scale(figures)` over the rows. Every scale
-//! is zero or more, and none falls when a figure that is not known yet rises
-//! above the floor that the quick figures set ([`floor`]): so the sum over the
-//! floor is a lower bound of the total, and a candidate whose bound is above the
-//! last place to be shown cannot enter the list.
+//! is zero or more, and so is every weight: so the sum over what the quick figures
+//! know for certain ([`floor`]) is a lower bound of the total, and a candidate whose
+//! bound is above the last place to be shown cannot enter the list.
 //!
 //! Two rows rest on measured practice: over several hundred parts in the pose
 //! their makers print, contact counts by its logarithm (2.3 for each e-fold) and
@@ -17,10 +16,11 @@
 //! seventh; spans of up to twice the limit, on which published limits disagree, count
 //! half; the rest counts in full. Support is charged for that rest only.
 
-use crate::figures::Figures;
-use crate::figures::quick::Quick;
+use crate::figures::quick::{Bench, Quick};
+use crate::figures::{Figures, strength};
 use crate::mesh::Part;
 use crate::settings::{Aim, Settings};
+use nalgebra::{Unit, Vector3};
 
 /// What a scale may look at.
 #[derive(Debug, Clone, Copy)]
@@ -227,6 +227,11 @@ pub const ROWS: &[Row] = &[
     },
 ];
 
+fn weight_of(name: &str, settings: &Settings) -> f64 {
+    let row = ROWS.iter().find(|row| row.name == name);
+    row.map_or(0.0, |row| row.weight_in(settings))
+}
+
 /// Support that every machine needs, mm³.
 fn sure_support_mm3(figures: &Figures) -> f64 {
     (figures.support_needed_mm3 - figures.support_wide_mm3).max(0.0)
@@ -262,23 +267,42 @@ impl<'a> Scene<'a> {
     }
 }
 
-/// Figures that no measurement of the same pose can undercut on any penalty:
-/// quick ones exact, ceilings taken as bridged, the rest at zero.
-pub fn floor(quick: &Quick, load_across_layers: Option<f64>) -> Figures {
-    let light = quick.small_overhang_mm2 + quick.middling_overhang_mm2 + quick.broad_ceiling_mm2;
-    Figures {
+/// Figures that no measurement of the same pose can undercut on the sum of the penalties,
+/// whatever the weights, as long as none is below zero: quick ones exact, the rest at zero.
+///
+/// Of the overhang, what is neither ceiling nor small is charged as such in the end.
+/// Whether the rest is charged, light or wide is known only when the bridges are: it is
+/// booked in the cheapest of the three rows. Where bodies overlap, facets hidden in
+/// another body are in the quick sums, so nothing is booked.
+pub fn floor(bench: &Bench, quick: &Quick, down: &Unit<Vector3<f64>>) -> Figures {
+    let settings = bench.settings;
+    let mut figures = Figures {
         height_mm: quick.height_mm,
         contact_area_mm2: quick.contact_area_mm2,
         tip_angle_deg: quick.tip_angle_rad.to_degrees(),
         overhang_area_mm2: quick.overhang_area_mm2,
-        overhang_charged_mm2: (quick.overhang_area_mm2 - light).max(0.0),
-        overhang_light_mm2: light,
         underside_area_mm2: quick.underside_area_mm2,
         bores_lying_mm2: quick.bores_lying_mm2,
         stair_mean_um: quick.stair_mean_um,
-        load_across_layers,
+        load_across_layers: (settings.load.as_ref())
+            .map(|load| strength::load_across_layers(down, load)),
         ..Figures::default()
+    };
+    if bench.part.overlapping {
+        return figures;
     }
+    let open = quick.small_overhang_mm2 + quick.middling_overhang_mm2 + quick.broad_ceiling_mm2;
+    figures.overhang_charged_mm2 = (quick.overhang_area_mm2 - open).max(0.0);
+    let [light, wide, charged] =
+        ["bridge", "wide", "overhang"].map(|name| weight_of(name, settings));
+    if light <= wide.min(charged) {
+        figures.overhang_light_mm2 = open;
+    } else if wide <= charged {
+        figures.overhang_wide_mm2 = open;
+    } else {
+        figures.overhang_charged_mm2 = quick.overhang_area_mm2;
+    }
+    figures
 }
 
 #[cfg(test)]

@@ -20,10 +20,10 @@ mod refine;
 use super::known::Known;
 use super::penalties::{self, Scene};
 use super::{Gate, Origin};
+use crate::figures::Figures;
 use crate::figures::full;
 use crate::figures::quick::{Bench, Quick};
 use crate::figures::stop::{Stop, Stopped};
-use crate::figures::{Figures, strength};
 use crate::plane::rect;
 use crate::pose::Pose;
 use crate::pose::{Rest, lattice, standing};
@@ -183,7 +183,7 @@ pub struct Search<'a> {
 impl<'a> Search<'a> {
     /// Prepares the search; finds the part's symmetry and what a calliper can hold.
     pub fn new(bench: &'a Bench<'a>) -> Self {
-        Self::on(bench, &Arc::new(Known::new(bench.part, bench.hull())))
+        Self::on(bench, &Arc::new(Known::new(bench.part, &bench.layout)))
     }
 
     /// Prepares the search over a part that is known already.
@@ -208,17 +208,7 @@ impl<'a> Search<'a> {
     /// A candidate with its quick figures, bound and gates.
     pub fn candidate(&self, down: Unit<Vector3<f64>>, origin: Origin) -> Candidate {
         let quick = self.known.quick(self.bench, &down);
-        let load = self
-            .bench
-            .settings
-            .load
-            .map(|load| strength::load_across_layers(&down, &load));
-        let mut figures = penalties::floor(&quick, load);
-        if self.bench.part.overlapping {
-            // Facets hidden in another body are in the quick sum.
-            figures.overhang_charged_mm2 = 0.0;
-            figures.overhang_light_mm2 = 0.0;
-        }
+        let figures = penalties::floor(self.bench, &quick, &down);
         let bound = Scene::new(self.bench.part, self.bench.settings, &figures).total();
         let mut gates = Vec::new();
         if !quick.fits {

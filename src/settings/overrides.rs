@@ -438,36 +438,13 @@ fn nearest_key(key: &str) -> &'static str {
 /// The key that begins with what was written, else the one with the fewest edits; the
 /// first one of several. Empty without keys.
 pub fn nearest_of(key: &str, keys: &[&'static str]) -> &'static str {
+    // A key of a file may be as long as the file.
+    let key: String = key.chars().take(64).collect();
     let key = key.to_ascii_lowercase().replace('-', "_");
     keys.iter()
         .copied()
-        .min_by_key(|k| (!k.starts_with(&key), edits(&key, k)))
+        .min_by_key(|k| (!k.starts_with(&key), strsim::levenshtein(&key, k)))
         .unwrap_or_default()
-}
-
-/// Levenshtein distance: letters to insert, delete or replace. One row of the
-/// usual table; the key from a file is cut to 64 letters, so it stays small.
-pub(crate) fn edits(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.chars().take(64).enumerate() {
-        let mut diagonal = i;
-        let mut left = i + 1;
-        for (slot, cb) in row
-            .iter_mut()
-            .zip(std::iter::once(None).chain(b.iter().map(Some)))
-        {
-            let here = match cb {
-                None => left,
-                Some(&cb) => (diagonal + usize::from(ca != cb))
-                    .min(*slot + 1)
-                    .min(left + 1),
-            };
-            diagonal = std::mem::replace(slot, here);
-            left = here;
-        }
-    }
-    row.last().copied().unwrap_or(0)
 }
 
 #[cfg(test)]
@@ -547,20 +524,6 @@ mod tests {
                 nearest,
             };
             assert_eq!(said, wanted);
-        }
-    }
-
-    #[test]
-    fn edits_count_letters() {
-        for (a, b, n) in [
-            ("", "", 0),
-            ("", "abc", 3),
-            ("abc", "", 3),
-            ("kitten", "sitting", 3),
-            ("flaw", "lawn", 2),
-            ("same", "same", 0),
-        ] {
-            assert_eq!(edits(a, b), n, "{a} {b}");
         }
     }
 

@@ -197,7 +197,14 @@ fn a_time_limit_too_short_for_one_pose_says_so() {
         .run(&["advise", "box.stl", "--seconds", "0.000001"])
         .refuses(7, "box.stl: --seconds ended the work", "more time");
     bench
-        .run(&["lesson", "box.stl", "-o", "box.html", "--seconds", "0.000001"])
+        .run(&[
+            "lesson",
+            "box.stl",
+            "-o",
+            "box.html",
+            "--seconds",
+            "0.000001",
+        ])
         .refuses(7, "box.stl: --seconds ended the work", "more time");
 }
 

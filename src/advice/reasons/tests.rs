@@ -160,3 +160,25 @@ fn crumbs_of_support_are_none_and_small_roofs_are_named() {
     let (needs, words) = said(hanging);
     assert!(needs && words.contains("Needs 3 cm³ of support"), "{words}");
 }
+
+/// A pose that cannot be printed is no alternative: nothing is said of what it would
+/// offer, or when to take it.
+#[test]
+fn a_pose_that_falls_over_is_not_offered() {
+    let settings = Settings::default();
+    let a = entry(-Vector3::z(), figures(500.0, 0.0, 0.0), &[("contact", 1.0)]);
+    for gate in [Gate::Tips, Gate::NoContact, Gate::DoesNotFit] {
+        let mut b = entry(Vector3::x(), figures(900.0, 0.0, 0.0), &[("height", 1.2)]);
+        let said = |b: &Scored| reasons(&a, 1, Some((b, 2)), 1e4, &settings).full;
+        let printable = said(&b);
+        for start in ["Ahead of place 2", "What it costs: "] {
+            assert!(
+                printable.iter().any(|s| s.starts_with(start)),
+                "{printable:?}"
+            );
+        }
+        b.candidate.gates.push(gate);
+        let full = said(&b);
+        assert_eq!(full, reasons(&a, 1, None, 1e4, &settings).full, "{full:?}");
+    }
+}

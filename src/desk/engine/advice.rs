@@ -11,6 +11,7 @@ use crate::rank::search::{Found, Progress, Search, Wanted, angle_deg};
 use crate::advice::{self, Advice, RankedPose};
 use crate::report::advise::{CAUTIONS, how_sure};
 use crate::report::draw::{model::Model, small};
+use crate::report::figures;
 use crate::report::json::{AdviceReport, PoseEntry, Seconds};
 use crate::report::number;
 use crate::session::config::{TOP, in_force};
@@ -161,6 +162,7 @@ pub fn message(
         "pictures": pictures(part, &advice.poses),
         "sure": how_sure(advice),
         "cautions": CAUTIONS,
+        "figures": figures::table(settings),
     }))
 }
 
@@ -209,6 +211,7 @@ pub fn quick_message(
         "pictures": [],
         "sure": [],
         "cautions": CAUTIONS,
+        "figures": figures::table(settings),
     }))
 }
 
@@ -225,6 +228,10 @@ pub fn known_only(entry: PoseEntry) -> serde_json::Result<Value> {
     };
     keep(&mut value["figures"], &KNOWN_FIGURES);
     keep(&mut value["penalties"], &KNOWN_PENALTIES);
+    // Told by figures that need layers.
+    if let Value::Object(map) = &mut value {
+        map.remove("needs_support");
+    }
     Ok(value)
 }
 

@@ -73,7 +73,7 @@ fn file(
     match what {
         "mesh" => Ok(kind(
             "application/octet-stream",
-            shape::block(&part.intake.part),
+            shape::block(&part.intake.part, &part.layout.features.regions),
         )),
         "picture.svg" => {
             let down = down.ok_or(StatusCode::BAD_REQUEST)?;

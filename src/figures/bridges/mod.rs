@@ -45,6 +45,7 @@ pub use carried::Carried;
 
 use super::stop::Stop;
 use super::{Bridge, FloatingStart, Layers, Piece, Section};
+use crate::plane::polygon;
 use crate::settings::Settings;
 use carried::Field;
 use chords::{Cut, Cutter};
@@ -52,7 +53,7 @@ use nalgebra::Point2;
 use overlay::{Cluster, Overlay};
 use plane::{Area, Line, Window};
 use rayon::prelude::*;
-use rows::{Rows, edges, loops, printable};
+use rows::{Rows, loops, printable};
 
 /// Layers that one task works through, so that each section is sorted once.
 const RUN: usize = 16;
@@ -378,13 +379,7 @@ fn in_box(p: Point2<f64>, lo: Point2<f64>, hi: Point2<f64>, margin: f64) -> bool
 
 /// Is the point in the piece (even-odd over its loops)?
 fn inside(piece: &Piece, p: Point2<f64>) -> bool {
-    let mut odd = false;
-    for e in loops(piece).flat_map(edges) {
-        if (e.a.y > p.y) != (e.b.y > p.y) {
-            odd ^= e.a.x + (p.y - e.a.y) / (e.b.y - e.a.y) * (e.b.x - e.a.x) > p.x;
-        }
-    }
-    odd
+    polygon::contains(piece.loops().flat_map(polygon::edges), p)
 }
 
 /// Does the piece surely overlap the section below? A corner of one inside

@@ -1,0 +1,187 @@
+//! The search leaves out what its bound says cannot win: so the bound holds under
+//! whatever a person sets.
+
+mod common;
+
+use common::{PORTAL, block, part, prism, together};
+use nalgebra::{Unit, Vector3};
+use proptest::prelude::*;
+use proptest::test_runner::Config;
+use std::sync::LazyLock;
+use wayup::figures::quick::Bench;
+use wayup::mesh::{Mesh, Part, ReadOptions, read_path};
+use wayup::pose::Hull;
+use wayup::rank::Origin;
+use wayup::rank::penalties::ROWS;
+use wayup::rank::search::Search;
+use wayup::settings::weights::{MOST, Weights};
+use wayup::settings::{Aim, Settings};
+
+/// A name and the part.
+type Named = (&'static str, Part);
+
+/// Ten parts of few facets: two demo parts, and solids with ceilings of every width,
+/// bodies inside each other, an open surface.
+static PARTS: LazyLock<Vec<Named>> = LazyLock::new(|| {
+    let demo = |name: &'static str| {
+        let path = format!("{}/meshes/{name}", env!("CARGO_MANIFEST_DIR"));
+        let read = read_path(path.as_ref(), &ReadOptions::default());
+        (name, read.expect("a mesh").take_part().expect("a solid").0)
+    };
+    let wide_portal = PORTAL.map(|[x, y]| [if x > 6.0 { x + 6.0 } else { x }, y]);
+    let tee: [[f64; 2]; 8] = [
+        [0.0, 0.0],
+        [4.0, 0.0],
+        [4.0, 12.0],
+        [12.0, 12.0],
+        [12.0, 15.0],
+        [-8.0, 15.0],
+        [-8.0, 12.0],
+        [0.0, 12.0],
+    ];
+    let cross = together(&[
+        block([0.0, 0.0, 0.0], [30.0, 6.0, 6.0]),
+        block([12.0, -12.0, 2.0], [6.0, 30.0, 5.0]),
+    ]);
+    let table = together(&[
+        block([0.0, 0.0, 15.0], [30.0, 20.0, 3.0]),
+        block([2.0, 2.0, 0.0], [4.0, 16.0, 16.0]),
+        block([24.0, 2.0, 0.0], [4.0, 16.0, 16.0]),
+    ]);
+    let post = together(&[
+        block([0.0, 0.0, 10.0], [25.0, 25.0, 3.0]),
+        block([9.0, 9.0, 0.0], [7.0, 7.0, 23.0]),
+    ]);
+    let mut open: Mesh = prism(&tee, 9.0);
+    open.triangles.pop();
+    vec![
+        demo("cable-saddle.3mf"),
+        demo("mute-cradle.off"),
+        ("table", part(table)),
+        ("post through a plate", part(post)),
+        ("block", part(block([0.0; 3], [20.0, 12.0, 4.0]))),
+        ("portal", part(prism(&PORTAL, 12.0))),
+        ("wide portal", part(prism(&wide_portal, 25.0))),
+        ("tee", part(prism(&tee, 20.0))),
+        ("cross of two bodies", part(cross)),
+        ("open tee", part(open)),
+    ]
+});
+
+fn direction() -> impl Strategy<Value = Unit<Vector3<f64>>> {
+    let axes = proptest::sample::select(vec![Vector3::x(), Vector3::y(), Vector3::z()]);
+    let level = (axes, proptest::bool::ANY).prop_map(|(d, up)| if up { d } else { -d });
+    let any = [-1.0..1.0, -1.0..1.0, -1.0..1.0_f64].prop_map(Vector3::from);
+    prop_oneof![level, any]
+        .prop_filter("a direction", |d| d.norm() > 1e-3)
+        .prop_map(Unit::new_normalize)
+}
+
+/// A weight for each row, or none; extremes are as likely as values near the table's own.
+fn weights() -> impl Strategy<Value = Weights> {
+    let one = prop_oneof![
+        3 => Just(None),
+        1 => Just(Some(0.0)),
+        1 => Just(Some(MOST)),
+        5 => (0.0..60.0).prop_map(Some),
+    ];
+    proptest::collection::vec(one, ROWS.len()).prop_map(|list| {
+        let mut weights = Weights::default();
+        for (row, weight) in ROWS.iter().zip(list) {
+            weights.set(row.name, weight).expect("a row");
+        }
+        weights
+    })
+}
+
+/// All that moves a penalty; layers of `thinnest_mm` and more.
+fn settings(
+    weights: impl Strategy<Value = Weights>,
+    thinnest_mm: f64,
+) -> impl Strategy<Value = Settings> {
+    (
+        weights,
+        proptest::sample::select(&Aim::ALL[..]),
+        [20.0..80.0, 0.5..40.0_f64],
+        [
+            thinnest_mm..2.0 * thinnest_mm,
+            thinnest_mm..2.0 * thinnest_mm,
+        ],
+        proptest::option::of(direction()),
+        proptest::collection::vec(direction(), 0..3),
+        (0_u32..5, 0.0..1.0_f64),
+    )
+        .prop_map(
+            |(weights, aim, [limit_deg, bridge_limit_mm], layers, load, show, (walls, infill))| {
+                Settings {
+                    weights,
+                    aim,
+                    limit_deg,
+                    bridge_limit_mm,
+                    layer_mm: layers[0],
+                    first_layer_mm: layers[1],
+                    load,
+                    show,
+                    walls,
+                    infill,
+                    ..Settings::default()
+                }
+            },
+        )
+}
+
+fn bench<'a>(part: &'a Part, settings: &'a Settings) -> Bench<'a> {
+    let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+    Bench::new(part, settings, hull)
+}
+
+/// Bound and total of a direction.
+fn both(part: &Part, settings: &Settings, down: Unit<Vector3<f64>>) -> (f64, f64) {
+    let bench = bench(part, settings);
+    let search = Search::new(&bench);
+    let candidate = search.candidate(down, Origin::Named);
+    (candidate.bound, search.score(candidate).total)
+}
+
+/// What rounding may do to a sum of seventeen terms.
+fn holds((bound, total): (f64, f64)) -> bool {
+    bound <= total + 1e-9 * total.abs().max(1.0)
+}
+
+proptest! {
+    #![proptest_config(Config { cases: 600, ..Config::default() })]
+    #[test]
+    fn no_total_lies_below_its_bound_whatever_is_set(
+        (which, settings, down) in (0..10_usize, settings(weights(), 0.15), direction())
+    ) {
+        let (name, part) = &PARTS[which];
+        let (bound, total) = both(part, &settings, down);
+        prop_assert!(holds((bound, total)), "{name}: bound {bound} above total {total}");
+    }
+}
+
+/// Worked by hand from the table: a ceiling that nothing carries costs its weight as an
+/// overhang, also where that is the cheapest row.
+#[test]
+fn a_ceiling_is_booked_at_the_cheapest_row_that_it_may_end_up_in() {
+    for list in [
+        &[("overhang", 1.0)][..],
+        &[("bridge", 50.0)],
+        &[("wide", 0.0)],
+        &[("overhang", 0.0), ("wide", 30.0), ("bridge", 1000.0)],
+    ] {
+        let mut settings = Settings::default();
+        for (row, weight) in list {
+            settings.weights.set(row, Some(*weight)).expect("a row");
+        }
+        for (name, part) in PARTS.iter() {
+            for down in [-Vector3::z(), Vector3::z(), Vector3::x(), Vector3::y()] {
+                let (bound, total) = both(part, &settings, Unit::new_unchecked(down));
+                assert!(
+                    holds((bound, total)),
+                    "{name} {list:?}: bound {bound} above total {total}"
+                );
+            }
+        }
+    }
+}
