@@ -12,10 +12,12 @@
 
 pub mod advise;
 pub mod args;
+#[cfg(feature = "desk")]
 pub mod desk;
 pub mod gate;
 pub mod inspect;
 pub mod lesson;
+#[cfg(feature = "library")]
 pub mod library;
 pub mod measure;
 pub mod paper;
@@ -58,7 +60,9 @@ fn dispatch(command: &Command) -> Result<Exit, Failure> {
         Command::Inspect(args) => inspect::run(args),
         Command::Turn(args) => turn::run(args),
         Command::Lesson(args) => lesson::run(args),
+        #[cfg(feature = "desk")]
         Command::Desk(args) => desk::run(args),
+        #[cfg(feature = "library")]
         Command::Library(args) => library::run(args),
         Command::Schema => terminal::result(&schema::text()).map(|()| Exit::Done),
     }

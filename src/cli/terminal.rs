@@ -71,6 +71,15 @@ pub fn note(text: &str) {
     say(&format!("note: {}", printable(text)));
 }
 
+/// Says of a part that the time limit cut its search short, where it did.
+pub fn note_cut(cut_short: bool, part: &str) {
+    if cut_short {
+        note(&format!(
+            "{part}: the time limit cut the search short; the answer is the best so far"
+        ));
+    }
+}
+
 fn say(text: &str) {
     // Nobody is left to tell where standard error is closed.
     let _ = writeln!(io::stderr().lock(), "{text}");

@@ -9,7 +9,8 @@
 //! - [`crate::checks::require`]: the small language of conditions on figures; [`crate::checks::judged`]: what came of them
 //! - [`crate::checks::junit`], [`crate::checks::sarif`]: the same as `JUnit` XML and SARIF 2.1.0
 //!
-//! How a part is scored is not known here: a [`Judge`] does it.
+//! How a part is scored is behind [`Judge`], so that a run can be tried with one that is slow or
+//! breaks off; [`judge::Scorer`] does it as `advise` does.
 //!
 //! A run may be stopped at any moment: what is in the database is whole, and the next run
 //! goes on from there. A file whose bytes, settings and program version are those of its
@@ -20,6 +21,7 @@
 pub mod columns;
 pub mod crew;
 pub mod export;
+pub mod judge;
 pub mod lock;
 pub mod memory;
 pub mod outline;

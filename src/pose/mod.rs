@@ -57,6 +57,20 @@ impl Pose {
         Self::with_rotation(-Vector3::z_axis(), Rotation3::identity(), points)
     }
 
+    /// The pose with `down` (part frame) to the bed, turned on from the default yaw by
+    /// `yaw_deg` where that is given.
+    pub fn with_yaw(
+        down: &Unit<Vector3<f64>>,
+        yaw_deg: Option<f64>,
+        points: &[Point3<f64>],
+    ) -> Self {
+        let level = Self::new(down, points);
+        match yaw_deg {
+            Some(deg) => level.turned(deg.to_radians(), points),
+            None => level,
+        }
+    }
+
     /// The same `down`, turned further by `yaw_rad` about Z, standing on z = 0 and centred.
     #[must_use]
     pub fn turned(&self, yaw_rad: f64, points: &[Point3<f64>]) -> Self {

@@ -15,7 +15,7 @@ SEED = os.environ.get("WAYUP_SEED") or str(int(time.time()) // 86400)
 # No test fails on time: a call that takes so long does not end by itself.
 HANG_S = 3600
 # Documented exit codes.
-DONE, PARTLY, WORDS, UNREADABLE, NO_FIT, NO_OUTPUT = range(6)
+DONE, PARTLY, WORDS, UNREADABLE, NO_FIT, NO_OUTPUT, NOT_MET, TOO_LATE = range(8)
 
 
 @dataclasses.dataclass(frozen=True)

@@ -3,7 +3,6 @@
 use super::command;
 use super::part::DeskPart;
 use crate::advice::glance::{KNOWN_FIGURES, KNOWN_PENALTIES};
-use crate::cli::advise::{TOP, in_force};
 use crate::figures::quick::Bench;
 use crate::figures::stop::{Stop, Stopped};
 use crate::pose::{Pose, Posed};
@@ -15,6 +14,7 @@ use crate::report::draw::{model::Model, small};
 use crate::report::figures;
 use crate::report::json::{AdviceReport, PoseEntry, Seconds};
 use crate::report::number;
+use crate::session::config::{TOP, in_force};
 use crate::settings::Settings;
 use crate::sync::held;
 use crate::words;

@@ -1,10 +1,10 @@
 //! A part comes in: bytes in, facts or a defect out. The name sent is a label, never a path.
 
 use super::{Desk, aside, json};
-use crate::cli::advise::in_force;
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::shape;
 use crate::mesh::{ReadOptions, Units, read_bytes};
+use crate::session::config::in_force;
 use crate::session::intake;
 use crate::session::intake::Intake;
 use axum::body::{Body, to_bytes};

@@ -6,8 +6,8 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::collections::BTreeMap;
 use std::str::FromStr;
-use wayup::cli::advise::TOP;
 use wayup::mesh::Units;
+use wayup::session::config::TOP;
 use wayup::settings::overrides::{KEYS, Overrides, material, nearest_of};
 use wayup::settings::{Aim, Settings, triple};
 

@@ -29,6 +29,9 @@ use crate::settings::Settings;
 use crate::words;
 use nalgebra::{Unit, Vector3};
 
+/// Said above a lesson whose search had no time to end.
+const CUT_SHORT: &str = "<p role=\"note\"><b>The time limit cut the search short.</b> This page shows the best poses found until then; with more time it may show better ones.</p>\n";
+
 /// Answers to choose from at most.
 const CHOICES: usize = 4;
 
@@ -36,10 +39,15 @@ const CHOICES: usize = 4;
 pub const LOOKED_AT: usize = 5;
 
 /// The whole page. `job.advice` holds [`LOOKED_AT`] poses where the part has so many.
-pub fn page(job: &Job) -> String {
+///
+/// `cut_short` says that the time limit ended the search, so that another run may show other poses.
+pub fn page(job: &Job, cut_short: bool) -> String {
     let name = job.name();
     let mut out = head(&format!("Lesson: which way up should {name} go?"), STYLE);
     out.push_str("<main class=\"lesson\">\n");
+    if cut_short {
+        out.push_str(CUT_SHORT);
+    }
     match job.advice.poses.first() {
         Some(first) => {
             let model = Model::new(job.bench.part);
