@@ -181,8 +181,13 @@ const shown = told('advise', mesh('page-holder.stl'), '--show', want.join(','));
 await tab.waitForFunction((v) => document.getElementById('answer').textContent === v, shown.verdict, { timeout: 30000 }).catch(() => {});
 same('a side to stay clean: the answer of the terminal with --show', await tell(tab, 'answer'), shown.verdict);
 check('its marks are a figure now', await tab.waitForSelector('.figure[data-key=show_marked_mm2]', { timeout: 10000 }).then(() => true, () => false));
+const marked = () => tab.locator('.labels .mark', { hasText: 'must stay clean' }).count();
+await tab.waitForFunction(() => [...document.querySelectorAll('.labels .mark')].some((n) => n.textContent === 'must stay clean'), null, { timeout: 10000 }).catch(() => {});
+check('the side is marked in the drawing, with a word', (await marked()) > 0);
 await tab.locator('#shown button').click();
 await tab.waitForSelector('.figure[data-key=show_marked_mm2]', { state: 'hidden' });
+await tab.waitForTimeout(300);
+check('the mark goes with the side', (await marked()) === 0);
 
 // ---- what if -----------------------------------------------------------------------------------
 await drop(tab, mesh('mute-cradle.off'));

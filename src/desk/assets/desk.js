@@ -167,6 +167,7 @@ function accept(m) {
   }
   whatif.inForce(m.advice.settings);
   drawing?.limits(m.advice.settings);
+  tint();
   putList('cautions', m.cautions);
   putList('sure', m.sure?.length ? m.sure : ['…']);
   if (now.part || !drawing) settle();
@@ -393,7 +394,12 @@ function pick(face) {
   if (face && i < 0) $('faces').append(make('option', { id: 'clicked', value: 'clicked' }, `the one clicked: ${area(face.area)}, faces ${facing(face.normal)}`));
   $('faces').value = i >= 0 ? String(i) : face ? 'clicked' : '';
   for (const id of ['lay', 'clean']) $(id).disabled = !face;
-  drawing?.part && drawing.tint(face ? face.triangles : [], whatif.show);
+  tint();
+}
+
+/** Tints the face that is picked and the sides in force that must stay clean. */
+function tint() {
+  if (drawing?.part) drawing.tint(now.face ? now.face.triangles : [], whatif.show);
 }
 
 function clicked(x, y) {
