@@ -11,7 +11,7 @@ use wayup::mesh::{Part, ReadOptions, read_path};
 use wayup::pose::Hull;
 use wayup::pose::symmetry::Symmetry;
 use wayup::rank::penalties::ROWS;
-use wayup::rank::search::{Progress, Search, Silent, Wanted, angle_deg};
+use wayup::rank::search::{Progress, Search, Silent, Stage, Wanted, angle_deg};
 use wayup::rank::{Confidence, Gate, Origin};
 use wayup::settings::{Aim, Settings};
 
@@ -405,7 +405,7 @@ impl Patience {
 }
 
 impl Progress for Patience {
-    fn step(&self, _: &str, _: usize, _: usize) {}
+    fn step(&self, _: Stage, _: usize, _: usize) {}
 
     fn cancelled(&self) -> bool {
         let less = |left: usize| left.checked_sub(1);

@@ -77,6 +77,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         total: candidate.bound,
         gates: candidate.gates.clone(),
         reasons: Vec::new(),
+        cost: None,
         brief: String::new(),
         precautions: Vec::new(),
         faults: Vec::new(),

@@ -43,6 +43,8 @@ pub struct RankedPose {
     pub gates: Vec<Gate>,
     /// Why, in sentences.
     pub reasons: Vec<String>,
+    /// Which of them says what the pose costs against its rival, if one does.
+    pub cost: Option<usize>,
     /// The gist of the reasons in one line.
     pub brief: String,
     /// What to do on the machine, each with its rule.

@@ -28,6 +28,8 @@ const HOPELESS_SHARE: f64 = 0.5;
 pub struct Reasons {
     /// Everything, a sentence each.
     pub full: Vec<String>,
+    /// Which of them says what the pose costs against its rival, if one does.
+    pub cost: Option<usize>,
     /// The gist in one line.
     pub brief: String,
 }
@@ -84,6 +86,7 @@ pub fn reasons(
         return Reasons {
             brief: gates.join(" "),
             full: gates,
+            cost: None,
         };
     }
     let share = f.support_needed_mm3 / volume_mm3;
@@ -95,6 +98,7 @@ pub fn reasons(
         );
         return Reasons {
             full: vec![lies(entry), brief.clone()],
+            cost: None,
             brief,
         };
     }
@@ -107,11 +111,14 @@ pub fn reasons(
             words::decimal(100.0 * load, 0)
         ));
     }
+    let mut cost = None;
     let mut brief = full.iter().take(2).cloned().collect::<Vec<_>>().join(" ");
     // A pose that cannot be printed is no alternative to one that can, nor to another.
     if let Some((rival, rival_rank)) = rival.filter(|(r, _)| r.candidate.gates.is_empty()) {
         let rows = differences(entry, rival);
-        full.extend(against(entry, rank, rival, rival_rank, &rows, settings));
+        let (said, at) = against(entry, rank, rival, rival_rank, &rows, settings);
+        cost = at.map(|at| full.len() + at);
+        full.extend(said);
         if rank < rival_rank && faults(rival, volume_mm3, settings).is_empty() {
             full.extend(change(entry, rival, rival_rank, &rows));
         }
@@ -119,7 +126,7 @@ pub fn reasons(
             brief = one_line(entry, rival, rival_rank, &rows, settings);
         }
     }
-    Reasons { full, brief }
+    Reasons { full, cost, brief }
 }
 
 fn gate(gate: Gate, entry: &Scored, settings: &Settings) -> String {
@@ -262,7 +269,7 @@ fn against(
     rival_rank: usize,
     rows: &[Difference],
     settings: &Settings,
-) -> Vec<String> {
+) -> (Vec<String>, Option<usize>) {
     let other = format!(
         "place {rival_rank} ({})",
         words::side_down(&rival.candidate.down)
@@ -270,11 +277,11 @@ fn against(
     let better = clauses(rows, true, 3, entry, rival, settings);
     let worse = clauses(rows, false, 3, entry, rival, settings);
     if better.is_empty() && worse.is_empty() {
-        return vec![format!(
-            "As good as {other} in all that weighs: let the side that shows decide."
-        )];
+        let equal =
+            format!("As good as {other} in all that weighs: let the side that shows decide.");
+        return (vec![equal], None);
     }
-    let mut out = Vec::new();
+    let (mut out, mut cost) = (Vec::new(), None);
     if rank < rival_rank {
         if !better.is_empty() {
             out.push(format!("Ahead of {other}: {}.", better.join("; ")));
@@ -282,6 +289,7 @@ fn against(
         if worse.is_empty() {
             out.push(format!("It costs nothing against {other}."));
         } else {
+            cost = Some(out.len());
             out.push(format!("What it costs: {}.", worse.join("; ")));
         }
     } else {
@@ -292,7 +300,7 @@ fn against(
             out.push(format!("What speaks for it: {}.", better.join("; ")));
         }
     }
-    out
+    (out, cost)
 }
 
 /// What would change the answer, where the two are near enough for it to.

@@ -214,6 +214,7 @@ impl<'a> Teller<'a> {
             total: entry.total,
             gates: entry.candidate.gates.clone(),
             reasons: reasons.full,
+            cost: reasons.cost,
             brief: reasons.brief,
             precautions,
             faults: faults

@@ -1,6 +1,6 @@
 //! Standard output and standard error: what goes where, how wide, how plain.
 
-use crate::rank::search::Progress;
+use crate::rank::search::{Progress, Stage};
 use crate::report::layout::{Look, printable};
 use crate::session::clock::Clock;
 use crate::session::exit::{Exit, Failure};
@@ -123,10 +123,10 @@ impl Watch {
 }
 
 impl Progress for Watch {
-    fn step(&self, what: &str, done: usize, of: usize) {
-        self.clock.step(what);
+    fn step(&self, stage: Stage, done: usize, of: usize) {
+        self.clock.step(stage);
         if let Some(bar) = &self.bar {
-            bar.set_message(what.to_string());
+            bar.set_message(stage.name());
             bar.set_length(of as u64);
             bar.set_position(done as u64);
         }

@@ -5,7 +5,7 @@ use crate::library::outline::{Outlines, outline};
 use crate::library::record::{Answer, Marks, Refused};
 use crate::library::{Ground, Judge};
 use crate::pose::{Pose, Posed};
-use crate::rank::search::{Progress, Wanted};
+use crate::rank::search::{Progress, Stage, Wanted};
 use crate::session::clock::Clock;
 use crate::session::config::{self, Asked};
 use crate::session::exit::{Exit, Failure};
@@ -158,8 +158,8 @@ struct Limit<'a> {
 }
 
 impl Progress for Limit<'_> {
-    fn step(&self, what: &str, _: usize, _: usize) {
-        self.clock.step(what);
+    fn step(&self, stage: Stage, _: usize, _: usize) {
+        self.clock.step(stage);
     }
 
     fn cancelled(&self) -> bool {

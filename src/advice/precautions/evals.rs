@@ -25,16 +25,31 @@ fn shrinks(settings: &Settings) -> bool {
     settings.material.contraction() >= SHRINKER
 }
 
+/// What asks most of the base.
+#[derive(Clone, Copy)]
+enum Strain {
+    /// The base shrinks.
+    Shrinkage,
+    /// It is small for the height.
+    SmallBase,
+    /// A slight tilt tips the part.
+    Tipping,
+}
+
 /// How much the base has to hold against what it can, and why; see the table.
-fn brim_demand(f: &Figures) -> (f64, &'static str) {
+fn brim_demand(f: &Figures) -> (f64, Strain) {
     let pull = f.shrink_pull_mm / PULL_MM;
     let sway = (1.0 + f.sway_mm_per_n / SWAY_MM_PER_N).min(2.0);
     let small = CONTACT_PER_HEIGHT * f.height_mm / f.contact_area_mm2.max(1e-6) * sway;
     let tip = SAFE_TIP_DEG / f.tip_angle_deg.max(0.5);
-    [(pull, "pull"), (small, "small"), (tip, "tip")]
+    [
+        (pull, Strain::Shrinkage),
+        (small, Strain::SmallBase),
+        (tip, Strain::Tipping),
+    ]
         .into_iter()
         .reduce(|a, b| if b.0 > a.0 { b } else { a })
-        .unwrap_or((0.0, "pull"))
+        .unwrap_or((0.0, Strain::Shrinkage))
 }
 
 /// Width of the brim for a demand, whole mm; 0 for none.
@@ -64,12 +79,12 @@ pub(super) fn brim(g: &Ground) -> Option<(f64, String)> {
         return Some((demand, format!("No brim: {hold}.")));
     }
     let why = match why {
-        "pull" => format!(
+        Strain::Shrinkage => format!(
             "{} would shrink {} across this base if it were free, and that lifts the ends",
             g.settings.material.name,
             words::length(f.shrink_pull_mm)
         ),
-        "tip" => format!(
+        Strain::Tipping => format!(
             "a tilt of {} tips it",
             words::degrees(f.tip_angle_deg.max(0.0))
         ),

@@ -6,7 +6,7 @@ use crate::advice::glance::{KNOWN_FIGURES, KNOWN_PENALTIES};
 use crate::figures::quick::Bench;
 use crate::figures::stop::{Stop, Stopped};
 use crate::pose::{Pose, Posed};
-use crate::rank::search::{Found, Progress, Search, Wanted, angle_deg};
+use crate::rank::search::{Found, Progress, Search, Stage, Wanted, angle_deg};
 
 use crate::advice::{self, Advice, RankedPose};
 use crate::report::advise::{CAUTIONS, how_sure};
@@ -95,8 +95,8 @@ struct Relay<'a> {
 const PAUSE: Duration = Duration::from_millis(400);
 
 impl Progress for Relay<'_> {
-    fn step(&self, what: &str, done: usize, of: usize) {
-        self.progress.step(what, done, of);
+    fn step(&self, stage: Stage, done: usize, of: usize) {
+        self.progress.step(stage, done, of);
     }
 
     fn cancelled(&self) -> bool {

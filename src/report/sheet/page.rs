@@ -171,11 +171,8 @@ fn figure(plot: &plots::Plot, caption: &str) -> String {
 
 /// What is said: why, what it costs, what to do, how sure.
 fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<String>, Vec<String>) {
-    let (mut costs, why): (Vec<String>, Vec<String>) = first
-        .reasons
-        .iter()
-        .cloned()
-        .partition(|r| r.starts_with("What it costs"));
+    let mut why = first.reasons.clone();
+    let mut costs: Vec<String> = first.cost.map(|i| why.remove(i)).into_iter().collect();
     // Where no pose is a good one: what change of the part would help.
     costs.extend(first.design.iter().map(|r| r.says.clone()));
     let mut machine: Vec<String> = first.precautions.iter().map(|n| n.says.clone()).collect();
