@@ -14,6 +14,7 @@ use wayup::pose::Hull;
 use wayup::rank::Origin;
 use wayup::rank::penalties::ROWS;
 use wayup::rank::search::Search;
+use wayup::settings::weights::Penalty;
 use wayup::settings::weights::{MOST, Weights};
 use wayup::settings::{Aim, Settings};
 
@@ -88,7 +89,7 @@ fn weights() -> impl Strategy<Value = Weights> {
     proptest::collection::vec(one, ROWS.len()).prop_map(|list| {
         let mut weights = Weights::default();
         for (row, weight) in ROWS.iter().zip(list) {
-            weights.set(row.name, weight).expect("a row");
+            weights.set(row.penalty, weight);
         }
         weights
     })
@@ -172,7 +173,8 @@ fn a_ceiling_is_booked_at_the_cheapest_row_that_it_may_end_up_in() {
     ] {
         let mut settings = Settings::default();
         for (row, weight) in list {
-            settings.weights.set(row, Some(*weight)).expect("a row");
+            let row = Penalty::of(row).expect("a row");
+            settings.weights.set(row, Some(*weight));
         }
         for (name, part) in PARTS.iter() {
             for down in [-Vector3::z(), Vector3::z(), Vector3::x(), Vector3::y()] {

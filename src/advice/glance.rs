@@ -9,6 +9,7 @@ use crate::pose::{Pose, axes};
 use crate::rank::penalties;
 use crate::rank::penalties::Scene;
 use crate::rank::search::{Candidate, Search};
+use crate::settings::weights::Penalty;
 use nalgebra::{Unit, Vector3};
 
 /// Keys of the figures that are exact without a layer.
@@ -26,14 +27,14 @@ pub const KNOWN_FIGURES: [&str; 10] = [
 ];
 
 /// Rows of the penalty table that are exact without a layer.
-pub const KNOWN_PENALTIES: [&str; 7] = [
-    "contact",
-    "underside",
-    "bores",
-    "tip",
-    "height",
-    "stairs",
-    "load",
+pub const KNOWN_PENALTIES: [Penalty; 7] = [
+    Penalty::Contact,
+    Penalty::Underside,
+    Penalty::Bores,
+    Penalty::Tip,
+    Penalty::Height,
+    Penalty::Stairs,
+    Penalty::Load,
 ];
 
 /// The `top` facets of the hull with the lowest bounds, twins and neighbours left out.

@@ -10,10 +10,10 @@ mod clauses;
 use crate::advice::precautions::{hangs, needs_support, spare};
 use crate::advice::verdict::faults;
 use crate::figures::Figures;
-use crate::rank::penalties::ROWS;
 use crate::rank::search::Scored;
 use crate::rank::{Gate, Origin};
 use crate::settings::Settings;
+use crate::settings::weights::Penalty;
 use crate::words;
 use clauses::clause;
 
@@ -44,20 +44,24 @@ enum Matter {
     Finish,
     Load,
     Show,
-    /// A row that none of the others covers.
-    Row(usize),
+    Bores,
 }
 
-fn matter(row: usize) -> Matter {
-    match ROWS[row].name {
-        "contact" | "tip" => Matter::Grip,
-        "overhang" | "bridge" | "wide" | "support" | "trapped" | "scar" => Matter::Air,
-        "slender" | "sway" => Matter::Steady,
-        "height" | "time" => Matter::Size,
-        "stairs" | "underside" => Matter::Finish,
-        "load" => Matter::Load,
-        "show" => Matter::Show,
-        _ => Matter::Row(row),
+fn matter(row: Penalty) -> Matter {
+    match row {
+        Penalty::Contact | Penalty::Tip => Matter::Grip,
+        Penalty::Overhang
+        | Penalty::Bridge
+        | Penalty::Wide
+        | Penalty::Support
+        | Penalty::Trapped
+        | Penalty::Scar => Matter::Air,
+        Penalty::Slender | Penalty::Sway => Matter::Steady,
+        Penalty::Height | Penalty::Time => Matter::Size,
+        Penalty::Stairs | Penalty::Underside => Matter::Finish,
+        Penalty::Load => Matter::Load,
+        Penalty::Show => Matter::Show,
+        Penalty::Bores => Matter::Bores,
     }
 }
 
@@ -231,9 +235,11 @@ fn holds(f: &Figures, settings: &Settings) -> String {
 /// What sets two poses apart, the largest difference first.
 fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
     let mut sums: Vec<Difference> = Vec::new();
-    for row in 0..ROWS.len() {
+    for (row, (here, there)) in
+        (Penalty::ALL.into_iter()).zip(entry.charges.iter().zip(&rival.charges))
+    {
         let m = matter(row);
-        let d = rival.charges[row] - entry.charges[row];
+        let d = there - here;
         let same = |s: &&mut Difference| s.0 == m && (s.1 > 0.0) == (d > 0.0);
         if let Some(sum) = sums.iter_mut().find(same) {
             sum.1 += d;
@@ -331,7 +337,7 @@ fn wish(matter: Matter) -> String {
         Matter::Finish => "smooth sides".into(),
         Matter::Load => "strength along the pull".into(),
         Matter::Show => "the side to be shown".into(),
-        Matter::Row(row) => ROWS[row].name.replace('_', " "),
+        Matter::Bores => "bores".into(),
     }
 }
 

@@ -234,7 +234,7 @@ pub(crate) fn charges(values: &[f64]) -> Vec<Charge> {
         .iter()
         .zip(values)
         .map(|(row, &value)| Charge {
-            name: row.name,
+            penalty: row.penalty,
             value,
         })
         .collect()

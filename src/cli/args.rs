@@ -8,7 +8,7 @@ use crate::session::exit::Failure;
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides};
 use crate::settings::triple::{direction, triple};
-use crate::settings::weights::{self, Weights};
+use crate::settings::weights::{self, Penalty, Weights};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use nalgebra::{Unit, Vector3};
 use std::path::PathBuf;
@@ -405,7 +405,7 @@ pub struct Given {
     ///
     /// The table stands in `settings.penalties` of the JSON. A weight of 0 leaves the row out.
     #[arg(long, value_name = "ROW=VALUE", value_parser = weights::weight)]
-    pub weight: Vec<(&'static str, f64)>,
+    pub weight: Vec<(Penalty, f64)>,
     /// How far a printed length may be off before it counts, in mm [default: 0.25]
     #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub tolerance: Option<f64>,
@@ -432,8 +432,7 @@ impl Given {
     fn overrides(&self) -> Overrides {
         let mut weights = Weights::default();
         for (row, weight) in &self.weight {
-            // Its parser has found the row already.
-            let _ = weights.set(row, Some(*weight));
+            weights.set(*row, Some(*weight));
         }
         Overrides {
             weights,

@@ -9,6 +9,7 @@ use crate::advice::precautions::SHUT_MM3;
 use crate::figures::Figures;
 use crate::materials::AMBIENT_C;
 use crate::settings::Settings;
+use crate::settings::weights::Penalty;
 use crate::words::{area, count, decimal, degrees, length, three, volume};
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -610,27 +611,26 @@ pub static COLUMNS: [&Figure; 8] = [
 ];
 
 /// The figure that a row of the penalty table looks at.
-pub fn charged(row: &str) -> Option<&'static Figure> {
-    Some(match row {
-        "contact" => &CONTACT,
-        "overhang" => &UNSUPPORTED,
-        "bridge" => &SELF_SUPPORTING,
-        "wide" => &WIDE,
-        "support" => &SUPPORT,
-        "underside" => &UNDERSIDE,
-        "bores" => &BORES,
-        "trapped" => &TRAPPED,
-        "slender" => &SLENDERNESS,
-        "sway" => &SWAY,
-        "tip" => &TIPPING,
-        "height" => &HEIGHT,
-        "stairs" => &STEPS,
-        "scar" => &MARKS,
-        "time" => &PRINTING,
-        "load" => &LOAD,
-        "show" => &COSMETIC,
-        _ => return None,
-    })
+pub fn charged(row: Penalty) -> &'static Figure {
+    match row {
+        Penalty::Contact => &CONTACT,
+        Penalty::Overhang => &UNSUPPORTED,
+        Penalty::Bridge => &SELF_SUPPORTING,
+        Penalty::Wide => &WIDE,
+        Penalty::Support => &SUPPORT,
+        Penalty::Underside => &UNDERSIDE,
+        Penalty::Bores => &BORES,
+        Penalty::Trapped => &TRAPPED,
+        Penalty::Slender => &SLENDERNESS,
+        Penalty::Sway => &SWAY,
+        Penalty::Tip => &TIPPING,
+        Penalty::Height => &HEIGHT,
+        Penalty::Stairs => &STEPS,
+        Penalty::Scar => &MARKS,
+        Penalty::Time => &PRINTING,
+        Penalty::Load => &LOAD,
+        Penalty::Show => &COSMETIC,
+    }
 }
 
 /// Said where nothing speaks against a pose beside another.
@@ -641,8 +641,7 @@ pub const EQUAL: &str = "practically equal";
 pub fn main_cost(pose: &RankedPose, other: &RankedPose) -> Option<String> {
     let measured = PoseFigures::from(pose);
     (pose.charges.iter().zip(&other.charges))
-        .map(|(a, b)| (a.value - b.value, charged(a.name)))
-        .filter_map(|(more, figure)| Some((more, figure?)))
+        .map(|(a, b)| (a.value - b.value, charged(a.penalty)))
         .filter(|(more, figure)| {
             *more > 0.0 && (figure.get)(&measured).is_some_and(|v| figure.counts(&measured, v))
         })
@@ -674,7 +673,7 @@ pub fn table(settings: &Settings) -> Value {
         "columns": COLUMNS.map(|f| f.key),
         "charged": crate::rank::penalties::ROWS
             .iter()
-            .map(|row| (row.name.to_string(), charged(row.name).map(|f| f.key).into()))
+            .map(|row| (row.name().to_string(), charged(row.penalty).key.into()))
             .collect::<serde_json::Map<_, _>>(),
         "equal": EQUAL,
     })
@@ -720,15 +719,18 @@ mod tests {
             total: 0.0,
         };
         for row in ROWS {
-            let figure = charged(row.name).unwrap_or_else(|| panic!("{} has no figure", row.name));
-            assert!(figure.caption(&pose).is_some(), "{}", row.name);
+            assert!(
+                charged(row.penalty).caption(&pose).is_some(),
+                "{}",
+                row.name()
+            );
         }
         for (row, says) in [
-            ("wide", "bridges past the limit 12 mm²"),
-            ("underside", "down-facing surface 34 mm²"),
-            ("bores", "walls of horizontal bores 56 mm²"),
+            (Penalty::Wide, "bridges past the limit 12 mm²"),
+            (Penalty::Underside, "down-facing surface 34 mm²"),
+            (Penalty::Bores, "walls of horizontal bores 56 mm²"),
         ] {
-            let caption = charged(row).and_then(|f| f.caption(&pose));
+            let caption = charged(row).caption(&pose);
             assert_eq!(caption.as_deref(), Some(says));
         }
     }

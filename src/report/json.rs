@@ -233,7 +233,12 @@ impl PoseEntry {
             origin: origin_word(pose.origin),
             figures: pose.figures.clone(),
             needs_support: pose.needs_support,
-            penalties: Charges(pose.charges.iter().map(|c| (c.name, c.value)).collect()),
+            penalties: Charges(
+                pose.charges
+                    .iter()
+                    .map(|c| (c.penalty.name(), c.value))
+                    .collect(),
+            ),
             total: Some(pose.total).filter(|t| t.is_finite()),
             gates: pose.gates.iter().map(gate_word).collect(),
             reasons: pose.reasons.clone(),

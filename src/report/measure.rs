@@ -60,7 +60,7 @@ pub fn text(
         .charges
         .iter()
         .filter(|c| c.value != 0.0)
-        .map(|c| format!("{}: {}", c.name, three(c.value)))
+        .map(|c| format!("{}: {}", c.penalty.name(), three(c.value)))
         .collect();
     list(
         &mut out,

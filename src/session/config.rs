@@ -46,7 +46,7 @@ pub fn in_force(settings: &Settings, files: &[PathBuf]) -> SettingsInForce {
     let rows = ROWS
         .iter()
         .map(|row| PenaltyRow {
-            name: row.name.to_string(),
+            name: row.name().to_string(),
             weight: row.weight_in(settings),
             scale: row.scale.to_string(),
         })

@@ -4,7 +4,7 @@
 //! flag refuses is refused in a file too, in the same words.
 
 use super::triple::{triple, unit};
-use super::weights::{MOST, Weights};
+use super::weights::{MOST, Penalty, Weights};
 use super::{Aim, Settings};
 use crate::materials::{MATERIALS, Material};
 use crate::mesh::Units;
@@ -286,9 +286,12 @@ impl Overrides {
                 });
             }
         }
-        let off = |w: &(&str, f64)| !(0.0..=MOST).contains(&w.1);
+        let off = |w: &(Penalty, f64)| !(0.0..=MOST).contains(&w.1);
         match self.weights.given().find(off) {
-            Some((row, value)) => Err(SettingsError::Weight { row, value }),
+            Some((row, value)) => Err(SettingsError::Weight {
+                row: row.name(),
+                value,
+            }),
             None => Ok(()),
         }
     }
@@ -410,7 +413,8 @@ fn weights_by_row(value: &DeValue<'_>) -> Result<Weights, String> {
         let row = row.get_ref();
         let weight =
             number(Spanned::get_ref(weight)).ok_or_else(|| format!("has no number for '{row}'"))?;
-        (out.set(row, Some(weight))).map_err(|why| format!("has a wrong row: {why}"))?;
+        let row = Penalty::of(row).map_err(|why| format!("has a wrong row: {why}"))?;
+        out.set(row, Some(weight));
     }
     Ok(out)
 }
@@ -481,7 +485,7 @@ mod tests {
             given("weights = { show = 0, height = 0.5 }").expect("good")
         );
         assert_eq!(
-            (table.get("height"), table.get("show")),
+            (table.get(Penalty::Height), table.get(Penalty::Show)),
             (Some(0.5), Some(0.0))
         );
         let said = |text: &str| given(text).expect_err(text).to_string();

@@ -47,9 +47,9 @@ fn brim_demand(f: &Figures) -> (f64, Strain) {
         (small, Strain::SmallBase),
         (tip, Strain::Tipping),
     ]
-        .into_iter()
-        .reduce(|a, b| if b.0 > a.0 { b } else { a })
-        .unwrap_or((0.0, Strain::Shrinkage))
+    .into_iter()
+    .reduce(|a, b| if b.0 > a.0 { b } else { a })
+    .unwrap_or((0.0, Strain::Shrinkage))
 }
 
 /// Width of the brim for a demand, whole mm; 0 for none.

@@ -1,6 +1,7 @@
 use crate::advice::reasons::*;
 use crate::figures::quick::Quick;
 use crate::pose::Pose;
+use crate::rank::penalties::ROWS;
 use crate::rank::search::Candidate;
 use nalgebra::{Unit, Vector3};
 
@@ -8,7 +9,12 @@ use nalgebra::{Unit, Vector3};
 fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Scored {
     let charges: Vec<f64> = ROWS
         .iter()
-        .map(|r| charged.iter().find(|c| c.0 == r.name).map_or(0.0, |c| c.1))
+        .map(|r| {
+            charged
+                .iter()
+                .find(|c| c.0 == r.name())
+                .map_or(0.0, |c| c.1)
+        })
         .collect();
     Scored {
         candidate: Candidate {

@@ -79,10 +79,10 @@ fn all() -> Vec<Key> {
     walk.object("Figures", Root::Pose, "", "/figures");
     for row in ROWS {
         walk.keys.push(Key {
-            name: format!("penalties.{}", row.name),
+            name: format!("penalties.{}", row.name()),
             kind: Kind::Number(crate::checks::require::quantity::Measure::NONE),
             root: Root::Pose,
-            pointer: format!("/penalties/{}", row.name),
+            pointer: format!("/penalties/{}", row.name()),
             counts: false,
         });
     }

@@ -16,6 +16,7 @@ use crate::report::json::{AdviceReport, PoseEntry, Seconds};
 use crate::report::number;
 use crate::session::config::{TOP, in_force};
 use crate::settings::Settings;
+use crate::settings::weights::Penalty;
 use crate::sync::held;
 use crate::words;
 use nalgebra::{Unit, Vector3};
@@ -227,7 +228,7 @@ pub fn known_only(entry: PoseEntry) -> serde_json::Result<Value> {
         }
     };
     keep(&mut value["figures"], &KNOWN_FIGURES);
-    keep(&mut value["penalties"], &KNOWN_PENALTIES);
+    keep(&mut value["penalties"], &KNOWN_PENALTIES.map(Penalty::name));
     // Told by figures that need layers.
     if let Value::Object(map) = &mut value {
         map.remove("needs_support");

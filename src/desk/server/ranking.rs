@@ -85,7 +85,8 @@ impl Progress for Watch<'_> {
         }
         *told = Some(Instant::now());
         let id = self.job.part.id;
-        let message = json!({"say": "progress", "part": id, "what": stage.name(), "done": done, "of": of});
+        let message =
+            json!({"say": "progress", "part": id, "what": stage.name(), "done": done, "of": of});
         // Where too much waits already, this is left out.
         let _ = self.out.try_send(message.to_string());
     }

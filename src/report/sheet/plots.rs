@@ -224,9 +224,7 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
         taken.push(label);
         out.label(label, poses[i].rank.to_string(), LETTER, Anchor::Start);
     }
-    let names = [kx, ky]
-        .map(|k| first.charges[k].name)
-        .map(|n| charged(n).map_or(n, |f| f.label));
+    let names = [kx, ky].map(|k| charged(first.charges[k].penalty).label);
     out.label(
         [LEFT + wide / 2.0, base + 6.4],
         format!("{}, penalty", names[0]),
