@@ -16,6 +16,7 @@ pub mod args;
 pub mod desk;
 pub mod gate;
 pub mod inspect;
+mod json;
 pub mod lesson;
 #[cfg(feature = "library")]
 pub mod library;
@@ -24,10 +25,11 @@ pub mod paper;
 pub mod terminal;
 pub mod turn;
 
-use crate::report::{number, schema};
+use crate::report::schema;
 use crate::session::exit::{Exit, Failure};
 use args::{Cli, Command};
 use clap::FromArgMatches;
+use json::{json_line, no_json};
 use std::process::ExitCode;
 
 /// Runs the program with the words of the process' command line.
@@ -66,20 +68,4 @@ fn dispatch(command: &Command) -> Result<Exit, Failure> {
         Command::Library(args) => library::run(args),
         Command::Schema => terminal::result(&schema::text()).map(|()| Exit::Done),
     }
-}
-
-/// One line of JSON with its line break.
-fn json_line<T: serde::Serialize>(value: &T) -> Result<String, Failure> {
-    number::line(value)
-        .map(|line| line + "\n")
-        .map_err(|e| no_json(&e))
-}
-
-fn no_json(error: &serde_json::Error) -> Failure {
-    Failure::new(
-        Exit::Unwritable,
-        "standard output",
-        format!("the result cannot be put into JSON: {error}"),
-        "leave --json out",
-    )
 }

@@ -35,6 +35,7 @@ mod carried;
 mod chords;
 mod overlay;
 mod plane;
+mod ready;
 mod rows;
 mod screen;
 #[cfg(test)]
@@ -42,9 +43,10 @@ mod tests;
 mod thin;
 
 pub use carried::Carried;
+use ready::{Ready, in_box};
 
 use super::stop::Stop;
-use super::{Bridge, FloatingStart, Layers, Piece, Section};
+use super::{Bridge, FloatingStart, Layers, Piece};
 use crate::plane::polygon;
 use crate::settings::Settings;
 use carried::Field;
@@ -133,13 +135,6 @@ struct Found {
     floating: Vec<FloatingStart>,
     fields: Vec<Field>,
     wide: Vec<Field>,
-}
-
-/// A section made ready for questions.
-struct Ready<'a> {
-    section: &'a Section,
-    pieces: Vec<Piece>,
-    rows: Rows,
 }
 
 struct Finder {
@@ -371,10 +366,6 @@ impl Finder {
                 .extend(Field::new(cut, [limit, WIDE * limit], slack));
         }
     }
-}
-
-fn in_box(p: Point2<f64>, lo: Point2<f64>, hi: Point2<f64>, margin: f64) -> bool {
-    p.x >= lo.x - margin && p.x <= hi.x + margin && p.y >= lo.y - margin && p.y <= hi.y + margin
 }
 
 /// Is the point in the piece (even-odd over its loops)?
