@@ -46,10 +46,12 @@
 pub mod advice;
 pub mod checks;
 pub mod cli;
+#[cfg(feature = "desk")]
 pub mod desk;
 pub mod features;
 pub mod figures;
 pub mod gauge;
+#[cfg(feature = "library")]
 pub mod library;
 pub mod materials;
 pub mod mesh;

@@ -388,3 +388,30 @@ fn a_crumb_is_told_to_look_at_its_unit() {
     assert!(advice.verdict.contains("--units"), "{}", advice.verdict);
     assert!(advice.poses[0].precautions.is_empty());
 }
+
+/// A plate under a machine that is 15 mm high stands on no edge of it: what comes second
+/// cannot be printed, so it is nobody's runner-up and no weight hands it the place.
+#[test]
+fn what_cannot_be_printed_is_no_runner_up() {
+    let plate = part(block([0.0; 3], [100.0, 80.0, 10.0]));
+    let under = |height: f64| {
+        let settings = Settings {
+            bed_mm: [220.0, 220.0, height],
+            ..Settings::default()
+        };
+        let hull = Hull::new(&plate.mesh.vertices).expect("a solid has a hull");
+        let wanted = Wanted {
+            named: Vec::new(),
+            top: 3,
+        };
+        advice::advise(&Bench::new(&plate, &settings, hull), &wanted, &Silent).expect("not stopped")
+    };
+    let speaks_of_2 = |a: &Advice| a.poses[0].reasons.iter().any(|r| r.contains("place 2"));
+    let roomy = under(220.0);
+    assert!(roomy.poses[1].gates.is_empty() && speaks_of_2(&roomy));
+    assert_eq!(roomy.runner_up, Some(2));
+    let low = under(15.0);
+    assert!(low.poses[0].gates.is_empty() && !low.poses[1].gates.is_empty());
+    assert!(!speaks_of_2(&low), "{:?}", low.poses[0].reasons);
+    assert_eq!((low.runner_up, low.switches_if.len()), (None, 0));
+}

@@ -573,26 +573,48 @@ fn pictures_draw_arrows_that_are_there() {
     }
 }
 
+/// What `tests/house.toml` says is still wrong, under one of its keys. The list may only shrink: what
+/// it names and is mended has to leave it.
+fn still_wrong(key: &str) -> BTreeSet<String> {
+    let text = fs::read_to_string("tests/house.toml").expect("tests/house.toml");
+    let file: toml::Table = text.parse().expect("tests/house.toml is TOML");
+    let list = file[key].as_array().expect("a list");
+    list.iter()
+        .map(|v| v.as_str().expect("a text").to_owned())
+        .collect()
+}
+
+/// Fails where something is wrong that the list does not name, or right that it does.
+fn held_to_the_list(key: &str, found: &BTreeSet<String>, detail: &str) {
+    let known = still_wrong(key);
+    let new: Vec<&String> = found.difference(&known).collect();
+    let mended: Vec<&String> = known.difference(found).collect();
+    assert!(
+        new.is_empty() && mended.is_empty(),
+        "{key}\nnew: {new:#?}\nmended, to be taken out of tests/house.toml: {mended:#?}\n{detail}"
+    );
+}
+
 #[test]
 fn no_files_import_each_other() {
     let house = House::read();
-    let mut wrong = String::new();
+    let (mut found, mut detail) = (BTreeSet::new(), String::new());
     for circle in house.circles() {
-        wrong += &format!("a circle of {} files:\n", circle.len());
         for i in house
             .imports
             .iter()
             .filter(|i| circle.contains(&i.from) && circle.contains(&i.to))
         {
-            wrong += &format!(
+            detail += &format!(
                 "  {} imports {} of {}\n",
                 house.shown(i.from),
                 i.name,
                 house.shown(i.to)
             );
         }
+        found.extend(circle.iter().map(|&f| house.shown(f)));
     }
-    assert!(wrong.is_empty(), "{wrong}");
+    held_to_the_list("on_a_circle", &found, &detail);
 }
 
 #[test]
@@ -604,18 +626,16 @@ fn a_type_name_means_one_thing_in_all_rooms() {
             homes.entry(name).or_default().push(i);
         }
     }
-    let mut wrong = String::new();
+    let (mut found, mut detail) = (BTreeSet::new(), String::new());
     for (name, files) in homes {
         let rooms: BTreeSet<&str> = files.iter().map(|&f| house.room(f)).collect();
         if rooms.len() > 1 {
             let places: Names = files.iter().map(|&f| house.shown(f)).collect();
-            wrong += &format!("{name}: {}\n", places.join(", "));
+            detail += &format!("{name}: {}\n", places.join(", "));
+            found.insert(name.to_owned());
         }
     }
-    assert!(
-        wrong.is_empty(),
-        "types of one name in several rooms:\n{wrong}"
-    );
+    held_to_the_list("in_several_rooms", &found, &detail);
 }
 
 /// What reads the code is held to code with a known answer.

@@ -11,8 +11,9 @@ use wayup::mesh::{Part, ReadOptions, read_path};
 use wayup::pose::Hull;
 use wayup::pose::symmetry::Symmetry;
 use wayup::rank::penalties::ROWS;
-use wayup::rank::search::{Progress, Search, Silent, Wanted, angle_deg};
+use wayup::rank::search::{Progress, Search, Silent, Stage, Wanted, angle_deg};
 use wayup::rank::{Confidence, Gate, Origin};
+use wayup::settings::weights::Penalty;
 use wayup::settings::{Aim, Settings};
 
 fn demo_files() -> Vec<PathBuf> {
@@ -177,8 +178,8 @@ fn at(advice: &Advice, d: [f64; 3]) -> &RankedPose {
         .expect("a pose of the list")
 }
 
-fn charge(pose: &RankedPose, row: &str) -> f64 {
-    let found = pose.charges.iter().find(|c| c.name == row);
+fn charge(pose: &RankedPose, row: Penalty) -> f64 {
+    let found = pose.charges.iter().find(|c| c.penalty == row);
     found.expect("a row of the table").value
 }
 
@@ -198,16 +199,16 @@ fn the_load_turns_the_hook() {
     };
     let down = with([0.0, 0.0, -1.0], Aim::Strong);
     assert!(down.poses[0].pose.down.y.abs() > 0.99, "{}", down.verdict);
-    assert!(charge(&down.poses[0], "load") < 1e-9);
+    assert!(charge(&down.poses[0], Penalty::Load) < 1e-9);
     let across = with([0.0, 1.0, 0.0], Aim::Strong);
     assert!(
         across.poses[0].pose.down.y.abs() < 0.1,
         "{}",
         across.verdict
     );
-    assert!(charge(&across.poses[0], "load") < 1e-9);
+    assert!(charge(&across.poses[0], Penalty::Load) < 1e-9);
     let sound = with([0.0, 1.0, 0.0], Aim::Sound);
-    assert!((charge(at(&sound, [0.0, -1.0, 0.0]), "load") - 4.0).abs() < 1e-9);
+    assert!((charge(at(&sound, [0.0, -1.0, 0.0]), Penalty::Load) - 4.0).abs() < 1e-9);
 }
 
 /// A tag whose back must come out clean does not lie on it.
@@ -299,11 +300,11 @@ fn aims_move_their_rows() {
         for down in [[0.0, -1.0, 0.0], [0.0, 0.0, -1.0]] {
             for row in ROWS {
                 let (a, b) = (
-                    charge(at(&sound, down), row.name),
-                    charge(at(&other, down), row.name),
+                    charge(at(&sound, down), row.penalty),
+                    charge(at(&other, down), row.penalty),
                 );
                 let factor = row.weight_for(aim) / row.weight;
-                assert!((b - factor * a).abs() < 1e-9, "{} {aim:?}", row.name);
+                assert!((b - factor * a).abs() < 1e-9, "{} {aim:?}", row.name());
             }
         }
     }
@@ -345,7 +346,10 @@ fn a_soft_material_sways() {
         };
         let advice = advised(&holder, &settings);
         let standing = at(&advice, [0.0, 0.0, -1.0]);
-        (standing.figures.sway_mm_per_n, charge(standing, "sway"))
+        (
+            standing.figures.sway_mm_per_n,
+            charge(standing, Penalty::Sway),
+        )
     };
     let (pla, tpu) = (of("PLA"), of("TPU"));
     assert!((tpu.0 / pla.0 - 3500.0 / 60.0).abs() < 1e-3 * tpu.0 / pla.0);
@@ -364,7 +368,7 @@ fn the_stated_switch_is_where_totals_meet() {
         for change in &advice.switches_if {
             let row = ROWS
                 .iter()
-                .find(|r| change.contains(&format!("weight of {} ", r.name)))
+                .find(|r| change.contains(&format!("weight of {} ", r.name())))
                 .expect("the row is named");
             let to: f64 = change
                 .rsplit(' ')
@@ -372,7 +376,7 @@ fn the_stated_switch_is_where_totals_meet() {
                 .and_then(|w| w.parse().ok())
                 .expect("a weight");
             let moved = |pose: &RankedPose, weight: f64| {
-                pose.total + charge(pose, row.name) * (weight / row.weight - 1.0)
+                pose.total + charge(pose, row.penalty) * (weight / row.weight - 1.0)
             };
             // Three digits are printed: a hundredth beyond is on the other side.
             let beyond = to + (to - row.weight).signum() * 0.01 * to.max(0.01 * row.weight);
@@ -421,7 +425,7 @@ impl Patience {
 }
 
 impl Progress for Patience {
-    fn step(&self, _: &str, _: usize, _: usize) {}
+    fn step(&self, _: Stage, _: usize, _: usize) {}
 
     fn cancelled(&self) -> bool {
         let less = |left: usize| left.checked_sub(1);

@@ -116,7 +116,7 @@ impl Case {
                 .zip(ours.scales.iter().zip(&theirs.scales))
                 .map(|(row, (a, b))| {
                     let (a, b) = (row.weight * a, row.weight * b);
-                    (a - b, format!("{} {a:.2}/{b:.2}", row.name))
+                    (a - b, format!("{} {a:.2}/{b:.2}", row.name()))
                 })
                 .filter(|p| p.0.abs() > 0.02)
                 .collect();

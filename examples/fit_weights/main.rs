@@ -140,7 +140,7 @@ fn report(cases: &[Case], args: &Args) {
     }
     let only = |names: &[&str]| -> Vec<f64> {
         ROWS.iter()
-            .map(|row| f64::from(u8::from(names.contains(&row.name))))
+            .map(|row| f64::from(u8::from(names.contains(&row.name()))))
             .collect()
     };
     println!(
@@ -158,7 +158,7 @@ fn report(cases: &[Case], args: &Args) {
     for (i, row) in ROWS.iter().enumerate() {
         let mut factors = ones.clone();
         factors[i] = 0.0;
-        println!("  {:<10} {}", row.name, score(cases, &factors));
+        println!("  {:<10} {}", row.name(), score(cases, &factors));
     }
     let mut held = Score::default();
     for fold in 0..args.folds {
@@ -180,7 +180,7 @@ fn report(cases: &[Case], args: &Args) {
     for (row, factor) in ROWS.iter().zip(&fitted) {
         println!(
             "  {:<10} {:9.2} {:9.2}",
-            row.name,
+            row.name(),
             row.weight,
             row.weight * factor
         );

@@ -4,10 +4,12 @@ use crate::advice::RankedPose;
 use crate::advice::tell::charges;
 use crate::figures::quick::Bench;
 use crate::figures::{Figures, height};
+use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties;
 use crate::rank::penalties::Scene;
 use crate::rank::search::{Candidate, Search};
+use crate::settings::weights::Penalty;
 use nalgebra::{Unit, Vector3};
 
 /// Keys of the figures that are exact without a layer.
@@ -25,14 +27,14 @@ pub const KNOWN_FIGURES: [&str; 10] = [
 ];
 
 /// Rows of the penalty table that are exact without a layer.
-pub const KNOWN_PENALTIES: [&str; 7] = [
-    "contact",
-    "underside",
-    "bores",
-    "tip",
-    "height",
-    "stairs",
-    "load",
+pub const KNOWN_PENALTIES: [Penalty; 7] = [
+    Penalty::Contact,
+    Penalty::Underside,
+    Penalty::Bores,
+    Penalty::Tip,
+    Penalty::Height,
+    Penalty::Stairs,
+    Penalty::Load,
 ];
 
 /// The `top` facets of the hull with the lowest bounds, twins and neighbours left out.
@@ -71,19 +73,24 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         equivalent: search.twins(&candidate.down),
         undominated: true,
         origin: candidate.origin,
+        needs_support: false,
         charges: charges(&values),
         total: candidate.bound,
         gates: candidate.gates.clone(),
         reasons: Vec::new(),
+        cost: None,
         brief: String::new(),
         precautions: Vec::new(),
         faults: Vec::new(),
         design: Vec::new(),
         story: None,
-        card: search
-            .known()
-            .holds
-            .card(&pose, [x, y, figures.height_mm], settings),
+        card: card::card(
+            bench.part,
+            &bench.layout.features,
+            &pose,
+            [x, y, figures.height_mm],
+            settings,
+        ),
         pose,
         figures,
     }

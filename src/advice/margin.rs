@@ -2,9 +2,10 @@
 
 use crate::figures::quick::Bench;
 use crate::rank::Confidence;
-use crate::rank::penalties::ROWS;
+use crate::rank::penalties::{ROWS, row};
 use crate::rank::search::Scored;
 use crate::settings::Settings;
+use crate::settings::weights::Penalty;
 use crate::words;
 
 /// Share by which weights and limit are moved when confidence is judged.
@@ -47,7 +48,7 @@ pub fn switches(first: &Scored, second: &Scored, settings: &Settings) -> Vec<Str
                 size,
                 format!(
                     "the weight of {} {way} from {} to {}",
-                    row.name,
+                    row.name(),
                     words::three(weight),
                     words::three(needed)
                 ),
@@ -97,10 +98,7 @@ fn weights_flip(first: &Scored, rival: &Scored, margin: f64) -> bool {
 /// Whether an overhang limit moved by the wobble turns the order.
 fn limit_flips(first: &Scored, rival: &Scored, margin: f64, bench: &Bench) -> bool {
     // More than the whole surface hanging over on one side alone is out of reach.
-    let Some(row) = ROWS.iter().find(|r| r.name == "overhang") else {
-        return false;
-    };
-    let weight = row.weight_in(bench.settings);
+    let weight = row(Penalty::Overhang).weight_in(bench.settings);
     if margin >= weight {
         return false;
     }

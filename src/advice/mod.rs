@@ -33,6 +33,8 @@ pub struct RankedPose {
     pub origin: Origin,
     /// All figures.
     pub figures: Figures,
+    /// Whether a person would switch support on.
+    pub needs_support: bool,
     /// Penalties in table order.
     pub charges: Vec<Charge>,
     /// Their sum.
@@ -41,6 +43,8 @@ pub struct RankedPose {
     pub gates: Vec<Gate>,
     /// Why, in sentences.
     pub reasons: Vec<String>,
+    /// Which of them says what the pose costs against its rival, if one does.
+    pub cost: Option<usize>,
     /// The gist of the reasons in one line.
     pub brief: String,
     /// What to do on the machine, each with its rule.
@@ -69,7 +73,7 @@ pub struct Advice {
     pub verdict: String,
     /// None of the poses listed is a good one; the first says what would help.
     pub no_good_pose: bool,
-    /// Rank of the runner-up (2, or absent with one pose).
+    /// Rank of the runner-up: 2; absent where no second pose can be printed.
     pub runner_up: Option<usize>,
     /// What would make the runner-up win, in sentences.
     pub switches_if: Vec<String>,

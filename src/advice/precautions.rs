@@ -62,6 +62,9 @@ const QUICK_HEIGHT_MM: f64 = 2.0;
 /// Raised islands or sunk grooves on the bed from which a face counts as detailed.
 const DETAILS: usize = 3;
 
+/// Key of the rule that always speaks.
+const BRIM: &str = "brim";
+
 /// What the rules look at.
 pub(super) struct Ground<'a> {
     pub figures: &'a Figures,
@@ -81,13 +84,43 @@ pub struct Rule {
     pub key: &'static str,
     /// The figure it looks at, a key of the figures or a sum of them.
     pub figure: &'static str,
-    /// From which value on it speaks, in the figure's unit.
-    pub threshold: f64,
+    /// How the figure is held against the threshold for the rule to speak.
+    pub is: Relation,
+    /// The threshold under some settings.
+    pub threshold: fn(&Settings) -> f64,
+    /// Unit of figure and threshold; empty for counts and ratios.
+    pub unit: &'static str,
     /// The rule in words.
     pub rule: &'static str,
     /// Where the threshold comes from.
     pub source: &'static str,
+    /// The figure's value and what is said of it, where all else that the rule asks for is
+    /// given. The threshold is held against it here, in [`notes`].
     eval: fn(&Ground) -> Option<(f64, String)>,
+}
+
+/// How a figure is held against a threshold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub enum Relation {
+    /// Less than the threshold.
+    #[serde(rename = "<")]
+    Below,
+    /// The threshold or more.
+    #[serde(rename = ">=")]
+    AtLeast,
+    /// More than the threshold.
+    #[serde(rename = ">")]
+    Above,
+}
+
+impl Relation {
+    fn holds(self, value: f64, threshold: f64) -> bool {
+        match self {
+            Self::Below => value < threshold,
+            Self::AtLeast => value >= threshold,
+            Self::Above => value > threshold,
+        }
+    }
 }
 
 /// One rule that spoke.
@@ -99,8 +132,12 @@ pub struct Note {
     pub figure: &'static str,
     /// Its value.
     pub value: f64,
-    /// The value from which the rule speaks.
+    /// How it is held against the threshold for the rule to speak.
+    pub comparison: Relation,
+    /// The threshold under the settings in force.
     pub threshold: f64,
+    /// Unit of value and threshold; empty for counts and ratios.
+    pub unit: &'static str,
     /// Where the threshold comes from.
     pub source: &'static str,
     /// What to do, with the numbers.
@@ -111,39 +148,37 @@ pub struct Note {
 pub const RULES: &[Rule] = &[
     Rule {
         key: "too_large",
-        figure: "footprint_mm, height_mm",
-        threshold: 0.0,
+        figure: "gates.does_not_fit",
+        is: Relation::AtLeast,
+        threshold: |_| 1.0,
+        unit: "",
         rule: "larger than the build volume at every yaw",
         source: "the build volume",
         eval: |g| {
-            g.gates.contains(&Gate::DoesNotFit).then(|| {
-                (
-                    g.figures.height_mm,
-                    "Cut the part in two or use a larger machine.".into(),
-                )
-            })
+            let outside = g.gates.contains(&Gate::DoesNotFit);
+            let says = "Cut the part in two or use a larger machine.";
+            Some((f64::from(outside), says.into()))
         },
     },
     Rule {
         key: "open_surface",
         figure: "closed",
-        threshold: 1.0,
+        is: Relation::Below,
+        threshold: |_| 1.0,
+        unit: "",
         rule: "the surface is not closed",
         source: "a surface with holes has no inside",
         eval: |g| {
-            (!g.part.closed).then(|| {
-                (
-                    0.0,
-                    "Mend the open surface first: volume and support are guesses until then."
-                        .into(),
-                )
-            })
+            let says = "Mend the open surface first: volume and support are guesses until then.";
+            Some((f64::from(g.part.closed), says.into()))
         },
     },
     Rule {
-        key: "brim",
+        key: BRIM,
         figure: "demand",
-        threshold: 1.0,
+        is: Relation::Above,
+        threshold: |_| evals::DEMAND,
+        unit: "",
         rule: "demand = the largest of shrink_pull / 0.45 mm, 4 mm × height / contact × (1 + sway / (1 mm/N), at most 2), 15° / tip angle; a brim where it is above 1, 4 mm × (1 + ln demand) wide, between 4 and 12 mm",
         source: "common practice; the numbers are house values",
         eval: evals::brim,
@@ -151,7 +186,9 @@ pub const RULES: &[Rule] = &[
     Rule {
         key: "draught",
         figure: "shrink_pull_mm",
-        threshold: DRAUGHT_MM.0,
+        is: Relation::AtLeast,
+        threshold: evals::draught_mm,
+        unit: "mm",
         rule: "free contraction across the base from 0.3 mm for a material that contracts 0.5 % or more, from 0.6 mm for any",
         source: "common practice; the numbers are house values",
         eval: evals::draught,
@@ -159,15 +196,19 @@ pub const RULES: &[Rule] = &[
     Rule {
         key: "support",
         figure: "support_needed_mm3",
-        threshold: NO_SUPPORT_MM3,
+        is: Relation::Above,
+        threshold: |_| NO_SUPPORT_MM3,
+        unit: "mm³",
         rule: "support above 1 mm³, unless the overhang may be left to itself",
         source: "common practice",
         eval: evals::support,
     },
     Rule {
         key: "leave_support_off",
-        figure: "overhang_charged_mm2, overhang_wide_mm2",
-        threshold: SPARE_MM2,
+        figure: "overhang_charged_mm2 + overhang_wide_mm2",
+        is: Relation::Below,
+        threshold: |_| SPARE_MM2,
+        unit: "mm²",
         rule: "less than 100 mm² of overhang after bridges, no ledge longer than 1.5 mm, no bridge over the limit, nothing that begins in the air",
         source: "ledges of 0.5–1.5 mm print free (literature on extrusion limits); the area is a house value",
         eval: |g| {
@@ -187,26 +228,28 @@ pub const RULES: &[Rule] = &[
     Rule {
         key: "trapped_support",
         figure: "support_trapped_mm3",
-        threshold: SHUT_MM3,
+        is: Relation::Above,
+        threshold: |_| SHUT_MM3,
+        unit: "mm³",
         rule: "more than 20 mm³ of support in a void that nothing joins to the outside",
         source: "geometry; the volume is a house value",
         eval: |g| {
             let v = g.figures.support_trapped_mm3;
-            (v > SHUT_MM3).then(|| {
-                (
-                    v,
-                    format!(
-                        "{} of the support stand in a closed cavity and cannot be got out: they stay in the part for good.",
-                        words::volume(v)
-                    ),
-                )
-            })
+            Some((
+                v,
+                format!(
+                    "{} of the support stand in a closed cavity and cannot be got out: they stay in the part for good.",
+                    words::volume(v)
+                ),
+            ))
         },
     },
     Rule {
         key: "starts_in_the_air",
         figure: "floating_starts",
-        threshold: 1.0,
+        is: Relation::AtLeast,
+        threshold: |_| 1.0,
+        unit: "",
         rule: "a piece of a layer rests on nothing",
         source: "geometry",
         eval: evals::starts,
@@ -214,7 +257,9 @@ pub const RULES: &[Rule] = &[
     Rule {
         key: "bridge",
         figure: "bridges.span_mm",
-        threshold: WATCH_BRIDGE_MM,
+        is: Relation::Above,
+        threshold: |_| WATCH_BRIDGE_MM,
+        unit: "mm",
         rule: "a bridge within the limit that is longer than 3 mm",
         source: "common practice",
         eval: evals::bridging,
@@ -222,14 +267,16 @@ pub const RULES: &[Rule] = &[
     Rule {
         key: "ledge",
         figure: "ledge_longest_mm",
-        threshold: 0.45,
+        is: Relation::Above,
+        threshold: |s| s.line_mm,
+        unit: "mm",
         rule: "a ledge of one line to 1.5 mm that no support holds",
         source: "0.5–1.5 mm in the literature on extrusion limits",
         eval: |g| {
             let f = g.figures;
             let reach = f.ledge_longest_mm;
             let bare = !hangs(f);
-            (bare && reach > g.settings.line_mm && reach <= FREE_LEDGE_MM).then(|| {
+            (bare && reach <= FREE_LEDGE_MM).then(|| {
                 (
                     reach,
                     format!(
@@ -243,7 +290,9 @@ pub const RULES: &[Rule] = &[
     Rule {
         key: "slender",
         figure: "slender_ratio",
-        threshold: SLENDER_WATCH,
+        is: Relation::AtLeast,
+        threshold: |_| SLENDER_WATCH,
+        unit: "",
         rule: "a free-standing stretch from 8 times its width on; brace it from 15 times on",
         source: "no sourced number was found: house values",
         eval: evals::slender,
@@ -251,15 +300,19 @@ pub const RULES: &[Rule] = &[
     Rule {
         key: "line_on_the_side",
         figure: "story.jumps",
-        threshold: LINE_FACTOR,
+        is: Relation::AtLeast,
+        threshold: |_| LINE_FACTOR,
+        unit: "",
         rule: "the section area changes by a factor of 2 or more from one layer to the next, further than 1 mm from bed and top",
         source: "common practice; the factor is a house value",
         eval: evals::line,
     },
     Rule {
         key: "quick_layers",
-        figure: "layer time, s",
-        threshold: QUICK_LAYER_S,
+        figure: "layer time",
+        is: Relation::Below,
+        threshold: |_| QUICK_LAYER_S,
+        unit: "s",
         rule: "layers of less than 6 s (area × layer / rate + layer change) over 2 mm of height or more",
         source: "common practice; the numbers are house values",
         eval: evals::quick_layers,
@@ -267,55 +320,60 @@ pub const RULES: &[Rule] = &[
     Rule {
         key: "detail_on_the_bed",
         figure: "contact section",
-        threshold: DETAILS as f64,
+        is: Relation::AtLeast,
+        threshold: |_| DETAILS as f64,
+        unit: "",
         rule: "three or more islands or holes of the contact section are gone 2 mm above the bed",
         source: "common practice; the count is a house value",
         eval: |g| {
             let n = g.near.islands + g.near.grooves;
-            (n >= DETAILS).then(|| {
-                (
-                    n as f64,
-                    format!(
-                        "The side on the bed carries detail ({}): the first layer presses it flat and fills it. Turn another side down if it is to be read.",
-                        match (g.near.islands, g.near.grooves) {
-                            (i, 0) => words::count(i, "raised spot", "raised spots"),
-                            (0, h) => words::count(h, "sunk spot", "sunk spots"),
-                            (i, h) => format!(
-                                "{}, {}",
-                                words::count(i, "raised spot", "raised spots"),
-                                words::count(h, "sunk spot", "sunk spots")
-                            ),
-                        }
-                    ),
-                )
-            })
+            Some((
+                n as f64,
+                format!(
+                    "The side on the bed carries detail ({}): the first layer presses it flat and fills it. Turn another side down if it is to be read.",
+                    match (g.near.islands, g.near.grooves) {
+                        (i, 0) => words::count(i, "raised spot", "raised spots"),
+                        (0, h) => words::count(h, "sunk spot", "sunk spots"),
+                        (i, h) => format!(
+                            "{}, {}",
+                            words::count(i, "raised spot", "raised spots"),
+                            words::count(h, "sunk spot", "sunk spots")
+                        ),
+                    }
+                ),
+            ))
         },
     },
     Rule {
         key: "bores_on_the_bed",
         figure: "bores that open on the bed",
-        threshold: 1.0,
+        is: Relation::AtLeast,
+        threshold: |_| 1.0,
+        unit: "",
         rule: "an upright bore of full diameter opens on the bed without a chamfer",
         source: "common practice: the first layer is pressed 0.1–0.3 mm wide",
         eval: evals::bores,
     },
 ];
 
-/// Every rule that speaks, in table order.
+/// Every rule that speaks, in table order. That of the brim always does: on the other side
+/// of its threshold it says that none is needed.
 pub(super) fn notes(ground: &Ground) -> Vec<Note> {
-    RULES
-        .iter()
-        .filter_map(|rule| {
-            (rule.eval)(ground).map(|(value, says)| Note {
-                key: rule.key,
-                figure: rule.figure,
-                value,
-                threshold: rule.threshold,
-                source: rule.source,
-                says,
-            })
+    let spoken = |rule: &Rule| {
+        let (value, says) = (rule.eval)(ground)?;
+        let threshold = (rule.threshold)(ground.settings);
+        (rule.key == BRIM || rule.is.holds(value, threshold)).then_some(Note {
+            key: rule.key,
+            figure: rule.figure,
+            value,
+            comparison: rule.is,
+            threshold,
+            unit: rule.unit,
+            source: rule.source,
+            says,
         })
-        .collect()
+    };
+    RULES.iter().filter_map(spoken).collect()
 }
 
 /// Is there overhang with room under it that would be filled? What is below the error

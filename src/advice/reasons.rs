@@ -10,10 +10,10 @@ mod clauses;
 use crate::advice::precautions::{hangs, needs_support, spare};
 use crate::advice::verdict::faults;
 use crate::figures::Figures;
-use crate::rank::penalties::ROWS;
 use crate::rank::search::Scored;
 use crate::rank::{Gate, Origin};
 use crate::settings::Settings;
+use crate::settings::weights::Penalty;
 use crate::words;
 use clauses::clause;
 
@@ -28,6 +28,8 @@ const HOPELESS_SHARE: f64 = 0.5;
 pub struct Reasons {
     /// Everything, a sentence each.
     pub full: Vec<String>,
+    /// Which of them says what the pose costs against its rival, if one does.
+    pub cost: Option<usize>,
     /// The gist in one line.
     pub brief: String,
 }
@@ -42,20 +44,24 @@ enum Matter {
     Finish,
     Load,
     Show,
-    /// A row that none of the others covers.
-    Row(usize),
+    Bores,
 }
 
-fn matter(row: usize) -> Matter {
-    match ROWS[row].name {
-        "contact" | "tip" => Matter::Grip,
-        "overhang" | "bridge" | "wide" | "support" | "trapped" | "scar" => Matter::Air,
-        "slender" | "sway" => Matter::Steady,
-        "height" | "time" => Matter::Size,
-        "stairs" | "underside" => Matter::Finish,
-        "load" => Matter::Load,
-        "show" => Matter::Show,
-        _ => Matter::Row(row),
+fn matter(row: Penalty) -> Matter {
+    match row {
+        Penalty::Contact | Penalty::Tip => Matter::Grip,
+        Penalty::Overhang
+        | Penalty::Bridge
+        | Penalty::Wide
+        | Penalty::Support
+        | Penalty::Trapped
+        | Penalty::Scar => Matter::Air,
+        Penalty::Slender | Penalty::Sway => Matter::Steady,
+        Penalty::Height | Penalty::Time => Matter::Size,
+        Penalty::Stairs | Penalty::Underside => Matter::Finish,
+        Penalty::Load => Matter::Load,
+        Penalty::Show => Matter::Show,
+        Penalty::Bores => Matter::Bores,
     }
 }
 
@@ -64,7 +70,8 @@ fn matter(row: usize) -> Matter {
 type Difference = (Matter, f64);
 
 /// Sentences for one entry. `rival` is the runner-up for the first place, the
-/// first place for all others; `None` with a single pose.
+/// first place for all others; `None` with a single pose. A rival that fails a gate is not
+/// spoken of.
 pub fn reasons(
     entry: &Scored,
     rank: usize,
@@ -83,6 +90,7 @@ pub fn reasons(
         return Reasons {
             brief: gates.join(" "),
             full: gates,
+            cost: None,
         };
     }
     let share = f.support_needed_mm3 / volume_mm3;
@@ -94,6 +102,7 @@ pub fn reasons(
         );
         return Reasons {
             full: vec![lies(entry), brief.clone()],
+            cost: None,
             brief,
         };
     }
@@ -106,10 +115,14 @@ pub fn reasons(
             words::decimal(100.0 * load, 0)
         ));
     }
+    let mut cost = None;
     let mut brief = full.iter().take(2).cloned().collect::<Vec<_>>().join(" ");
-    if let Some((rival, rival_rank)) = rival {
+    // A pose that cannot be printed is no alternative to one that can, nor to another.
+    if let Some((rival, rival_rank)) = rival.filter(|(r, _)| r.candidate.gates.is_empty()) {
         let rows = differences(entry, rival);
-        full.extend(against(entry, rank, rival, rival_rank, &rows, settings));
+        let (said, at) = against(entry, rank, rival, rival_rank, &rows, settings);
+        cost = at.map(|at| full.len() + at);
+        full.extend(said);
         if rank < rival_rank && faults(rival, volume_mm3, settings).is_empty() {
             full.extend(change(entry, rival, rival_rank, &rows));
         }
@@ -117,7 +130,7 @@ pub fn reasons(
             brief = one_line(entry, rival, rival_rank, &rows, settings);
         }
     }
-    Reasons { full, brief }
+    Reasons { full, cost, brief }
 }
 
 fn gate(gate: Gate, entry: &Scored, settings: &Settings) -> String {
@@ -222,9 +235,11 @@ fn holds(f: &Figures, settings: &Settings) -> String {
 /// What sets two poses apart, the largest difference first.
 fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
     let mut sums: Vec<Difference> = Vec::new();
-    for row in 0..ROWS.len() {
+    for (row, (here, there)) in
+        (Penalty::ALL.into_iter()).zip(entry.charges.iter().zip(&rival.charges))
+    {
         let m = matter(row);
-        let d = rival.charges[row] - entry.charges[row];
+        let d = there - here;
         let same = |s: &&mut Difference| s.0 == m && (s.1 > 0.0) == (d > 0.0);
         if let Some(sum) = sums.iter_mut().find(same) {
             sum.1 += d;
@@ -260,7 +275,7 @@ fn against(
     rival_rank: usize,
     rows: &[Difference],
     settings: &Settings,
-) -> Vec<String> {
+) -> (Vec<String>, Option<usize>) {
     let other = format!(
         "place {rival_rank} ({})",
         words::side_down(&rival.candidate.down)
@@ -268,11 +283,11 @@ fn against(
     let better = clauses(rows, true, 3, entry, rival, settings);
     let worse = clauses(rows, false, 3, entry, rival, settings);
     if better.is_empty() && worse.is_empty() {
-        return vec![format!(
-            "As good as {other} in all that weighs: let the side that shows decide."
-        )];
+        let equal =
+            format!("As good as {other} in all that weighs: let the side that shows decide.");
+        return (vec![equal], None);
     }
-    let mut out = Vec::new();
+    let (mut out, mut cost) = (Vec::new(), None);
     if rank < rival_rank {
         if !better.is_empty() {
             out.push(format!("Ahead of {other}: {}.", better.join("; ")));
@@ -280,6 +295,7 @@ fn against(
         if worse.is_empty() {
             out.push(format!("It costs nothing against {other}."));
         } else {
+            cost = Some(out.len());
             out.push(format!("What it costs: {}.", worse.join("; ")));
         }
     } else {
@@ -290,7 +306,7 @@ fn against(
             out.push(format!("What speaks for it: {}.", better.join("; ")));
         }
     }
-    out
+    (out, cost)
 }
 
 /// What would change the answer, where the two are near enough for it to.
@@ -321,7 +337,7 @@ fn wish(matter: Matter) -> String {
         Matter::Finish => "smooth sides".into(),
         Matter::Load => "strength along the pull".into(),
         Matter::Show => "the side to be shown".into(),
-        Matter::Row(row) => ROWS[row].name.replace('_', " "),
+        Matter::Bores => "bores".into(),
     }
 }
 

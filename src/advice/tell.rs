@@ -6,6 +6,7 @@ use crate::figures::Figures;
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
+use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::Scene;
 use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
@@ -75,8 +76,9 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         .collect();
     let as_loaded = ranked(loaded, better_than_loaded + 1, false);
     let confidence = margin::confidence(entries, bench);
-    let switches_if = match entries.as_slice() {
-        [first, second, ..] => margin::switches(first, second, settings),
+    let runner_up = entries.get(1).filter(|e| e.candidate.gates.is_empty());
+    let switches_if = match (entries.first(), runner_up) {
+        (Some(first), Some(second)) => margin::switches(first, second, settings),
         _ => Vec::new(),
     };
     let faults = match entries.first() {
@@ -103,7 +105,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         no_good_pose,
         poses,
         as_loaded,
-        runner_up: (entries.len() > 1).then_some(2),
+        runner_up: runner_up.map(|_| 2),
         switches_if,
         confidence,
     }
@@ -169,10 +171,11 @@ impl<'a> Teller<'a> {
     ) -> RankedPose {
         let (bench, settings) = (self.bench, self.bench.settings);
         let f = &entry.figures;
-        let (known, pose) = (self.search.known(), &entry.pose);
+        let pose = &entry.pose;
         let faults = verdict::faults(entry, self.volume_mm3, settings);
         let told = story.then_some(&entry.cuts.profile);
-        let bores_on_bed = known.holds.bores_on_bed(pose, settings.touch_mm());
+        let features = &bench.layout.features;
+        let bores_on_bed = card::bores_on_bed(features, pose, settings.touch_mm());
         let precautions = if bench.is_crumb() {
             Vec::new()
         } else {
@@ -203,10 +206,12 @@ impl<'a> Teller<'a> {
             undominated: true,
             origin: entry.candidate.origin,
             figures: f.clone(),
+            needs_support: precautions::needs_support(f, settings),
             charges: charges(&entry.charges),
             total: entry.total,
             gates: entry.candidate.gates.clone(),
             reasons: reasons.full,
+            cost: reasons.cost,
             brief: reasons.brief,
             precautions,
             faults: faults
@@ -215,11 +220,7 @@ impl<'a> Teller<'a> {
                 .collect(),
             design: remedies,
             story: told.map(|profile| profile.clone().compact()),
-            card: self
-                .search
-                .known()
-                .holds
-                .card(&level, [x, y, f.height_mm], settings),
+            card: card::card(bench.part, features, &level, [x, y, f.height_mm], settings),
         }
     }
 }
@@ -230,7 +231,7 @@ pub(crate) fn charges(values: &[f64]) -> Vec<Charge> {
         .iter()
         .zip(values)
         .map(|(row, &value)| Charge {
-            name: row.name,
+            penalty: row.penalty,
             value,
         })
         .collect()

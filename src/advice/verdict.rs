@@ -134,7 +134,8 @@ pub fn verdict(
             why.join("; ")
         )
     };
-    match (confidence, entries.get(1)) {
+    let second = entries.get(1).filter(|e| e.candidate.gates.is_empty());
+    match (confidence, second) {
         (Confidence::Tied, Some(second)) => text.push_str(&format!(
             " A toss-up with the {}.",
             words::side_down(&second.candidate.down)

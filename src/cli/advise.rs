@@ -9,7 +9,7 @@ use crate::checks::judged::Judged;
 use crate::figures::quick::Bench;
 use crate::pose::Posed;
 use crate::rank::search::Wanted;
-use crate::session::config;
+use crate::session::config::{Asked, TOP};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 use crate::session::intake::Intake;
@@ -19,19 +19,15 @@ use crate::report::advise as words;
 use crate::report::compare::{self, Which};
 use crate::report::draw::dots;
 use crate::report::draw::model::Model;
-use crate::report::json::{AdviceReport, PenaltyRow, Seconds, SettingsInForce};
+use crate::report::json::{AdviceReport, Seconds};
 use crate::report::layout::{Look, printable};
 use crate::report::number;
 use crate::report::sheet::Page;
-use crate::settings::overrides::Overrides;
 use std::path::Path;
 use std::time::Instant;
 
 /// Columns and rows of the drawing in the terminal at most.
 const DRAWING: (usize, usize) = (46, 16);
-
-/// Poses listed where `--top` does not say.
-pub const TOP: u32 = 5;
 
 /// Advises on every part named.
 ///
@@ -42,7 +38,7 @@ pub const TOP: u32 = 5;
 /// What stops the whole run: flags that are off, an output that cannot be
 /// written, a reader who has gone away.
 pub fn run(args: &Advise) -> Result<Exit, Failure> {
-    let flags = config::flags(&args.given)?;
+    let asked = args.given.asked(&args.run)?;
     if args.turned.is_some() && args.parts.len() > 1 {
         return Err(Failure::new(
             Exit::Words,
@@ -63,14 +59,14 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
     let paper = Paper::check(args)?;
     let gate = Gate::check(&args.checks)?;
     let mut judged: Vec<Judged> = Vec::new();
-    intake::threads(&args.run)?;
+    intake::threads(args.run.threads)?;
     let look = terminal::look();
     let mut worst = Exit::Done;
     let mut answered = 0;
     let mut pages: Vec<Page> = Vec::new();
     for (i, path) in args.parts.iter().enumerate() {
         let number = [i + 1, args.parts.len()];
-        let exit = match advise(path, args, &flags, target.as_ref(), (&paper, number)) {
+        let exit = match advise(path, args, &asked, target.as_ref(), (&paper, number)) {
             Ok(mut outcome) => {
                 pages.extend(outcome.page.take());
                 terminal::result(&outcome.text(args.output.json, answered > 0, look)?)?;
@@ -159,18 +155,16 @@ impl Outcome {
 fn advise(
     path: &Path,
     args: &Advise,
-    flags: &Overrides,
+    asked: &Asked,
     target: Option<&Target>,
     (paper, number): (&Paper, [usize; 2]),
 ) -> Result<Outcome, Failure> {
     let start = Instant::now();
-    let resolved = config::resolve(Some(path), &args.given, flags)?;
+    let (resolved, intake) = asked.read(path)?;
+    let settings = &resolved.settings;
     let Intake {
         part, facts, units, ..
-    } = intake::read(path, &resolved.reading(&args.run))?;
-    let config::Resolved {
-        settings, files, ..
-    } = resolved;
+    } = intake;
     let read = start.elapsed().as_secs_f64();
 
     let watch = Watch::start(&facts.path, args.given.seconds);
@@ -181,16 +175,11 @@ fn advise(
             .max(args.top.unwrap_or(TOP) as usize)
             .max(last_compared(args)),
     };
-    let bench = Bench::new(&part, &settings, intake::hull(&part, path)?);
+    let bench = Bench::new(&part, settings, intake::hull(&part, path)?);
     let advice = advice::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(path))?;
     let [candidates, score] = watch.split();
     let cut_short = watch.finish();
-    if cut_short {
-        terminal::note(&format!(
-            "{}: the time limit cut the search short; the answer is the best so far",
-            facts.path
-        ));
-    }
+    terminal::note_cut(cut_short, &facts.path);
     let nowhere = advice.fits_nowhere().then(|| {
         let [x, y, z] = settings.bed_mm;
         let defect = format!("fits a bed of {x} × {y} × {z} mm in no pose");
@@ -241,13 +230,7 @@ fn advise(
         score,
         total: start.elapsed().as_secs_f64(),
     };
-    let report = AdviceReport::new(
-        facts,
-        in_force(&settings, &files),
-        &advice,
-        cut_short,
-        seconds,
-    );
+    let report = AdviceReport::new(facts, resolved.in_force(), &advice, cut_short, seconds);
     Ok(Outcome {
         report,
         advice,
@@ -286,24 +269,4 @@ fn drawing(part: &crate::mesh::Part, advice: &Advice) -> String {
         let (columns, rows) = (look.width.min(DRAWING.0), DRAWING.1);
         dots::text(&Model::new(part), &level, columns, rows) + "\n"
     })
-}
-
-/// Settings as the JSON shows them.
-pub fn in_force(
-    settings: &crate::settings::Settings,
-    files: &[std::path::PathBuf],
-) -> SettingsInForce {
-    let rows = crate::rank::penalties::ROWS
-        .iter()
-        .map(|row| PenaltyRow {
-            name: row.name.to_string(),
-            weight: row.weight_in(settings),
-            scale: row.scale.to_string(),
-        })
-        .collect();
-    SettingsInForce::new(
-        settings,
-        rows,
-        files.iter().map(|f| f.display().to_string()).collect(),
-    )
 }

@@ -3,10 +3,12 @@
 use crate::mesh::Units;
 use crate::report::compare::{self, Which};
 use crate::report::draw::view::Angle;
+use crate::session::config::Asked;
+use crate::session::exit::Failure;
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides};
 use crate::settings::triple::{direction, triple};
-use crate::settings::weights::{self, Weights};
+use crate::settings::weights::{self, Penalty, Weights};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use nalgebra::{Unit, Vector3};
 use std::path::PathBuf;
@@ -20,7 +22,8 @@ Exit codes:
   3  a file cannot be read as a mesh
   4  a part fits the bed in no pose (the advice is still printed)
   5  the output cannot be written
-  6  a part misses what --require asks for (goes before 1)";
+  6  a part misses what --require asks for (goes before 1)
+  7  stopped by the time limit before any pose was measured";
 
 const REQUIRE_HELP: &str = "\
 A requirement compares keys of the schema (wayup schema) with numbers or each other: figures and \
@@ -69,9 +72,11 @@ pub enum Command {
     /// Write a page that teaches, with this part's own numbers, why it goes this way up
     #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
     Lesson(Lesson),
+    #[cfg(feature = "desk")]
     /// Open a page in the browser: see the ranked poses, turn the part by hand, watch the figures
     #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
     Desk(Desk),
+    #[cfg(feature = "library")]
     /// Score a whole library of parts: every file once, a record a part, a page to look at
     #[command(after_help = EXIT_CODES, after_long_help = format!("{REQUIRE_HELP}\n\n{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
     Library(Library),
@@ -221,6 +226,7 @@ pub struct Lesson {
 }
 
 /// `wayup desk`.
+#[cfg(feature = "desk")]
 #[derive(Debug, Args)]
 pub struct Desk {
     /// Mesh file to begin with; others are dropped on the page
@@ -241,6 +247,7 @@ pub struct Desk {
 }
 
 /// `wayup library`.
+#[cfg(feature = "library")]
 #[derive(Debug, Args)]
 pub struct Library {
     /// Folder with mesh files, list of paths (one a line), or - for paths on standard input
@@ -279,6 +286,7 @@ const WITHOUT_EFFECT: &[(&str, &[&str])] = &[
     ("measure", &["seconds"]),
     ("inspect", GIVEN),
     ("turn", GIVEN),
+    #[cfg(feature = "desk")]
     ("desk", &["seconds"]),
 ];
 
@@ -397,7 +405,7 @@ pub struct Given {
     ///
     /// The table stands in `settings.penalties` of the JSON. A weight of 0 leaves the row out.
     #[arg(long, value_name = "ROW=VALUE", value_parser = weights::weight)]
-    pub weight: Vec<(&'static str, f64)>,
+    pub weight: Vec<(Penalty, f64)>,
     /// How far a printed length may be off before it counts, in mm [default: 0.25]
     #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub tolerance: Option<f64>,
@@ -413,12 +421,18 @@ pub struct Given {
 }
 
 impl Given {
-    /// The values as overrides; ranges are not checked yet.
-    pub fn overrides(&self) -> Overrides {
+    /// What is asked for by these and `run`.
+    ///
+    /// # Errors
+    /// A value outside its range.
+    pub fn asked(&self, run: &Run) -> Result<Asked, Failure> {
+        Asked::check(self.overrides(), self.settings.clone(), run.units)
+    }
+
+    fn overrides(&self) -> Overrides {
         let mut weights = Weights::default();
         for (row, weight) in &self.weight {
-            // Its parser has found the row already.
-            let _ = weights.set(row, Some(*weight));
+            weights.set(*row, Some(*weight));
         }
         Overrides {
             weights,

@@ -4,12 +4,10 @@ use super::args::Desk;
 use crate::cli::terminal;
 use crate::desk::engine::part::{Base, DeskPart};
 use crate::desk::server::{Bound, Limits};
-use crate::session::config;
+use crate::session::config::{Asked, Resolved};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
-use crate::settings::overrides::Overrides;
 use std::io;
-use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
@@ -21,14 +19,14 @@ const GRACE: Duration = Duration::from_millis(500);
 /// # Errors
 /// Flags that are off, a part that cannot be read, a port that is taken.
 pub fn run(args: &Desk) -> Result<Exit, Failure> {
-    let flags = config::flags(&args.given)?;
-    intake::threads(&args.run)?;
+    let asked = args.given.asked(&args.run)?;
+    intake::threads(args.run.threads)?;
     let first = match &args.part {
         None => None,
-        Some(path) => Some((
-            intake::read(path, &args.run)?,
-            base(Some(path), args, &flags)?,
-        )),
+        Some(path) => {
+            let (resolved, intake) = asked.read(path)?;
+            Some((intake, base(resolved, &asked)))
+        }
     };
     let fail = |e: io::Error| {
         let defect = match e.kind() {
@@ -55,7 +53,7 @@ pub fn run(args: &Desk) -> Result<Exit, Failure> {
         .build()
         .map_err(fail)?;
     let done = runtime.block_on(async {
-        let none = base(None, args, &flags)?;
+        let none = base(asked.resolve(None)?, &asked);
         let bound = Bound::new(args.port.unwrap_or(0), none, Limits::default())
             .await
             .map_err(fail)?;
@@ -77,15 +75,14 @@ pub fn run(args: &Desk) -> Result<Exit, Failure> {
     done
 }
 
-/// Settings before the page changes any, for a part of that path or for one without.
-fn base(part: Option<&Path>, args: &Desk, flags: &Overrides) -> Result<Base, Failure> {
-    let plain = config::resolve(part, &args.given, &Overrides::default())?;
-    Ok(Base {
-        settings: plain.settings.clone().with(flags),
-        plain: plain.settings,
-        files: plain.files,
-        named: args.given.settings.clone(),
-    })
+/// Settings before the page changes any.
+fn base(resolved: Resolved, asked: &Asked) -> Base {
+    Base {
+        settings: resolved.settings,
+        plain: resolved.plain,
+        files: resolved.files,
+        named: asked.named.clone(),
+    }
 }
 
 /// Waits for Ctrl-C or a request to end.

@@ -5,17 +5,16 @@ use crate::cli::terminal;
 use crate::report::inspect as words;
 use crate::report::json::InspectReport;
 use crate::session::exit::{Exit, Failure};
-use crate::session::{config, intake};
+use crate::session::intake;
 
 /// Looks at one part.
 ///
 /// # Errors
 /// Flags that are off, a file that is no mesh, an output that cannot be written.
 pub fn run(args: &Inspect) -> Result<Exit, Failure> {
-    let flags = config::flags(&args.given)?;
-    intake::threads(&args.run)?;
-    let resolved = config::resolve(Some(&args.part), &args.given, &flags)?;
-    let intake = intake::read(&args.part, &resolved.reading(&args.run))?;
+    let asked = args.given.asked(&args.run)?;
+    intake::threads(args.run.threads)?;
+    let (_, intake) = asked.read(&args.part)?;
     let report = InspectReport::new(intake.facts, &intake.part.bodies, &intake.defects);
     let text = if args.output.json {
         super::json_line(&report)?

@@ -4,7 +4,6 @@ use super::args::Lesson;
 use super::terminal::{self, Watch};
 use crate::cli::paper;
 use crate::figures::quick::Bench;
-use crate::session::config;
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 
@@ -21,12 +20,11 @@ use std::io::Write as _;
 /// # Errors
 /// Flags that are off, a file that is no mesh, an output that cannot be written.
 pub fn run(args: &Lesson) -> Result<Exit, Failure> {
-    let flags = config::flags(&args.given)?;
+    let asked = args.given.asked(&args.run)?;
     let place = paper::page_file(&args.file)?;
-    intake::threads(&args.run)?;
-    let resolved = config::resolve(Some(&args.part), &args.given, &flags)?;
-    let intake = intake::read(&args.part, &resolved.reading(&args.run))?;
-    let settings = resolved.settings;
+    intake::threads(args.run.threads)?;
+    let (resolved, intake) = asked.read(&args.part)?;
+    let settings = &resolved.settings;
     let watch = Watch::start(&intake.facts.path, args.given.seconds);
     let wanted = Wanted {
         named: Vec::new(),
@@ -34,20 +32,22 @@ pub fn run(args: &Lesson) -> Result<Exit, Failure> {
     };
     let bench = Bench::new(
         &intake.part,
-        &settings,
+        settings,
         intake::hull(&intake.part, &args.part)?,
     );
     let advice =
         advice::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(&args.part))?;
-    watch.finish();
-    let page = lesson::page(&Job {
+    let cut_short = watch.finish();
+    terminal::note_cut(cut_short, &intake.facts.path);
+    let job = Job {
         bench: &bench,
         advice: &advice,
         facts: &intake.facts,
         angle: Angle::default(),
         date: None,
         number: [1, 1],
-    });
+    };
+    let page = lesson::page(&job, cut_short);
     place.write(|file| file.write_all(page.as_bytes()))?;
     let text = format!(
         "{}: the lesson of {}.",

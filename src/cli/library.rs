@@ -1,22 +1,21 @@
 //! `wayup library`: every part of a folder or a list, once.
 
-mod judge;
 mod pace;
 
 use super::args::Library;
 use super::gate::{Gate, Take};
 use crate::checks::judged::Judged;
 use crate::cli::terminal;
+use crate::library::judge::Scorer;
 use crate::library::record::Record;
 use crate::library::store::Store;
 use crate::library::walk::{self, Part, Walk};
 use crate::library::{self, Outcome, Task, Trouble};
 use crate::mesh::{Glance, glance};
 use crate::report::layout::{printable, wrap};
-use crate::session::config;
+use crate::session::config::TOP;
 use crate::session::exit::{Exit, Failure};
 use crate::words::count;
-use judge::Scorer;
 use pace::Pace;
 use std::fs;
 use std::io::{self, BufRead, Read};
@@ -35,10 +34,10 @@ const STANDARD_INPUT: &str = "-";
 /// Flags that are off, a folder or list that cannot be read, an output that cannot be
 /// written, another run in the same folder.
 pub fn run(args: &Library) -> Result<Exit, Failure> {
-    let flags = config::flags(&args.given)?;
-    if let Some(named) = &args.given.settings {
+    let asked = args.given.asked(&args.run)?;
+    if asked.named.is_some() {
         // The same for every part: better told once than of each.
-        config::resolve(Some(named), &args.given, &flags)?;
+        asked.resolve(None)?;
     }
     if args.recheck && args.out.is_none() {
         return Err(Failure::new(
@@ -54,7 +53,12 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
         |n| n as usize,
     );
     let stop = AtomicBool::new(false);
-    let judge = Scorer::new(args, flags, &stop);
+    let judge = Scorer {
+        asked,
+        top: args.top.unwrap_or(TOP) as usize,
+        limit_s: args.given.seconds,
+        stop: &stop,
+    };
     match &args.out {
         Some(out) => keep(args, out, &gate, threads, &judge, &stop),
         None => print(args, &gate, threads, &judge, &stop),

@@ -1,10 +1,8 @@
 //! `wayup measure`: all the figures of one pose.
 
-use super::advise::in_force;
 use super::args::Measure;
 use crate::cli::terminal;
 use crate::figures::quick::Bench;
-use crate::session::config;
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 
@@ -19,15 +17,14 @@ use nalgebra::Vector3;
 /// # Errors
 /// Flags or settings that are off, a file that is no mesh, an output that cannot be written.
 pub fn run(args: &Measure) -> Result<Exit, Failure> {
-    let flags = config::flags(&args.given)?;
-    intake::threads(&args.run)?;
-    let resolved = config::resolve(Some(&args.part), &args.given, &flags)?;
-    let intake = intake::read(&args.part, &resolved.reading(&args.run))?;
-    let settings = resolved.settings;
+    let asked = args.given.asked(&args.run)?;
+    intake::threads(args.run.threads)?;
+    let (resolved, intake) = asked.read(&args.part)?;
+    let settings = &resolved.settings;
     let down = args.down.unwrap_or(-Vector3::z_axis());
     let bench = Bench::new(
         &intake.part,
-        &settings,
+        settings,
         intake::hull(&intake.part, &args.part)?,
     );
     let pose = advice::measure(&bench, down);
@@ -45,7 +42,7 @@ pub fn run(args: &Measure) -> Result<Exit, Failure> {
             Some(readings::compare(
                 read,
                 [x, y, pose.figures.height_mm],
-                &settings,
+                settings,
             ))
         }
         None => None,
@@ -53,14 +50,13 @@ pub fn run(args: &Measure) -> Result<Exit, Failure> {
     let text = if args.output.json {
         super::json_line(&MeasureReport::new(
             intake.facts,
-            in_force(&settings, &resolved.files),
+            resolved.in_force(),
             &pose,
             found,
         ))?
     } else {
         let look = terminal::look();
-        figures::text(&intake.facts, &pose, found.as_ref(), &settings, look)
-            + &words::cautions(look)
+        figures::text(&intake.facts, &pose, found.as_ref(), settings, look) + &words::cautions(look)
     };
     terminal::result(&text)?;
     Ok(Exit::Done)

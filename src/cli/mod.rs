@@ -12,20 +12,24 @@
 
 pub mod advise;
 pub mod args;
+#[cfg(feature = "desk")]
 pub mod desk;
 pub mod gate;
 pub mod inspect;
+mod json;
 pub mod lesson;
+#[cfg(feature = "library")]
 pub mod library;
 pub mod measure;
 pub mod paper;
 pub mod terminal;
 pub mod turn;
 
-use crate::report::{number, schema};
+use crate::report::schema;
 use crate::session::exit::{Exit, Failure};
 use args::{Cli, Command};
 use clap::FromArgMatches;
+use json::{json_line, no_json};
 use std::process::ExitCode;
 
 /// Runs the program with the words of the process' command line.
@@ -58,24 +62,10 @@ fn dispatch(command: &Command) -> Result<Exit, Failure> {
         Command::Inspect(args) => inspect::run(args),
         Command::Turn(args) => turn::run(args),
         Command::Lesson(args) => lesson::run(args),
+        #[cfg(feature = "desk")]
         Command::Desk(args) => desk::run(args),
+        #[cfg(feature = "library")]
         Command::Library(args) => library::run(args),
         Command::Schema => terminal::result(&schema::text()).map(|()| Exit::Done),
     }
-}
-
-/// One line of JSON with its line break.
-fn json_line<T: serde::Serialize>(value: &T) -> Result<String, Failure> {
-    number::line(value)
-        .map(|line| line + "\n")
-        .map_err(|e| no_json(&e))
-}
-
-fn no_json(error: &serde_json::Error) -> Failure {
-    Failure::new(
-        Exit::Unwritable,
-        "standard output",
-        format!("the result cannot be put into JSON: {error}"),
-        "leave --json out",
-    )
 }

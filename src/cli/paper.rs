@@ -6,7 +6,7 @@ use crate::figures::quick::Bench;
 use crate::report::compare;
 use crate::report::draw::model::Model;
 use crate::report::json::PartFacts;
-use crate::report::sheet::page::{Standing, WIDE_MM};
+use crate::report::sheet::page::{SheetPose, WIDE_MM};
 use crate::report::sheet::{self, Job, Page};
 use crate::session::destination::Destination;
 use crate::session::exit::{Exit, Failure};
@@ -95,7 +95,7 @@ impl Paper {
         };
         let wanted = args.pose.unwrap_or(1) as usize;
         if let (Some((place, kind)), Some(pose)) = (&self.picture, advice.poses.get(wanted - 1)) {
-            let standing = Standing::new(&job, pose);
+            let standing = SheetPose::new(&job, pose);
             let (drawing, _) = standing.drawing(&job, &model, [WIDE_MM, PICTURE_MM]);
             let bytes = match kind {
                 Kind::Png => drawing.picture.png(PX_PER_MM),

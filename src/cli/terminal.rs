@@ -1,6 +1,6 @@
 //! Standard output and standard error: what goes where, how wide, how plain.
 
-use crate::rank::search::Progress;
+use crate::rank::search::{Progress, Stage};
 use crate::report::layout::{Look, printable};
 use crate::session::clock::Clock;
 use crate::session::exit::{Exit, Failure};
@@ -71,6 +71,15 @@ pub fn note(text: &str) {
     say(&format!("note: {}", printable(text)));
 }
 
+/// Says of a part that the time limit cut its search short, where it did.
+pub fn note_cut(cut_short: bool, part: &str) {
+    if cut_short {
+        note(&format!(
+            "{part}: the time limit cut the search short; the answer is the best so far"
+        ));
+    }
+}
+
 fn say(text: &str) {
     // Nobody is left to tell where standard error is closed.
     let _ = writeln!(io::stderr().lock(), "{text}");
@@ -114,10 +123,10 @@ impl Watch {
 }
 
 impl Progress for Watch {
-    fn step(&self, what: &str, done: usize, of: usize) {
-        self.clock.step(what);
+    fn step(&self, stage: Stage, done: usize, of: usize) {
+        self.clock.step(stage);
         if let Some(bar) = &self.bar {
-            bar.set_message(what.to_string());
+            bar.set_message(stage.name());
             bar.set_length(of as u64);
             bar.set_position(done as u64);
         }

@@ -2,14 +2,13 @@
 
 use super::args::Turn;
 use crate::cli::terminal;
-use crate::mesh::{Format, Mesh, Part, Units, write_to};
+use crate::mesh::{Format, Mesh, Units, write_to};
 use crate::pose::{Pose, Posed};
 use crate::report::json::TurnReport;
 use crate::report::turn as words;
 use crate::session::destination::Destination;
 use crate::session::exit::{Exit, Failure};
-use crate::session::{config, intake};
-use nalgebra::{Unit, Vector3};
+use crate::session::intake;
 use std::path::Path;
 
 /// A checked output file with the format that its name asks for.
@@ -55,26 +54,16 @@ impl Target {
     }
 }
 
-/// The pose with `down` (part frame) to the bed and the default yaw, turned on by `yaw_deg`.
-pub fn pose(part: &Part, down: &Unit<Vector3<f64>>, yaw_deg: Option<f64>) -> Pose {
-    let level = Pose::new(down, &part.mesh.vertices);
-    yaw_deg.map_or_else(
-        || level.clone(),
-        |deg| level.turned(deg.to_radians(), &part.mesh.vertices),
-    )
-}
-
 /// Writes the part with the named direction down.
 ///
 /// # Errors
 /// Flags that are off, a file that is no mesh, an output that cannot be written.
 pub fn run(args: &Turn) -> Result<Exit, Failure> {
-    let flags = config::flags(&args.given)?;
+    let asked = args.given.asked(&args.run)?;
     let target = Target::check(&args.file)?;
-    intake::threads(&args.run)?;
-    let resolved = config::resolve(Some(&args.part), &args.given, &flags)?;
-    let intake = intake::read(&args.part, &resolved.reading(&args.run))?;
-    let pose = pose(&intake.part, &args.down, args.yaw);
+    intake::threads(args.run.threads)?;
+    let (_, intake) = asked.read(&args.part)?;
+    let pose = Pose::with_yaw(&args.down, args.yaw, &intake.part.mesh.vertices);
     let posed = Posed::new(&intake.part, pose);
     let report = TurnReport::new(intake.facts, &posed, args.file.display().to_string());
     target.write(posed, intake.units)?;

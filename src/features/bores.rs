@@ -64,7 +64,7 @@ struct Strip {
 }
 
 /// Finds bores and bosses, largest surface first. O(n log n).
-pub fn bores(part: &Part, regions: &Regions) -> Vec<Bore> {
+pub(super) fn bores(part: &Part, regions: &Regions) -> Vec<Bore> {
     let seams = seams(part, regions);
     let mut strips: Vec<Strip> = Vec::new();
     for (region, around) in seams.iter().enumerate() {
@@ -274,7 +274,7 @@ fn whole(part: &Part, group: &[usize], strips: &[Strip], facets: &[Vec<u32>]) ->
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::features::regions;
+    use crate::features::regions::regions;
     use crate::mesh::{ReadOptions, read_path};
     use approx::assert_relative_eq;
     use std::path::Path;

@@ -1,13 +1,18 @@
 //! Form features that a person would name: flats, bores and ledges. Part frame.
 //!
-//! They do not depend on the pose, so they are found once. The ranking asks which
-//! overhang is too small to need support and which bores stand upright; the
-//! measuring card asks what a calliper can reach.
+//! They do not depend on the pose, so they are found once ([`Features`]) and kept with the
+//! part. The ranking asks which overhang is too small to need support and which bores stand
+//! upright; the measuring card asks what a calliper can reach; the desk asks which facets
+//! are one face.
 
 pub mod bores;
+mod found;
+pub mod opposite;
 pub mod regions;
 pub mod small;
 
-pub use bores::{Bore, bores};
-pub use regions::{Regions, regions};
+pub use bores::Bore;
+pub use found::Features;
+pub use opposite::{Between, Opposite};
+pub use regions::Regions;
 pub use small::{Size, sizes};

@@ -31,7 +31,7 @@ pub struct Region {
 /// Groups facets that share an edge and lie in one plane.
 ///
 /// O(n). A part without facets has no regions.
-pub fn regions(part: &Part) -> Regions {
+pub(super) fn regions(part: &Part) -> Regions {
     let n = part.mesh.triangles.len();
     let flat = tol::COPLANAR_REL * part.extent();
     let same = SAME_PLANE_DEG.to_radians().cos();

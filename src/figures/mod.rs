@@ -11,7 +11,6 @@ pub mod gauss;
 pub mod height;
 #[cfg(test)]
 pub(crate) mod mock;
-pub mod near_bed;
 pub(crate) mod overlap;
 pub mod piece;
 pub mod pieces;

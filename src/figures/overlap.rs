@@ -6,7 +6,7 @@
 //! pair come first, the intersection itself last.
 
 use super::Piece;
-use super::piece::edges;
+use crate::plane::polygon::{self, edges};
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::float::single::SingleFloatOverlay;
@@ -70,17 +70,8 @@ fn well_inside(piece: &Piece, p: Point2<f64>, clear: f64) -> bool {
     if p.x < lo.x || p.y < lo.y || p.x > hi.x || p.y > hi.y {
         return false;
     }
-    let mut inside = false;
-    for (a, b) in piece.loops().flat_map(edges) {
-        if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y)) {
-            inside = !inside;
-        }
-    }
-    inside
-        && piece
-            .loops()
-            .flat_map(edges)
-            .all(|(a, b)| distance_squared(p, a, b) > clear * clear)
+    let all = || piece.loops().flat_map(edges);
+    polygon::contains(all(), p) && all().all(|(a, b)| distance_squared(p, a, b) > clear * clear)
 }
 
 /// Middle of the longest inner run of the horizontal line through the middle of
@@ -251,11 +242,7 @@ fn common_area(a: &Piece, b: &Piece) -> f64 {
         .flatten()
         .map(|ring| {
             let ring: Vec<_> = ring.iter().map(|p| Point2::new(p[0], p[1])).collect();
-            let origin = ring.first().copied().unwrap_or_default();
-            edges(&ring)
-                .map(|(p, q)| (p - origin).perp(&(q - origin)))
-                .sum::<f64>()
-                / 2.0
+            polygon::area(&ring)
         })
         .sum()
 }

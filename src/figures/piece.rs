@@ -6,6 +6,7 @@
 //! digits.
 
 use super::Piece;
+use crate::plane::polygon::edges;
 use nalgebra::Point2;
 
 impl Piece {
@@ -93,14 +94,6 @@ impl Piece {
             0.0
         }
     }
-}
-
-/// Edges of a closed loop as pairs of end points, the closing one included.
-pub(crate) fn edges(ring: &[Point2<f64>]) -> impl Iterator<Item = (Point2<f64>, Point2<f64>)> + '_ {
-    let last = ring.last().copied();
-    last.into_iter()
-        .chain(ring.iter().copied())
-        .zip(ring.iter().copied())
 }
 
 /// Area integrals of 1, x, y, x², y², xy about a local origin.

@@ -7,11 +7,11 @@
 
 use super::full::Bits;
 use super::gauss::{Gauss, Thresholds};
-use super::near_bed::NearBed;
 use super::touch::{Plane, Segment, green_area, share_below, union_area};
 use super::warp;
-use crate::features::{self, Bore, Regions, Size};
+use crate::features::{self, Features, Size};
 use crate::mesh::Part;
+use crate::mesh::bvh::FacetBvh;
 use crate::plane::rect;
 use crate::pose::hull::Hull;
 use crate::settings::Settings;
@@ -19,7 +19,7 @@ use crate::sync::held;
 use crate::tol;
 use nalgebra::{Point2, Point3, Unit, Vector3};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, OnceLock};
+use std::sync::{Arc, Mutex};
 
 /// Lean from which an overhang counts as a ceiling that a bridge may carry, as a
 /// sine. Steeper overhang is charged in full by the ranking. 75°.
@@ -71,8 +71,10 @@ pub struct Quick {
 pub struct Layout {
     /// Convex hull of the vertices.
     pub hull: Hull,
+    /// Plane regions, bores and opposite faces.
+    pub features: Features,
     gauss: Gauss,
-    near: NearBed,
+    bvh: FacetBvh,
     slicings: AtomicUsize,
     /// No two points of the part are farther apart.
     diagonal_mm: f64,
@@ -80,40 +82,33 @@ pub struct Layout {
     skin_mm: f64,
     /// The last one made, since few settings touch it.
     small: Mutex<Option<Arc<Small>>>,
-    /// What it is made from, kept where it is made more than once.
-    forms: OnceLock<Forms>,
-}
-
-/// Plane regions, and the bores among them.
-struct Forms {
-    regions: Regions,
-    bores: Vec<Bore>,
-}
-
-impl Forms {
-    fn new(part: &Part) -> Self {
-        let regions = features::regions(part);
-        let bores = features::bores(part, &regions);
-        Self { regions, bores }
-    }
 }
 
 impl Layout {
     /// Lays the part out. Takes time in proportion to n log n.
-    pub fn new(part: &Part, hull: Hull) -> Self {
-        let (gauss, near) = rayon::join(
-            || Gauss::new(&part.normals, &part.areas),
-            || NearBed::new(&part.mesh),
+    fn new(part: &Part, hull: Hull, widest_mm: f64) -> Self {
+        let ((gauss, bvh), (features, small)) = rayon::join(
+            || {
+                rayon::join(
+                    || Gauss::new(&part.normals, &part.areas),
+                    || FacetBvh::new(&part.mesh),
+                )
+            },
+            || {
+                let features = Features::new(part);
+                let small = Small::new(part, &features, widest_mm);
+                (features, small)
+            },
         );
         Self {
             hull,
+            features,
             gauss,
-            near,
+            bvh,
             slicings: AtomicUsize::new(0),
             diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
             skin_mm: tol::length(part.extent()),
-            small: Mutex::new(None),
-            forms: OnceLock::new(),
+            small: Mutex::new(Some(Arc::new(small))),
         }
     }
 
@@ -133,8 +128,7 @@ impl Layout {
             return Arc::clone(small);
         }
         // Made without the lock: a thread that waits in here may take up another job.
-        let forms = self.forms.get_or_init(|| Forms::new(part));
-        let small = Arc::new(Small::new(part, forms, widest_mm));
+        let small = Arc::new(Small::new(part, &self.features, widest_mm));
         *kept() = Some(Arc::clone(&small));
         small
     }
@@ -153,8 +147,8 @@ struct Small {
 }
 
 impl Small {
-    fn new(part: &Part, forms: &Forms, widest_mm: f64) -> Self {
-        let Forms { regions, bores } = forms;
+    fn new(part: &Part, features: &Features, widest_mm: f64) -> Self {
+        let Features { regions, bores, .. } = features;
         let sizes = features::sizes(part, regions, bores, widest_mm);
         let of_size = |size: Size| {
             let (normals, areas): (Vec<_>, Vec<_>) = (0..sizes.len())
@@ -191,18 +185,8 @@ pub struct Bench<'a> {
 impl<'a> Bench<'a> {
     /// Lays the part out. Takes time in proportion to n log n.
     pub fn new(part: &'a Part, settings: &'a Settings, hull: Hull) -> Self {
-        let widest = widest_mm(settings);
-        let (layout, small) = rayon::join(
-            || Layout::new(part, hull),
-            || Arc::new(Small::new(part, &Forms::new(part), widest)),
-        );
-        *held(&layout.small) = Some(Arc::clone(&small));
-        Self {
-            part,
-            settings,
-            layout: Arc::new(layout),
-            small,
-        }
+        let layout = Layout::new(part, hull, widest_mm(settings));
+        Self::on(part, settings, &Arc::new(layout))
     }
 
     /// The bench of a part that is laid out already: at once, unless overhang limit or
@@ -239,7 +223,11 @@ impl<'a> Bench<'a> {
     /// next surface that faces it; `None` where there is none. Part frame, mm.
     pub fn void_below(&self, from: &Point3<f64>, down: &Unit<Vector3<f64>>) -> Option<f64> {
         let skin = self.layout.skin_mm;
-        self.layout.near.void_below(self.part, from, down, skin)
+        (self.layout.bvh)
+            .first_hit(&self.part.mesh, from, down, |hit| {
+                hit.enters && hit.apart_mm > skin
+            })
+            .map(|hit| hit.apart_mm)
     }
 
     fn thresholds(&self) -> Thresholds {
@@ -269,7 +257,7 @@ impl<'a> Bench<'a> {
             large.overhang -= small.overhang;
             large.ceiling -= small.ceiling;
         }
-        self.layout.near.visit(down, lowest - touch, |t| {
+        self.layout.bvh.visit(down, lowest - touch, |t| {
             let sine = self.part.normals[t].dot(down);
             if sine > at.overhang && self.size(t) == Size::Large {
                 let heights = self
@@ -295,7 +283,7 @@ impl<'a> Bench<'a> {
         let mut small = self.small.little.sums(down, at);
         let mut middling = self.small.middling.sums(down, at);
         let mut segments: Vec<Segment> = Vec::new();
-        self.layout.near.visit(down, lowest - touch, |t| {
+        self.layout.bvh.visit(down, lowest - touch, |t| {
             let corners = self.part.mesh.corners(t);
             let heights = corners.map(|p| lowest - p.coords.dot(down));
             let sine = self.part.normals[t].dot(down);
@@ -369,7 +357,7 @@ impl<'a> Bench<'a> {
             .fold(f64::NEG_INFINITY, f64::max);
         let mut farthest = reach;
         if stride > 1 {
-            self.layout.near.visit(down, reach, |t| {
+            self.layout.bvh.visit(down, reach, |t| {
                 for p in self.part.mesh.corners(t) {
                     farthest = farthest.max(p.coords.dot(down));
                 }

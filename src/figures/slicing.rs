@@ -13,6 +13,7 @@
 use super::stop::Stop;
 use super::{Layers, Piece, Section, height};
 use crate::mesh::NO_NEIGHBOUR;
+use crate::plane::polygon;
 use crate::pose::Posed;
 use crate::settings::Settings;
 use crate::tol;
@@ -262,14 +263,6 @@ fn tidy(ring: &mut Ring) {
     }
 }
 
-fn signed_area(ring: &[Point2<f64>]) -> f64 {
-    let Some(&o) = ring.first() else { return 0.0 };
-    super::piece::edges(ring)
-        .map(|(a, b)| (a - o).perp(&(b - o)))
-        .sum::<f64>()
-        / 2.0
-}
-
 /// Sorts rings into pieces: outer loops with their holes.
 fn pieces(rings: Vec<Ring>, overlapping: bool) -> Vec<Piece> {
     if rings.is_empty() {
@@ -296,7 +289,7 @@ fn pieces(rings: Vec<Ring>, overlapping: bool) -> Vec<Piece> {
     let mut outers: Vec<(Ring, f64, Vec<Ring>)> = Vec::new();
     let mut holes: Vec<Ring> = Vec::new();
     for ring in rings {
-        let area = signed_area(&ring);
+        let area = polygon::area(&ring);
         if area > 0.0 {
             outers.push((ring, area, Vec::new()));
         } else if area < 0.0 {
@@ -319,7 +312,7 @@ fn pieces(rings: Vec<Ring>, overlapping: bool) -> Vec<Piece> {
                     && lo.y <= hlo.y
                     && hi.x >= hhi.x
                     && hi.y >= hhi.y
-                    && contains(&outers[i].0, probe)
+                    && polygon::contains(polygon::edges(&outers[i].0), probe)
             });
             if let Some(i) = home {
                 outers[i].2.push(hole);
@@ -342,20 +335,9 @@ fn bounds(ring: &[Point2<f64>]) -> [Point2<f64>; 2] {
 /// The middle of the longest edge: a point of the loop that is least likely to
 /// touch another loop, which two loops can do at a corner.
 fn longest_edge_middle(ring: &[Point2<f64>]) -> Point2<f64> {
-    super::piece::edges(ring)
+    polygon::edges(ring)
         .max_by(|(a, b), (c, d)| (b - a).norm_squared().total_cmp(&(d - c).norm_squared()))
         .map_or_else(Point2::origin, |(a, b)| nalgebra::center(&a, &b))
-}
-
-/// Whether the loop goes round the point (even-odd crossing count).
-pub(crate) fn contains(ring: &[Point2<f64>], p: Point2<f64>) -> bool {
-    super::piece::edges(ring).fold(false, |inside, (a, b)| {
-        if (a.y > p.y) == (b.y > p.y) {
-            return inside;
-        }
-        let x = a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x);
-        inside ^ (p.x < x)
-    })
 }
 
 #[cfg(test)]

@@ -61,7 +61,7 @@ fn a_box_gives_its_rectangle_counter_clockwise() {
         };
         assert_relative_eq!(piece.area_mm2, 12.0, max_relative = 1e-12);
         assert_relative_eq!(piece.perimeter_mm(), 14.0, max_relative = 1e-12);
-        assert!(signed_area(&piece.outer) > 0.0);
+        assert!(polygon::area(&piece.outer) > 0.0);
     }
 }
 

@@ -1,6 +1,7 @@
 //! The section at touch height, facet by facet: what the quick figures need of it.
 
 use crate::mesh::NO_NEIGHBOUR;
+use crate::plane::polygon;
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::float::simplify::SimplifyShape;
 use nalgebra::{Point2, Point3, Unit, Vector3};
@@ -123,12 +124,8 @@ pub(super) fn union_area(segments: &[Segment], opposite: &[u32]) -> f64 {
         .iter()
         .flatten()
         .map(|contour| {
-            let o = contour[0];
-            contour
-                .windows(2)
-                .map(|w| (w[0][0] - o[0]) * (w[1][1] - o[1]) - (w[0][1] - o[1]) * (w[1][0] - o[0]))
-                .sum::<f64>()
-                / 2.0
+            let ring: Vec<_> = contour.iter().copied().map(Point2::from).collect();
+            polygon::area(&ring)
         })
         .sum()
 }

@@ -6,34 +6,19 @@
 //! or a width is the way from a face straight to the next surface, where that is a
 //! plane face that looks the other way.
 
-use crate::features::{Bore, Regions, bores, regions};
+use crate::features::{Between, Bore, Features};
 use crate::mesh::Part;
 use crate::pose::Pose;
 use crate::settings::Settings;
 use crate::words::{count, decimal};
 use nalgebra::{Point3, Unit, Vector3};
-use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Faces below this area are no hold for a calliper's jaw, mm² (house value).
-const LEAST_FACE_MM2: f64 = 20.0;
-/// … nor below this share of the surface of a large part.
-const LEAST_FACE_SHARE: f64 = 0.002;
-/// Faces looked at, largest first.
-const MOST_FACES: usize = 16;
-/// Places tried on each face: its largest facets.
-const PLACES: usize = 2;
-/// Opposite faces are parallel to within this, cosine (0.5°).
-const PARALLEL: f64 = 0.999_96;
 /// A round surface has to go this far round to be gripped, degrees.
 const LEAST_TURN_DEG: f64 = 190.0;
 /// Bores and pins smaller than this take no jaw, mm.
 const LEAST_BORE_MM: f64 = 2.0;
-/// A surface of more triangles than this of which hardly two share a plane is a scan,
-/// with nothing on it for a jaw to take hold of.
-const SCAN_TRIANGLES: usize = 20_000;
-const SCAN_SHARE: f64 = 0.9;
 /// Lengths that agree to this are the same, mm.
 const SAME_MM: f64 = 0.02;
 /// A direction within this of a build axis is called by it, cosine (2°).
@@ -86,123 +71,106 @@ pub struct Card {
     pub notes: Vec<String>,
 }
 
-/// Two plane faces that look away from or towards each other. Part frame.
-#[derive(Debug, Clone)]
-struct Pair {
-    kind: Kind,
-    normal: Unit<Vector3<f64>>,
-    middle: Point3<f64>,
-    apart_mm: f64,
-    area_mm2: f64,
+/// Round surfaces that a jaw can take hold of; none on a scan.
+fn grips(features: &Features) -> impl Iterator<Item = &Bore> {
+    let far = LEAST_TURN_DEG.to_radians();
+    let held = move |b: &&Bore| b.turn_rad >= far && 2.0 * b.radius_mm >= LEAST_BORE_MM;
+    let bores: &[Bore] = if features.is_scan() {
+        &[]
+    } else {
+        &features.bores
+    };
+    bores.iter().filter(held)
 }
 
-/// What a calliper can take hold of, found once for all poses. Part frame.
-#[derive(Debug, Clone, Default)]
-pub struct Holds {
-    pairs: Vec<Pair>,
-    bores: Vec<Bore>,
+/// Bores whose lower end lies on the bed, upright in `pose`: their diameters, mm.
+pub fn bores_on_bed(features: &Features, pose: &Pose, touch_mm: f64) -> Vec<f64> {
+    grips(features)
+        .filter(|b| b.hole)
+        .filter(|b| (pose.rotation() * b.axis).z.abs() > ON_AXIS)
+        .filter(|b| {
+            let middle = pose.build_from_part * b.centre;
+            middle.z - b.length_mm / 2.0 <= touch_mm
+        })
+        .map(|b| 2.0 * b.radius_mm)
+        .collect()
 }
 
-impl Holds {
-    /// Finds plane faces opposite each other, and round surfaces.
-    ///
-    /// A scan has none. O(n log n) for the round surfaces, O(n) for each face looked at.
-    pub fn new(part: &Part) -> Self {
-        let regions = regions(part);
-        let triangles = part.mesh.triangles.len();
-        if triangles > SCAN_TRIANGLES && regions.list.len() as f64 > SCAN_SHARE * triangles as f64 {
-            return Self::default();
-        }
-        let mut bores = bores(part, &regions);
-        bores.retain(|b| {
-            b.turn_rad >= LEAST_TURN_DEG.to_radians() && 2.0 * b.radius_mm >= LEAST_BORE_MM
-        });
-        Self {
-            pairs: pairs(part, &regions),
-            bores,
-        }
-    }
-
-    /// Bores whose lower end lies on the bed, upright in `pose`: their diameters, mm.
-    pub fn bores_on_bed(&self, pose: &Pose, touch_mm: f64) -> Vec<f64> {
-        self.bores
+/// The card of one pose. `features` are those of `part`; `level` has the default yaw; `extents_mm` are the
+/// part's along build X, Y and Z there.
+pub fn card(
+    part: &Part,
+    features: &Features,
+    level: &Pose,
+    extents_mm: [f64; 3],
+    settings: &Settings,
+) -> Card {
+    let tolerance_mm = settings.tolerance_mm;
+    let mut lines: Vec<Line> = ["X", "Y", "Z"]
+        .into_iter()
+        .zip(extents_mm)
+        .map(|(along, nominal_mm)| Line {
+            kind: Kind::Extent,
+            along,
+            nominal_mm,
+            tolerance_mm,
+            count: 1,
+            at_mm: [0.0, 0.0, extents_mm[2] / 2.0],
+            says: format!("{along} {} mm over all", decimal(nominal_mm, 2)),
+        })
+        .collect();
+    let mut flats: Vec<(f64, Line)> = Vec::new();
+    for pair in features.opposite(part) {
+        let along = axis_word(&(level.rotation() * pair.normal));
+        let whole = lines
             .iter()
-            .filter(|b| b.hole)
-            .filter(|b| (pose.rotation() * b.axis).z.abs() > ON_AXIS)
-            .filter(|b| {
-                let middle = pose.build_from_part * b.centre;
-                middle.z - b.length_mm / 2.0 <= touch_mm
-            })
-            .map(|b| 2.0 * b.radius_mm)
-            .collect()
+            .any(|l| l.along == along && (l.nominal_mm - pair.apart_mm).abs() < SAME_MM);
+        let kind = match pair.between {
+            Between::Material => Kind::Thickness,
+            Between::Open => Kind::Slot,
+        };
+        if whole && kind == Kind::Thickness {
+            continue;
+        }
+        let at = level.build_from_part * pair.middle;
+        add(
+            &mut flats,
+            kind,
+            along,
+            pair.apart_mm,
+            tolerance_mm,
+            at,
+            pair.area_mm2,
+        );
     }
-
-    /// The card of one pose. `level` has the default yaw; `extents_mm` are the
-    /// part's along build X, Y and Z there.
-    pub fn card(&self, level: &Pose, extents_mm: [f64; 3], settings: &Settings) -> Card {
-        let tolerance_mm = settings.tolerance_mm;
-        let mut lines: Vec<Line> = ["X", "Y", "Z"]
-            .into_iter()
-            .zip(extents_mm)
-            .map(|(along, nominal_mm)| Line {
-                kind: Kind::Extent,
-                along,
-                nominal_mm,
-                tolerance_mm,
-                count: 1,
-                at_mm: [0.0, 0.0, extents_mm[2] / 2.0],
-                says: format!("{along} {} mm over all", decimal(nominal_mm, 2)),
-            })
-            .collect();
-        let mut flats: Vec<(f64, Line)> = Vec::new();
-        for pair in &self.pairs {
-            let along = axis_word(&(level.rotation() * pair.normal));
-            let whole = lines
-                .iter()
-                .any(|l| l.along == along && (l.nominal_mm - pair.apart_mm).abs() < SAME_MM);
-            if whole && pair.kind == Kind::Thickness {
-                continue;
-            }
-            let at = level.build_from_part * pair.middle;
-            add(
-                &mut flats,
-                pair.kind,
-                along,
-                pair.apart_mm,
-                tolerance_mm,
-                at,
-                pair.area_mm2,
-            );
-        }
-        let mut rounds: Vec<(f64, Line)> = Vec::new();
-        for bore in &self.bores {
-            let along = axis_word(&(level.rotation() * bore.axis));
-            let at = level.build_from_part * bore.centre;
-            let kind = if bore.hole { Kind::Bore } else { Kind::Pin };
-            add(
-                &mut rounds,
-                kind,
-                along,
-                2.0 * bore.radius_mm,
-                tolerance_mm,
-                at,
-                bore.area_mm2,
-            );
-        }
-        for mut list in [flats, rounds] {
-            list.sort_by(|a, b| {
-                b.0.total_cmp(&a.0)
-                    .then(a.1.nominal_mm.total_cmp(&b.1.nominal_mm))
-            });
-            lines.extend(list.into_iter().take(MOST_LINES).map(|(_, mut line)| {
-                line.says = in_words(&line);
-                line
-            }));
-        }
-        Card {
-            notes: notes(&lines),
-            lines,
-        }
+    let mut rounds: Vec<(f64, Line)> = Vec::new();
+    for bore in grips(features) {
+        let along = axis_word(&(level.rotation() * bore.axis));
+        let at = level.build_from_part * bore.centre;
+        let kind = if bore.hole { Kind::Bore } else { Kind::Pin };
+        add(
+            &mut rounds,
+            kind,
+            along,
+            2.0 * bore.radius_mm,
+            tolerance_mm,
+            at,
+            bore.area_mm2,
+        );
+    }
+    for mut list in [flats, rounds] {
+        list.sort_by(|a, b| {
+            b.0.total_cmp(&a.0)
+                .then(a.1.nominal_mm.total_cmp(&b.1.nominal_mm))
+        });
+        lines.extend(list.into_iter().take(MOST_LINES).map(|(_, mut line)| {
+            line.says = in_words(&line);
+            line
+        }));
+    }
+    Card {
+        notes: notes(&lines),
+        lines,
     }
 }
 
@@ -275,96 +243,6 @@ fn axis_word(d: &Unit<Vector3<f64>>) -> &'static str {
         2 if d.z.abs() > ON_AXIS => "Z",
         _ => "aslant",
     }
-}
-
-/// Plane faces and what lies straight before and behind them.
-fn pairs(part: &Part, regions: &Regions) -> Vec<Pair> {
-    let least = LEAST_FACE_MM2.max(LEAST_FACE_SHARE * part.mass.area_mm2);
-    let mut order: Vec<usize> = (0..regions.list.len())
-        .filter(|&r| regions.list[r].area_mm2 >= least)
-        .collect();
-    order.sort_by(|&a, &b| {
-        let (ra, rb) = (&regions.list[a], &regions.list[b]);
-        rb.area_mm2.total_cmp(&ra.area_mm2).then(a.cmp(&b))
-    });
-    order.truncate(MOST_FACES);
-    let mut largest: Vec<Vec<usize>> = vec![Vec::new(); order.len()];
-    let mut slot: Vec<Option<usize>> = vec![None; regions.list.len()];
-    for (i, &r) in order.iter().enumerate() {
-        slot[r] = Some(i);
-    }
-    for (t, &r) in regions.of.iter().enumerate() {
-        let Some(i) = slot.get(r as usize).copied().flatten() else {
-            continue;
-        };
-        let list = &mut largest[i];
-        list.push(t);
-        list.sort_by(|&a, &b| part.areas[b].total_cmp(&part.areas[a]).then(a.cmp(&b)));
-        list.truncate(PLACES);
-    }
-    let mut found: Vec<((usize, usize), Pair)> = Vec::new();
-    for (&r, places) in order.iter().zip(&largest) {
-        let region = &regions.list[r];
-        for &t in places {
-            let [a, b, c] = part.mesh.corners(t);
-            // Off the middle, so that a symmetrical part is not hit on an edge.
-            let from = Point3::from(a.coords * 0.37 + b.coords * 0.36 + c.coords * 0.27);
-            for (kind, way) in [(Kind::Thickness, -1.0), (Kind::Slot, 1.0)] {
-                let ray = region.normal.into_inner() * way;
-                let Some((apart_mm, hit)) = first_hit(part, t, from, ray) else {
-                    continue;
-                };
-                let other = regions.of[hit] as usize;
-                let facing = regions.list[other].normal.dot(&region.normal) < -PARALLEL;
-                let key = (r.min(other), r.max(other));
-                if !facing || apart_mm < SAME_MM || found.iter().any(|(k, _)| *k == key) {
-                    continue;
-                }
-                found.push((
-                    key,
-                    Pair {
-                        kind,
-                        normal: region.normal,
-                        middle: from + ray * (apart_mm / 2.0),
-                        apart_mm,
-                        area_mm2: region.area_mm2.min(regions.list[other].area_mm2),
-                    },
-                ));
-            }
-        }
-    }
-    found.into_iter().map(|(_, pair)| pair).collect()
-}
-
-/// The nearest facet along a ray that leaves facet `own`, and how far it is.
-fn first_hit(
-    part: &Part,
-    own: usize,
-    from: Point3<f64>,
-    ray: Vector3<f64>,
-) -> Option<(f64, usize)> {
-    (0..part.mesh.triangles.len())
-        .into_par_iter()
-        .with_min_len(8192)
-        .filter(|&t| t != own)
-        .filter_map(|t| crosses(&part.mesh.corners(t), from, ray).map(|d| (d, t)))
-        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
-}
-
-/// Distance along a unit ray to a triangle. Source: Möller & Trumbore 1997.
-fn crosses([a, b, c]: &[Point3<f64>; 3], from: Point3<f64>, ray: Vector3<f64>) -> Option<f64> {
-    let (u, v) = (b - a, c - a);
-    let p = ray.cross(&v);
-    let det = u.dot(&p);
-    if det == 0.0 {
-        return None;
-    }
-    let s = from - a;
-    let x = s.dot(&p) / det;
-    let q = s.cross(&u);
-    let y = ray.dot(&q) / det;
-    let d = v.dot(&q) / det;
-    (x >= 0.0 && y >= 0.0 && x + y <= 1.0 && d > 1e-6).then_some(d)
 }
 
 #[cfg(test)]

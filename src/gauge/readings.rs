@@ -9,7 +9,8 @@
 //! tolerance is taken as two standard deviations of print and reading together.
 //!
 //! Wrong units are looked for first: their factors are so far from 1 that nothing
-//! else explains them. Source: least squares and likelihood ratio, any statistics
+//! else explains them. Readings of two or three axes taken for one another are looked for
+//! where none of these causes is possible. Source: least squares and likelihood ratio, any statistics
 //! text; the causes are common practice.
 
 use crate::materials::AMBIENT_C;
@@ -55,6 +56,8 @@ pub enum Verdict {
     SameOffset,
     /// X and Y are off by the same amount, Z is right.
     PlanOffset,
+    /// Every reading is right, but of another axis than the one it was given for.
+    Exchanged,
     /// Several causes explain the readings equally well.
     CannotTell,
     /// No single cause explains the readings.
@@ -78,6 +81,8 @@ pub struct Found {
     pub verdict: Verdict,
     /// The axis that is off, where one is: X, Y or Z.
     pub axis: Option<char>,
+    /// Axis whose size each reading is, where readings are exchanged.
+    pub sizes_of: Option<[char; 3]>,
     /// The factor, where a factor explains the readings.
     pub factor: Option<f64>,
     /// The amount, where an amount explains the readings.
@@ -113,6 +118,7 @@ pub fn compare(read_mm: [f64; 3], nominal_mm: [f64; 3], settings: &Settings) -> 
         tolerance_mm,
         verdict: Verdict::Mixed,
         axis: None,
+        sizes_of: None,
         factor: None,
         offset_mm: None,
         alternatives: Vec::new(),
@@ -141,6 +147,12 @@ pub fn compare(read_mm: [f64; 3], nominal_mm: [f64; 3], settings: &Settings) -> 
         .collect();
     fits.sort_by(|a, b| a.chi2.total_cmp(&b.chi2));
     let Some(best) = fits.first().copied() else {
+        if let Some(sizes_of) = exchange(&found) {
+            found.verdict = Verdict::Exchanged;
+            found.sizes_of = Some(sizes_of.map(axis_name));
+            found.says.push(exchanged(sizes_of, &found));
+            return found;
+        }
         found.says.push(
             "No single cause explains these: zero the calliper against a length you know, then measure again, each axis in two places.".into(),
         );
@@ -173,6 +185,54 @@ fn wrong_unit(found: &Found) -> Option<(f64, &'static str)> {
             (found.read_mm[i] - want).abs() <= UNIT_SHARE * want
         })
     })
+}
+
+/// The orders of three axes besides the right one: three pairs exchanged, two in a circle.
+const ORDERS: [[usize; 3]; 5] = [[1, 0, 2], [2, 1, 0], [0, 2, 1], [1, 2, 0], [2, 0, 1]];
+
+/// The axis whose size each reading is, where readings taken for one another explain all
+/// three. None between axes of the same size to within the tolerance: nothing shows it.
+fn exchange(found: &Found) -> Option<[usize; 3]> {
+    let Found {
+        read_mm,
+        nominal_mm,
+        tolerance_mm,
+        ..
+    } = found;
+    let off = |i: usize, of: usize| (read_mm[i] - nominal_mm[of]).abs();
+    let told =
+        |i: usize, of: usize| i == of || (nominal_mm[i] - nominal_mm[of]).abs() > *tolerance_mm;
+    ORDERS
+        .into_iter()
+        .filter(|order| (0..3).all(|i| off(i, order[i]) <= *tolerance_mm && told(i, order[i])))
+        .min_by(|a, b| {
+            let worst = |order: &[usize; 3]| (0..3).map(|i| off(i, order[i])).fold(0.0, f64::max);
+            worst(a).total_cmp(&worst(b))
+        })
+}
+
+/// What to say of readings that are exchanged.
+fn exchanged(sizes_of: [usize; 3], found: &Found) -> String {
+    let moved: Vec<usize> = (0..3).filter(|&i| sizes_of[i] != i).collect();
+    let each: Vec<String> = moved
+        .iter()
+        .map(|&i| {
+            format!(
+                "what was read along {}, {}, is the size along {}",
+                axis_name(i),
+                length(found.read_mm[i]),
+                axis_name(sizes_of[i])
+            )
+        })
+        .collect();
+    let axes = match moved[..] {
+        [a, b] => format!("{} and {}", axis_name(a), axis_name(b)),
+        _ => "X, Y and Z".into(),
+    };
+    format!(
+        "{axes} readings are exchanged: {}. Give them in the order X, Y, Z of the bed, or look at how the part was turned on it.",
+        each.join(", ")
+    )
 }
 
 /// Every cause with its best number.

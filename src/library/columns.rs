@@ -5,12 +5,14 @@
 //! null.
 
 use super::record::Marks;
+use crate::report::figures::{self, Figure, SUPPORT};
 use crate::report::number::significant;
+use crate::report::quantity::Digits;
 use serde_json::Value;
 
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum CellKind {
     /// Text, UTF-8.
     Text,
     /// A whole number.
@@ -23,17 +25,19 @@ pub enum Kind {
 
 /// Where a value comes from.
 #[derive(Debug, Clone, Copy)]
-pub enum From {
+pub enum Filled {
     /// The value at a JSON pointer (RFC 6901).
     Json(&'static str),
     /// The length of the list there.
     Count(&'static str),
+    /// A figure of the best pose; of a list of things, how many.
+    Figure(&'static Figure),
     /// Worked out of the advice.
-    Worked(fn(&Seen) -> Cell),
+    Worked(fn(&RecordParts) -> Cell),
 }
 
 /// What a column is worked out of.
-pub struct Seen<'a> {
+pub struct RecordParts<'a> {
     /// The record.
     pub value: &'a Value,
     /// What the advice says yes or no to; none for a part without advice.
@@ -48,9 +52,9 @@ pub struct Column {
     /// Name, the same everywhere; units are in it.
     pub name: &'static str,
     /// Type.
-    pub kind: Kind,
+    pub kind: CellKind,
     /// Where it comes from.
-    pub from: From,
+    pub from: Filled,
     /// What it means.
     pub says: &'static str,
 }
@@ -70,25 +74,30 @@ pub enum Cell {
     Truth(bool),
 }
 
-const fn at(name: &'static str, kind: Kind, pointer: &'static str, says: &'static str) -> Column {
+const fn at(
+    name: &'static str,
+    kind: CellKind,
+    pointer: &'static str,
+    says: &'static str,
+) -> Column {
     Column {
         name,
         kind,
-        from: From::Json(pointer),
+        from: Filled::Json(pointer),
         says,
     }
 }
 
 const fn worked(
     name: &'static str,
-    kind: Kind,
-    how: fn(&Seen) -> Cell,
+    kind: CellKind,
+    how: fn(&RecordParts) -> Cell,
     says: &'static str,
 ) -> Column {
     Column {
         name,
         kind,
-        from: From::Worked(how),
+        from: Filled::Worked(how),
         says,
     }
 }
@@ -96,13 +105,26 @@ const fn worked(
 const fn count(name: &'static str, pointer: &'static str, says: &'static str) -> Column {
     Column {
         name,
-        kind: Kind::Whole,
-        from: From::Count(pointer),
+        kind: CellKind::Whole,
+        from: Filled::Count(pointer),
         says,
     }
 }
 
-use Kind::{Number, Text, Truth, Whole};
+const fn figure(figure: &'static Figure) -> Column {
+    let kind = match figure.quantity.digits {
+        Digits::Places(0) => CellKind::Whole,
+        _ => CellKind::Number,
+    };
+    Column {
+        name: figure.key,
+        kind,
+        from: Filled::Figure(figure),
+        says: figure.label,
+    }
+}
+
+use CellKind::{Number, Text, Truth, Whole};
 
 /// Every column, in order.
 // A table: a line each.
@@ -130,7 +152,7 @@ pub const COLUMNS: &[Column] = &[
     at("no_good_pose", Truth, "/no_good_pose", "none of the poses is a good one"),
     at("cut_short", Truth, "/cut_short", "the time limit ended the search"),
     at("fully_scored", Whole, "/candidates/fully_scored", "directions measured in full"),
-    worked("needs_support", Truth, |s| mark(s, |m| m.needs_support), "support has to be switched on in the best pose"),
+    at("needs_support", Truth, "/poses/0/needs_support", "support has to be switched on in the best pose"),
     worked("sways", Truth, |s| mark(s, |m| m.sways), "a free-standing piece is too slender or too soft in the best pose"),
     worked("does_not_fit", Truth, |s| mark(s, |m| m.does_not_fit), "no pose fits the build volume"),
     worked("loaded_poor", Truth, loaded_poor, "the pose in which the file is, is not a good one"),
@@ -140,26 +162,26 @@ pub const COLUMNS: &[Column] = &[
     at("down_z", Number, "/poses/0/down/2", "… Z"),
     at("axes", Text, "/poses/0/axes", "build axes of the longest, second, shortest extent"),
     at("total", Number, "/poses/0/total", "sum of its penalties"),
-    at("height_mm", Number, "/poses/0/figures/height_mm", "height in the best pose"),
+    figure(&figures::HEIGHT),
     at("layers", Whole, "/poses/0/figures/layers", "layers"),
     at("footprint_x_mm", Number, "/poses/0/figures/footprint_mm/0", "footprint, long side"),
     at("footprint_y_mm", Number, "/poses/0/figures/footprint_mm/1", "footprint, short side"),
-    at("contact_area_mm2", Number, "/poses/0/figures/contact_area_mm2", "contact with the bed"),
+    figure(&figures::CONTACT),
     at("contact_patches", Whole, "/poses/0/figures/contact_patches", "pieces of that contact"),
-    at("tip_angle_deg", Number, "/poses/0/figures/tip_angle_deg", "tilt at which it tips"),
-    at("overhang_area_mm2", Number, "/poses/0/figures/overhang_area_mm2", "overhang"),
+    figure(&figures::TIPPING),
+    figure(&figures::OVERHANG),
     at("support_volume_mm3", Number, "/poses/0/figures/support_volume_mm3", "void under overhang"),
-    at("support_needed_mm3", Number, "/poses/0/figures/support_needed_mm3", "support that common practice would print"),
-    at("support_trapped_mm3", Number, "/poses/0/figures/support_trapped_mm3", "support that cannot be got out"),
-    at("bridge_longest_mm", Number, "/poses/0/figures/bridge_longest_mm", "widest bridge"),
-    at("ledge_longest_mm", Number, "/poses/0/figures/ledge_longest_mm", "longest ledge"),
-    count("floating_starts", "/poses/0/figures/floating_starts", "pieces of a layer that rest on nothing"),
-    at("slender_ratio", Number, "/poses/0/figures/slender_ratio", "height over width, slimmest piece"),
-    at("sway_mm_per_n", Number, "/poses/0/figures/sway_mm_per_n", "its give under a push of 1 N"),
-    at("stair_mean_um", Number, "/poses/0/figures/stair_mean_um", "mean height of the steps"),
-    at("shrink_pull_mm", Number, "/poses/0/figures/shrink_pull_mm", "shrinkage across the base"),
-    at("weakest_section_mm2", Number, "/poses/0/figures/weakest_section_mm2", "smallest section under material"),
-    at("print_min", Number, "/poses/0/figures/print_min", "printing time estimate"),
+    figure(&figures::SUPPORT),
+    figure(&figures::TRAPPED),
+    figure(&figures::BRIDGE),
+    figure(&figures::CANTILEVER),
+    figure(&figures::ISLANDS),
+    figure(&figures::SLENDERNESS),
+    figure(&figures::SWAY),
+    figure(&figures::STEPS),
+    figure(&figures::SHRINKAGE),
+    figure(&figures::WEAKEST),
+    figure(&figures::PRINTING),
     at("filament_g", Number, "/poses/0/figures/filament_g", "mass of the deposit"),
     at("loaded_rank", Whole, "/as_loaded/rank", "place of the pose in which the file is"),
     at("loaded_total", Number, "/as_loaded/total", "sum of its penalties"),
@@ -174,26 +196,33 @@ pub fn place(name: &str) -> Option<usize> {
 }
 
 /// The cells of a record, in the order of [`COLUMNS`].
-pub fn cells(seen: &Seen) -> Vec<Cell> {
+pub fn cells(seen: &RecordParts) -> Vec<Cell> {
     COLUMNS
         .iter()
         .map(|column| match column.from {
-            From::Json(pointer) => seen
+            Filled::Figure(figure) => {
+                let value = &seen.value["poses"][0]["figures"][figure.key];
+                match value.as_array() {
+                    Some(list) => Cell::Whole(list.len() as i64),
+                    None => cell(column.kind, value),
+                }
+            }
+            Filled::Json(pointer) => seen
                 .value
                 .pointer(pointer)
                 .map_or(Cell::Null, |v| cell(column.kind, v)),
-            From::Count(pointer) => seen
+            Filled::Count(pointer) => seen
                 .value
                 .pointer(pointer)
                 .and_then(Value::as_array)
                 .map_or(Cell::Null, |list| Cell::Whole(list.len() as i64)),
-            From::Worked(how) => how(seen),
+            Filled::Worked(how) => how(seen),
         })
         .collect()
 }
 
 /// A JSON value as a cell of a kind; null where it is of another.
-fn cell(kind: Kind, value: &Value) -> Cell {
+fn cell(kind: CellKind, value: &Value) -> Cell {
     match kind {
         Text => value.as_str().map(|s| Cell::Text(s.to_string())),
         Whole => value.as_i64().map(Cell::Whole),
@@ -203,35 +232,51 @@ fn cell(kind: Kind, value: &Value) -> Cell {
     .unwrap_or(Cell::Null)
 }
 
-fn status(seen: &Seen) -> Cell {
+fn status(seen: &RecordParts) -> Cell {
     let unread = seen.value.get("error").is_some();
     Cell::Text(if unread { "unread" } else { "advised" }.to_string())
 }
 
-fn mark(seen: &Seen, of: fn(&Marks) -> bool) -> Cell {
+fn mark(seen: &RecordParts, of: fn(&Marks) -> bool) -> Cell {
     seen.marks
         .as_ref()
         .map_or(Cell::Null, |m| Cell::Truth(of(m)))
 }
 
-fn loaded_poor(seen: &Seen) -> Cell {
+fn loaded_poor(seen: &RecordParts) -> Cell {
     let faults = seen.value.pointer("/as_loaded/faults");
     faults
         .and_then(Value::as_array)
         .map_or(Cell::Null, |list| Cell::Truth(!list.is_empty()))
 }
 
-fn broken(seen: &Seen) -> Cell {
+fn broken(seen: &RecordParts) -> Cell {
     let closed = seen.value.pointer("/part/closed").and_then(Value::as_bool);
     Cell::Truth(closed != Some(true))
 }
 
-fn saved(seen: &Seen) -> Cell {
-    let of = |pointer| seen.value.pointer(pointer).and_then(Value::as_f64);
-    let loaded = of("/as_loaded/figures/support_needed_mm3");
-    match (loaded, of("/poses/0/figures/support_needed_mm3")) {
+fn saved(seen: &RecordParts) -> Cell {
+    let of = |pose: &Value| {
+        if pose["needs_support"].as_bool()? {
+            pose["figures"][SUPPORT.key].as_f64()
+        } else {
+            Some(0.0)
+        }
+    };
+    match (of(&seen.value["as_loaded"]), of(&seen.value["poses"][0])) {
         (Some(loaded), Some(best)) => Cell::Number(significant(loaded - best, 7)),
         _ => Cell::Null,
+    }
+}
+
+/// Support that the best pose of a record needs, mm³; 0 where a person would not switch
+/// support on.
+pub fn support_mm3(cells: &[Cell]) -> Option<f64> {
+    let of = |name| place(name).and_then(|i| cells.get(i));
+    match (of("needs_support"), of(SUPPORT.key)) {
+        (Some(Cell::Truth(false)), _) => Some(0.0),
+        (_, Some(Cell::Number(mm3))) => Some(*mm3),
+        _ => None,
     }
 }
 
@@ -253,7 +298,7 @@ mod tests {
     fn a_part_without_advice_has_a_path_a_reason_and_nulls() {
         let value = json!({"part": {"path": "a.stl", "sha256": null},
             "error": {"exit": 3, "defect": "is empty", "hint": "export it again"}});
-        let cells = cells(&Seen {
+        let cells = cells(&RecordParts {
             value: &value,
             marks: None,
             bytes: 0,
@@ -275,14 +320,27 @@ mod tests {
 
     #[test]
     fn what_turning_saves_is_a_difference_of_what_is_printed() {
-        let value = json!({"as_loaded": {"figures": {"support_needed_mm3": 1000.5}},
-            "poses": [{"figures": {"support_needed_mm3": 0.25}}], "part": {"closed": true}});
-        let seen = Seen {
+        let value = json!({"as_loaded": {"needs_support": true, "figures": {"support_needed_mm3": 1000.5}},
+            "poses": [{"needs_support": true, "figures": {"support_needed_mm3": 20.25}}], "part": {"closed": true}});
+        let seen = RecordParts {
             value: &value,
             marks: None,
             bytes: 0,
         };
-        assert_eq!(saved(&seen), Cell::Number(1000.25));
+        assert_eq!(saved(&seen), Cell::Number(980.25));
         assert_eq!(broken(&seen), Cell::Truth(false));
+    }
+
+    #[test]
+    fn support_that_nobody_would_switch_on_is_none() {
+        let value = json!({"as_loaded": {"needs_support": true, "figures": {"support_needed_mm3": 1000.5}},
+            "poses": [{"needs_support": false, "figures": {"support_needed_mm3": 0.231}}]});
+        let seen = RecordParts {
+            value: &value,
+            marks: None,
+            bytes: 0,
+        };
+        assert_eq!(saved(&seen), Cell::Number(1000.5));
+        assert_eq!(support_mm3(&cells(&seen)), Some(0.0));
     }
 }

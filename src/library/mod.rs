@@ -9,7 +9,8 @@
 //! - [`crate::checks::require`]: the small language of conditions on figures; [`crate::checks::judged`]: what came of them
 //! - [`crate::checks::junit`], [`crate::checks::sarif`]: the same as `JUnit` XML and SARIF 2.1.0
 //!
-//! How a part is scored is not known here: a [`Judge`] does it.
+//! How a part is scored is behind [`Judge`], so that a run can be tried with one that is slow or
+//! breaks off; [`judge::Scorer`] does it as `advise` does.
 //!
 //! A run may be stopped at any moment: what is in the database is whole, and the next run
 //! goes on from there. A file whose bytes, settings and program version are those of its
@@ -20,29 +21,32 @@
 pub mod columns;
 pub mod crew;
 pub mod export;
+pub mod judge;
 pub mod lock;
 pub mod memory;
 pub mod outline;
 pub mod record;
 mod score;
+mod scoring;
 pub mod store;
 pub mod summary;
+mod trouble;
 pub mod walk;
 
-use crate::mesh::Units;
-use crate::settings::Settings;
 use crate::sync::held;
 use crew::{Crew, Job};
 use lock::Lock;
 use rayon::ThreadPoolBuildError;
-use record::{Answer, Basis, Record, Refused};
+use record::{Basis, Record};
 use score::{Done, origin, panicked, score};
+pub use scoring::{Ground, Judge};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 use store::{Counts, Known, Store};
+pub use trouble::Trouble;
 use walk::Part;
 
 /// How often a run looks at the clock while no part is done.
@@ -55,43 +59,6 @@ const BYTES_A_TRIANGLE: u64 = 1000;
 /// Parts after which a run commits, if [`TICK`] has not gone by before.
 const COMMIT: usize = 64;
 
-/// What a part is scored under.
-#[derive(Debug, Clone)]
-pub struct Ground {
-    /// Settings in force.
-    pub settings: Settings,
-    /// Settings files that were read.
-    pub files: Vec<PathBuf>,
-    /// Unit that the file is taken in, over what it says itself.
-    pub units: Option<Units>,
-    /// Fingerprint of all of it and of the program's version.
-    pub key: String,
-}
-
-/// Who scores a part.
-pub trait Judge: Sync {
-    /// What the part at a path is scored under.
-    ///
-    /// # Errors
-    /// A settings file that cannot be read.
-    fn ground(&self, path: &Path) -> Result<Ground, Refused>;
-
-    /// The bytes of a file.
-    ///
-    /// # Errors
-    /// It cannot be read.
-    fn bytes(&self, path: &Path) -> Result<Vec<u8>, Refused>;
-
-    /// The advice on a part.
-    ///
-    /// # Errors
-    /// There is none: no mesh, or not in time.
-    fn advise(&self, path: &Path, bytes: Vec<u8>, ground: &Ground) -> Result<Answer, Refused>;
-
-    /// Seconds that a part may take.
-    fn limit_s(&self) -> Option<f64>;
-}
-
 /// Told how a run goes on; called from one thread.
 pub trait Watch {
     /// `parts` files are to be looked at, of so many bytes in all.
@@ -102,44 +69,6 @@ pub trait Watch {
     fn tick(&self);
     /// All parts are done; the files are made.
     fn exporting(&self);
-}
-
-/// What stops a whole run.
-#[derive(Debug, thiserror::Error)]
-pub enum Trouble {
-    /// Another run has the folder.
-    #[error("another run is at work in {}", .0.display())]
-    Busy(PathBuf),
-    /// A database that is not ours.
-    #[error("{} is not the database of a library of this version", .0.display())]
-    Foreign(PathBuf),
-    /// A file cannot be written.
-    #[error("{}: cannot be written: {defect}", .file.display())]
-    Unwritable {
-        /// The file or its folder.
-        file: PathBuf,
-        /// The system's words.
-        defect: String,
-    },
-    /// The system grants no such number of threads.
-    #[error("threads cannot be started: {0}")]
-    Threads(#[from] ThreadPoolBuildError),
-}
-
-impl Trouble {
-    fn store(folder: &Path, error: &rusqlite::Error) -> Self {
-        Self::Unwritable {
-            file: folder.join(store::FILE),
-            defect: error.to_string(),
-        }
-    }
-
-    fn file(file: &Path, error: &std::io::Error) -> Self {
-        Self::Unwritable {
-            file: file.to_path_buf(),
-            defect: error.to_string(),
-        }
-    }
 }
 
 /// A run over a library that is kept in a folder.

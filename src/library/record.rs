@@ -1,6 +1,6 @@
 //! One part's record: the line of JSON, the columns, and what the summary shows.
 
-use super::columns::{self, Cell, Seen};
+use super::columns::{self, Cell, RecordParts};
 use super::outline::Outlines;
 use crate::report::json::{AdviceReport, ErrorReport};
 use crate::report::number;
@@ -9,8 +9,6 @@ use serde::Serialize;
 /// What the advice on a part says yes or no to.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Marks {
-    /// Support has to be switched on in the best pose.
-    pub needs_support: bool,
     /// A free-standing piece is too slender or too soft there.
     pub sways: bool,
     /// No pose fits the build volume.
@@ -143,7 +141,7 @@ impl Record {
         Ok(Self {
             key: origin.key.clone(),
             line: serde_json::to_string(&value)?,
-            cells: columns::cells(&Seen {
+            cells: columns::cells(&RecordParts {
                 value: &value,
                 marks,
                 bytes: origin.bytes,

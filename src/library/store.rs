@@ -19,7 +19,7 @@
 mod schema;
 
 use super::Trouble;
-use super::columns::{COLUMNS, Cell, Kind};
+use super::columns::{COLUMNS, Cell, CellKind};
 use super::outline::Outlines;
 use super::record::{Basis, Record};
 use rusqlite::types::{ToSql, ToSqlOutput, ValueRef};
@@ -35,7 +35,7 @@ pub const FILE: &str = "library.sqlite";
 /// Marks the file as ours: "WYUP".
 const APPLICATION: i32 = 0x5759_5550;
 /// Version of the tables.
-const VERSION: i32 = 1;
+const VERSION: i32 = 2;
 /// How long a commit waits for somebody who has the database open.
 const PATIENCE: Duration = Duration::from_secs(60);
 
@@ -397,10 +397,10 @@ fn record_of(row: &Row) -> rusqlite::Result<Record> {
         .map(|(i, column)| {
             let i = OWN.len() + i;
             Ok(match column.kind {
-                Kind::Text => row.get::<_, Option<String>>(i)?.map(Cell::Text),
-                Kind::Whole => row.get::<_, Option<i64>>(i)?.map(Cell::Whole),
-                Kind::Number => row.get::<_, Option<f64>>(i)?.map(Cell::Number),
-                Kind::Truth => row.get::<_, Option<bool>>(i)?.map(Cell::Truth),
+                CellKind::Text => row.get::<_, Option<String>>(i)?.map(Cell::Text),
+                CellKind::Whole => row.get::<_, Option<i64>>(i)?.map(Cell::Whole),
+                CellKind::Number => row.get::<_, Option<f64>>(i)?.map(Cell::Number),
+                CellKind::Truth => row.get::<_, Option<bool>>(i)?.map(Cell::Truth),
             }
             .unwrap_or(Cell::Null))
         })

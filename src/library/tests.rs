@@ -4,10 +4,12 @@ use super::record::Answer;
 use super::*;
 use crate::figures::quick::Bench;
 use crate::library::outline::Outlines;
+use crate::library::record::Refused;
 use crate::pose::Hull;
 use crate::rank::search::{Silent, Wanted};
 use crate::report::draw::fixture::cuboid;
 use crate::report::json::{AdviceReport, PartFacts, Seconds, SettingsInForce};
+use crate::settings::Settings;
 use std::fs;
 use std::sync::atomic::{AtomicUsize, Ordering};
 

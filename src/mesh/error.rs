@@ -9,6 +9,8 @@ pub enum Place {
     Byte(u64),
     /// Line, counted from 1.
     Line(u64),
+    /// Face, counted from 1.
+    Face(u64),
 }
 
 impl fmt::Display for Place {
@@ -16,6 +18,7 @@ impl fmt::Display for Place {
         match self {
             Self::Byte(at) => write!(f, "at byte {at}"),
             Self::Line(at) => write!(f, "at line {at}"),
+            Self::Face(at) => write!(f, "at face {at}"),
         }
     }
 }

@@ -95,6 +95,7 @@ impl Part {
     }
 }
 
+pub mod bvh;
 mod clean;
 mod defect;
 mod edges;
@@ -117,4 +118,4 @@ pub use read::{
     read_path,
 };
 pub use units::{Units, UnitsOrigin};
-pub use write::{WriteError, write_path, write_to};
+pub use write::write_to;

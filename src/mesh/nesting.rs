@@ -1,6 +1,6 @@
 //! Which body lies inside which, which faces outward, and whether material overlaps.
 
-use super::lines::{Axis, behind, crossing};
+use super::lines::{Axis, behind, crossing, height};
 use super::{Body, Mesh};
 use crate::tol;
 use nalgebra::{Point2, Point3, Vector3};
@@ -235,7 +235,8 @@ pub(crate) fn overlaps(mesh: &Mesh, bodies: &[Body]) -> Option<(u64, Point3<f64>
                                 for j in range(a.y, b.y, span.y) {
                                     let sign = crossing(&flat, at(i, j));
                                     if sign != 0 {
-                                        let height = height(&corners, &flat, axis, at(i, j));
+                                        let along = corners.map(|p| axis.along(&p));
+                                        let height = height(&flat, along, at(i, j));
                                         found.push(((i * LINES + j) as u32, height, sign));
                                     }
                                 }
@@ -270,26 +271,4 @@ pub(crate) fn overlaps(mesh: &Mesh, bodies: &[Body]) -> Option<(u64, Point3<f64>
         }
     }
     place.map(|place| (count, place))
-}
-
-/// Height of a triangle's plane over `at`, along the axis, kept within the triangle.
-fn height(corners: &[Point3<f64>; 3], flat: &[Point2<f64>; 3], axis: Axis, at: Point2<f64>) -> f64 {
-    let cross = |p: Point2<f64>, q: Point2<f64>, r: Point2<f64>| (q - p).perp(&(r - p));
-    let weights = [
-        cross(flat[1], flat[2], at),
-        cross(flat[2], flat[0], at),
-        cross(flat[0], flat[1], at),
-    ];
-    let heights = corners.map(|p| axis.along(&p));
-    let sum: f64 = weights.iter().sum();
-    let (low, high) = heights
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| {
-            (l.min(*x), h.max(*x))
-        });
-    if sum == 0.0 {
-        return f64::midpoint(low, high);
-    }
-    let value: f64 = weights.iter().zip(heights).map(|(w, h)| w * h).sum::<f64>() / sum;
-    value.clamp(low, high)
 }

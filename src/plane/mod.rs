@@ -1,3 +1,4 @@
 //! Planar geometry: hulls, rectangles, polygons.
 
+pub mod polygon;
 pub mod rect;

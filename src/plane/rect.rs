@@ -67,18 +67,6 @@ pub fn hull2d(points: &[Point2<f64>]) -> Vec<Point2<f64>> {
         .collect()
 }
 
-/// Area of a polygon, positive when counter-clockwise, in the square of its unit.
-pub fn polygon_area(polygon: &[Point2<f64>]) -> f64 {
-    let Some(&o) = polygon.first() else {
-        return 0.0;
-    };
-    polygon
-        .windows(2)
-        .map(|e| (e[0] - o).perp(&(e[1] - o)))
-        .sum::<f64>()
-        / 2.0
-}
-
 /// A rectangle in the plane, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rectangle {

@@ -1,6 +1,7 @@
 use super::*;
 use approx::assert_relative_eq;
 use fixtures::*;
+use nalgebra::{Matrix3, Unit};
 
 fn six_axes() -> Vec<Unit<Vector3<f64>>> {
     [Vector3::x_axis(), Vector3::y_axis(), Vector3::z_axis()]

@@ -2,11 +2,9 @@
 
 use super::Origin;
 use crate::figures::full::{Before, Bits, Cuts, Hanging, cuts_depend_on, hanging_depends_on};
-use crate::figures::quick::{Bench, Quick, quick_depends_on};
-use crate::gauge::card::Holds;
+use crate::figures::quick::{Bench, Layout, Quick, quick_depends_on};
 use crate::mesh::Part;
 use crate::pose::Pose;
-use crate::pose::hull::Hull;
 use crate::pose::symmetry::Symmetry;
 use crate::settings::Settings;
 use crate::sync::held;
@@ -21,7 +19,7 @@ const MOST_SETTINGS: usize = 8;
 /// Directions with quick figures remembered at most.
 const MOST_DIRECTIONS: usize = 12_000;
 
-/// Symmetry of a part, what a calliper can take hold of, and, where it is to be asked
+/// Symmetry of a part, and, where it is to be asked
 /// again under other settings, the poses measured so far.
 ///
 /// What is remembered is found by the bits of a pose and of the settings that it depends
@@ -29,8 +27,6 @@ const MOST_DIRECTIONS: usize = 12_000;
 pub struct Known {
     /// Its symmetries.
     pub symmetry: Symmetry,
-    /// Flats and bores for the measuring card.
-    pub holds: Holds,
     memory: Option<Memory>,
 }
 
@@ -84,21 +80,24 @@ fn bits_of(pose: &Pose) -> [u64; 9] {
 }
 
 impl Known {
-    /// Looks at a part with its hull; remembers nothing.
-    pub fn new(part: &Part, hull: &Hull) -> Self {
-        let (symmetry, holds) = rayon::join(|| Symmetry::detect(part, hull), || Holds::new(part));
+    /// Looks at a part that is laid out; remembers nothing.
+    pub fn new(part: &Part, layout: &Layout) -> Self {
+        // Opposite faces are asked for with every pose: beside the symmetry they cost no time.
+        let (symmetry, _) = rayon::join(
+            || Symmetry::detect(part, &layout.hull),
+            || layout.features.opposite(part),
+        );
         Self {
             symmetry,
-            holds,
             memory: None,
         }
     }
 
-    /// Looks at a part with its hull, and remembers what is measured.
-    pub fn remembering(part: &Part, hull: &Hull) -> Self {
+    /// Looks at a part that is laid out, and remembers what is measured.
+    pub fn remembering(part: &Part, layout: &Layout) -> Self {
         Self {
             memory: Some(Memory::default()),
-            ..Self::new(part, hull)
+            ..Self::new(part, layout)
         }
     }
 

@@ -5,6 +5,8 @@ pub mod pareto;
 pub mod penalties;
 pub mod search;
 
+use crate::settings::weights::Penalty;
+
 /// Where a candidate came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Origin {
@@ -37,7 +39,7 @@ pub enum Gate {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Charge {
     /// Row of the penalty table.
-    pub name: &'static str,
+    pub penalty: Penalty,
     /// Value added to the total.
     pub value: f64,
 }

@@ -19,6 +19,7 @@
 use crate::figures::quick::{Bench, Quick};
 use crate::figures::{Figures, strength};
 use crate::mesh::Part;
+use crate::settings::weights::Penalty;
 use crate::settings::{Aim, Settings};
 use nalgebra::{Unit, Vector3};
 
@@ -39,8 +40,8 @@ pub struct Scene<'a> {
 /// One row of the table.
 #[derive(Debug, Clone, Copy)]
 pub struct Row {
-    /// Name in the JSON.
-    pub name: &'static str,
+    /// Which row it is.
+    pub penalty: Penalty,
     /// Weight before the aim changes it.
     pub weight: f64,
     /// The scale in words, so that a reader can redo the sum.
@@ -54,6 +55,11 @@ pub struct Row {
 }
 
 impl Row {
+    /// Name in the JSON.
+    pub const fn name(&self) -> &'static str {
+        self.penalty.name()
+    }
+
     /// Weight in force for an aim.
     pub fn weight_for(&self, aim: Aim) -> f64 {
         self.weight
@@ -67,14 +73,14 @@ impl Row {
 
     /// Weight in force: the one that a person gives, else that of the aim.
     pub fn weight_in(&self, settings: &Settings) -> f64 {
-        (settings.weights.get(self.name)).unwrap_or_else(|| self.weight_for(settings.aim))
+        (settings.weights.get(self.penalty)).unwrap_or_else(|| self.weight_for(settings.aim))
     }
 }
 
 /// The table. Order is the order of the JSON.
 pub const ROWS: &[Row] = &[
     Row {
-        name: "contact",
+        penalty: Penalty::Contact,
         weight: 2.3,
         scale: "ln(surface / (2 · contact_area_mm2)), not below 0",
         why: "twice the base is worth the same whether small or large; fitted on makers' choices",
@@ -85,7 +91,7 @@ pub const ROWS: &[Row] = &[
         },
     },
     Row {
-        name: "overhang",
+        penalty: Penalty::Overhang,
         weight: 40.0,
         scale: "overhang_charged_mm2 / surface",
         why: "share of the surface that hangs over and no bridge carries; fitted on makers' choices",
@@ -93,7 +99,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| s.figures.overhang_charged_mm2 / s.surface_mm2,
     },
     Row {
-        name: "bridge",
+        penalty: Penalty::Bridge,
         weight: 6.0,
         scale: "overhang_light_mm2 / surface",
         why: "bridges, roofs of small holes and thin ledges print, but sag and are rough: about a seventh of an overhang",
@@ -101,7 +107,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| s.figures.overhang_light_mm2 / s.surface_mm2,
     },
     Row {
-        name: "wide",
+        penalty: Penalty::Wide,
         weight: 18.0,
         scale: "overhang_wide_mm2 / surface",
         why: "spans of up to twice the bridge limit: one machine bridges them, another does not, so half an overhang",
@@ -109,7 +115,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| s.figures.overhang_wide_mm2 / s.surface_mm2,
     },
     Row {
-        name: "support",
+        penalty: Penalty::Support,
         weight: 0.6,
         scale: "ln(1 + s / 100 mm³) + 6 · ln(1 + s / volume of the part), s = support_needed_mm3 − support_wide_mm3",
         why: "any support at all costs a setting, a scar and a clean-up; ten times the support is one step more; support as large as the part is a second print, tall and loose",
@@ -121,7 +127,7 @@ pub const ROWS: &[Row] = &[
         },
     },
     Row {
-        name: "underside",
+        penalty: Penalty::Underside,
         weight: 2.0,
         scale: "underside_area_mm2 / surface",
         why: "the fine side looks up: chamfers, countersinks and draft print rougher facing down, and open wider at the bed",
@@ -129,7 +135,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| s.figures.underside_area_mm2 / s.surface_mm2,
     },
     Row {
-        name: "bores",
+        penalty: Penalty::Bores,
         weight: 3.0,
         scale: "bores_lying_mm2 / surface",
         why: "a hole comes out round where its axis stands upright; weak, since small ones are drilled out",
@@ -137,7 +143,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| s.figures.bores_lying_mm2 / s.surface_mm2,
     },
     Row {
-        name: "trapped",
+        penalty: Penalty::Trapped,
         weight: 1.5,
         scale: "ln(1 + support_trapped_mm3 / 100 mm³)",
         why: "support that cannot be got out stays in the part for good",
@@ -145,7 +151,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| (s.figures.support_trapped_mm3 / 100.0).ln_1p(),
     },
     Row {
-        name: "slender",
+        penalty: Penalty::Slender,
         weight: 1.5,
         scale: "ln(slender_ratio / 5), not below 0",
         why: "house value: free-standing features print wavy from about 8 times their width, and it begins before that",
@@ -153,7 +159,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| (s.figures.slender_ratio / 5.0).max(1.0).ln(),
     },
     Row {
-        name: "sway",
+        penalty: Penalty::Sway,
         weight: 1.0,
         scale: "ln(1 + sway_mm_per_n / 0.5 mm/N)",
         why: "the nozzle pushes with about a newton; half a millimetre is a line width of yielding",
@@ -161,7 +167,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| (s.figures.sway_mm_per_n / 0.5).ln_1p(),
     },
     Row {
-        name: "tip",
+        penalty: Penalty::Tip,
         weight: 1.0,
         scale: "ln(15° / tip_angle_deg), not below 0, tip angle not below 0.5°",
         why: "a part that leans over its base at a light knock comes loose",
@@ -169,7 +175,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| (15.0 / s.figures.tip_angle_deg.clamp(0.5, 15.0)).ln(),
     },
     Row {
-        name: "height",
+        penalty: Penalty::Height,
         weight: 0.15,
         scale: "height_mm / cube root of volume",
         why: "time, and a longer way for a knock to work; weak, since makers' choices hardly show it",
@@ -177,7 +183,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| s.figures.height_mm / s.volume_mm3.cbrt(),
     },
     Row {
-        name: "stairs",
+        penalty: Penalty::Stairs,
         weight: 0.8,
         scale: "stair_mean_um / layer in µm",
         why: "mean cusp height as a share of the layer: 0 for upright walls, 1 nearly level",
@@ -185,7 +191,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| s.figures.stair_mean_um / (1000.0 * s.settings.layer_mm),
     },
     Row {
-        name: "scar",
+        penalty: Penalty::Scar,
         weight: 4.0,
         scale: "(support_scar_mm2.below + support_scar_mm2.above) / surface · (support_needed_mm3 − support_wide_mm3) / support_after_bridges_mm3",
         why: "where support stood the surface is rough; on the part below as well",
@@ -202,7 +208,7 @@ pub const ROWS: &[Row] = &[
         },
     },
     Row {
-        name: "time",
+        penalty: Penalty::Time,
         weight: 0.2,
         scale: "ln(1 + print_min / 30 min)",
         why: "weak unless time is the aim",
@@ -210,7 +216,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| (s.figures.print_min / 30.0).ln_1p(),
     },
     Row {
-        name: "load",
+        penalty: Penalty::Load,
         weight: 4.0,
         scale: "load_across_layers (0 without a load direction)",
         why: "layers part more easily than strands break: a pull across them is charged by cos² of its angle to the layers' normal",
@@ -218,7 +224,7 @@ pub const ROWS: &[Row] = &[
         eval: |s| s.figures.load_across_layers.unwrap_or(0.0),
     },
     Row {
-        name: "show",
+        penalty: Penalty::Show,
         weight: 60.0,
         scale: "show_marked_mm2 / surface (0 without a side to show)",
         why: "a side that must come out clean weighs more than any other surface",
@@ -227,9 +233,9 @@ pub const ROWS: &[Row] = &[
     },
 ];
 
-fn weight_of(name: &str, settings: &Settings) -> f64 {
-    let row = ROWS.iter().find(|row| row.name == name);
-    row.map_or(0.0, |row| row.weight_in(settings))
+/// The row of the table.
+pub fn row(penalty: Penalty) -> &'static Row {
+    &ROWS[penalty as usize]
 }
 
 /// Support that every machine needs, mm³.
@@ -294,7 +300,7 @@ pub fn floor(bench: &Bench, quick: &Quick, down: &Unit<Vector3<f64>>) -> Figures
     let open = quick.small_overhang_mm2 + quick.middling_overhang_mm2 + quick.broad_ceiling_mm2;
     figures.overhang_charged_mm2 = (quick.overhang_area_mm2 - open).max(0.0);
     let [light, wide, charged] =
-        ["bridge", "wide", "overhang"].map(|name| weight_of(name, settings));
+        [Penalty::Bridge, Penalty::Wide, Penalty::Overhang].map(|p| row(p).weight_in(settings));
     if light <= wide.min(charged) {
         figures.overhang_light_mm2 = open;
     } else if wide <= charged {
@@ -310,9 +316,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_settings_know_every_row() {
-        let rows: Vec<&str> = ROWS.iter().map(|r| r.name).collect();
-        assert_eq!(rows, crate::settings::weights::ROWS);
+    fn rows_stand_in_the_order_of_their_names() {
+        let rows: Vec<Penalty> = ROWS.iter().map(|r| r.penalty).collect();
+        assert_eq!(rows, Penalty::ALL);
     }
 
     #[test]
@@ -321,9 +327,9 @@ mod tests {
             aim: Aim::Quick,
             ..Settings::default()
         };
-        let row = ROWS.iter().find(|r| r.name == "height").expect("the row");
+        let row = row(Penalty::Height);
         assert!((row.weight_in(&settings) - 1.2).abs() < 1e-12);
-        settings.weights.set("height", Some(0.3)).expect("a row");
+        settings.weights.set(Penalty::Height, Some(0.3));
         assert_eq!(row.weight_in(&settings), 0.3);
     }
 }

@@ -141,11 +141,32 @@ pub struct Wanted {
     pub top: usize,
 }
 
+/// What a search is at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stage {
+    /// Quick figures of all directions.
+    Candidates,
+    /// Tilting the best ones a little further.
+    Refinement,
+    /// Measuring poses in full.
+    Poses,
+}
+
+impl Stage {
+    /// Its name, for a progress bar and for messages.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Candidates => "candidates",
+            Self::Refinement => "refinement",
+            Self::Poses => "poses",
+        }
+    }
+}
+
 /// Told what goes on, and asked whether it should.
 pub trait Progress: Sync {
-    /// `done` of about `of` steps of the job called `what` are finished. Called from one
-    /// thread at a time.
-    fn step(&self, what: &str, done: usize, of: usize);
+    /// `done` of about `of` steps of a stage are finished. Called from one thread at a time.
+    fn step(&self, stage: Stage, done: usize, of: usize);
     /// Whether to stop early with the best answer so far. Asked from many threads, also
     /// in the middle of a pose, which is then left out. A yes must stay a yes.
     fn cancelled(&self) -> bool {
@@ -159,7 +180,7 @@ pub trait Progress: Sync {
 pub struct Silent;
 
 impl Progress for Silent {
-    fn step(&self, _: &str, _: usize, _: usize) {}
+    fn step(&self, _: Stage, _: usize, _: usize) {}
 }
 
 /// What measuring in the order of the bounds came to.
@@ -179,7 +200,7 @@ pub struct Search<'a> {
 impl<'a> Search<'a> {
     /// Prepares the search; finds the part's symmetry and what a calliper can hold.
     pub fn new(bench: &'a Bench<'a>) -> Self {
-        Self::on(bench, &Arc::new(Known::new(bench.part, bench.hull())))
+        Self::on(bench, &Arc::new(Known::new(bench.part, &bench.layout)))
     }
 
     /// Prepares the search over a part that is known already.
@@ -365,21 +386,21 @@ impl<'a> Search<'a> {
         let frame = lattice::canonical_frame(part, self.bench.hull());
         let even: Vec<Unit<Vector3<f64>>> = lattice::lattice().iter().map(|d| frame * d).collect();
         directions.extend(even.iter().map(|&d| (d, Origin::Lattice)));
-        progress.step("candidates", 0, directions.len());
+        progress.step(Stage::Candidates, 0, directions.len());
         let mut candidates: Vec<Candidate> = directions
             .into_par_iter()
             .map(|(down, origin)| (!stop.asked()).then(|| self.candidate(down, origin)))
             .collect::<Option<_>>()
             .ok_or(Stopped)?;
         let seeds = self.seeds(&candidates);
-        progress.step("refinement", 0, seeds.len());
+        progress.step(Stage::Refinement, 0, seeds.len());
         let refined: Vec<Candidate> = seeds
             .into_par_iter()
             .filter_map(|seed| self.refine(seed, &stop))
             .collect();
         let refined_count = refined.len();
         candidates.extend(refined);
-        progress.step("poses", 0, BATCH);
+        progress.step(Stage::Poses, 0, BATCH);
         let loaded = self
             .score_until(candidates[0].clone(), &stop)
             .ok_or(Stopped)?;
@@ -477,7 +498,7 @@ impl<'a> Search<'a> {
                     None => left.push(candidate),
                 }
             }
-            progress.step("poses", count, count + BATCH);
+            progress.step(Stage::Poses, count, count + BATCH);
             progress.so_far(&|| self.found(self.distinct(&scored), loaded.clone(), count));
         }
     }

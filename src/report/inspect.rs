@@ -2,7 +2,7 @@
 
 use super::json::{InspectReport, PartFacts};
 use super::layout::{Look, left, list, printable, wrap};
-use crate::mesh::Defect;
+use crate::mesh::{Defect, DefectKind};
 use crate::words::{area, count, decimal, three, volume};
 
 /// Columns of the label.
@@ -22,7 +22,18 @@ pub fn defect_sentence(defect: &Defect) -> String {
 
 /// Whether a defect leaves the advice in doubt, rather than being mended without a trace.
 pub fn matters(defect: &Defect) -> bool {
-    !defect.says.starts_with("none")
+    match defect.kind {
+        DefectKind::OpenEdges
+        | DefectKind::NonManifoldEdges
+        | DefectKind::OneSidedEdges
+        | DefectKind::SelfOverlap => true,
+        DefectKind::JoinedEdges
+        | DefectKind::FlippedFaces
+        | DefectKind::ZeroAreaFaces
+        | DefectKind::DuplicateFaces
+        | DefectKind::InsideOutBodies
+        | DefectKind::BodiesInsideBodies => false,
+    }
 }
 
 /// The intake check of one part.

@@ -170,6 +170,8 @@ pub struct PoseEntry {
     pub origin: &'static str,
     /// What was measured.
     pub figures: Figures,
+    /// Support has to be switched on for this pose.
+    pub needs_support: bool,
     /// Penalties by name.
     pub penalties: Charges,
     /// Sum of the penalties; null where a figure has no finite value.
@@ -230,7 +232,13 @@ impl PoseEntry {
             undominated: pose.undominated,
             origin: origin_word(pose.origin),
             figures: pose.figures.clone(),
-            penalties: Charges(pose.charges.iter().map(|c| (c.name, c.value)).collect()),
+            needs_support: pose.needs_support,
+            penalties: Charges(
+                pose.charges
+                    .iter()
+                    .map(|c| (c.penalty.name(), c.value))
+                    .collect(),
+            ),
             total: Some(pose.total).filter(|t| t.is_finite()),
             gates: pose.gates.iter().map(gate_word).collect(),
             reasons: pose.reasons.clone(),

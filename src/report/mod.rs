@@ -4,7 +4,8 @@
 //! - [`table`]: the ranked poses side by side
 //! - [`sheet`]: a page a part to print and file; [`compare`]: poses side by side;
 //!   [`lesson`]: why this way up, to teach with; [`draw`]: poses as drawings;
-//!   [`html`], [`phrases`]: what the pages share
+//!   [`html`]: what the pages share
+//! - [`figures`]: what each figure is called and means, [`quantity`]: how it is written
 //! - [`layout`]: wrapping, aligning and emphasis for a width in columns
 //! - [`json`]: the same results as data, [`number`]: how numbers are rounded there,
 //!   [`schema`]: the JSON Schema of all of it
@@ -12,6 +13,7 @@
 pub mod advise;
 pub mod compare;
 pub mod draw;
+pub mod figures;
 pub mod html;
 pub mod inspect;
 pub mod json;
@@ -19,7 +21,7 @@ pub mod layout;
 pub mod lesson;
 pub mod measure;
 pub mod number;
-pub mod phrases;
+pub mod quantity;
 pub mod schema;
 pub mod sheet;
 pub mod table;

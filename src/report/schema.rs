@@ -1,5 +1,6 @@
 //! The JSON Schema (draft 2020-12) of everything that `--json` prints.
 
+use super::figures;
 use super::json::{AdviceReport, ErrorReport, InspectReport, MeasureReport, TurnReport};
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
@@ -35,6 +36,18 @@ pub fn document() -> Value {
     for name in MAY_BE_NULL {
         if let Some(definition) = definitions.get_mut(name) {
             allow_null(definition);
+        }
+    }
+    for figure in figures::TABLE {
+        let says = definitions
+            .get_mut("Figures")
+            .and_then(|d| d["properties"].get_mut(figure.key)?.get_mut("description"));
+        if let Some(Value::String(says)) = says {
+            let mut label = figure.label.to_string();
+            if let Some(letter) = label.get_mut(0..1) {
+                letter.make_ascii_uppercase();
+            }
+            *says = format!("{label}. {says}");
         }
     }
     json!({

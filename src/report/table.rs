@@ -1,12 +1,13 @@
 //! The table of ranked poses, best value in each column marked.
 
+use super::figures::{BRIDGE, Better, COLUMNS, Figure, HEIGHT, PRINTING, SLENDERNESS};
 use super::layout::{Look, left, right, wrap};
 use crate::advice::{Advice, RankedPose};
 use crate::rank::Gate;
-use crate::words::{count, decimal, side_down, three, vector};
+use crate::words::{count, side_down, vector};
 
 /// One column of numbers.
-pub(crate) struct Column {
+pub(crate) struct FigureColumn {
     /// Word at the top.
     pub(crate) name: &'static str,
     /// Unit below it.
@@ -18,29 +19,21 @@ pub(crate) struct Column {
 }
 
 /// Columns that give way first on a narrow terminal.
-const GIVE_WAY: [&str; 4] = ["time", "slender", "bridge", "height"];
+const GIVE_WAY: [&Figure; 4] = [&PRINTING, &SLENDERNESS, &BRIDGE, &HEIGHT];
 
-impl Column {
-    /// A column whose unit is the larger one where some value reaches `step` of it.
-    fn scaled(
-        name: &'static str,
-        values: &[f64],
-        small: (&'static str, f64),
-        large: (&'static str, f64),
-        step: f64,
-    ) -> Self {
-        let most = values
-            .iter()
-            .copied()
-            .filter(|v| v.is_finite())
-            .fold(0.0, |a: f64, b| a.max(b.abs()));
-        let (unit, size) = if most >= step { large } else { small };
-        Self {
-            name,
-            unit,
-            cells: values.iter().map(|v| three(v / size)).collect(),
+impl FigureColumn {
+    /// The column of a figure, the best of the rows that `counts` marked.
+    fn new(figure: &Figure, rows: &[&RankedPose], counts: &[bool]) -> Self {
+        let of = |r: &&RankedPose| figure.value(&(*r).into()).unwrap_or(f64::NAN);
+        let values: Vec<f64> = rows.iter().map(of).collect();
+        let scale = figure.quantity.scale(&values);
+        let column = Self {
+            name: figure.label,
+            unit: scale.unit(),
+            cells: values.iter().map(|v| scale.cell(*v)).collect(),
             best: Vec::new(),
-        }
+        };
+        column.mark(&values, figure.better == Better::Higher, counts)
     }
 
     /// Marks the rows with the lowest (or highest) value among those that `count`,
@@ -99,73 +92,24 @@ impl Column {
 }
 
 /// The columns of the rows given, in reading order.
-pub(crate) fn columns(rows: &[&RankedPose]) -> Vec<Column> {
-    let of = |f: &dyn Fn(&RankedPose) -> f64| rows.iter().map(|r| f(r)).collect::<Vec<f64>>();
-    let height = of(&|r| r.figures.height_mm);
-    let contact = of(&|r| r.figures.contact_area_mm2);
-    let overhang = of(&|r| r.figures.overhang_area_mm2);
-    let support = of(&|r| r.figures.support_needed_mm3);
-    let bridge = of(&|r| r.figures.bridge_longest_mm);
-    let slender = of(&|r| r.figures.slender_ratio);
-    let time = of(&|r| r.figures.print_min);
-    let total = of(&|r| r.total);
+pub(crate) fn columns(rows: &[&RankedPose]) -> Vec<FigureColumn> {
     // Only a pose that can be printed is an example to the others, if there is one.
     let free = rows.iter().any(|r| r.gates.is_empty());
     let counts: Vec<bool> = rows.iter().map(|r| r.gates.is_empty() || !free).collect();
-    let (mm, m) = (("mm", 1.0), ("m", 1e3));
-    let (mm2, cm2) = (("mm²", 1.0), ("cm²", 1e2));
-    let (mm3, cm3) = (("mm³", 1.0), ("cm³", 1e3));
-    vec![
-        Column::scaled("height", &height, mm, m, 1e4).mark(&height, false, &counts),
-        Column::scaled("contact", &contact, mm2, cm2, 1e3).mark(&contact, true, &counts),
-        Column::scaled("overhang", &overhang, mm2, cm2, 1e3).mark(&overhang, false, &counts),
-        Column::scaled("support", &support, mm3, cm3, 1e3).mark(&support, false, &counts),
-        Column::scaled("bridge", &bridge, mm, m, 1e4).mark(&bridge, false, &counts),
-        Column {
-            name: "slender",
-            unit: "ratio",
-            cells: slender.iter().map(|v| decimal(*v, 1)).collect(),
-            best: Vec::new(),
-        }
-        .mark(&slender, false, &counts),
-        times(&time).mark(&time, false, &counts),
-        Column {
-            name: "total",
-            unit: "",
-            cells: total.iter().map(|v| three(*v)).collect(),
-            best: Vec::new(),
-        }
-        .mark(&total, false, &counts),
-    ]
-}
-
-/// Minutes, or hours and minutes where one pose takes 100 minutes or more.
-fn times(minutes: &[f64]) -> Column {
-    let long = minutes.iter().any(|m| m.is_finite() && m.round() >= 100.0);
-    let cell = |m: f64| {
-        if !m.is_finite() || !long {
-            return decimal(m, 0);
-        }
-        let whole = m.round();
-        format!("{}:{:02}", decimal((whole / 60.0).floor(), 0), whole % 60.0)
-    };
-    Column {
-        name: "time",
-        unit: if long { "h:min" } else { "min" },
-        cells: minutes.iter().map(|m| cell(*m)).collect(),
-        best: Vec::new(),
-    }
+    (COLUMNS.iter())
+        .map(|figure| FigureColumn::new(figure, rows, &counts))
+        .collect()
 }
 
 /// What stands before the figures of a pose: which way down, in words and as a vector.
-struct Label {
+struct PoseLabel {
     rank: String,
     words: String,
     vector: String,
     axes: String,
 }
 
-impl Label {
+impl PoseLabel {
     fn new(pose: &RankedPose, as_loaded: bool) -> Self {
         let mut words = if as_loaded {
             "as loaded: ".to_string()
@@ -213,12 +157,12 @@ pub fn poses(advice: &Advice, look: Look) -> String {
     if !listed {
         rows.push(&advice.as_loaded);
     }
-    let labels: Vec<Label> = rows
+    let labels: Vec<PoseLabel> = rows
         .iter()
         .enumerate()
-        .map(|(i, r)| Label::new(r, i >= advice.poses.len()))
+        .map(|(i, r)| PoseLabel::new(r, i >= advice.poses.len()))
         .collect();
-    let widest = |part: fn(&Label) -> &String| {
+    let widest = |part: fn(&PoseLabel) -> &String| {
         labels
             .iter()
             .map(|l| part(l).chars().count())
@@ -232,13 +176,13 @@ pub fn poses(advice: &Advice, look: Look) -> String {
         widest(|l| &l.axes),
     );
     let mut columns = columns(&rows);
-    let numbers = |columns: &[Column]| columns.iter().map(Column::width).sum::<usize>();
+    let numbers = |columns: &[FigureColumn]| columns.iter().map(FigureColumn::width).sum::<usize>();
 
     let label_width = rank + 2 + words + 2 + vectors + 2 + axes;
     let one_line = label_width + 1 + numbers(&columns) <= look.width;
     let mut left_out = Vec::new();
     let indent = if one_line { label_width + 1 } else { 1 };
-    for name in GIVE_WAY {
+    for name in GIVE_WAY.map(|f| f.label) {
         if indent + numbers(&columns) <= look.width {
             break;
         }
@@ -247,7 +191,7 @@ pub fn poses(advice: &Advice, look: Look) -> String {
     }
 
     let mut out = String::new();
-    let head = |text: fn(&Column) -> &'static str| {
+    let head = |text: fn(&FigureColumn) -> &'static str| {
         let cells: String = columns
             .iter()
             .map(|c| right(text(c), c.width() - 1) + " ")
@@ -293,7 +237,7 @@ pub fn poses(advice: &Advice, look: Look) -> String {
 /// What the marks mean, and which poses are trade-offs.
 fn legend(advice: &Advice, listed: bool, left_out: &[&str], look: Look) -> String {
     let mut text = String::from(
-        "* the best of the column. Support is what is left after bridges, small roofs and ledges; total is the sum of the penalties, low is good.",
+        "* the best of the column. Support is what is left after bridges, small roofs and short cantilevers, 0 where none is needed; total is the sum of the penalties, lower is better.",
     );
     let kept: Vec<String> = advice
         .poses

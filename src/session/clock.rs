@@ -1,5 +1,6 @@
 //! How long a search has run, when it began to measure, and when its time is over.
 
+use crate::rank::search::Stage;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
@@ -26,9 +27,9 @@ impl Clock {
         }
     }
 
-    /// Takes note of a step of the search, by its name.
-    pub fn step(&self, what: &str) {
-        if what == "poses" {
+    /// Takes note of a step of the search.
+    pub fn step(&self, stage: Stage) {
+        if stage == Stage::Poses {
             self.measuring.get_or_init(Instant::now);
         }
     }

@@ -1,8 +1,10 @@
 //! From flags and settings files to settings in force.
 
-use crate::cli::args::{Given, Run};
 use crate::mesh::Units;
+use crate::rank::penalties::ROWS;
+use crate::report::json::{PenaltyRow, SettingsInForce};
 use crate::session::exit::{Exit, Failure};
+use crate::session::intake::{self, Intake};
 use crate::settings::Settings;
 use crate::settings::overrides::{Overrides, SettingsError};
 use std::env;
@@ -13,6 +15,9 @@ use std::path::{Path, PathBuf};
 /// Name of a settings file that is found by itself.
 pub const FILE_NAME: &str = "wayup.toml";
 
+/// Poses listed where nothing else is asked for.
+pub const TOP: u32 = 5;
+
 /// Largest settings file that is read, bytes: a real one has a few hundred.
 const LARGEST: u64 = 1 << 20;
 
@@ -21,83 +26,127 @@ const LARGEST: u64 = 1 << 20;
 pub struct Resolved {
     /// Checked values.
     pub settings: Settings,
+    /// The same without the flags.
+    pub plain: Settings,
     /// Settings files that were read, the weakest first.
     pub files: Vec<PathBuf>,
-    /// Unit that the last of them gives for the files beside it.
+    /// Unit that the file is taken in: that of the flags, else that of the last settings file.
     pub units: Option<Units>,
 }
 
 impl Resolved {
-    /// How the part is read: the units of the settings files where no flag gives any.
-    pub fn reading(&self, run: &Run) -> Run {
-        Run {
-            units: run.units.or(self.units),
-            ..*run
-        }
+    /// The settings as the JSON shows them.
+    pub fn in_force(&self) -> SettingsInForce {
+        in_force(&self.settings, &self.files)
     }
 }
 
-/// Checks the flags by themselves, before any file is touched.
-///
-/// # Errors
-/// The first flag with a value outside its range.
-pub fn flags(given: &Given) -> Result<Overrides, Failure> {
-    let overrides = given.overrides();
-    overrides.check().map_err(|e| {
-        let (subject, defect) = match &e {
-            SettingsError::Range {
-                key,
-                value,
-                lo,
-                hi,
-                unit,
-            } => (
-                format!("--{}", key.replace('_', "-")),
-                format!("{value} is outside {lo} to {hi}{unit}"),
-            ),
-            SettingsError::Weight { .. } => ("--weight".to_string(), e.to_string()),
-            other => (String::new(), other.to_string()),
-        };
-        Failure::new(Exit::Words, subject, defect, e.hint())
-    })?;
-    Ok(overrides)
+/// Settings as the JSON shows them, with the files that they come from.
+pub fn in_force(settings: &Settings, files: &[PathBuf]) -> SettingsInForce {
+    let rows = ROWS
+        .iter()
+        .map(|row| PenaltyRow {
+            name: row.name().to_string(),
+            weight: row.weight_in(settings),
+            scale: row.scale.to_string(),
+        })
+        .collect();
+    let files = files.iter().map(|f| f.display().to_string()).collect();
+    SettingsInForce::new(settings, rows, files)
 }
 
-/// Settings for a part: defaults, then the user's file, then the one beside the
-/// part (or only the file named by `--settings`), then the flags. A part without a
-/// path has no file beside it.
-///
-/// # Errors
-/// A settings file that is named but missing, unreadable or wrong.
-pub fn resolve(part: Option<&Path>, given: &Given, flags: &Overrides) -> Result<Resolved, Failure> {
-    let mut settings = Settings::default();
-    let mut files = Vec::new();
-    let mut units = None;
-    let candidates = match &given.settings {
-        Some(named) => vec![named.clone()],
-        None => found(part),
-    };
-    for path in candidates {
-        let Some(text) = text(&path, given.settings.is_some())? else {
-            continue;
-        };
-        let file = Overrides::from_toml(&text).map_err(|e| {
-            Failure::new(
-                Exit::Words,
-                path.display().to_string(),
-                e.to_string(),
-                e.hint(),
-            )
+/// What a person asked for at the door, checked.
+#[derive(Debug, Clone, Default)]
+pub struct Asked {
+    /// Values that replace those of the settings files.
+    flags: Overrides,
+    /// The only settings file to read, in place of those that are found.
+    pub named: Option<PathBuf>,
+    /// Unit that the files are taken in.
+    pub units: Option<Units>,
+}
+
+impl Asked {
+    /// Checks the values by themselves, before any file is touched.
+    ///
+    /// # Errors
+    /// The first value outside its range, named as the flag.
+    pub fn check(
+        flags: Overrides,
+        named: Option<PathBuf>,
+        units: Option<Units>,
+    ) -> Result<Self, Failure> {
+        flags.check().map_err(|e| {
+            let (subject, defect) = match &e {
+                SettingsError::Range {
+                    key,
+                    value,
+                    lo,
+                    hi,
+                    unit,
+                } => (
+                    format!("--{}", key.replace('_', "-")),
+                    format!("{value} is outside {lo} to {hi}{unit}"),
+                ),
+                SettingsError::Weight { .. } => ("--weight".to_string(), e.to_string()),
+                other => (String::new(), other.to_string()),
+            };
+            Failure::new(Exit::Words, subject, defect, e.hint())
         })?;
-        settings = settings.with(&file);
-        units = file.units.or(units);
-        files.push(path);
+        Ok(Self {
+            flags,
+            named,
+            units,
+        })
     }
-    Ok(Resolved {
-        settings: settings.with(flags),
-        files,
-        units,
-    })
+
+    /// What is in force for a part: defaults, then the user's file, then the one beside
+    /// the part (or only the file that is named), then the flags. A part without a path
+    /// has no file beside it.
+    ///
+    /// # Errors
+    /// A settings file that is named but missing, unreadable or wrong.
+    pub fn resolve(&self, part: Option<&Path>) -> Result<Resolved, Failure> {
+        let mut plain = Settings::default();
+        let mut files = Vec::new();
+        let mut units = None;
+        let candidates = match &self.named {
+            Some(named) => vec![named.clone()],
+            None => found(part),
+        };
+        for path in candidates {
+            let Some(text) = text(&path, self.named.is_some())? else {
+                continue;
+            };
+            let file = Overrides::from_toml(&text).map_err(|e| {
+                Failure::new(
+                    Exit::Words,
+                    path.display().to_string(),
+                    e.to_string(),
+                    e.hint(),
+                )
+            })?;
+            plain = plain.with(&file);
+            units = file.units.or(units);
+            files.push(path);
+        }
+        Ok(Resolved {
+            settings: plain.clone().with(&self.flags),
+            plain,
+            files,
+            units: self.units.or(units),
+        })
+    }
+
+    /// What is in force for a file, and its part.
+    ///
+    /// # Errors
+    /// As [`Self::resolve`], and a file that is no mesh.
+    pub fn read(&self, path: &Path) -> Result<(Resolved, Intake), Failure> {
+        let resolved = self.resolve(Some(path))?;
+        let intake = intake::read(path, resolved.units)?;
+        Ok((resolved, intake))
+    }
 }
 
 /// Where a settings file may lie, the weakest first.

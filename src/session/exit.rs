@@ -24,6 +24,8 @@ pub enum Exit {
     /// A part misses a requirement. This goes before [`Exit::SomeUnread`], any other code
     /// before this.
     NotMet = 6,
+    /// The time limit ended the work on a part before one pose was measured.
+    TooLate = 7,
 }
 
 impl From<Exit> for ExitCode {

@@ -1,6 +1,5 @@
 //! From a path to a part, with what the reports say about it.
 
-use crate::cli::args::Run;
 use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, file_bytes, read_bytes};
 use crate::pose::Hull;
 use crate::report::json::{PartFacts, Source};
@@ -19,12 +18,12 @@ pub struct Intake {
     pub units: Units,
 }
 
-/// Reads a mesh file and makes the part.
+/// Reads a mesh file, in `units` where those are given, and makes the part.
 ///
 /// # Errors
 /// Exit 3 with defect, place and next step.
-pub fn read(path: &Path, run: &Run) -> Result<Intake, Failure> {
-    take(path, bytes(path)?, run.units)
+pub fn read(path: &Path, units: Option<Units>) -> Result<Intake, Failure> {
+    take(path, bytes(path)?, units)
 }
 
 /// The bytes of a mesh file.
@@ -100,10 +99,10 @@ pub fn hull(part: &Part, path: &Path) -> Result<Hull, Failure> {
     })
 }
 
-/// What is said where the time limit ended the work before one pose was measured.
+/// What is said where the time limit ended the work before one pose was measured: exit 7.
 pub fn too_slow(path: &Path) -> Failure {
     Failure::new(
-        Exit::Words,
+        Exit::TooLate,
         path.display().to_string(),
         "--seconds ended the work before one pose was measured",
         "give it more time; if its size looks wrong, give the unit of its numbers by --units",
@@ -114,8 +113,8 @@ pub fn too_slow(path: &Path) -> Failure {
 ///
 /// # Errors
 /// Exit 2 where the system grants no such number.
-pub fn threads(run: &Run) -> Result<(), Failure> {
-    let Some(n) = run.threads else { return Ok(()) };
+pub fn threads(number: Option<u32>) -> Result<(), Failure> {
+    let Some(n) = number else { return Ok(()) };
     rayon::ThreadPoolBuilder::new()
         .num_threads(n as usize)
         .build_global()

@@ -4,7 +4,7 @@
 //! flag refuses is refused in a file too, in the same words.
 
 use super::triple::{triple, unit};
-use super::weights::{MOST, Weights};
+use super::weights::{MOST, Penalty, Weights};
 use super::{Aim, Settings};
 use crate::materials::{MATERIALS, Material};
 use crate::mesh::Units;
@@ -286,9 +286,12 @@ impl Overrides {
                 });
             }
         }
-        let off = |w: &(&str, f64)| !(0.0..=MOST).contains(&w.1);
+        let off = |w: &(Penalty, f64)| !(0.0..=MOST).contains(&w.1);
         match self.weights.given().find(off) {
-            Some((row, value)) => Err(SettingsError::Weight { row, value }),
+            Some((row, value)) => Err(SettingsError::Weight {
+                row: row.name(),
+                value,
+            }),
             None => Ok(()),
         }
     }
@@ -410,7 +413,8 @@ fn weights_by_row(value: &DeValue<'_>) -> Result<Weights, String> {
         let row = row.get_ref();
         let weight =
             number(Spanned::get_ref(weight)).ok_or_else(|| format!("has no number for '{row}'"))?;
-        (out.set(row, Some(weight))).map_err(|why| format!("has a wrong row: {why}"))?;
+        let row = Penalty::of(row).map_err(|why| format!("has a wrong row: {why}"))?;
+        out.set(row, Some(weight));
     }
     Ok(out)
 }
@@ -438,36 +442,13 @@ fn nearest_key(key: &str) -> &'static str {
 /// The key that begins with what was written, else the one with the fewest edits; the
 /// first one of several. Empty without keys.
 pub fn nearest_of(key: &str, keys: &[&'static str]) -> &'static str {
+    // A key of a file may be as long as the file.
+    let key: String = key.chars().take(64).collect();
     let key = key.to_ascii_lowercase().replace('-', "_");
     keys.iter()
         .copied()
-        .min_by_key(|k| (!k.starts_with(&key), edits(&key, k)))
+        .min_by_key(|k| (!k.starts_with(&key), strsim::levenshtein(&key, k)))
         .unwrap_or_default()
-}
-
-/// Levenshtein distance: letters to insert, delete or replace. One row of the
-/// usual table; the key from a file is cut to 64 letters, so it stays small.
-pub(crate) fn edits(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.chars().take(64).enumerate() {
-        let mut diagonal = i;
-        let mut left = i + 1;
-        for (slot, cb) in row
-            .iter_mut()
-            .zip(std::iter::once(None).chain(b.iter().map(Some)))
-        {
-            let here = match cb {
-                None => left,
-                Some(&cb) => (diagonal + usize::from(ca != cb))
-                    .min(*slot + 1)
-                    .min(left + 1),
-            };
-            diagonal = std::mem::replace(slot, here);
-            left = here;
-        }
-    }
-    row.last().copied().unwrap_or(0)
 }
 
 #[cfg(test)]
@@ -504,7 +485,7 @@ mod tests {
             given("weights = { show = 0, height = 0.5 }").expect("good")
         );
         assert_eq!(
-            (table.get("height"), table.get("show")),
+            (table.get(Penalty::Height), table.get(Penalty::Show)),
             (Some(0.5), Some(0.0))
         );
         let said = |text: &str| given(text).expect_err(text).to_string();
@@ -547,20 +528,6 @@ mod tests {
                 nearest,
             };
             assert_eq!(said, wanted);
-        }
-    }
-
-    #[test]
-    fn edits_count_letters() {
-        for (a, b, n) in [
-            ("", "", 0),
-            ("", "abc", 3),
-            ("abc", "", 3),
-            ("kitten", "sitting", 3),
-            ("flaw", "lawn", 2),
-            ("same", "same", 0),
-        ] {
-            assert_eq!(edits(a, b), n, "{a} {b}");
         }
     }
 

@@ -1,25 +1,103 @@
 //! Weights of the penalty table that a person gives in place of its own.
 
-/// Rows of the penalty table, in its order (`rank::penalties` holds it to this).
-pub const ROWS: [&str; 17] = [
-    "contact",
-    "overhang",
-    "bridge",
-    "wide",
-    "support",
-    "underside",
-    "bores",
-    "trapped",
-    "slender",
-    "sway",
-    "tip",
-    "height",
-    "stairs",
-    "scar",
-    "time",
-    "load",
-    "show",
-];
+/// A row of the penalty table (`rank::penalties`), in its order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Penalty {
+    /// Little area on the bed.
+    Contact,
+    /// Overhang that nothing carries.
+    Overhang,
+    /// Overhang that prints by itself: bridges, roofs of small holes, thin ledges.
+    Bridge,
+    /// Spans of up to twice the bridge limit.
+    Wide,
+    /// Volume of support.
+    Support,
+    /// Surface that looks down and is no overhang.
+    Underside,
+    /// Walls of horizontal bores.
+    Bores,
+    /// Support that cannot be removed.
+    Trapped,
+    /// Slenderness.
+    Slender,
+    /// Deflection under a push of the nozzle.
+    Sway,
+    /// A small tipping angle.
+    Tip,
+    /// Height.
+    Height,
+    /// Layer steps.
+    Stairs,
+    /// Support marks.
+    Scar,
+    /// Printing time.
+    Time,
+    /// Load across the layers.
+    Load,
+    /// Marks on cosmetic sides.
+    Show,
+}
+
+impl Penalty {
+    /// All rows, in the order of the table.
+    pub const ALL: [Self; 17] = [
+        Self::Contact,
+        Self::Overhang,
+        Self::Bridge,
+        Self::Wide,
+        Self::Support,
+        Self::Underside,
+        Self::Bores,
+        Self::Trapped,
+        Self::Slender,
+        Self::Sway,
+        Self::Tip,
+        Self::Height,
+        Self::Stairs,
+        Self::Scar,
+        Self::Time,
+        Self::Load,
+        Self::Show,
+    ];
+
+    /// Its name in the JSON, in flags and in settings files.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Contact => "contact",
+            Self::Overhang => "overhang",
+            Self::Bridge => "bridge",
+            Self::Wide => "wide",
+            Self::Support => "support",
+            Self::Underside => "underside",
+            Self::Bores => "bores",
+            Self::Trapped => "trapped",
+            Self::Slender => "slender",
+            Self::Sway => "sway",
+            Self::Tip => "tip",
+            Self::Height => "height",
+            Self::Stairs => "stairs",
+            Self::Scar => "scar",
+            Self::Time => "time",
+            Self::Load => "load",
+            Self::Show => "show",
+        }
+    }
+
+    /// The row of that name, whatever its case.
+    ///
+    /// # Errors
+    /// The end of a sentence: there is no such row.
+    pub fn of(name: &str) -> Result<Self, String> {
+        let known = |row: &&Self| row.name().eq_ignore_ascii_case(name.trim());
+        Self::ALL.iter().find(known).copied().ok_or_else(|| {
+            format!(
+                "'{name}' is no row of the penalty table ({})",
+                Self::ALL.map(Self::name).join(", ")
+            )
+        })
+    }
+}
 
 /// Weights from 0, which leaves a row out, to this are taken. House value: the largest
 /// of the table is 60.
@@ -29,32 +107,22 @@ pub const MOST: f64 = 1000.0;
 ///
 /// A weight that is given is the one in force, whatever the aim.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Weights([Option<f64>; ROWS.len()]);
+pub struct Weights([Option<f64>; Penalty::ALL.len()]);
 
 impl Weights {
     /// The weight given for a row.
-    pub fn get(&self, row: &str) -> Option<f64> {
-        place(row).and_then(|i| self.0[i])
+    pub fn get(&self, row: Penalty) -> Option<f64> {
+        self.0[row as usize]
     }
 
     /// Gives a row a weight, or takes it away; the range is checked with the other values.
-    ///
-    /// # Errors
-    /// The end of a sentence: there is no such row.
-    pub fn set(&mut self, row: &str, weight: Option<f64>) -> Result<(), String> {
-        let i = place(row).ok_or_else(|| {
-            format!(
-                "'{row}' is no row of the penalty table ({})",
-                ROWS.join(", ")
-            )
-        })?;
-        self.0[i] = weight;
-        Ok(())
+    pub fn set(&mut self, row: Penalty, weight: Option<f64>) {
+        self.0[row as usize] = weight;
     }
 
     /// Rows that are given a weight, in the order of the table.
-    pub fn given(&self) -> impl Iterator<Item = (&'static str, f64)> {
-        (ROWS.iter().zip(self.0)).filter_map(|(row, weight)| weight.map(|w| (*row, w)))
+    pub fn given(&self) -> impl Iterator<Item = (Penalty, f64)> {
+        (Penalty::ALL.into_iter().zip(self.0)).filter_map(|(row, weight)| weight.map(|w| (row, w)))
     }
 
     /// These weights, those of `over` in place of their own.
@@ -67,25 +135,20 @@ impl Weights {
     }
 }
 
-fn place(row: &str) -> Option<usize> {
-    let row = row.trim();
-    ROWS.iter().position(|r| r.eq_ignore_ascii_case(row))
-}
-
 /// Reads `ROW=VALUE`.
 ///
 /// # Errors
 /// A sentence that names what is wanted.
-pub fn weight(word: &str) -> Result<(&'static str, f64), String> {
+pub fn weight(word: &str) -> Result<(Penalty, f64), String> {
     let (row, value) = word
         .split_once('=')
         .ok_or_else(|| format!("'{word}' is not ROW=VALUE, such as height=0.5"))?;
-    Weights::default().set(row, None)?;
+    let row = Penalty::of(row)?;
     let number = value.trim().parse::<f64>().ok().filter(|v| v.is_finite());
-    match (place(row), number) {
-        (Some(i), Some(value)) => Ok((ROWS[i], value)),
-        _ => Err(format!("'{value}' in '{word}' is not a number")),
-    }
+    number.map_or_else(
+        || Err(format!("'{value}' in '{word}' is not a number")),
+        |value| Ok((row, value)),
+    )
 }
 
 #[cfg(test)]
@@ -94,8 +157,8 @@ mod tests {
 
     #[test]
     fn a_weight_is_read_by_row_and_value() {
-        assert_eq!(weight("Height = 0.5"), Ok(("height", 0.5)));
-        assert_eq!(weight("show=0"), Ok(("show", 0.0)));
+        assert_eq!(weight("Height = 0.5"), Ok((Penalty::Height, 0.5)));
+        assert_eq!(weight("show=0"), Ok((Penalty::Show, 0.0)));
         for (word, said) in [
             ("height", "not ROW=VALUE"),
             ("colour=1", "no row of the penalty table (contact, overhang"),
@@ -108,16 +171,24 @@ mod tests {
 
     #[test]
     fn the_later_weight_wins_row_by_row() {
-        let of = |list: &[(&str, f64)]| {
+        let of = |list: &[(Penalty, f64)]| {
             let mut all = Weights::default();
             for (row, w) in list {
-                all.set(row, Some(*w)).expect("a row");
+                all.set(*row, Some(*w));
             }
             all
         };
-        let both = of(&[("tip", 1.0), ("load", 2.0)]).with(&of(&[("load", 3.0), ("time", 0.0)]));
+        let both = of(&[(Penalty::Tip, 1.0), (Penalty::Load, 2.0)])
+            .with(&of(&[(Penalty::Load, 3.0), (Penalty::Time, 0.0)]));
         let given: Vec<_> = both.given().collect();
-        assert_eq!(given, [("tip", 1.0), ("time", 0.0), ("load", 3.0)]);
-        assert_eq!(both.get("contact"), None);
+        assert_eq!(
+            given,
+            [
+                (Penalty::Tip, 1.0),
+                (Penalty::Time, 0.0),
+                (Penalty::Load, 3.0)
+            ]
+        );
+        assert_eq!(both.get(Penalty::Contact), None);
     }
 }

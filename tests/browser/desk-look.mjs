@@ -194,7 +194,7 @@ await browser.close();
   await tab.waitForTimeout(400);
   await settled(tab);
   check('without WebGL: turned by key, figures and picture follow', (await text(tab, 'near')).startsWith('5° from pose 2') && Boolean(await shown()), await text(tab, 'near'));
-  same('without WebGL: height as measured', await figure(tab, 'height') === '114 mm', false);
+  same('without WebGL: height as measured', await figure(tab, 'height_mm') === '114 mm', false);
   same('without WebGL: no accessibility violation', await violations(tab), '');
   await poor.close();
 }

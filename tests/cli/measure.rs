@@ -19,10 +19,20 @@ fn found_says_what_the_readings_mean() {
         ("35,25,15", "same_offset"),
         ("1.18,0.79,0.39", "wrong_units"),
         ("31,19,10", "mixed"),
+        ("20,30,10", "exchanged"),
+        ("20.1,10,29.9", "exchanged"),
     ] {
         assert_eq!(found(read, &[])["verdict"], verdict, "{read}");
     }
     assert_eq!(found("30,20.6,10", &[])["axis"], "Y");
+    let turned = serde_json::json!(["Y", "Z", "X"]);
+    assert_eq!(found("20.1,10,29.9", &[])["sizes_of"], turned);
+    let said = bench.run(&["measure", "box.stl", "--found", "20,30,10"]);
+    assert!(
+        said.out.contains("X and Y readings are exchanged: "),
+        "{}",
+        said.out
+    );
     assert_eq!(
         found("30.1,19.9,10", &["--tolerance", "0.05"])["verdict"],
         "mixed"

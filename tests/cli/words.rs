@@ -195,7 +195,72 @@ fn a_time_limit_too_short_for_one_pose_says_so() {
     bench.block("box.stl", [30.0, 20.0, 10.0]);
     bench
         .run(&["advise", "box.stl", "--seconds", "0.000001"])
-        .refuses(2, "box.stl: --seconds ended the work", "more time");
+        .refuses(7, "box.stl: --seconds ended the work", "more time");
+    bench
+        .run(&[
+            "lesson",
+            "box.stl",
+            "-o",
+            "box.html",
+            "--seconds",
+            "0.000001",
+        ])
+        .refuses(7, "box.stl: --seconds ended the work", "more time");
+}
+
+#[test]
+fn a_lesson_that_was_cut_short_says_so_and_a_whole_one_does_not() {
+    let bench = Bench::new();
+    // Many facets, so that there are many poses to measure.
+    bench.write("dome.obj", &dome(60, 30));
+    let mut seconds = 0.01;
+    let cut = loop {
+        assert!(seconds < 60.0, "no limit cuts the search short");
+        let limit = seconds.to_string();
+        let said = bench.run(&["lesson", "dome.obj", "-o", "cut.html", "--seconds", &limit]);
+        if said.code == 0 {
+            break said;
+        }
+        assert_eq!(said.code, 7, "{}", said.err);
+        seconds *= 1.3;
+    };
+    assert!(
+        cut.err.contains("the time limit cut the search short"),
+        "{}",
+        cut.err
+    );
+    let page = |name| fs::read_to_string(bench.path(name)).expect("written");
+    let words = "The time limit cut the search short.";
+    assert!(page("cut.html").contains(words));
+    bench.block("box.stl", [30.0, 20.0, 10.0]);
+    let whole = bench.run(&["lesson", "box.stl", "-o", "whole.html", "--seconds", "600"]);
+    assert_eq!((whole.code, whole.err.as_str()), (0, ""));
+    assert!(!page("whole.html").contains(words));
+}
+
+/// Half a ball of radius 20 on a disc: rings of points from the rim up, then the pole.
+fn dome(around: usize, up: usize) -> String {
+    let mut text = String::new();
+    for ring in 0..up {
+        let lift = ring as f64 / up as f64 * std::f64::consts::FRAC_PI_2;
+        for i in 0..around {
+            let turn = i as f64 / around as f64 * std::f64::consts::TAU;
+            let (x, y) = (lift.cos() * turn.cos(), lift.cos() * turn.sin());
+            text += &format!("v {} {} {}\n", 20.0 * x, 20.0 * y, 20.0 * lift.sin());
+        }
+    }
+    text += "v 0 0 20\nv 0 0 0\n";
+    let (pole, middle) = (around * up + 1, around * up + 2);
+    for i in 0..around {
+        let next = (i + 1) % around;
+        for ring in 0..up - 1 {
+            let [a, b] = [i, next].map(|k| ring * around + k + 1);
+            text += &format!("f {a} {b} {} {}\n", b + around, a + around);
+        }
+        let [a, b] = [i, next].map(|k| (up - 1) * around + k + 1);
+        text += &format!("f {a} {b} {pole}\nf {} {} {middle}\n", next + 1, i + 1);
+    }
+    text
 }
 
 #[test]

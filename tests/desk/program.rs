@@ -78,6 +78,26 @@ fn it_serves_the_part_named_and_ends_cleanly() {
 }
 
 #[test]
+fn the_unit_of_the_settings_file_beside_the_part_is_taken_and_a_flag_beats_it() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let part = dir.path().join("part.stl");
+    let whole = format!("{}/meshes/wall-hanger.stl", env!("CARGO_MANIFEST_DIR"));
+    std::fs::copy(whole, &part).expect("copied");
+    std::fs::write(dir.path().join("wayup.toml"), "units = \"cm\"\n").expect("written");
+    let part = part.to_str().expect("text");
+    for (words, unit) in [
+        (&["--no-browser", part][..], "cm"),
+        (&["--no-browser", "--units", "mm", part], "mm"),
+    ] {
+        let program = Program::start(words);
+        let table = program.get("table");
+        let wanted = format!("\"units\":\"{unit}\"");
+        assert!(table.contains(&wanted), "{words:?}: {table}");
+        assert_eq!(program.end("-INT").0, Some(0));
+    }
+}
+
+#[test]
 fn it_ends_in_the_middle_of_a_long_search() {
     let program = Program::start(&["--no-browser"]);
     let bytes = demo("bell-spout.ply");

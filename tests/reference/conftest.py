@@ -124,7 +124,9 @@ def pytest_sessionfinish(session, exitstatus):
 
 
 def pytest_terminal_summary(terminalreporter):
-    """Print the worst disagreement of each figure."""
+    """Print how to repeat the run and the worst disagreement of each figure."""
+    terminalreporter.write_line(f"seed {program.SEED}: WAYUP_SEED={program.SEED} reads the same files again, "
+                                "WAYUP_SEED=all every one")
     records = books.load_records()
     if not records:
         return

@@ -10,10 +10,12 @@ import time
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 BINARY = pathlib.Path(os.environ.get("WAYUP", ROOT / "target" / "release" / "wayup")).resolve()
+# Which share of repeated checks a run does: the day, else what WAYUP_SEED says.
+SEED = os.environ.get("WAYUP_SEED") or str(int(time.time()) // 86400)
 # No test fails on time: a call that takes so long does not end by itself.
 HANG_S = 3600
 # Documented exit codes.
-DONE, PARTLY, WORDS, UNREADABLE, NO_FIT, NO_OUTPUT = range(6)
+DONE, PARTLY, WORDS, UNREADABLE, NO_FIT, NO_OUTPUT, NOT_MET, TOO_LATE = range(8)
 
 
 @dataclasses.dataclass(frozen=True)

@@ -126,10 +126,10 @@ def test_subdivided(ledger, key, tmp_path):
 
 @pytest.mark.parametrize("key", CASES)
 def test_threads(key):
-    """Same bytes from three runs, on one, two and seven threads."""
+    """Same bytes on one thread and on two or seven, in turn from part to part."""
     path, units = PARTS[key]
     replies = []
-    for threads in (1, 2, 7):
+    for threads in (1, (2, 7)[list(PARTS).index(key) % 2]):
         outcome = program.run("advise", path, "--units", units, "--json", "--threads", threads)
         assert outcome.code in {program.DONE, program.NO_FIT}, outcome.err
         # Text, not parsed values: the order of keys and the digits count.

@@ -105,7 +105,7 @@ def test_a_search_cut_short_says_so(schema, large):
     hardly any there is none, and that is said."""
     seconds, too_short = 0.01, 0
     while (outcome := program.run("advise", large, "--json", "--seconds", seconds)).code:
-        assert outcome.code == program.WORDS
+        assert outcome.code == program.TOO_LATE
         assert "ended the work before one pose was measured" in outcome.err
         assert outcome.out == ""
         seconds, too_short = seconds * 1.2, too_short + 1

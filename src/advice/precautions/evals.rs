@@ -2,27 +2,59 @@
 
 use crate::advice::precautions::{
     BRIM_MM, CONTACT_PER_HEIGHT, DRAUGHT_MM, Ground, LINE_CLEAR_MM, LINE_FACTOR, PULL_MM,
-    QUICK_HEIGHT_MM, QUICK_LAYER_S, SAFE_TIP_DEG, SHRINKER, SHUT_MM3, SLENDER_BRACE, SLENDER_WATCH,
-    SWAY_MM_PER_N, THIN_MM, WATCH_BRIDGE_MM, needs_support,
+    QUICK_HEIGHT_MM, QUICK_LAYER_S, SAFE_TIP_DEG, SHRINKER, SHUT_MM3, SLENDER_BRACE, SWAY_MM_PER_N,
+    THIN_MM, WATCH_BRIDGE_MM, needs_support,
 };
 use crate::figures::Figures;
+use crate::settings::Settings;
 use crate::words;
 
+/// Demand above which a brim is called for; see the table.
+pub(super) const DEMAND: f64 = 1.0;
+
+/// Free contraction across the base from which draught matters, mm.
+pub(super) fn draught_mm(settings: &Settings) -> f64 {
+    if shrinks(settings) {
+        DRAUGHT_MM.0
+    } else {
+        DRAUGHT_MM.1
+    }
+}
+
+fn shrinks(settings: &Settings) -> bool {
+    settings.material.contraction() >= SHRINKER
+}
+
+/// What asks most of the base.
+#[derive(Clone, Copy)]
+enum Strain {
+    /// The base shrinks.
+    Shrinkage,
+    /// It is small for the height.
+    SmallBase,
+    /// A slight tilt tips the part.
+    Tipping,
+}
+
 /// How much the base has to hold against what it can, and why; see the table.
-fn brim_demand(f: &Figures) -> (f64, &'static str) {
+fn brim_demand(f: &Figures) -> (f64, Strain) {
     let pull = f.shrink_pull_mm / PULL_MM;
     let sway = (1.0 + f.sway_mm_per_n / SWAY_MM_PER_N).min(2.0);
     let small = CONTACT_PER_HEIGHT * f.height_mm / f.contact_area_mm2.max(1e-6) * sway;
     let tip = SAFE_TIP_DEG / f.tip_angle_deg.max(0.5);
-    [(pull, "pull"), (small, "small"), (tip, "tip")]
-        .into_iter()
-        .reduce(|a, b| if b.0 > a.0 { b } else { a })
-        .unwrap_or((0.0, "pull"))
+    [
+        (pull, Strain::Shrinkage),
+        (small, Strain::SmallBase),
+        (tip, Strain::Tipping),
+    ]
+    .into_iter()
+    .reduce(|a, b| if b.0 > a.0 { b } else { a })
+    .unwrap_or((0.0, Strain::Shrinkage))
 }
 
 /// Width of the brim for a demand, whole mm; 0 for none.
 fn brim_mm(demand: f64) -> f64 {
-    if demand > 1.0 {
+    if demand > DEMAND {
         (BRIM_MM.0 * (1.0 + demand.ln()))
             .round()
             .clamp(BRIM_MM.0, BRIM_MM.1)
@@ -47,12 +79,12 @@ pub(super) fn brim(g: &Ground) -> Option<(f64, String)> {
         return Some((demand, format!("No brim: {hold}.")));
     }
     let why = match why {
-        "pull" => format!(
+        Strain::Shrinkage => format!(
             "{} would shrink {} across this base if it were free, and that lifts the ends",
             g.settings.material.name,
             words::length(f.shrink_pull_mm)
         ),
-        "tip" => format!(
+        Strain::Tipping => format!(
             "a tilt of {} tips it",
             words::degrees(f.tip_angle_deg.max(0.0))
         ),
@@ -64,10 +96,8 @@ pub(super) fn brim(g: &Ground) -> Option<(f64, String)> {
 pub(super) fn draught(g: &Ground) -> Option<(f64, String)> {
     let material = g.settings.material;
     let pull = g.figures.shrink_pull_mm;
-    let shrinks = material.contraction() >= SHRINKER;
-    let least = if shrinks { DRAUGHT_MM.0 } else { DRAUGHT_MM.1 };
-    (pull >= least && g.gates.is_empty()).then(|| {
-        let what = if shrinks {
+    g.gates.is_empty().then(|| {
+        let what = if shrinks(g.settings) {
             "Print it in a closed, warm machine and let it cool on the bed"
         } else {
             "Keep draught off it"
@@ -190,7 +220,7 @@ pub(super) fn bridging(g: &Ground) -> Option<(f64, String)> {
 }
 
 pub(super) fn slender(g: &Ground) -> Option<(f64, String)> {
-    let s = g.figures.slender.filter(|s| s.ratio >= SLENDER_WATCH)?;
+    let s = g.figures.slender?;
     let end = if s.ratio >= SLENDER_BRACE {
         "brace it, or slow down from there to the top"
     } else {

@@ -313,3 +313,177 @@ fn keys_are_unique_and_every_rule_has_a_source() {
         assert!(!r.source.is_empty() && !r.rule.is_empty());
     }
 }
+
+/// The printed threshold is where a rule turns over: a hair before it the rule says one
+/// thing, a hair past it another.
+/// A case whose tested figure is the number given.
+type Make<'a> = Box<dyn Fn(f64) -> Case + 'a>;
+
+#[test]
+fn every_rule_turns_over_at_the_threshold_that_it_prints() {
+    use crate::figures::mock::{Stack, square};
+    let shut = |v: f64| Figures {
+        support_trapped_mm3: v,
+        ..calm()
+    };
+    let abs = Settings {
+        material: crate::materials::Material::find("ABS").expect("a row"),
+        ..Settings::default()
+    };
+    let wide = Settings {
+        line_mm: 0.8,
+        ..Settings::default()
+    };
+    let hanging = |mm3: f64, mm2: f64| Figures {
+        support_needed_mm3: mm3,
+        overhang_charged_mm2: mm2,
+        ledge_longest_mm: if mm2 > 150.0 { 9.0 } else { 0.2 },
+        ..calm()
+    };
+    let bridge = |span_mm: f64| Figures {
+        bridges: vec![Bridge {
+            z_mm: 7.0,
+            span_mm,
+            area_mm2: 80.0,
+            direction_deg: 0.0,
+        }],
+        ..calm()
+    };
+    let slender = |ratio: f64| Figures {
+        slender: Some(Slender {
+            from_mm: 4.0,
+            to_mm: 44.0,
+            width_mm: 4.0,
+            ratio,
+            tip_mm: [0.0; 3],
+        }),
+        ..calm()
+    };
+    let start = FloatingStart {
+        z_mm: 3.0,
+        area_mm2: 4.0,
+    };
+    let starts = |n: f64| Figures {
+        floating_starts: vec![start; n as usize],
+        ..calm()
+    };
+    let pull = |v: f64| Figures {
+        shrink_pull_mm: v,
+        ..calm()
+    };
+    let ledge = |v: f64| Figures {
+        ledge_longest_mm: v,
+        ..calm()
+    };
+    let brim = |v: f64| Figures {
+        tip_angle_deg: 15.0 / v,
+        ..calm()
+    };
+    // 10 × 10 below; a square above that changes the section by the factor.
+    let jump = |factor: f64| {
+        let stack = Stack::new(0.2).up_to(10.0, &[square(0.0, 0.0, 10.0)]);
+        stack.up_to(20.0, &[square(0.0, 0.0, 10.0 / factor.sqrt())])
+    };
+    // A layer of this area takes so many seconds: area · 0.2 / 5 + 2.
+    let slow = |seconds: f64| {
+        let side = ((seconds - 2.0) * 5.0 / 0.2).sqrt();
+        Stack::new(0.2).up_to(20.0, &[square(0.0, 0.0, side)])
+    };
+    let with = |settings: &Settings, figures: Figures| Case {
+        settings: settings.clone(),
+        ..Case::of(figures)
+    };
+    let told = |stack: Stack| Case {
+        story: Some(Story::new(&stack.layers())),
+        ..Case::of(calm())
+    };
+    let plain = Settings::default();
+    let walks: Vec<(&str, f64, Make)> = vec![
+        ("brim", 1e-6, Box::new(|v| Case::of(brim(v)))),
+        ("draught", 1e-6, Box::new(|v| with(&plain, pull(v)))),
+        ("draught", 1e-6, Box::new(|v| with(&abs, pull(v)))),
+        ("support", 1e-6, Box::new(|v| Case::of(hanging(v, 200.0)))),
+        (
+            "leave_support_off",
+            1e-6,
+            Box::new(|v| Case::of(hanging(50.0, v))),
+        ),
+        ("trapped_support", 1e-6, Box::new(|v| Case::of(shut(v)))),
+        ("starts_in_the_air", 1.0, Box::new(|v| Case::of(starts(v)))),
+        ("bridge", 1e-6, Box::new(|v| Case::of(bridge(v)))),
+        ("ledge", 1e-6, Box::new(|v| with(&plain, ledge(v)))),
+        ("ledge", 1e-6, Box::new(|v| with(&wide, ledge(v)))),
+        ("slender", 1e-6, Box::new(|v| Case::of(slender(v)))),
+        ("line_on_the_side", 1e-6, Box::new(|v| told(jump(v)))),
+        ("quick_layers", 1e-6, Box::new(|v| told(slow(v)))),
+        (
+            "detail_on_the_bed",
+            1.0,
+            Box::new(|v| Case {
+                near: BedDetail {
+                    islands: v as usize,
+                    grooves: 0,
+                },
+                ..Case::of(calm())
+            }),
+        ),
+        (
+            "bores_on_the_bed",
+            1.0,
+            Box::new(|v| Case {
+                bores: vec![5.0; v as usize],
+                ..Case::of(calm())
+            }),
+        ),
+    ];
+    for rule in RULES {
+        let by_hand = matches!(rule.key, "too_large" | "open_surface");
+        assert!(
+            by_hand || walks.iter().any(|w| w.0 == rule.key),
+            "{}",
+            rule.key
+        );
+    }
+    for (key, step, make) in &walks {
+        let rule = RULES.iter().find(|r| r.key == *key).expect("a rule");
+        let at = (rule.threshold)(&make(1.0).settings);
+        let speaks = |value: f64| {
+            let said = make(value).said(key);
+            said.is_some_and(|s| !s.starts_with("No brim"))
+        };
+        let (before, past) = (speaks(at - step), speaks(at + step));
+        let below = rule.is == Relation::Below;
+        assert_eq!((before, past), (below, !below), "{key} at {at}");
+        if *step == 1.0 {
+            assert_eq!(speaks(at), rule.is == Relation::AtLeast, "{key} at {at}");
+        }
+    }
+}
+
+/// The two rules of a yes or no: closed is 1, a gate that is failed is 1.
+#[test]
+fn a_pose_that_fits_nowhere_and_an_open_surface_speak_past_their_thresholds() {
+    let case = Case::of(calm());
+    let mut part = cube();
+    let spoken = |part: &Part, gates: &[Gate]| -> Vec<(&'static str, f64)> {
+        let notes = notes(&Ground {
+            figures: &case.figures,
+            gates,
+            part,
+            settings: &case.settings,
+            near: &case.near,
+            bores_on_bed: &[],
+            story: None,
+        });
+        let of = |n: &Note| matches!(n.key, "too_large" | "open_surface");
+        notes
+            .iter()
+            .filter(|n| of(n))
+            .map(|n| (n.key, n.value))
+            .collect()
+    };
+    assert_eq!(spoken(&part, &[]), []);
+    assert_eq!(spoken(&part, &[Gate::DoesNotFit]), [("too_large", 1.0)]);
+    part.closed = false;
+    assert_eq!(spoken(&part, &[]), [("open_surface", 0.0)]);
+}

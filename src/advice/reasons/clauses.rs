@@ -3,9 +3,9 @@
 use crate::advice::precautions::{SHUT_MM3, needs_support};
 use crate::advice::reasons::{Matter, matter};
 use crate::figures::Figures;
-use crate::rank::penalties::ROWS;
 use crate::rank::search::Scored;
 use crate::settings::Settings;
+use crate::settings::weights::Penalty;
 use crate::words;
 
 /// What one matter comes to here and there, as part of a sentence. `better` says
@@ -18,89 +18,84 @@ pub(super) fn clause(
     settings: &Settings,
 ) -> String {
     let (a, b) = (&here.figures, &there.figures);
-    let gain = |i: usize| {
+    let gain = |row: Penalty| {
+        let i = row as usize;
         let d = there.charges[i] - here.charges[i];
         if better { d } else { -d }
     };
-    let lead = (0..ROWS.len())
-        .filter(|&i| matter(i) == about)
+    let lead = (Penalty::ALL.into_iter())
+        .filter(|&row| matter(row) == about)
         .max_by(|&i, &j| gain(i).total_cmp(&gain(j)).then(j.cmp(&i)))
-        .unwrap_or(0);
+        .unwrap_or(Penalty::Contact);
     let instead = |x: String, y: String| format!("{x} instead of {y}");
-    match ROWS[lead].name {
-        "contact" => {
+    match lead {
+        Penalty::Contact => {
             instead(
                 words::area(a.contact_area_mm2),
                 words::area(b.contact_area_mm2),
             ) + " on the bed"
         }
-        "tip" => format!(
+        Penalty::Tip => format!(
             "tips at {}",
             instead(
                 words::degrees(a.tip_angle_deg),
                 words::degrees(b.tip_angle_deg)
             )
         ),
-        "overhang" | "support" => air(ROWS[lead].name, better, a, b, settings),
-        "bridge" => instead(
+        Penalty::Overhang | Penalty::Support => air(lead, better, a, b, settings),
+        Penalty::Bridge => instead(
             format!(
                 "{} of bridges, small roofs and thin ledges",
                 words::area(a.overhang_light_mm2)
             ),
             words::area(b.overhang_light_mm2),
         ),
-        "wide" => instead(
+        Penalty::Wide => instead(
             format!(
                 "{} of ceilings beyond the bridge limit",
                 words::area(a.overhang_wide_mm2)
             ),
             words::area(b.overhang_wide_mm2),
         ),
-        "underside" => instead(
+        Penalty::Underside => instead(
             format!(
                 "{} of slanted undersides",
                 words::area(a.underside_area_mm2)
             ),
             words::area(b.underside_area_mm2),
         ),
-        "bores" => instead(
+        Penalty::Bores => instead(
             format!("{} of bore walls that lie", words::area(a.bores_lying_mm2)),
             words::area(b.bores_lying_mm2),
         ),
-        "trapped" => trapped(a, b),
-        "scar" => {
+        Penalty::Trapped => trapped(a, b),
+        Penalty::Scar => {
             let marks =
                 |f: &Figures| words::area(f.support_scar_mm2.above + f.support_scar_mm2.below);
             instead(format!("{} marked by support", marks(a)), marks(b))
         }
-        "slender" => slender(a, b),
-        "sway" => format!("gives {} to a push of 1 N", instead(push(a), push(b))),
-        "height" => instead(words::length(a.height_mm), words::length(b.height_mm)) + " tall",
-        "time" => format!(
+        Penalty::Slender => slender(a, b),
+        Penalty::Sway => format!("gives {} to a push of 1 N", instead(push(a), push(b))),
+        Penalty::Height => {
+            instead(words::length(a.height_mm), words::length(b.height_mm)) + " tall"
+        }
+        Penalty::Time => format!(
             "about {}",
             instead(words::duration(a.print_min), words::duration(b.print_min))
         ),
-        "stairs" => format!(
+        Penalty::Stairs => format!(
             "steps of {} µm on its slopes",
             instead(words::three(a.stair_mean_um), words::three(b.stair_mean_um))
         ),
-        "load" => {
+        Penalty::Load => {
             let share =
                 |f: &Figures| words::decimal(100.0 * f.load_across_layers.unwrap_or(0.0), 0);
             instead(share(a), share(b)) + " % of the pull across the layers"
         }
-        "show" => {
+        Penalty::Show => {
             let marked = |f: &Figures| words::area(f.show_marked_mm2.unwrap_or(0.0));
             instead(marked(a), marked(b)) + " marked of the sides to be shown"
         }
-        name => format!(
-            "{} charged at {}",
-            name.replace('_', " "),
-            instead(
-                words::three(here.charges[lead]),
-                words::three(there.charges[lead])
-            )
-        ),
     }
 }
 
@@ -114,7 +109,7 @@ fn push(f: &Figures) -> String {
 }
 
 /// Overhang and support: both where they tell the same, else the one that decides.
-fn air(lead: &str, better: bool, a: &Figures, b: &Figures, settings: &Settings) -> String {
+fn air(lead: Penalty, better: bool, a: &Figures, b: &Figures, settings: &Settings) -> String {
     let (needs_a, needs_b) = (needs_support(a, settings), needs_support(b, settings));
     let volume = |f: &Figures| words::volume(f.support_needed_mm3);
     let area = |f: &Figures| words::area(f.overhang_needed_mm2());
@@ -142,7 +137,7 @@ fn air(lead: &str, better: bool, a: &Figures, b: &Figures, settings: &Settings) 
                     volume(b),
                     area(b)
                 )
-            } else if lead == "support" {
+            } else if lead == Penalty::Support {
                 format!("{} of support instead of {}", volume(a), volume(b))
             } else {
                 format!("{} of overhang instead of {}", area(a), area(b))

@@ -1,6 +1,7 @@
 use crate::advice::reasons::*;
 use crate::figures::quick::Quick;
 use crate::pose::Pose;
+use crate::rank::penalties::ROWS;
 use crate::rank::search::Candidate;
 use nalgebra::{Unit, Vector3};
 use std::sync::Arc;
@@ -9,7 +10,12 @@ use std::sync::Arc;
 fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Scored {
     let charges: Vec<f64> = ROWS
         .iter()
-        .map(|r| charged.iter().find(|c| c.0 == r.name).map_or(0.0, |c| c.1))
+        .map(|r| {
+            charged
+                .iter()
+                .find(|c| c.0 == r.name())
+                .map_or(0.0, |c| c.1)
+        })
         .collect();
     Scored {
         candidate: Candidate {
@@ -161,4 +167,26 @@ fn crumbs_of_support_are_none_and_small_roofs_are_named() {
     hanging.ledge_longest_mm = 9.0;
     let (needs, words) = said(hanging);
     assert!(needs && words.contains("Needs 3 cm³ of support"), "{words}");
+}
+
+/// A pose that cannot be printed is no alternative: nothing is said of what it would
+/// offer, or when to take it.
+#[test]
+fn a_pose_that_falls_over_is_not_offered() {
+    let settings = Settings::default();
+    let a = entry(-Vector3::z(), figures(500.0, 0.0, 0.0), &[("contact", 1.0)]);
+    for gate in [Gate::Tips, Gate::NoContact, Gate::DoesNotFit] {
+        let mut b = entry(Vector3::x(), figures(900.0, 0.0, 0.0), &[("height", 1.2)]);
+        let said = |b: &Scored| reasons(&a, 1, Some((b, 2)), 1e4, &settings).full;
+        let printable = said(&b);
+        for start in ["Ahead of place 2", "What it costs: "] {
+            assert!(
+                printable.iter().any(|s| s.starts_with(start)),
+                "{printable:?}"
+            );
+        }
+        b.candidate.gates.push(gate);
+        let full = said(&b);
+        assert_eq!(full, reasons(&a, 1, None, 1e4, &settings).full, "{full:?}");
+    }
 }

@@ -6,12 +6,12 @@
 //! `settings.bridge_limit_mm`, `confidence`). A pair or triple is taken apart by `.x`,
 //! `.y`, `.z`; any other list stands for the number of its entries.
 
-use crate::checks::require::quantity::{Kind, measure_of};
+use crate::checks::require::quantity::{Kind, measure_of, without_unit};
 use crate::rank::penalties::ROWS;
 use crate::report::schema;
-use crate::settings::overrides::edits;
 use serde_json::{Map, Value};
 use std::sync::LazyLock;
+use strsim::osa_distance;
 
 /// Where a key is looked up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,10 +79,10 @@ fn all() -> Vec<Key> {
     walk.object("Figures", Root::Pose, "", "/figures");
     for row in ROWS {
         walk.keys.push(Key {
-            name: format!("penalties.{}", row.name),
+            name: format!("penalties.{}", row.name()),
             kind: Kind::Number(crate::checks::require::quantity::Measure::NONE),
             root: Root::Pose,
-            pointer: format!("/penalties/{}", row.name),
+            pointer: format!("/penalties/{}", row.name()),
             counts: false,
         });
     }
@@ -180,23 +180,28 @@ pub fn find(name: &str) -> Option<&'static Key> {
 }
 
 /// The key that a slip of the finger may have meant: one that begins with what was
-/// written, else one with the same last piece, else the one with the fewest edits; the first of several.
+/// written, else one with the same last piece, else the one with the fewest letters that
+/// are wrong, missing, too many or exchanged. A unit that was left off is no slip, a
+/// prefix that was left off half of one. The first of several.
 pub fn nearest(name: &str) -> &'static str {
     let name = name.to_ascii_lowercase();
     let last = name.rsplit('.').next().unwrap_or(&name);
+    let near = |key: &Key| {
+        let tail = key.name.rsplit('.').next().unwrap_or(&key.name);
+        let class = match () {
+            () if key.name.starts_with(&name) => 0,
+            () if tail == last || without_unit(tail) == last => 1,
+            () => 2,
+        };
+        let slips = |slip: &str, of: &str| {
+            let whole = 4 * osa_distance(slip, of);
+            whole.min(4 * osa_distance(slip, without_unit(of)) + 1)
+        };
+        (class, slips(&name, &key.name).min(slips(last, tail) + 2))
+    };
     KEYS.iter()
-        .min_by_key(|k| {
-            let tail = k.name.rsplit('.').next().unwrap_or(&k.name);
-            let near = if k.name.starts_with(&name) {
-                0
-            } else if tail == last {
-                1
-            } else {
-                2
-            };
-            (near, edits(&name, &k.name).min(edits(last, tail) + 1))
-        })
-        .map_or("height_mm", |k| &k.name)
+        .min_by_key(|key| near(key))
+        .map_or("height_mm", |key| &key.name)
 }
 
 #[cfg(test)]
@@ -271,6 +276,27 @@ mod tests {
             ("support_scar_mm2.belwo", "support_scar_mm2.below"),
             ("confidense", "confidence"),
             ("Contact_Area_mm2", "contact_area_mm2"),
+            ("hight", "height_mm"),
+            ("heigth_mm", "height_mm"),
+            ("height_cm", "height_mm"),
+            ("hieght", "height_mm"),
+            ("layer", "layers"),
+            ("layrs", "layers"),
+            ("overhang_aera", "overhang_area_mm2"),
+            ("contact_aera_mm2", "contact_area_mm2"),
+            ("print_time", "print_min"),
+            ("printmin", "print_min"),
+            ("volum", "part.volume_mm3"),
+            ("volume", "part.volume_mm3"),
+            ("part.volum", "part.volume_mm3"),
+            ("closd", "part.closed"),
+            ("brigdes", "bridges"),
+            ("filament", "filament_g"),
+            ("filamnet", "filament_g"),
+            ("bridge_limit", "settings.bridge_limit_mm"),
+            ("penalties.hight", "penalties.height"),
+            ("totl", "total"),
+            ("foot_print_mm.x", "footprint_mm.x"),
         ] {
             assert_eq!(nearest(slip), meant, "{slip}");
         }

@@ -88,6 +88,14 @@ pub fn measure_of(name: &str) -> Measure {
         .map_or(Measure::NONE, |(_, m)| *m)
 }
 
+/// The name without the unit that it ends in.
+pub fn without_unit(name: &str) -> &str {
+    ENDINGS
+        .iter()
+        .find_map(|(end, _)| name.strip_suffix(end))
+        .unwrap_or(name)
+}
+
 /// What kind of value an expression has.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Kind {

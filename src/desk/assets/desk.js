@@ -1,7 +1,7 @@
 // The reading table: what is on it, which pose is looked at, and what the server says.
 
 import { Drawing, LOOKS } from './drawing.js';
-import { FigureList, against, inWords } from './figures.js';
+import { FigureList, against, inWords, learn } from './figures.js';
 import { Hand } from './hand.js';
 import { Line, at, bytes, json } from './link.js';
 import { Part } from './part.js';
@@ -150,6 +150,7 @@ function accept(m) {
   const first = !now.ranking;
   const before = now.ranking?.advice.verdict;
   m.advice.poses.forEach((p, i) => m.pictures?.[i] && now.pictures.set(String(p.down), m.pictures[i]));
+  learn(m.figures);
   now.ranking = m;
   $('work').hidden = false;
   put('answer', m.advice.verdict);
@@ -166,6 +167,7 @@ function accept(m) {
   }
   whatif.inForce(m.advice.settings);
   drawing?.limits(m.advice.settings);
+  tint();
   putList('cautions', m.cautions);
   putList('sure', m.sure?.length ? m.sure : ['…']);
   if (now.part || !drawing) settle();
@@ -340,9 +342,9 @@ function show() {
   const { advice } = now.ranking;
   const pose = now.hand || advice.poses[now.chosen] || advice.poses[0];
   ways.show(advice.poses, advice.poses.map(drawn), now.hand ? -1 : now.chosen);
-  figures.show(pose, advice.poses[0], advice.settings);
+  figures.show(pose, advice.poses[0]);
   against($('against'), advice.poses, now.hand, pose);
-  put('legend', `Underlined: the best of the column. Small: the difference to pose 1. Total is the sum of the penalties, low is good; one column of the table is not enough to choose by.`);
+  put('legend', `Underlined: the best of the column. Small: the difference to pose 1. Total is the sum of the penalties, lower is better; one column of the table is not enough to choose by.`);
   const reasons = now.hand ? now.hand.reasons : pose.reasons;
   putList('why', reasons?.length ? reasons : ['…']);
   putList('machine', pose.precautions?.length ? pose.precautions : [pose.precautions ? 'Nothing out of the ordinary: clean bed, and watch the first layer go down.' : '…']);
@@ -392,7 +394,12 @@ function pick(face) {
   if (face && i < 0) $('faces').append(make('option', { id: 'clicked', value: 'clicked' }, `the one clicked: ${area(face.area)}, faces ${facing(face.normal)}`));
   $('faces').value = i >= 0 ? String(i) : face ? 'clicked' : '';
   for (const id of ['lay', 'clean']) $(id).disabled = !face;
-  drawing?.part && drawing.tint(face ? face.triangles : [], whatif.show);
+  tint();
+}
+
+/** Tints the face that is picked and the sides in force that must stay clean. */
+function tint() {
+  if (drawing?.part) drawing.tint(now.face ? now.face.triangles : [], whatif.show);
 }
 
 function clicked(x, y) {

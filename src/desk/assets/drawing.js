@@ -106,6 +106,7 @@ export class Drawing {
     }
     this.part = part;
     this.extra = [];
+    this.clean = [];
     if (!part) return;
     const n = part.count;
     const corners = new Float32Array(9 * n), normals = new Float32Array(9 * n);
@@ -180,16 +181,25 @@ export class Drawing {
     this.redraw();
   }
 
-  /** Tints triangles: 1 for the face pointed at, 2 for sides that must stay clean. */
+  /** Tints triangles: 1 for the face pointed at, 2 for sides that must stay clean, which carry a word too. */
   tint(picked, clean) {
     const pick = this.surface.getAttribute('pick');
     pick.array.fill(0);
-    const { normals, count } = this.part;
+    const { normals, points, triangles, count } = this.part;
+    // Sums of corners of each side, and how many they are: where its word stands.
+    const sums = clean.map(() => [0, 0, 0, 0]);
     for (let i = 0; clean.length && i < count; i++) {
       const n = [normals[3 * i], normals[3 * i + 1], normals[3 * i + 2]];
       // The cone of the figure "marks on clean sides".
-      if (clean.some((d) => dot(n, d) > 0.5)) pick.array.fill(2, 3 * i, 3 * i + 3);
+      const side = clean.findIndex((d) => dot(n, d) > 0.5);
+      if (side < 0) continue;
+      pick.array.fill(2, 3 * i, 3 * i + 3);
+      for (let c = 0; c < 3; c++) {
+        for (let k = 0; k < 3; k++) sums[side][k] += points[3 * triangles[3 * i + c] + k];
+        sums[side][3] += 1;
+      }
     }
+    this.clean = sums.filter((s) => s[3]).map((s) => [0, 1, 2].map((k) => s[k] / s[3]));
     for (const i of picked) pick.array.fill(1, 3 * i, 3 * i + 3);
     pick.needsUpdate = true;
     this.redraw();
@@ -367,6 +377,7 @@ export class Drawing {
       arrows.push(...dimension(foot, tip, unit([1, 1, 0])));
       this.notes.push({ at: tip.map((v, k) => (v + foot[k]) / 2), text: this.slender.text, mark: true });
     }
+    for (const at of this.clean) this.notes.push({ at: this.build(at), text: 'must stay clean', mark: true, both: true });
     draw(arrows, this.pens.mark, true);
   }
 

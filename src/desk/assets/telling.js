@@ -9,13 +9,13 @@ const NEAR_DEG = 15;
 /** What the drawing shows. */
 export function caption(name, pose, byHand) {
   const f = pose.figures;
-  const faults = gates(pose).map((g) => `; it ${g.startsWith('too') ? 'is ' : ''}${g}`).join('');
+  const faults = gates(pose).map((g) => `; ${g}`).join('');
   const out = [`${name} ${byHand ? 'turned by hand' : `in pose ${pose.rank}`}, ${sideDown(pose.down)}${faults}.`];
   if (f.contact_area_mm2 !== undefined) out.push(`Solid ink lies on the bed: ${area(f.contact_area_mm2)}.`);
   if (f.overhang_area_mm2 === 0) out.push('Nothing leans past the limit.');
   if (f.overhang_area_mm2 > 0) {
-    const needs = f.support_needed_mm3 > 0 ? `${volume(f.support_needed_mm3)} of support` : 'no support';
-    out.push(`Hatched surface leans past the limit: ${area(f.overhang_area_mm2)}${f.support_needed_mm3 === undefined ? '' : `, which needs ${needs}`}.`);
+    const needs = pose.needs_support ? `, which needs ${volume(f.support_needed_mm3)} of support` : ', which needs no support';
+    out.push(`Hatched surface leans past the limit: ${area(f.overhang_area_mm2)}${pose.needs_support === undefined ? '' : needs}.`);
   }
   if (f.bridge_longest_mm > 0) out.push(`Ceilings bridge up to ${length(f.bridge_longest_mm)}; arrows run along those within the limit.`);
   out.push('Dashed edges lie behind.');

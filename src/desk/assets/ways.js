@@ -1,41 +1,19 @@
 // The poses to choose from, each with its silhouette.
 
-import { gates } from './figures.js';
-import { area, decimal, degrees, duration, length, make, sideDown, three, volume } from './words.js';
-
-/** What a row of the penalty table looks at, as a caption. */
-const COSTS = {
-  contact: (f) => `contact ${area(f.contact_area_mm2)}`,
-  overhang: (f) => `overhang ${area(f.overhang_charged_mm2)}`,
-  bridge: (f) => `bridged ceiling ${area(f.ceiling_carried_mm2)}`,
-  wide: (f) => `wide spans ${area(f.overhang_wide_mm2)}`,
-  support: (f) => `support ${volume(f.support_needed_mm3)}`,
-  trapped: (f) => `trapped support ${volume(f.support_trapped_mm3)}`,
-  underside: (f) => `undersides ${area(f.underside_area_mm2)}`,
-  bores: (f) => `lying bores ${area(f.bores_lying_mm2)}`,
-  slender: (f) => `slender ${decimal(f.slender_ratio, 1)} : 1`,
-  sway: (f) => `sway ${three(f.sway_mm_per_n)} mm/N`,
-  tip: (f) => `tips over at ${degrees(f.tip_angle_deg)}`,
-  height: (f) => `height ${length(f.height_mm)}`,
-  stairs: (f) => `steps ${three(f.stair_mean_um)} µm`,
-  scar: (f) => `support marks ${area(f.support_scar_mm2.above + f.support_scar_mm2.below)}`,
-  time: (f) => `time ${duration(f.print_min)}`,
-  load: (f) => `pull across layers ${decimal(100 * f.load_across_layers, 0)} %`,
-  show: (f) => `marks on clean sides ${area(f.show_marked_mm2)}`,
-};
+import { charged, equal, gates } from './figures.js';
+import { make, sideDown } from './words.js';
 
 /** What speaks most against `pose` beside `first`. */
 function mainCost(pose, first) {
   const told = gates(pose)[0];
   if (told) return told;
-  let worst = null, by = 1e-9;
+  let worst = '', by = 1e-9;
   for (const [name, value] of Object.entries(pose.penalties || {})) {
     const more = value - (first.penalties?.[name] ?? 0);
-    if (more > by && COSTS[name]) [worst, by] = [name, more];
+    const text = more > by ? charged(name, pose) : null;
+    if (text) [worst, by] = [text, more];
   }
-  if (!worst) return first.penalties ? 'as good to a hair' : '';
-  const text = COSTS[worst](pose.figures);
-  return text.includes('\u2013') ? '' : text;
+  return worst || (first.penalties ? equal() : '');
 }
 
 /** A picture as text, able to stand alone in an image. */

@@ -27,6 +27,44 @@ export const volume = (mm3) =>
   Math.abs(mm3) >= 1000 ? `${three(mm3 / 1000)} cm³` : `${three(mm3)} mm³`;
 export const degrees = (deg) => `${decimal(deg, Math.abs(deg) < 10 ? 1 : 0)}°`;
 
+/** How values of a quantity of the table are written beside each other: as on the server. */
+export function scale(quantity, values) {
+  const most = Math.max(0, ...values.filter(Number.isFinite).map(Math.abs));
+  const time = quantity.digits === 'time';
+  const seconds = time && most < 1;
+  const [unit, size] = seconds ? [' s', 1 / 60] : most >= quantity.step ? quantity.large : quantity.small;
+  const hours = time && most >= 99.5;
+  const places = (v) => {
+    if (quantity.digits === 'angle') return Math.abs(v) < 10 ? 1 : 0;
+    if (quantity.digits !== 'three') return time ? 0 : quantity.digits.places;
+    if (v === 0 || !Number.isFinite(v)) return 0;
+    return Math.min(9, Math.max(0, 2 - Number(Math.abs(v).toExponential(2).split('e')[1])));
+  };
+  const rounded = (value) => {
+    const v = value / size;
+    return [Number.isFinite(v) ? Number(v.toFixed(places(v))) : v, places(v)];
+  };
+  const cell = (v, p) => {
+    if (!hours || !Number.isFinite(v)) return decimal(v, p);
+    return `${v < 0 ? MINUS : ''}${Math.floor(Math.abs(v) / 60)}:${String(Math.abs(v) % 60).padStart(2, '0')}`;
+  };
+  const say = (v, p) => {
+    if (!time || seconds) return decimal(v, p) + unit;
+    return v !== 0 && Number.isFinite(v) ? duration(v) : `${decimal(v, 0)} min`;
+  };
+  return {
+    unit: hours ? 'h:min' : unit.trim(),
+    cell: (value) => cell(...rounded(value)),
+    say: (value) => say(...rounded(value)),
+    /** Difference of two values as they are printed, with its sign; '' where both read the same. */
+    apart: (a, b, bare = false) => {
+      const [[x, more], [y, less]] = [rounded(a), rounded(b)];
+      const p = Math.max(more, less);
+      return x === y ? '' : (x > y ? '+' : '') + (bare ? cell : say)(Number((x - y).toFixed(p)), p);
+    },
+  };
+}
+
 export function duration(min) {
   if (!Number.isFinite(min)) return decimal(min, 0);
   if (Math.abs(min) < 1) return `${decimal(min * 60, 0)} s`;

@@ -3,18 +3,20 @@
 use super::command;
 use super::part::DeskPart;
 use crate::advice::glance::{KNOWN_FIGURES, KNOWN_PENALTIES};
-use crate::cli::advise::{TOP, in_force};
 use crate::figures::quick::Bench;
 use crate::figures::stop::{Stop, Stopped};
 use crate::pose::{Pose, Posed};
-use crate::rank::search::{Found, Progress, Search, Wanted, angle_deg};
+use crate::rank::search::{Found, Progress, Search, Stage, Wanted, angle_deg};
 
 use crate::advice::{self, Advice, RankedPose};
 use crate::report::advise::{CAUTIONS, how_sure};
 use crate::report::draw::{model::Model, small};
+use crate::report::figures;
 use crate::report::json::{AdviceReport, PoseEntry, Seconds};
 use crate::report::number;
+use crate::session::config::{TOP, in_force};
 use crate::settings::Settings;
+use crate::settings::weights::Penalty;
 use crate::sync::held;
 use crate::words;
 use nalgebra::{Unit, Vector3};
@@ -94,8 +96,8 @@ struct Relay<'a> {
 const PAUSE: Duration = Duration::from_millis(400);
 
 impl Progress for Relay<'_> {
-    fn step(&self, what: &str, done: usize, of: usize) {
-        self.progress.step(what, done, of);
+    fn step(&self, stage: Stage, done: usize, of: usize) {
+        self.progress.step(stage, done, of);
     }
 
     fn cancelled(&self) -> bool {
@@ -161,6 +163,7 @@ pub fn message(
         "pictures": pictures(part, &advice.poses),
         "sure": how_sure(advice),
         "cautions": CAUTIONS,
+        "figures": figures::table(settings),
     }))
 }
 
@@ -209,6 +212,7 @@ pub fn quick_message(
         "pictures": [],
         "sure": [],
         "cautions": CAUTIONS,
+        "figures": figures::table(settings),
     }))
 }
 
@@ -224,7 +228,11 @@ pub fn known_only(entry: PoseEntry) -> serde_json::Result<Value> {
         }
     };
     keep(&mut value["figures"], &KNOWN_FIGURES);
-    keep(&mut value["penalties"], &KNOWN_PENALTIES);
+    keep(&mut value["penalties"], &KNOWN_PENALTIES.map(Penalty::name));
+    // Told by figures that need layers.
+    if let Value::Object(map) = &mut value {
+        map.remove("needs_support");
+    }
     Ok(value)
 }
 

@@ -115,7 +115,7 @@ impl Line {
         }
         for (row, weight) in now.weights.given() {
             if plain.weights.get(row) != Some(weight) {
-                self.flag("--weight", format!("{row}={weight}"));
+                self.flag("--weight", format!("{}={weight}", row.name()));
             }
         }
     }

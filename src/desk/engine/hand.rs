@@ -4,7 +4,6 @@ use super::advice::known_only;
 use super::command;
 use super::part::DeskPart;
 use crate::advice::{self, glance};
-use crate::features;
 use crate::figures::stop::Stop;
 use crate::rank::search::{Search, angle_deg};
 use crate::report::json::PoseEntry;
@@ -102,7 +101,7 @@ fn near(part: &DeskPart, turn: &Turn) -> Option<Value> {
 /// The direction in which a face looks: that of its plane region, or of the facet of the
 /// hull that it is part of. `None` for a triangle that is not there or has no area.
 pub fn face(part: &DeskPart, triangle: usize) -> Option<Unit<Vector3<f64>>> {
-    let regions = features::regions(&part.intake.part);
+    let regions = &part.layout.features.regions;
     let region = regions.list.get(*regions.of.get(triangle)? as usize)?;
     let normal = region.normal;
     (normal.norm() > 0.5).then(|| {

@@ -111,7 +111,7 @@ impl DeskPart {
     pub fn new(id: u64, intake: Intake, units_given: bool, base: Base) -> Result<Self, Failure> {
         let hull = intake::hull(&intake.part, Path::new(&intake.facts.path))?;
         let layout = Bench::new(&intake.part, &base.settings, hull).layout;
-        let known = Arc::new(Known::remembering(&intake.part, &layout.hull));
+        let known = Arc::new(Known::remembering(&intake.part, &layout));
         let standing = standing(&layout.hull, &intake.part.mass.centroid, FACETS);
         let rests = standing.rests.iter().filter(|r| r.stands);
         Ok(Self {

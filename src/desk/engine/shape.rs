@@ -4,7 +4,7 @@
 //! from [`origin_mm`]); triangles (three u32); the plane region of each triangle (u32,
 //! all bits set for one without area); sharp edges (two u32).
 
-use crate::features;
+use crate::features::Regions;
 use crate::mesh::Part;
 use crate::report::draw::model::Model;
 use crate::report::number::significant;
@@ -21,10 +21,9 @@ pub fn origin_mm(part: &Part) -> Point3<f64> {
     })
 }
 
-/// The block. O(n).
-pub fn block(part: &Part) -> Vec<u8> {
+/// The block; `regions` are those of the part. O(n).
+pub fn block(part: &Part, regions: &Regions) -> Vec<u8> {
     let model = Model::new(part);
-    let regions = features::regions(part);
     let origin = origin_mm(part);
     let (vertices, triangles) = (&part.mesh.vertices, &part.mesh.triangles);
     let mut out =

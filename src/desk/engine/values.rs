@@ -4,7 +4,7 @@ use super::part::settled;
 use crate::settings::Aim;
 use crate::settings::overrides::{self, Overrides, SettingsError};
 use crate::settings::triple::{self, unit};
-use crate::settings::weights::Weights;
+use crate::settings::weights::{Penalty, Weights};
 use nalgebra::{Unit, Vector3};
 use serde_json::{Map, Value};
 
@@ -77,7 +77,7 @@ fn put(out: &mut Overrides, key: &str, value: &Value) -> Result<(), String> {
                 .as_object()
                 .ok_or("is not an object of rows and weights")?;
             for (row, weight) in rows {
-                out.weights.set(row, number(weight)?)?;
+                out.weights.set(Penalty::of(row)?, number(weight)?);
             }
         }
         _ => return Err("is no setting".into()),

@@ -4,7 +4,7 @@ use super::Desk;
 use super::socket::{Job, say};
 use crate::desk::engine::advice::{self, Answer, Circumstances};
 use crate::desk::engine::part::Direction;
-use crate::rank::search::Progress;
+use crate::rank::search::{Progress, Stage};
 use crate::sync::held;
 use serde_json::json;
 use std::sync::Mutex;
@@ -78,14 +78,15 @@ struct Watch<'a> {
 }
 
 impl Progress for Watch<'_> {
-    fn step(&self, what: &str, done: usize, of: usize) {
+    fn step(&self, stage: Stage, done: usize, of: usize) {
         let mut told = held(&self.told);
         if told.is_some_and(|at| at.elapsed() < PROGRESS_EVERY) {
             return;
         }
         *told = Some(Instant::now());
         let id = self.job.part.id;
-        let message = json!({"say": "progress", "part": id, "what": what, "done": done, "of": of});
+        let message =
+            json!({"say": "progress", "part": id, "what": stage.name(), "done": done, "of": of});
         // Where too much waits already, this is left out.
         let _ = self.out.try_send(message.to_string());
     }

@@ -1,19 +1,18 @@
 //! What goes out: the surface, turned files, the sheet, the JSON, small figures.
 
 use super::{Desk, aside, found, json, upload};
-use crate::cli::advise::in_force;
-use crate::cli::turn::pose;
 use crate::desk::engine::advice::Answer;
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::{advice, shape, values};
 use crate::materials::MATERIALS;
 use crate::mesh::{Format, Mesh, write_to};
-use crate::pose::Posed;
+use crate::pose::{Pose, Posed};
 use crate::rank::search::Silent;
 use crate::report::draw::model::Model;
 use crate::report::draw::view::Angle;
 use crate::report::number;
 use crate::report::sheet::{self, Job};
+use crate::session::config::in_force;
 use crate::settings::{Aim, Settings};
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
@@ -74,7 +73,7 @@ fn file(
     match what {
         "mesh" => Ok(kind(
             "application/octet-stream",
-            shape::block(&part.intake.part),
+            shape::block(&part.intake.part, &part.layout.features.regions),
         )),
         "picture.svg" => {
             let down = down.ok_or(StatusCode::BAD_REQUEST)?;
@@ -142,7 +141,10 @@ fn turned(
 ) -> Result<Vec<u8>, StatusCode> {
     let intake = &part.intake;
     let yaw = part.yaw_deg(down, &part.in_force());
-    let posed = Posed::new(&intake.part, pose(&intake.part, down, yaw));
+    let posed = Posed::new(
+        &intake.part,
+        Pose::with_yaw(down, yaw, &intake.part.mesh.vertices),
+    );
     let mesh = Mesh {
         vertices: posed.vertices,
         triangles: intake.part.mesh.triangles.clone(),

@@ -1,16 +1,17 @@
 //! A part comes in: bytes in, facts or a defect out. The name sent is a label, never a path.
 
 use super::{Desk, aside, json};
-use crate::cli::advise::in_force;
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::shape;
 use crate::mesh::{ReadOptions, Units, read_bytes};
+use crate::session::config::in_force;
 use crate::session::intake;
 use crate::session::intake::Intake;
 use axum::body::{Body, to_bytes};
 use axum::extract::{Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use http_body_util::LengthLimitError;
 use serde::Deserialize;
 use serde_json::{Value, json as object};
 use std::str::FromStr;
@@ -101,7 +102,7 @@ fn label(sent: &str) -> String {
 fn is_too_long(error: &axum::Error) -> bool {
     let mut cause: Option<&dyn std::error::Error> = Some(error);
     while let Some(at) = cause {
-        if at.to_string().contains("length limit") {
+        if at.is::<LengthLimitError>() {
             return true;
         }
         cause = at.source();

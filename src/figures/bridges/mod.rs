@@ -35,6 +35,7 @@ mod carried;
 mod chords;
 mod overlay;
 mod plane;
+mod ready;
 mod rows;
 mod screen;
 #[cfg(test)]
@@ -42,9 +43,11 @@ mod tests;
 mod thin;
 
 pub use carried::Carried;
+use ready::{Ready, in_box};
 
 use super::stop::Stop;
-use super::{Bridge, FloatingStart, Layers, Piece, Section};
+use super::{Bridge, FloatingStart, Layers, Piece};
+use crate::plane::polygon;
 use crate::settings::Settings;
 use carried::Field;
 use chords::{Cut, Cutter};
@@ -52,7 +55,7 @@ use nalgebra::Point2;
 use overlay::{Cluster, Overlay};
 use plane::{Area, Line, Window};
 use rayon::prelude::*;
-use rows::{Rows, edges, loops, printable};
+use rows::{Rows, loops, printable};
 
 /// Layers that one task works through, so that each section is sorted once.
 const RUN: usize = 16;
@@ -132,13 +135,6 @@ struct Found {
     floating: Vec<FloatingStart>,
     fields: Vec<Field>,
     wide: Vec<Field>,
-}
-
-/// A section made ready for questions.
-struct Ready<'a> {
-    section: &'a Section,
-    pieces: Vec<Piece>,
-    rows: Rows,
 }
 
 struct Finder {
@@ -372,19 +368,9 @@ impl Finder {
     }
 }
 
-fn in_box(p: Point2<f64>, lo: Point2<f64>, hi: Point2<f64>, margin: f64) -> bool {
-    p.x >= lo.x - margin && p.x <= hi.x + margin && p.y >= lo.y - margin && p.y <= hi.y + margin
-}
-
 /// Is the point in the piece (even-odd over its loops)?
 fn inside(piece: &Piece, p: Point2<f64>) -> bool {
-    let mut odd = false;
-    for e in loops(piece).flat_map(edges) {
-        if (e.a.y > p.y) != (e.b.y > p.y) {
-            odd ^= e.a.x + (p.y - e.a.y) / (e.b.y - e.a.y) * (e.b.x - e.a.x) > p.x;
-        }
-    }
-    odd
+    polygon::contains(piece.loops().flat_map(polygon::edges), p)
 }
 
 /// Does the piece surely overlap the section below? A corner of one inside

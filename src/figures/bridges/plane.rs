@@ -4,6 +4,7 @@
 //! and two operations on the same layer agree to the bit.
 
 use super::rows::{Edge, Rows};
+use crate::plane::polygon;
 use i_overlay::core::edge_data::{EdgeDataMerge, OverlayEdgeData};
 use i_overlay::core::edge_overlay::{EdgeOverlay, InputEdge};
 use i_overlay::core::fill_rule::FillRule;
@@ -37,13 +38,7 @@ pub(super) struct Area {
 impl Area {
     /// Is the point inside (even-odd)?
     pub fn contains(&self, p: Point2<f64>) -> bool {
-        let mut odd = false;
-        for (a, b, _) in &self.edges {
-            if (a.y > p.y) != (b.y > p.y) {
-                odd ^= a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x) > p.x;
-            }
-        }
-        odd
+        polygon::contains(self.edges.iter().map(|e| (e.0, e.1)), p)
     }
 
     /// Its outlines, cut short outside the window.

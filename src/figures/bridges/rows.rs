@@ -2,6 +2,7 @@
 //! point inside?" and "is an edge this near?" look at a few edges only.
 
 use crate::figures::{Piece, Section};
+use crate::plane::polygon;
 use nalgebra::Point2;
 
 /// A straight edge of an outline; the material lies to its left.
@@ -240,14 +241,11 @@ impl Rows {
             return false;
         }
         let row = self.row(p.y);
-        let mut odd = false;
-        for (_, e) in self.listed(row, p.x, f64::INFINITY) {
-            if (e.a.y > p.y) != (e.b.y > p.y) {
-                let x = e.a.x + (p.y - e.a.y) / (e.b.y - e.a.y) * (e.b.x - e.a.x);
-                odd ^= x > p.x;
-            }
-        }
-        odd
+        polygon::contains(
+            self.listed(row, p.x, f64::INFINITY)
+                .map(|(_, e)| (e.a, e.b)),
+            p,
+        )
     }
 
     /// Edges whose box comes within `margin` of the box around `p` and `q`; some repeat.

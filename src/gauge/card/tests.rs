@@ -12,7 +12,13 @@ fn card_of(file: &str, down: [f64; 3]) -> Card {
     let level = Pose::new(&down, &part.mesh.vertices);
     let posed = crate::pose::Posed::new(&part, level.clone());
     let [x, y] = posed.footprint_mm();
-    Holds::new(&part).card(&level, [x, y, posed.height_mm], &Settings::default())
+    card(
+        &part,
+        &Features::new(&part),
+        &level,
+        [x, y, posed.height_mm],
+        &Settings::default(),
+    )
 }
 
 fn has(card: &Card, kind: Kind, along: &str, mm: f64, count: usize) -> bool {
@@ -49,22 +55,5 @@ fn the_page_holder_shows_its_plate() {
             && l.along == "X"
             && (l.nominal_mm - 4.0).abs() < 0.01),
         "{card:#?}"
-    );
-}
-
-#[test]
-fn a_ray_hits_what_it_should() {
-    let tri = [
-        Point3::new(0.0, 0.0, 5.0),
-        Point3::new(4.0, 0.0, 5.0),
-        Point3::new(0.0, 4.0, 5.0),
-    ];
-    let up = Vector3::z();
-    assert_eq!(crosses(&tri, Point3::new(1.0, 1.0, 0.0), up), Some(5.0));
-    assert_eq!(crosses(&tri, Point3::new(3.0, 3.0, 0.0), up), None);
-    assert_eq!(crosses(&tri, Point3::new(1.0, 1.0, 9.0), up), None);
-    assert_eq!(
-        crosses(&tri, Point3::new(1.0, 1.0, 0.0), Vector3::x()),
-        None
     );
 }

@@ -121,3 +121,78 @@ fn a_pressed_first_layer_is_told_from_a_wrong_drive() {
     assert!(said([110.0, 60.0, 21.65], n).says[0].contains("pressed too hard"));
     assert!(said([110.0, 60.0, 21.0], n).says[0].contains("Z drive's steps"));
 }
+
+/// Each reading is the size of the axis named; worked by hand.
+#[test]
+fn exchanged_readings_are_named() {
+    let n = [110.0, 60.0, 22.0];
+    for (read, sizes_of, starts) in [
+        (
+            [60.0, 110.0, 22.0],
+            ['Y', 'X', 'Z'],
+            "X and Y readings are exchanged: what was read along X, 60 mm, is the size along Y, what was read along Y, 110 mm, is the size along X.",
+        ),
+        (
+            [22.2, 60.0, 109.8],
+            ['Z', 'Y', 'X'],
+            "X and Z readings are exchanged: ",
+        ),
+        (
+            [110.25, 21.75, 60.0],
+            ['X', 'Z', 'Y'],
+            "Y and Z readings are exchanged: ",
+        ),
+        (
+            [60.0, 22.0, 110.0],
+            ['Y', 'Z', 'X'],
+            "X, Y and Z readings are exchanged: ",
+        ),
+        (
+            [22.0, 110.0, 60.0],
+            ['Z', 'X', 'Y'],
+            "X, Y and Z readings are exchanged: ",
+        ),
+    ] {
+        let f = said(read, n);
+        assert_eq!(
+            (f.verdict, f.sizes_of),
+            (Verdict::Exchanged, Some(sizes_of)),
+            "{f:?}"
+        );
+        assert!(
+            f.says.len() == 1 && f.says[0].starts_with(starts),
+            "{:?}",
+            f.says
+        );
+    }
+    // One reading past the tolerance, and it explains nothing.
+    for read in [
+        [60.3, 110.0, 22.0],
+        [60.0, 110.0, 22.3],
+        [60.0, 22.0, 110.3],
+    ] {
+        let f = said(read, n);
+        assert_eq!((f.verdict, f.sizes_of), (Verdict::Mixed, None), "{f:?}");
+    }
+}
+
+#[test]
+fn no_exchange_is_claimed_that_nothing_shows() {
+    // X and Y are equal: exchanged or not, the readings are the same.
+    let f = said([20.1, 19.9, 10.0], [20.0, 20.0, 10.0]);
+    assert_eq!(f.verdict, Verdict::InTolerance);
+    // One of the equal ones was taken for Z: that one which was read short, not both.
+    let f = said([20.0, 10.0, 20.0], [20.0, 20.0, 10.0]);
+    assert_eq!(f.sizes_of, Some(['X', 'Z', 'Y']), "{f:?}");
+    // A cube read wrong has no exchange, nor have sizes that differ less than readings may.
+    assert_eq!(said([20.0, 21.0, 19.0], [20.0; 3]).verdict, Verdict::Mixed);
+    let f = said([20.4, 19.8, 30.0], [20.0, 20.2, 30.0]);
+    assert_eq!((f.verdict, f.sizes_of), (Verdict::Mixed, None), "{f:?}");
+    // Causes without an exchange explain it as well.
+    let f = said([30.26, 30.2, 10.0], [30.0, 30.26, 10.0]);
+    assert_eq!(
+        (f.verdict, f.sizes_of),
+        (Verdict::CannotTell, None),
+        "{f:?}"
+    );
+}

@@ -4,7 +4,7 @@
 
 use super::Output;
 use crate::library::Trouble;
-use crate::library::columns::{COLUMNS, Cell, Kind};
+use crate::library::columns::{COLUMNS, Cell, CellKind};
 use parquet::basic::{Compression, LogicalType, Repetition, Type as Physical};
 use parquet::column::writer::ColumnWriter;
 use parquet::data_type::ByteArray;
@@ -94,10 +94,10 @@ fn schema() -> Result<Type, ParquetError> {
         .iter()
         .map(|c| {
             let (physical, logical) = match c.kind {
-                Kind::Text => (Physical::BYTE_ARRAY, Some(LogicalType::String)),
-                Kind::Whole => (Physical::INT64, None),
-                Kind::Number => (Physical::DOUBLE, None),
-                Kind::Truth => (Physical::BOOLEAN, None),
+                CellKind::Text => (Physical::BYTE_ARRAY, Some(LogicalType::String)),
+                CellKind::Whole => (Physical::INT64, None),
+                CellKind::Number => (Physical::DOUBLE, None),
+                CellKind::Truth => (Physical::BOOLEAN, None),
             };
             Type::primitive_type_builder(c.name, physical)
                 .with_repetition(Repetition::OPTIONAL)

@@ -1,6 +1,6 @@
 //! The SQL of the database: tables, views, and how a record goes in and comes out.
 
-use crate::library::columns::{COLUMNS, Kind};
+use crate::library::columns::{COLUMNS, CellKind};
 
 /// Columns of `part` besides those of a library.
 pub(super) const OWN: [&str; 9] = [
@@ -51,9 +51,9 @@ pub(super) fn schema() -> String {
         .iter()
         .map(|c| {
             let kind = match c.kind {
-                Kind::Text => "TEXT",
-                Kind::Whole | Kind::Truth => "INTEGER",
-                Kind::Number => "REAL",
+                CellKind::Text => "TEXT",
+                CellKind::Whole | CellKind::Truth => "INTEGER",
+                CellKind::Number => "REAL",
             };
             format!("  {} {kind}, -- {}\n", c.name, c.says)
         })

@@ -2,11 +2,12 @@
 
 use super::{NOTHING_MM3, grouped, of_parts};
 use crate::library::columns::{self, Cell};
+use crate::report::figures::SUPPORT;
 
 /// Parts counted by one figure.
 pub struct Bins {
     caption: &'static str,
-    place: Option<usize>,
+    column: &'static str,
     /// A bin reaches from the edge before it up to this one, which is not in it.
     edges: &'static [(f64, &'static str)],
     /// The bin beyond the last edge.
@@ -27,7 +28,7 @@ const VOLUME: &[(f64, &str)] = &[
 pub fn all() -> Vec<Bins> {
     let bins = |caption, column, edges: &'static [(f64, &'static str)], beyond| Bins {
         caption,
-        place: columns::place(column),
+        column,
         edges,
         beyond,
         counts: vec![0; edges.len() + 1],
@@ -58,7 +59,7 @@ pub fn all() -> Vec<Bins> {
             "more",
         ),
         bins(
-            "Slimmest free piece, height over width",
+            "Slenderness",
             "slender_ratio",
             &[
                 (2.0, "to 2"),
@@ -75,10 +76,14 @@ pub fn all() -> Vec<Bins> {
 impl Bins {
     /// Counts a part, unless the figure is not known.
     pub fn take(&mut self, cells: &[Cell]) {
-        let Some(Cell::Number(x)) = self.place.and_then(|i| cells.get(i)) else {
-            return;
+        let place = columns::place(self.column).and_then(|i| cells.get(i));
+        let x = match place {
+            _ if self.column == SUPPORT.key => columns::support_mm3(cells),
+            Some(Cell::Number(x)) => Some(*x),
+            _ => None,
         };
-        let bin = self.edges.partition_point(|(edge, _)| *x >= *edge);
+        let Some(x) = x else { return };
+        let bin = self.edges.partition_point(|(edge, _)| x >= *edge);
         self.counts[bin] += 1;
     }
 
@@ -114,7 +119,7 @@ mod tests {
     #[test]
     fn a_part_falls_into_one_bin_and_an_unknown_one_into_none() {
         let mut bins = all().remove(0);
-        let place = bins.place.expect("a column");
+        let place = columns::place(bins.column).expect("a column");
         let with = |cell| {
             let mut cells = vec![Cell::Null; columns::COLUMNS.len()];
             cells[place] = cell;

@@ -15,7 +15,7 @@ use crate::report::advise::CAUTIONS;
 use crate::report::html::{TAIL, escape, head};
 use crate::words::{count, volume};
 use bins::Bins;
-use rows::Row;
+use rows::PartRow;
 
 /// Rows of the table at most: about four megabytes of page.
 pub const MOST_ROWS: u64 = 3000;
@@ -47,7 +47,7 @@ impl Gathered {
         for bins in &mut self.bins {
             bins.take(&record.cells);
         }
-        let row = Row(record, 0);
+        let row = PartRow(record, 0);
         let path = row.path();
         let below = self.below.get_or_insert_with(|| path.to_string());
         let same = below
@@ -89,7 +89,7 @@ impl Gathered {
             ))?;
             for id in helped {
                 if let Some(record) = store.record(id)? {
-                    out(&Row(&record, below.len()).helped())?;
+                    out(&PartRow(&record, below.len()).helped())?;
                 }
             }
             out("</ol></section>\n")?;
@@ -98,7 +98,7 @@ impl Gathered {
         out(&table_opening(&counts, shown.len() as u64, below))?;
         for id in shown {
             if let Some(record) = store.record(id)? {
-                out(&Row(&record, below.len()).row())?;
+                out(&PartRow(&record, below.len()).row())?;
             }
         }
         out("</tbody></table></div></section>\n<footer class=\"cautions\">")?;

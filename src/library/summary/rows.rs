@@ -4,6 +4,7 @@ use super::saved;
 use crate::library::columns::{self, Cell};
 use crate::library::outline::BOX;
 use crate::library::record::Record;
+use crate::report::figures::{HEIGHT, PRINTING, SLENDERNESS, SUPPORT, SWAY};
 use crate::report::html::escape;
 use crate::words::{decimal, side_down, three};
 use nalgebra::{Unit, Vector3};
@@ -21,22 +22,22 @@ pub const KINDS: [(&str, &str, &str); 5] = [
 pub const HEADS: [(&str, &str); 9] = [
     ("Part", ""),
     ("Which way up", ""),
-    ("Height", "mm"),
-    ("Support", "cm³"),
-    ("Turning saves", "cm³"),
-    ("Slimmest piece", "ratio"),
-    ("Give", "mm/N"),
-    ("Time", "min"),
-    ("What to know", ""),
+    (HEIGHT.label, "mm"),
+    (SUPPORT.label, "cm³"),
+    ("support saved", "cm³"),
+    (SLENDERNESS.label, ": 1"),
+    (SWAY.label, "mm/N"),
+    (PRINTING.label, "min"),
+    ("notes", ""),
 ];
 
 /// Letters of a path, or of the words about a part, that are shown at most.
 const MOST_LETTERS: usize = 200;
 
 /// A record as the page shows it, and how many bytes of its path all parts share.
-pub struct Row<'a>(pub &'a Record, pub usize);
+pub struct PartRow<'a>(pub &'a Record, pub usize);
 
-impl Row<'_> {
+impl PartRow<'_> {
     fn cell(&self, name: &str) -> Option<&Cell> {
         columns::place(name).and_then(|i| self.0.cells.get(i))
     }
@@ -85,7 +86,7 @@ impl Row<'_> {
             .filter(|(_, _, column)| self.is(column))
             .map(|(letter, _, _)| *letter)
             .collect();
-        let number = |name: &str, per: f64| match self.number(name) {
+        let number = |value: Option<f64>, per: f64| match value {
             Some(x) => format!("<td data-v=\"{}\">{}</td>", x / per, shown(x / per)),
             None => "<td>–</td>".into(),
         };
@@ -94,12 +95,12 @@ impl Row<'_> {
             figure(&self.0.outlines.best),
             self.name(),
             escape(&self.side()),
-            number("height_mm", 1.0),
-            number("support_needed_mm3", 1e3),
-            number("support_saved_mm3", 1e3),
-            number("slender_ratio", 1.0),
-            number("sway_mm_per_n", 1.0),
-            number("print_min", 1.0),
+            number(self.number(HEIGHT.key), 1.0),
+            number(columns::support_mm3(&self.0.cells), 1e3),
+            number(self.number("support_saved_mm3"), 1e3),
+            number(self.number(SLENDERNESS.key), 1.0),
+            number(self.number(SWAY.key), 1.0),
+            number(self.number(PRINTING.key), 1.0),
             escape(&self.words()),
         )
     }
@@ -140,7 +141,6 @@ impl Row<'_> {
 
     /// The item of the list of those that turning helps most.
     pub fn helped(&self) -> String {
-        let of = |name| self.number(name).unwrap_or(0.0);
         format!(
             "<li>{}{}<div><b>{}</b><br>{}: {}</div></li>\n",
             figure(&self.0.outlines.loaded),
@@ -148,8 +148,8 @@ impl Row<'_> {
             self.name(),
             escape(&self.side()),
             escape(&saved(
-                of("loaded_support_needed_mm3"),
-                of("support_needed_mm3")
+                self.number("loaded_support_needed_mm3").unwrap_or(0.0),
+                columns::support_mm3(&self.0.cells).unwrap_or(0.0)
             ))
         )
     }
@@ -204,7 +204,7 @@ mod tests {
             late: false,
         };
         let record = Record::refused(&origin, &refused, Basis::default()).expect("plain");
-        let row = Row(&record, 0).row();
+        let row = PartRow(&record, 0).row();
         assert!(!row.contains("<script>") && !row.contains("<b>"), "{row}");
         assert!(row.contains("&lt;script&gt;") && row.len() < 1700, "{row}");
         assert!(row.contains("unread: is &lt;b&gt;empty"));

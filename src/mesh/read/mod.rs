@@ -10,6 +10,7 @@ mod obj;
 mod off;
 mod ply;
 mod polygon;
+mod raw;
 mod sniff;
 mod stl;
 mod text;
@@ -20,7 +21,8 @@ use super::units::{Units, UnitsOrigin};
 use super::{Defect, Mesh, Part};
 use crate::words::hex;
 use nalgebra::Point3;
-use serde::Serialize;
+pub use raw::{Format, ReadOptions};
+use raw::{Raw, check_count};
 use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::Read;
@@ -28,63 +30,6 @@ use std::path::Path;
 
 pub use arrays::{ArrayFault, from_arrays};
 pub use glance::{Glance, glance, named_as_mesh};
-
-/// A mesh file format.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "lowercase")]
-pub enum Format {
-    /// STL, binary or text.
-    Stl,
-    /// 3MF, the Core specification.
-    #[serde(rename = "3mf")]
-    ThreeMf,
-    /// Wavefront OBJ.
-    Obj,
-    /// PLY, text or binary of either byte order.
-    Ply,
-    /// OFF, text or binary, with or without normals and colours.
-    Off,
-}
-
-impl Format {
-    /// Lower-case name, which is also the customary file ending.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Stl => "stl",
-            Self::ThreeMf => "3mf",
-            Self::Obj => "obj",
-            Self::Ply => "ply",
-            Self::Off => "off",
-        }
-    }
-}
-
-/// How to read.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ReadOptions {
-    /// Units to take the file in, over whatever it says itself.
-    pub units: Option<Units>,
-    /// Most triangles that are taken, counted after 3MF components are placed.
-    pub triangle_limit: u64,
-    /// Most bytes of a file that are read.
-    pub byte_limit: u64,
-    /// Most bytes that a 3MF package may unpack to, all parts together.
-    pub inflate_limit: u64,
-    /// Most entries of a 3MF package.
-    pub entry_limit: u64,
-}
-
-impl Default for ReadOptions {
-    fn default() -> Self {
-        Self {
-            units: None,
-            triangle_limit: 40_000_000,
-            byte_limit: 4_000_000_000,
-            inflate_limit: 512_000_000,
-            entry_limit: 4096,
-        }
-    }
-}
 
 /// A file that has been read.
 #[derive(Debug, Clone)]
@@ -114,15 +59,6 @@ impl Loaded {
         Part::new(std::mem::take(&mut self.mesh))
             .map_err(|fault| ReadError::new(&self.name, fault.into()))
     }
-}
-
-/// What a format's reader hands over: file units, welded, not yet scaled.
-#[derive(Debug)]
-struct Raw {
-    mesh: Mesh,
-    /// Units that the file states.
-    units: Option<Units>,
-    notes: Vec<String>,
 }
 
 /// Reads a mesh file.
@@ -234,15 +170,6 @@ fn read_raw(bytes: &[u8], options: &ReadOptions) -> Result<(Format, Raw), Flaw> 
         Content::Off => (Format::Off, off::read(bytes, options)?),
     };
     Ok((format, raw))
-}
-
-/// Refuses more triangles than `options` or the 32-bit corner numbers allow.
-fn check_count(triangles: u64, options: &ReadOptions) -> Result<(), Fault> {
-    let limit = options.triangle_limit.min(u64::from(u32::MAX) / 3 - 1);
-    if triangles > limit {
-        return Err(Fault::TooManyTriangles { triangles, limit });
-    }
-    Ok(())
 }
 
 /// A remark on a part under 1 mm or over 2 m, with its size in the likeliest unit.

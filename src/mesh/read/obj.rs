@@ -1,10 +1,9 @@
 //! Wavefront OBJ: vertices and faces; everything else is left out.
 
-use super::polygon::triangulate;
+use super::polygon::Faces;
 use super::text::{self, Words};
-use super::{Raw, ReadOptions, check_count, sniff};
-use crate::mesh::error::{Fault, Flaw};
-use crate::mesh::weld::weld_indexed;
+use super::{Raw, ReadOptions, sniff};
+use crate::mesh::error::{Fault, Flaw, Place};
 use nalgebra::Point3;
 
 /// Words that begin a statement.
@@ -14,9 +13,55 @@ const STATEMENTS: [&[u8]; 27] = [
     b"trim", b"hole", b"end", b"lod", b"bevel",
 ];
 
+/// Further statements of the format, with which no file begins: curves, surfaces and
+/// scripts (Wavefront's "Object Files", version 3.0, from memory).
+const RARE: [&[u8]; 19] = [
+    b"bmat",
+    b"step",
+    b"con",
+    b"scrv",
+    b"sp",
+    b"c_interp",
+    b"d_interp",
+    b"ctech",
+    b"stech",
+    b"shadow_obj",
+    b"trace_obj",
+    b"call",
+    b"csh",
+    b"bsp",
+    b"bzp",
+    b"cdc",
+    b"cdp",
+    b"res",
+    b"trace_mat",
+];
+
 /// Whether a line that begins with `word` can be OBJ.
 pub(super) fn is_statement(word: &[u8]) -> bool {
     STATEMENTS.contains(&word)
+}
+
+/// Statements that are none of the format: how many, and the first with its line.
+#[derive(Default)]
+struct Unknown {
+    count: u64,
+    first: Option<(u64, String)>,
+}
+
+impl Unknown {
+    fn add(&mut self, line: u64, word: &[u8]) {
+        self.count += 1;
+        self.first.get_or_insert_with(|| (line, text::shown(word)));
+    }
+
+    fn note(&self) -> Option<String> {
+        let (line, word) = self.first.as_ref()?;
+        Some(match self.count {
+            1 => format!("an unknown statement was left out: '{word}' at line {line}"),
+            n => format!("{n} unknown statements were left out, the first '{word}' at line {line}"),
+        })
+    }
 }
 
 /// A face, its corners in a shared list.
@@ -28,12 +73,12 @@ struct Face {
 
 /// Reads an OBJ file. Faces may name vertices that follow later.
 pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
-    let mut words = Words::new(sniff::without_mark(bytes), 1);
+    let mut words = Words::continued(sniff::without_mark(bytes));
     let mut points: Vec<Point3<f64>> = Vec::new();
     let mut corners: Vec<i64> = Vec::new();
     let mut faces: Vec<Face> = Vec::new();
     let mut statements = 0u64;
-    let mut unknown = None;
+    let mut unknown = Unknown::default();
     loop {
         match words.word_on_line() {
             Some(b"v") => {
@@ -42,19 +87,22 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
                     *slot = words.coordinate_on_line(axis)?;
                 }
                 points.push(point);
+                skip_statement(&mut words);
             }
             Some(b"f" | b"fo") => {
                 let face = read_face(&mut words, points.len(), &mut corners)?;
                 faces.push(face);
             }
-            // A comment, an empty line, or the tail of a continued line.
+            // An empty line or a comment, which ends with its line.
             None => {}
             Some(word) if word.starts_with(b"#") => {}
-            Some(word) if is_statement(word) => statements += 1,
             Some(word) => {
-                unknown.get_or_insert_with(|| {
-                    words.bad(format!("unknown statement '{}'", text::shown(word)))
-                });
+                if is_statement(word) {
+                    statements += 1;
+                } else if !RARE.contains(&word) {
+                    unknown.add(words.line(), word);
+                }
+                skip_statement(&mut words);
             }
         }
         if !words.end_line() {
@@ -63,15 +111,18 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
     }
     // Writers add statements of their own; without a single face it is no OBJ at all.
     if faces.is_empty() {
-        return Err(match unknown {
+        return Err(match unknown.first {
             Some(_) if points.is_empty() => Fault::NotAMesh.into(),
-            Some(flaw) => flaw,
+            Some((line, word)) => Flaw::at_line(
+                Fault::BadRecord(format!("unknown statement '{word}'")),
+                line,
+            ),
             None if points.is_empty() && statements == 0 => Fault::NotAMesh.into(),
             None => Fault::NoTriangles.into(),
         });
     }
 
-    let mut triangles = Vec::with_capacity(faces.len());
+    let mut split = Faces::default();
     let mut polygon = Vec::new();
     for face in &faces {
         polygon.clear();
@@ -88,14 +139,16 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
             })?;
             polygon.push(vertex);
         }
-        triangulate(&points, &polygon, &mut triangles);
-        check_count(triangles.len() as u64, options)?;
+        split.add(&points, &polygon, Place::Line(face.line), options)?;
     }
-    Ok(Raw {
-        mesh: weld_indexed(&points, &triangles),
-        units: None,
-        notes: Vec::new(),
-    })
+    let mut raw = split.into_raw(&points);
+    raw.notes.extend(unknown.note());
+    Ok(raw)
+}
+
+/// Skips what is left of a statement, to the end of its last line or a comment.
+fn skip_statement(words: &mut Words) {
+    while words.word_on_line().is_some_and(|w| !w.starts_with(b"#")) {}
 }
 
 /// Reads `f a/b/c ...` into zero-based vertex numbers; a relative number counts
@@ -104,12 +157,12 @@ fn read_face(words: &mut Words, vertices: usize, corners: &mut Vec<i64>) -> Resu
     let from = corners.len();
     let line = words.line();
     while let Some(word) = words.word_on_line() {
-        if word == b"\\" {
-            words.end_line();
-            continue;
-        }
         if word.starts_with(b"#") {
             break;
+        }
+        // Broken after a slash, the rest of the corner is on the next line.
+        if word.ends_with(b"/") && words.is_broken() {
+            words.word_on_line();
         }
         let number = word.split(|&b| b == b'/').next().unwrap_or_default();
         let index = text::integer(number)

@@ -3,11 +3,10 @@
 //! The keyword is `[ST][C][N][4][n]OFF [BINARY]`; binary is big-endian
 //! (Geomview's manual, from memory).
 
-use super::polygon::triangulate;
+use super::polygon::Faces;
 use super::text::{self, Words};
 use super::{Raw, ReadOptions, check_count, sniff};
-use crate::mesh::error::{Fault, Flaw};
-use crate::mesh::weld::weld_indexed;
+use crate::mesh::error::{Fault, Flaw, Place};
 use nalgebra::Point3;
 
 /// Whether the first word of a file is an OFF keyword; the counts may be glued to it.
@@ -94,7 +93,7 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
         words.end_line();
         points.push(point);
     }
-    let mut triangles = Vec::with_capacity(faces as usize);
+    let mut split = Faces::default();
     let mut polygon = Vec::new();
     for _ in 0..faces {
         let corners = count(words.word(), &words, "the corner count of a face")?;
@@ -116,15 +115,10 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
                 vertex.ok_or_else(|| words.flaw(Fault::IndexOutOfRange { index, vertices }))?,
             );
         }
+        split.add(&points, &polygon, Place::Line(words.line()), options)?;
         words.end_line();
-        triangulate(&points, &polygon, &mut triangles);
-        check_count(triangles.len() as u64, options)?;
     }
-    Ok(Raw {
-        mesh: weld_indexed(&points, &triangles),
-        units: None,
-        notes: Vec::new(),
-    })
+    Ok(split.into_raw(&points))
 }
 
 /// A count that is a plain non-negative number.
@@ -222,9 +216,10 @@ impl Binary<'_> {
             self.skip(extra, "a vertex")?;
             points.push(point);
         }
-        let mut triangles = Vec::with_capacity(faces as usize);
+        let mut split = Faces::default();
         let mut polygon = Vec::new();
         for _ in 0..faces {
+            let place = Place::Byte(self.at as u64);
             let corners = self.count("the corner count of a face")?;
             polygon.clear();
             for _ in 0..corners {
@@ -241,13 +236,8 @@ impl Binary<'_> {
             }
             let colours = self.count("the colour count of a face")?;
             self.skip(colours as usize, "a face colour")?;
-            triangulate(&points, &polygon, &mut triangles);
-            check_count(triangles.len() as u64, options)?;
+            split.add(&points, &polygon, place, options)?;
         }
-        Ok(Raw {
-            mesh: weld_indexed(&points, &triangles),
-            units: None,
-            notes: Vec::new(),
-        })
+        Ok(split.into_raw(&points))
     }
 }

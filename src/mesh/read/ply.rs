@@ -3,11 +3,10 @@
 //! Read are `x y z` of element `vertex` and the list `vertex_indices` (or
 //! `vertex_index`) of element `face`; all other elements and properties are skipped.
 
-use super::polygon::triangulate;
+use super::polygon::Faces;
 use super::text::{self, Words};
 use super::{Raw, ReadOptions, check_count, sniff};
-use crate::mesh::error::{Fault, Flaw};
-use crate::mesh::weld::weld_indexed;
+use crate::mesh::error::{Fault, Flaw, Place};
 use nalgebra::Point3;
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -329,17 +328,12 @@ impl Polygons {
             let index = i64::from(*index);
             return Err(Fault::IndexOutOfRange { index, vertices }.into());
         }
-        let mut triangles = Vec::with_capacity(self.ends.len());
+        let mut faces = Faces::default();
         let mut from = 0;
-        for &to in &self.ends {
-            triangulate(points, &self.corners[from..to], &mut triangles);
-            check_count(triangles.len() as u64, options)?;
+        for (&to, place) in self.ends.iter().zip((1..).map(Place::Face)) {
+            faces.add(points, &self.corners[from..to], place, options)?;
             from = to;
         }
-        Ok(Raw {
-            mesh: weld_indexed(points, &triangles),
-            units: None,
-            notes: Vec::new(),
-        })
+        Ok(faces.into_raw(points))
     }
 }

@@ -231,6 +231,72 @@ fn obj_forms() {
 }
 
 #[test]
+fn obj_lines_may_be_continued() {
+    // Wavefront's "Object Files", version 3.0, from memory: a backslash at the end of a
+    // line joins it to the next.
+    let v = "v 0 0 0\nv 1 0 0\nv 0 1 0\nv 0 0 1\n";
+    for faces in [
+        "f 1 3 2\nf 1 2 \\\n 4\nf 1 4 3\nf 2 3 4\n",
+        "f 1 3 2\\\n\nf 1 2\\\r\n4\nf 1\\\n4\\\n3\nf 2 3 4",
+        "f 1/1 3/\\\n1 2/3\nf 1/\\\n/5 2//\\\n5 4//5\nf 1/ \\\n4/\\\n 3/2/3\nf 2 3 4",
+        "f \\\n1 3 2\nf\\\n1 2 4\nf 1 4 3 # a path\\\nf 2 3 4 \\",
+        "# ends in \\\nf 1 3 2\nvn 0 0\\\n1\nf 1 2 4\nf 1 4 3\ng all of \\\nit\nf 2 3 4\n",
+    ] {
+        let text = format!("{v}{faces}");
+        assert_reads(text.as_bytes(), Format::Obj);
+        let notes = read(text.as_bytes()).unwrap().notes;
+        assert_eq!(notes, Vec::<String>::new(), "{faces}");
+    }
+    let v = "v 0 \\\n0 0\\\n\nv 1 0 0 1.0\\\n0.5 0.5\nv 0 1\\\n 0\nv 0 0 1\n";
+    let text = format!("{v}f 1 3 2\nf 1 2 4\nf 1 4 3\nf 2 3 4\n");
+    assert_reads(text.as_bytes(), Format::Obj);
+    // The line is that of the word, the vertex that does not exist that of its face.
+    let error = read(b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 \\\n 2 \\\n x\n").unwrap_err();
+    assert_eq!(error.place, Some(Place::Line(6)));
+}
+
+#[test]
+fn obj_statements_that_are_none_are_said() {
+    let notes = |text: &str| {
+        let body = "v 0 0 0\nv 1 0 0\nv 0 1 0\nv 0 0 1\nf 1 3 2\nf 1 2 4\nf 1 4 3\nf 2 3 4\n";
+        read(format!("{body}{text}").as_bytes()).unwrap().notes
+    };
+    let silent = "vn 0 0 1\nvt 0 0\nvp 0\no a\ng b\ns 1\nmg 1 1\nusemtl m\nmtllib m\nl 1 2\np 1\n\
+        lod 1\nbevel on\nctech cparm 1\nshadow_obj x\n\n# f 1 2 9\n";
+    assert_eq!(notes(silent), Vec::<String>::new());
+    assert_eq!(
+        notes("vn 0 0 1\nface 1 2 3\n"),
+        ["an unknown statement was left out: 'face' at line 10"]
+    );
+    assert_eq!(
+        notes("V 0 0 0\nvn 0 0 1\nF 1 2 3\nf2 1 2 3\n"),
+        ["3 unknown statements were left out, the first 'V' at line 9"]
+    );
+}
+
+#[test]
+fn a_crossed_face_is_said_by_every_reader() {
+    let said = |bytes: &[u8]| read(bytes).unwrap().notes;
+    let note = |place: &str| {
+        [format!(
+            "the face {place} crosses itself: it was split without knowing what was meant"
+        )]
+    };
+    let points = "0 0 0\n2 2 0\n2 0 0\n0 2 0\n1 1 1\n";
+    let v: String = points.lines().map(|l| format!("v {l}\n")).collect();
+    let faces = "f 1 2 5\nf 1 2 3 4\nf 3 4 5\n";
+    assert_eq!(said(format!("{v}{faces}").as_bytes()), note("at line 7"));
+    let off = format!("OFF\n5 3 0\n{points}3 0 1 4\n4 0 1 2 3\n3 2 3 4\n");
+    assert_eq!(said(off.as_bytes()), note("at line 9"));
+    let ply = format!(
+        "ply\nformat ascii 1.0\nelement vertex 5\nproperty float x\nproperty float y\n\
+         property float z\nelement face 3\nproperty list uchar int vertex_indices\n\
+         end_header\n{points}3 0 1 4\n4 0 1 2 3\n3 2 3 4\n"
+    );
+    assert_eq!(said(ply.as_bytes()), note("at face 2"));
+}
+
+#[test]
 fn obj_refusals() {
     let error = read(b"v 0 0 0\nv 1 0 0\nv 0 1 0\n\nf 1 2 4\n").unwrap_err();
     assert_eq!(

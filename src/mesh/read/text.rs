@@ -17,12 +17,44 @@ pub(super) struct Words<'a> {
     bytes: &'a [u8],
     at: usize,
     line: u64,
+    /// A backslash at its end joins a line to the next.
+    continued: bool,
 }
 
 impl<'a> Words<'a> {
     /// From the start of `bytes`, which is on line `line`.
     pub(super) fn new(bytes: &'a [u8], line: u64) -> Self {
-        Self { bytes, at: 0, line }
+        Self {
+            bytes,
+            at: 0,
+            line,
+            continued: false,
+        }
+    }
+
+    /// The same where a backslash at the end of a line joins it to the next.
+    pub(super) fn continued(bytes: &'a [u8]) -> Self {
+        Self {
+            continued: true,
+            ..Self::new(bytes, 1)
+        }
+    }
+
+    /// Whether the line is broken here, and goes on in the next without a space.
+    pub(super) fn is_broken(&self) -> bool {
+        let rest = &self.bytes[self.at.min(self.bytes.len())..];
+        let end = self.line_join(rest);
+        end > 0 && rest.get(end).is_some_and(|&b| !b.is_ascii_whitespace())
+    }
+
+    /// Bytes of the backslash and line end that `rest` begins with; 0 without.
+    fn line_join(&self, rest: &[u8]) -> usize {
+        match rest {
+            [b'\\', b'\r', b'\n', ..] if self.continued => 3,
+            [b'\\', b'\n' | b'\r', ..] if self.continued => 2,
+            [b'\\'] if self.continued => 1,
+            _ => 0,
+        }
     }
 
     /// Line of the word read last (or, after the end of a line, of the next).
@@ -48,15 +80,17 @@ impl<'a> Words<'a> {
             if b == b'\n' || b == b'\r' {
                 return None;
             }
-            if !is_space(b) {
+            let join = self.line_join(&self.bytes[self.at..]);
+            if join == 0 && !is_space(b) {
                 break;
             }
-            self.at += 1;
+            self.line += u64::from(join > 0);
+            self.at += join.max(1);
         }
         let rest = self.bytes.get(self.at..)?;
-        let length = rest
-            .iter()
-            .position(|&b| is_space(b) || b == b'\n' || b == b'\r')
+        let is_end = |b: u8| is_space(b) || b == b'\n' || b == b'\r';
+        let length = (0..rest.len())
+            .find(|&i| is_end(rest[i]) || self.line_join(&rest[i..]) > 0)
             .unwrap_or(rest.len());
         self.at += length;
         (length > 0).then(|| &rest[..length])

@@ -6,28 +6,7 @@ mod threemf;
 
 use super::{Format, Mesh, Units};
 use std::io::{self, BufWriter, Seek, Write};
-use std::path::{Path, PathBuf};
-
-/// A mesh could not be written: exit code 5. `Display` is one line with the next step.
-#[derive(Debug, thiserror::Error)]
-pub enum WriteError {
-    /// The format is read but not written.
-    #[error("{}: {} is read but not written; choose stl, 3mf, obj or ply", path.display(), format.name())]
-    Format {
-        /// Where it should have gone.
-        path: PathBuf,
-        /// The format.
-        format: Format,
-    },
-    /// The system refused.
-    #[error("{}: cannot be written: {source}; check that the folder exists, is yours and has room", path.display())]
-    System {
-        /// Where it should have gone.
-        path: PathBuf,
-        /// The system's words.
-        source: io::Error,
-    },
-}
+use std::path::Path;
 
 impl Format {
     /// The format that a file name's ending asks for, in any letter case; `None` for an unknown one.
@@ -39,47 +18,10 @@ impl Format {
     }
 }
 
-/// Writes `mesh` (mm) to `path` with its numbers in `units`.
+/// Writes `mesh` (mm) to an open destination with its numbers in `units`.
 ///
 /// 3MF states the units; the other formats have no place for them, so that only a
-/// reader who is told gets the size back. The file is written beside its
-/// destination and renamed when complete.
-///
-/// # Errors
-/// The format is not written, or the system refuses; nothing is left behind then and
-/// a file that was there before stays as it was.
-pub fn write_path(
-    path: &Path,
-    mesh: &Mesh,
-    format: Format,
-    units: Units,
-) -> Result<(), WriteError> {
-    let failed = |source| WriteError::System {
-        path: path.to_owned(),
-        source,
-    };
-    if format == Format::Off {
-        return Err(WriteError::Format {
-            path: path.to_owned(),
-            format,
-        });
-    }
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".wayup-");
-    // Temporary files are private by default; the result is an ordinary file.
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let mut beside = builder.tempfile_in(folder).map_err(failed)?;
-    write_to(beside.as_file_mut(), mesh, format, units).map_err(failed)?;
-    beside.persist(path).map_err(|error| failed(error.error))?;
-    Ok(())
-}
-
-/// Writes `mesh` (mm) to an open destination; see [`write_path`].
+/// reader who is told gets the size back.
 ///
 /// # Errors
 /// The destination refuses, or the format is not written.

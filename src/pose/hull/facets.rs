@@ -6,7 +6,8 @@
 //! tessellated cylinder) does not drift into one.
 
 use super::Hull;
-use crate::plane::rect::{hull2d_ids, polygon_area};
+use crate::plane::polygon;
+use crate::plane::rect::hull2d_ids;
 use crate::tol;
 use nalgebra::{Point2, Unit, Vector3};
 use std::collections::VecDeque;
@@ -162,7 +163,7 @@ impl Hull {
             normal,
             offset_mm: offset,
             polygon: ids.iter().map(|&i| growth.touched[i as usize]).collect(),
-            area_mm2: polygon_area(&outline),
+            area_mm2: polygon::area(&outline),
         })
     }
 

@@ -177,7 +177,7 @@ fn plate(points: &[Point3<f64>]) -> Result<Surface, Degenerate> {
             .collect();
         let ids = hull2d_ids(&shadow);
         let corners: Vec<Point2<f64>> = ids.iter().map(|&i| shadow[i as usize]).collect();
-        let here = crate::plane::rect::polygon_area(&corners);
+        let here = crate::plane::polygon::area(&corners);
         if ids.len() >= 3 && (outline.is_empty() || here > area) {
             (outline, area) = (ids, here);
         }

@@ -15,13 +15,13 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use serde_json::Value;
 use wayup::advice;
-use wayup::cli::advise::in_force;
 use wayup::figures::quick::Bench;
 use wayup::mesh::{Defect, Part};
 use wayup::pose::Hull;
 use wayup::rank::search::Wanted;
 use wayup::report::json::{AdviceReport, MeasureReport, PartFacts, Seconds, Source};
 use wayup::report::number;
+use wayup::session::config::in_force;
 
 /// Keys of `part` that only a file has.
 const OF_A_FILE: [&str; 3] = ["path", "sha256", "format"];

@@ -6,9 +6,10 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::collections::BTreeMap;
 use std::str::FromStr;
-use wayup::cli::advise::TOP;
 use wayup::mesh::Units;
+use wayup::session::config::TOP;
 use wayup::settings::overrides::{KEYS, Overrides, material, nearest_of};
+use wayup::settings::weights::Penalty;
 use wayup::settings::{Aim, Settings, triple};
 
 /// What the keyword arguments say.
@@ -73,7 +74,8 @@ impl Options {
                         .extract()
                         .map_err(|_| wrong(&key, &value, "a dict of rows and numbers"))?;
                     for (row, weight) in rows {
-                        set.weights.set(&row, Some(weight)).map_err(|e| off(&e))?;
+                        let row = Penalty::of(&row).map_err(|e| off(&e))?;
+                        set.weights.set(row, Some(weight));
                     }
                 }
                 "units" => {

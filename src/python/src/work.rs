@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::thread;
 use std::time::Duration;
-use wayup::rank::search::Progress;
+use wayup::rank::search::{Progress, Stage};
 use wayup::session::clock::Clock;
 
 /// How often the interpreter is asked for a signal.
@@ -26,7 +26,7 @@ impl Watch {
 }
 
 impl Progress for Watch {
-    fn step(&self, _: &str, _: usize, _: usize) {}
+    fn step(&self, _: Stage, _: usize, _: usize) {}
 
     fn cancelled(&self) -> bool {
         self.clock.over(self.stopped.load(Ordering::Relaxed))

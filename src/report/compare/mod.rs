@@ -4,7 +4,12 @@ mod page;
 
 pub use page::page;
 
+use super::figures::{
+    BRIDGE, Better, CONTACT, COSMETIC, Figure, HEIGHT, LOAD, OVERHANG, PRINTING, SLENDERNESS,
+    STEPS, SUPPORT, TIPPING, TOTAL, WEAKEST,
+};
 use super::layout::{Look, left, list, right, wrap};
+use super::quantity::Scale;
 use super::table::gate_in_words;
 use crate::advice::{Advice, RankedPose};
 use crate::words;
@@ -90,131 +95,87 @@ pub fn pick<'a>(advice: &'a Advice, list: &[Which]) -> Result<Vec<Picked<'a>>, u
         .collect()
 }
 
-/// A figure that poses are compared by.
-struct Measure {
-    label: &'static str,
-    get: fn(&RankedPose) -> f64,
-    say: fn(f64) -> String,
-    /// Ends of "stands 86 mm …" where a pose has more, and less.
-    ends: [&'static str; 2],
-    /// Opening: "stands".
-    verb: &'static str,
-    more_is_better: bool,
-}
-
-fn ratio(v: f64) -> String {
-    words::decimal(v, 1)
-}
-
-const MEASURES: [Measure; 11] = [
-    Measure {
-        label: "contact",
-        get: |p| p.figures.contact_area_mm2,
-        say: words::area,
-        verb: "has",
-        ends: ["more on the bed", "less on the bed"],
-        more_is_better: true,
-    },
-    Measure {
-        label: "overhang to hold up",
-        get: |p| p.figures.overhang_needed_mm2(),
-        say: words::area,
-        verb: "has",
-        ends: ["more hanging over", "less hanging over"],
-        more_is_better: false,
-    },
-    Measure {
-        label: "support needed",
-        get: |p| p.figures.support_needed_mm3,
-        say: words::volume,
-        verb: "needs",
-        ends: ["more support", "less support"],
-        more_is_better: false,
-    },
-    Measure {
-        label: "longest bridge",
-        get: |p| p.figures.bridge_longest_mm,
-        say: words::length,
-        verb: "has its longest bridge",
-        ends: ["wider", "narrower"],
-        more_is_better: false,
-    },
-    Measure {
-        label: "slender, height over width",
-        get: |p| p.figures.slender_ratio,
-        say: ratio,
-        verb: "has a slenderness",
-        ends: ["higher", "lower"],
-        more_is_better: false,
-    },
-    Measure {
-        label: "tip angle",
-        get: |p| p.figures.tip_angle_deg,
-        say: words::degrees,
-        verb: "can be tilted",
-        ends: ["further before it falls", "less before it falls"],
-        more_is_better: true,
-    },
-    Measure {
-        label: "height",
-        get: |p| p.figures.height_mm,
-        say: words::length,
-        verb: "stands",
-        ends: ["taller", "lower"],
-        more_is_better: false,
-    },
-    Measure {
-        label: "mean step",
-        get: |p| p.figures.stair_mean_um,
-        say: |v| format!("{} µm", words::three(v)),
-        verb: "has its mean step",
-        ends: ["coarser", "finer"],
-        more_is_better: false,
-    },
-    Measure {
-        label: "weakest section",
-        get: |p| p.figures.weakest_section_mm2,
-        say: words::area,
-        verb: "has its weakest section",
-        ends: ["larger", "smaller"],
-        more_is_better: true,
-    },
-    Measure {
-        label: "time, without support",
-        get: |p| p.figures.print_min,
-        say: words::duration,
-        verb: "takes",
-        ends: ["longer", "less"],
-        more_is_better: false,
-    },
-    Measure {
-        label: "sum of penalties",
-        get: |p| p.total,
-        say: words::three,
-        verb: "adds up to",
-        ends: ["more in penalties", "less in penalties"],
-        more_is_better: false,
-    },
+/// What poses are compared by, in reading order.
+const COMPARED: [&Figure; 13] = [
+    &CONTACT,
+    &OVERHANG,
+    &SUPPORT,
+    &BRIDGE,
+    &SLENDERNESS,
+    &TIPPING,
+    &HEIGHT,
+    &STEPS,
+    &WEAKEST,
+    &LOAD,
+    &COSMETIC,
+    &PRINTING,
+    &TOTAL,
 ];
 
-/// What speaks for `pose` against `other`, and what speaks against it, the largest
-/// differences first: three sentences at most.
-pub fn sentences(pose: &Picked, other: &Picked) -> Vec<String> {
+/// A row of the comparison.
+struct Comparison {
+    figure: &'static Figure,
+    values: Vec<f64>,
+    scale: Scale,
+}
+
+impl Comparison {
+    fn cells(&self) -> Vec<String> {
+        self.values.iter().map(|v| self.scale.say(*v)).collect()
+    }
+
+    /// Which cells are best, where not all read the same.
+    fn best(&self) -> Vec<bool> {
+        let cells = self.cells();
+        let sign = if self.figure.better == Better::Higher {
+            -1.0
+        } else {
+            1.0
+        };
+        let signed = self.values.iter().map(|v| sign * v);
+        let best = signed.clone().fold(f64::INFINITY, f64::min);
+        let top = signed.clone().position(|v| v <= best);
+        let same = |c: &String| top.and_then(|t| cells.get(t)) == Some(c);
+        let all = cells.iter().all(same);
+        cells.iter().map(|c| same(c) && !all).collect()
+    }
+}
+
+/// The rows of the comparison, each in one unit.
+fn rows(poses: &[Picked]) -> Vec<Comparison> {
+    COMPARED
+        .iter()
+        .filter_map(|figure| {
+            let of = |p: &Picked| figure.value(&p.pose.into());
+            let values = poses.iter().map(of).collect::<Option<Vec<f64>>>()?;
+            Some(Comparison {
+                figure,
+                scale: figure.quantity.scale(&values),
+                values,
+            })
+        })
+        .collect()
+}
+
+/// What speaks for the pose at `i` against the first one, and what speaks against it, the
+/// largest differences first: three sentences at most.
+fn sentences(poses: &[Picked], rows: &[Comparison], i: usize) -> Vec<String> {
+    let (pose, other) = (&poses[i], &poses[0]);
     let (mut good, mut bad) = (Vec::new(), Vec::new());
-    for m in &MEASURES {
-        let (a, b) = ((m.get)(pose.pose), (m.get)(other.pose));
-        let (x, y) = ((m.say)(a), (m.say)(b));
+    for row in rows {
+        let (a, b) = (row.values[i], row.values[0]);
         let share = (a - b).abs() / a.abs().max(b.abs()).max(f64::MIN_POSITIVE);
-        if !(share > SHARE && share.is_finite() && x != y) {
+        let Some(apart) = row.scale.apart(a, b).filter(|_| share > SHARE) else {
             continue;
-        }
+        };
         let text = format!(
-            "{} {} {} ({x} to {y})",
-            m.verb,
-            (m.say)((a - b).abs()),
-            m.ends[usize::from(a < b)]
+            "{} {} instead of {} ({apart} {})",
+            row.figure.label,
+            row.scale.say(a),
+            row.scale.say(b),
+            if a > b { "more" } else { "less" }
         );
-        if (a > b) == m.more_is_better {
+        if (a > b) == (row.figure.better == Better::Higher) {
             good.push((share, text));
         } else {
             bad.push((share, text));
@@ -238,43 +199,23 @@ pub fn sentences(pose: &Picked, other: &Picked) -> Vec<String> {
     }
     if out.is_empty() {
         out.push(format!(
-            "As good as {} on every figure, to within two in a hundred.",
+            "Practically equal to {} on every figure, to within 2 %.",
             other.name
         ));
     }
     out
 }
 
-/// A row of the table: label, cells, which of them are best.
-fn rows(poses: &[Picked]) -> Vec<(&'static str, Vec<String>, Vec<bool>)> {
-    MEASURES
-        .iter()
-        .map(|m| {
-            let values: Vec<f64> = poses.iter().map(|p| (m.get)(p.pose)).collect();
-            let cells: Vec<String> = values.iter().map(|v| (m.say)(*v)).collect();
-            let sign = if m.more_is_better { -1.0 } else { 1.0 };
-            let best = values
-                .iter()
-                .map(|v| sign * v)
-                .fold(f64::INFINITY, f64::min);
-            let top = values.iter().position(|v| sign * v <= best);
-            let same = |c: &String| top.and_then(|t| cells.get(t)) == Some(c);
-            let all = cells.iter().all(same);
-            let marks = cells.iter().map(|c| same(c) && !all).collect();
-            (m.label, cells, marks)
-        })
-        .collect()
-}
-
 /// The comparison in words for a terminal.
 pub fn text(poses: &[Picked], look: Look) -> String {
     let heads: Vec<String> = poses.iter().map(|p| p.head.clone()).collect();
     let rows = rows(poses);
-    let first = rows.iter().map(|r| r.0.chars().count()).max().unwrap_or(0);
+    let labels = rows.iter().map(|r| r.figure.label.chars().count());
+    let first = labels.max().unwrap_or(0);
     let cell = rows
         .iter()
-        .flat_map(|r| &r.1)
-        .chain(&heads)
+        .flat_map(Comparison::cells)
+        .chain(heads.iter().cloned())
         .map(|c| c.chars().count() + 1)
         .max()
         .unwrap_or(0);
@@ -286,21 +227,24 @@ pub fn text(poses: &[Picked], look: Look) -> String {
         .concat();
     out.push_str(&look.bold(&format!("{}{}", " ".repeat(first), line.trim_end())));
     out.push('\n');
-    for (label, cells, marks) in &rows {
-        let line: String = cells
-            .iter()
-            .zip(marks)
+    for row in &rows {
+        let line: String = (row.cells().iter())
+            .zip(row.best())
             .map(|(c, best)| {
                 let pad = " ".repeat(cell - 1 - c.chars().count());
                 format!(
                     "  {pad}{}{}",
-                    if *best { look.underlined(c) } else { c.clone() },
-                    if *best { "*" } else { " " }
+                    if best { look.underlined(c) } else { c.clone() },
+                    if best { "*" } else { " " }
                 )
             })
             .collect::<Vec<_>>()
             .concat();
-        out.push_str(&format!("{}{}\n", left(label, first), line.trim_end()));
+        out.push_str(&format!(
+            "{}{}\n",
+            left(row.figure.label, first),
+            line.trim_end()
+        ));
     }
     out.push_str(&wrap(
         "* the better, or best, of the row.",
@@ -308,12 +252,12 @@ pub fn text(poses: &[Picked], look: Look) -> String {
         "",
         "",
     ));
-    for pose in &poses[1..] {
+    for (i, pose) in poses.iter().enumerate().skip(1) {
         let mut heading = pose.name.clone();
         if let Some(letter) = heading.get_mut(0..1) {
             letter.make_ascii_uppercase();
         }
-        list(&mut out, look, &heading, &sentences(pose, &poses[0]));
+        list(&mut out, look, &heading, &sentences(poses, &rows, i));
     }
     out
 }

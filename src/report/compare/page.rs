@@ -1,13 +1,13 @@
 //! The comparison as a page.
 
-use super::{Picked, rows, sentences};
+use super::{Comparison, Picked, rows, sentences};
 use crate::report::advise::CAUTIONS;
 use crate::report::draw::arrange::scale_below;
 use crate::report::draw::model::Model;
 use crate::report::draw::pair;
 use crate::report::draw::picture::Picture;
 use crate::report::html::{escape, list as bullets};
-use crate::report::sheet::page::Standing;
+use crate::report::sheet::page::SheetPose;
 use crate::report::sheet::{Job, Page, block};
 use crate::report::table::gate_in_words;
 use crate::words;
@@ -24,7 +24,7 @@ pub fn page(job: &Job, model: &Model, poses: &[Picked]) -> Page {
         words::count(poses.len(), "pose", "poses"),
         escape(&job.advice.verdict)
     );
-    let standing: Vec<Standing> = poses.iter().map(|p| Standing::new(job, p.pose)).collect();
+    let standing: Vec<SheetPose> = poses.iter().map(|p| SheetPose::new(job, p.pose)).collect();
     let wide = 174.0 / poses.len() as f64 - 3.0;
     let room = [wide, if poses.len() > 2 { 92.0 } else { 112.0 }];
     let most = standing
@@ -55,14 +55,15 @@ pub fn page(job: &Job, model: &Model, poses: &[Picked]) -> Page {
         ));
     }
     html.push_str("</div>\n<p class=\"cautions\">Above, each pose in axonometry with the room that support would fill; below, what the bed sees of it: solid ink touches, 45° hatching has to be held up. All to one scale.</p>\n");
-    html.push_str(&table_html(poses, &job.name()));
-    for (pose, called) in poses.iter().zip(&names).skip(1) {
+    let rows = rows(poses);
+    html.push_str(&table_html(poses, &rows, &job.name()));
+    for (i, called) in names.iter().enumerate().skip(1) {
         html.push_str(&format!(
             "<h{0}>{1} against {2}</h{0}>{3}\n",
             level + 1,
             escape(called),
             escape(&names[0]),
-            bullets(&sentences(pose, &poses[0]))
+            bullets(&sentences(poses, &rows, i))
         ));
     }
     html.push_str(&block::title_with_cautions(job, &scale_words, &CAUTIONS));
@@ -75,18 +76,18 @@ pub fn page(job: &Job, model: &Model, poses: &[Picked]) -> Page {
     }
 }
 
-fn table_html(poses: &[Picked], name: &str) -> String {
+fn table_html(poses: &[Picked], rows: &[Comparison], name: &str) -> String {
     let mut out = format!(
-        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Figure</th>",
+        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Quantity</th>",
         escape(name)
     );
     for p in poses {
         out.push_str(&format!("<th scope=\"col\">{}</th>", p.head));
     }
     out.push_str("</tr></thead><tbody>");
-    for (label, cells, marks) in rows(poses) {
-        out.push_str(&format!("<tr><th scope=\"row\">{label}</th>"));
-        for (cell, best) in cells.iter().zip(marks) {
+    for row in rows {
+        out.push_str(&format!("<tr><th scope=\"row\">{}</th>", row.figure.label));
+        for (cell, best) in row.cells().iter().zip(row.best()) {
             let class = if best { " class=\"best\"" } else { "" };
             out.push_str(&format!("<td{class}>{}</td>", escape(cell)));
         }

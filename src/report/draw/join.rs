@@ -38,12 +38,12 @@ pub(super) fn runs(flags: &[bool]) -> Vec<(usize, usize, bool)> {
 
 /// A straight piece, pixels.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Segment {
+pub(super) struct EdgePiece {
     pub a: [f64; 2],
     pub b: [f64; 2],
 }
 
-impl Segment {
+impl EdgePiece {
     pub fn length(&self) -> f64 {
         (self.b[0] - self.a[0]).hypot(self.b[1] - self.a[1])
     }
@@ -81,7 +81,7 @@ impl Cover {
         inside.then(|| p[1] as usize * self.nx + p[0] as usize)
     }
 
-    pub fn paint(&mut self, s: &Segment) {
+    pub fn paint(&mut self, s: &EdgePiece) {
         let n = (2.0 * s.length()).ceil() as usize + 1;
         for i in 0..=n {
             if let Some(at) = self.at(s.at(i as f64 / n as f64)) {
@@ -98,7 +98,7 @@ impl Cover {
     }
 
     /// Whether a segment lies on lines that are there already, but for a tenth of it.
-    pub fn lies_on(&self, s: &Segment) -> bool {
+    pub fn lies_on(&self, s: &EdgePiece) -> bool {
         let n = s.length().ceil() as usize + 1;
         let on = (0..n)
             .filter(|i| self.is_taken(s.at((*i as f64 + 0.5) / n as f64)))
@@ -118,7 +118,7 @@ impl Cover {
         // Points about a pixel apart, the corners among them.
         let mut points = vec![px[0]];
         for w in px.windows(2) {
-            let s = Segment { a: w[0], b: w[1] };
+            let s = EdgePiece { a: w[0], b: w[1] };
             let n = s.length().ceil().max(1.0) as usize;
             points.extend((1..=n).map(|i| s.at(i as f64 / n as f64)));
         }
@@ -132,7 +132,7 @@ impl Cover {
         let mut out = Vec::new();
         for piece in free {
             for w in piece.windows(2) {
-                self.paint(&Segment { a: w[0], b: w[1] });
+                self.paint(&EdgePiece { a: w[0], b: w[1] });
             }
             out.push(simplified(piece).into_iter().map(|p| frame.mm(p)).collect());
         }
@@ -147,9 +147,9 @@ pub(super) fn length(line: &[[f64; 2]]) -> f64 {
 }
 
 /// Joins segments that meet into polylines, as straight on as they go; in mm.
-pub(super) fn chains(segments: &[Segment], frame: Frame) -> Vec<Line> {
+pub(super) fn chains(segments: &[EdgePiece], frame: Frame) -> Vec<Line> {
     let key = |p: [f64; 2]| p.map(|x| (x / JOIN_PX).round() as i64);
-    let mut distinct: Vec<Segment> = segments
+    let mut distinct: Vec<EdgePiece> = segments
         .iter()
         .copied()
         .filter(|s| key(s.a) != key(s.b))
@@ -157,7 +157,7 @@ pub(super) fn chains(segments: &[Segment], frame: Frame) -> Vec<Line> {
             if key(s.a) <= key(s.b) {
                 s
             } else {
-                Segment { a: s.b, b: s.a }
+                EdgePiece { a: s.b, b: s.a }
             }
         })
         .collect();
@@ -199,7 +199,7 @@ pub(super) fn chains(segments: &[Segment], frame: Frame) -> Vec<Line> {
 /// The far end of the unused segment that goes on most nearly straight.
 fn onward(
     line: &[[f64; 2]],
-    segments: &[Segment],
+    segments: &[EdgePiece],
     here: &[([i64; 2], usize)],
     used: &mut [bool],
 ) -> Option<[f64; 2]> {

@@ -5,7 +5,7 @@
 //! another hidden one it is left out, so that dashes never run into each other.
 
 use super::depth::{Depth, Frame};
-use super::join::{Cover, SHORTEST_RUN, Segment, chains, even_out, length, runs};
+use super::join::{Cover, EdgePiece, SHORTEST_RUN, chains, even_out, length, runs};
 use super::model::Model;
 use super::view::View;
 use crate::pose::Posed;
@@ -137,21 +137,21 @@ impl<'a> Seen<'a> {
     }
 
     /// Half-edges cut into what is seen and what is not.
-    fn cut_all(&self, model: &Model, list: &[u32]) -> (Vec<Segment>, Vec<Segment>) {
-        let cut: Vec<Vec<(Segment, bool)>> = list
+    fn cut_all(&self, model: &Model, list: &[u32]) -> (Vec<EdgePiece>, Vec<EdgePiece>) {
+        let cut: Vec<Vec<(EdgePiece, bool)>> = list
             .par_iter()
             .with_min_len(256)
             .map(|&h| self.cut(model.ends(h)))
             .collect();
         let (seen, behind): (Vec<_>, Vec<_>) = cut.into_iter().flatten().partition(|s| s.1);
-        let bare = |list: Vec<(Segment, bool)>| list.into_iter().map(|s| s.0).collect();
+        let bare = |list: Vec<(EdgePiece, bool)>| list.into_iter().map(|s| s.0).collect();
         (bare(seen), bare(behind))
     }
 
     /// An edge cut into seen and hidden pieces.
-    fn cut(&self, ends: [usize; 2]) -> Vec<(Segment, bool)> {
+    fn cut(&self, ends: [usize; 2]) -> Vec<(EdgePiece, bool)> {
         let [a, b] = ends.map(|v| self.points[v]);
-        let whole = Segment {
+        let whole = EdgePiece {
             a: [a[0], a[1]],
             b: [b[0], b[1]],
         };

@@ -8,7 +8,7 @@ use super::view::View;
 use super::views::{alt, axonometric, contact_area, orthographic};
 use crate::pose::Posed;
 use crate::report::sheet::Job;
-use crate::report::sheet::page::Standing;
+use crate::report::sheet::page::SheetPose;
 
 /// Between the axonometric view and the underside of a pair, mm.
 const PAIR_GAP: f64 = 5.0;
@@ -25,7 +25,7 @@ pub fn scale(posed: &Posed, room: [f64; 2]) -> f64 {
 pub fn pair(
     job: &Job,
     model: &Model,
-    standing: &Standing,
+    standing: &SheetPose,
     room: [f64; 2],
     scale: f64,
 ) -> (Picture, String) {

@@ -18,7 +18,7 @@ const MOST: usize = 3;
 
 /// A bridge with its place.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Span {
+pub struct BridgeSpan {
     /// Middle of the ceiling that it carries, build frame, mm.
     pub middle: Point3<f64>,
     /// Unit direction of its strands.
@@ -29,7 +29,7 @@ pub struct Span {
 
 /// The largest bridges within the limit, by area; for each the mean of the carried
 /// facets at its height.
-pub fn spans(surface: &Surface, limit_mm: f64) -> Vec<Span> {
+pub fn spans(surface: &Surface, limit_mm: f64) -> Vec<BridgeSpan> {
     let mut list: Vec<_> = surface
         .bridges
         .iter()
@@ -41,7 +41,7 @@ pub fn spans(surface: &Surface, limit_mm: f64) -> Vec<Span> {
             .then(a.z_mm.total_cmp(&b.z_mm))
     });
     let posed = surface.posed;
-    let mut out: Vec<Span> = Vec::new();
+    let mut out: Vec<BridgeSpan> = Vec::new();
     for bridge in list.into_iter().take(MOST) {
         let (mut sum, mut weight) = (Vector3::zeros(), 0.0);
         for (t, tri) in posed.part.mesh.triangles.iter().enumerate() {
@@ -67,7 +67,7 @@ pub fn spans(surface: &Surface, limit_mm: f64) -> Vec<Span> {
         }
         if weight > 0.0 {
             let turn = bridge.direction_deg.to_radians();
-            out.push(Span {
+            out.push(BridgeSpan {
                 middle: Point3::from(sum / weight),
                 along: Vector3::new(turn.cos(), turn.sin(), 0.0),
                 span_mm: bridge.span_mm,

@@ -1,6 +1,6 @@
 //! Every setting in force, and the tables that the advice rests on.
 
-use crate::advice::precautions::RULES;
+use crate::advice::precautions::{RULES, Relation};
 use crate::materials::AMBIENT_C;
 use crate::settings::Settings;
 use schemars::JsonSchema;
@@ -49,8 +49,12 @@ pub struct PrecautionRule {
     pub key: &'static str,
     /// The figure it looks at.
     pub figure: &'static str,
-    /// From which value on it speaks.
+    /// How the figure is held against the threshold for the rule to speak.
+    pub comparison: Relation,
+    /// The threshold under the settings in force.
     pub threshold: f64,
+    /// Unit of figure and threshold; empty for counts and ratios.
+    pub unit: &'static str,
     /// The rule in words.
     pub rule: &'static str,
     /// Where the threshold comes from.
@@ -154,7 +158,9 @@ impl SettingsInForce {
                 .map(|r| PrecautionRule {
                     key: r.key,
                     figure: r.figure,
-                    threshold: r.threshold,
+                    comparison: r.is,
+                    threshold: (r.threshold)(settings),
+                    unit: r.unit,
                     rule: r.rule,
                     source: r.source,
                 })

@@ -2,7 +2,10 @@
 
 use super::tilt::Step;
 use crate::report::draw::picture::{Anchor, Pen, Picture, number};
-use crate::words::{decimal, three};
+use crate::report::figures::{BRIDGED, CONTACT, Figure, OVERHANG, SLENDERNESS, SUPPORT, TOTAL};
+use crate::report::quantity::Scale;
+use crate::settings::Settings;
+use crate::words::decimal;
 
 /// Size of one plot, mm.
 const SIZE: [f64; 2] = [56.0, 27.0];
@@ -12,94 +15,39 @@ const FIELD: [f64; 4] = [9.0, 53.0, 21.5, 5.5];
 
 /// A figure as a curve.
 pub struct Curve {
-    /// What it is, in the words of the page.
-    pub name: &'static str,
-    /// What it means.
-    pub meaning: &'static str,
-    unit: &'static str,
+    /// The figure.
+    pub figure: &'static Figure,
     values: Vec<f64>,
+    scale: Scale,
 }
 
 /// The curves of the lesson.
-pub fn curves(steps: &[Step]) -> Vec<Curve> {
-    let of = |get: fn(&Step) -> f64| steps.iter().map(get).collect::<Vec<f64>>();
-    let scaled = |name, meaning, values: Vec<f64>, small, large, step: f64, size: f64| {
-        let most = values.iter().copied().fold(0.0, f64::max);
-        let (unit, factor) = if most >= step {
-            (large, size)
-        } else {
-            (small, 1.0)
-        };
-        Curve {
-            name,
-            meaning,
-            unit,
-            values: values.iter().map(|v| v / factor).collect(),
-        }
-    };
-    vec![
-        scaled(
-            "contact",
-            "What holds the part down.",
-            of(|s| s.figures.contact_area_mm2),
-            "mm²",
-            "cm²",
-            1000.0,
-            100.0,
-        ),
-        scaled(
-            "overhang",
-            "What would be laid on air.",
-            of(|s| s.figures.overhang_needed_mm2()),
-            "mm²",
-            "cm²",
-            1000.0,
-            100.0,
-        ),
-        scaled(
-            "bridged ceiling",
-            "What spans by itself.",
-            of(|s| s.figures.ceiling_carried_mm2),
-            "mm²",
-            "cm²",
-            1000.0,
-            100.0,
-        ),
-        scaled(
-            "wobble",
-            "Height over width of the slimmest thing that stands free.",
-            of(|s| s.figures.slender_ratio),
-            "to 1",
-            "to 1",
-            f64::INFINITY,
-            1.0,
-        ),
-        scaled(
-            "support",
-            "What is printed to be thrown away.",
-            of(|s| s.figures.support_needed_mm3),
-            "mm³",
-            "cm³",
-            1000.0,
-            1000.0,
-        ),
-        scaled(
-            "sum of penalties",
-            "All of it weighed; the lowest wins.",
-            of(|s| s.total),
-            "",
-            "",
-            f64::INFINITY,
-            1.0,
-        ),
+pub fn curves(steps: &[Step], settings: &Settings) -> Vec<Curve> {
+    [
+        &CONTACT,
+        &OVERHANG,
+        &BRIDGED,
+        &SLENDERNESS,
+        &SUPPORT,
+        &TOTAL,
     ]
+    .map(|figure| {
+        let of = |s: &Step| figure.value(&s.measured(settings)).unwrap_or(0.0);
+        let values: Vec<f64> = steps.iter().map(of).collect();
+        Curve {
+            figure,
+            scale: figure.quantity.scale(&values),
+            values,
+        }
+    })
+    .into()
 }
 
 impl Curve {
     /// The value at a step with its unit.
     pub fn value(&self, step: usize) -> String {
-        let v = self.values.get(step).copied().unwrap_or(0.0);
-        format!("{} {}", three(v), self.unit).trim_end().to_string()
+        self.scale
+            .say(self.values.get(step).copied().unwrap_or(0.0))
     }
 
     /// The plot; a script moves its `cursor` by [`cursor_mm`] a step.
@@ -123,7 +71,12 @@ impl Curve {
             .collect();
         out.stroke(Pen::Outline, &line);
         let last = steps.last().map_or(0.0, |s| s.degrees);
-        out.label([x0 - 0.9, top + 0.9], three(most), 2.5, Anchor::End);
+        out.label(
+            [x0 - 0.9, top + 0.9],
+            self.scale.cell(most),
+            2.5,
+            Anchor::End,
+        );
         out.label([x0 - 0.9, base + 0.9], "0", 2.5, Anchor::End);
         out.label([x0, base + 3.6], "0°", 2.5, Anchor::Middle);
         out.label(
@@ -132,14 +85,13 @@ impl Curve {
             2.5,
             Anchor::Middle,
         );
-        let unit = if self.unit.is_empty() {
-            String::new()
-        } else {
-            format!(", {}", self.unit)
+        let unit = match self.scale.unit() {
+            "" => String::new(),
+            unit => format!(", {unit}"),
         };
         out.label(
             [x0 + 1.0, 3.2],
-            format!("{}{unit}", self.name),
+            format!("{}{unit}", self.figure.label),
             3.0,
             Anchor::Start,
         );
@@ -149,11 +101,11 @@ impl Curve {
             .fold((f64::INFINITY, 0.0_f64), |a, v| (a.0.min(*v), a.1.max(*v)));
         let alt = format!(
             "{} against tilt: {} at the start, {} at the end, between {} and {}{unit}.",
-            self.name,
+            self.figure.label,
             self.value(0),
             self.value(self.values.len().max(1) - 1),
-            three(low),
-            three(high)
+            self.scale.cell(low),
+            self.scale.cell(high)
         );
         let cursor = format!(
             "<path class=\"m cursor\" d=\"M{} {}V{}\"/></svg>",

@@ -15,10 +15,10 @@ pub mod tilt;
 use super::draw::model::Model;
 use super::draw::small;
 use super::draw::surface::Surface;
+use super::figures::{self, CONTACT, HEIGHT, SLENDERNESS, SUPPORT, TOTAL};
 use super::html::{TAIL, escape, head, list};
-use super::phrases;
 use super::sheet::Job;
-use super::sheet::page::{Standing, figures_table};
+use super::sheet::page::{SheetPose, figures_table};
 use crate::figures::quick::Bench;
 use crate::mesh::Part;
 use crate::pose::Hull;
@@ -29,6 +29,9 @@ use crate::settings::Settings;
 use crate::words;
 use nalgebra::{Unit, Vector3};
 
+/// Said above a lesson whose search had no time to end.
+const CUT_SHORT: &str = "<p role=\"note\"><b>The time limit cut the search short.</b> This page shows the best poses found until then; with more time it may show better ones.</p>\n";
+
 /// Answers to choose from at most.
 const CHOICES: usize = 4;
 
@@ -36,10 +39,15 @@ const CHOICES: usize = 4;
 pub const LOOKED_AT: usize = 5;
 
 /// The whole page. `job.advice` holds [`LOOKED_AT`] poses where the part has so many.
-pub fn page(job: &Job) -> String {
+///
+/// `cut_short` says that the time limit ended the search, so that another run may show other poses.
+pub fn page(job: &Job, cut_short: bool) -> String {
     let name = job.name();
     let mut out = head(&format!("Lesson: which way up should {name} go?"), STYLE);
     out.push_str("<main class=\"lesson\">\n");
+    if cut_short {
+        out.push_str(CUT_SHORT);
+    }
     match job.advice.poses.first() {
         Some(first) => {
             let model = Model::new(job.bench.part);
@@ -93,7 +101,7 @@ fn question(out: &mut String, job: &Job, model: &Model, first: &RankedPose) {
     ));
     let mut answers = String::new();
     for (pose, letter) in choices.iter().zip('A'..) {
-        let standing = Standing::new(job, pose);
+        let standing = SheetPose::new(job, pose);
         let picture = small::figure(model, &standing.posed, None, [60.0, 42.0]);
         let side = words::side_down(&pose.pose.down);
         out.push_str(&format!(
@@ -104,7 +112,7 @@ fn question(out: &mut String, job: &Job, model: &Model, first: &RankedPose) {
         let surface = Surface::new(&standing.posed, job.bench.settings);
         let marked = small::figure(model, &standing.posed, Some(&surface), [60.0, 42.0]);
         let right = pose.rank == first.rank;
-        let cost = phrases::main_cost(pose, first).map_or_else(String::new, |c| {
+        let cost = figures::main_cost(pose, first).map_or_else(String::new, |c| {
             format!(" What speaks most against it: {c}.")
         });
         let opening = if right {
@@ -137,7 +145,7 @@ fn tipping(
     let bench = job.bench;
     let path = tilt::Path::new(from, &first.pose.down);
     let steps = tilt::steps(&Search::new(bench), &path, bench);
-    let curves = curves::curves(&steps);
+    let curves = curves::curves(&steps, bench.settings);
     let last = steps.len().max(1) - 1;
     out.push_str(&format!(
         "<section aria-labelledby=\"t\"><h2 id=\"t\">Tip it over</h2>\n<p>From the {} onto the {}, {} in all. Solid ink is what touches the bed; 45° hatching is what would be laid on air; upright lines are the support under it. Watch how contact vanishes the moment the part leaves its face, and how support grows.</p>\n",
@@ -153,7 +161,13 @@ fn tipping(
     for (k, (step, picture)) in steps.iter().zip(&pictures).enumerate() {
         let values: String = curves
             .iter()
-            .map(|c| format!("<div><dt>{}</dt><dd>{}</dd></div>", c.name, c.value(k)))
+            .map(|c| {
+                format!(
+                    "<div><dt>{}</dt><dd>{}</dd></div>",
+                    c.figure.label,
+                    c.value(k)
+                )
+            })
             .collect::<Vec<_>>()
             .concat();
         let key = if keys.contains(&k) { " key" } else { "" };
@@ -170,7 +184,7 @@ fn tipping(
         out.push_str(&format!(
             "<figure>{}<figcaption>{}</figcaption></figure>",
             curve.svg(&steps),
-            curve.meaning
+            curve.figure.means
         ));
     }
     out.push_str(&format!(
@@ -198,7 +212,7 @@ fn rule(out: &mut String, job: &Job, first: &RankedPose) {
         )
     } else {
         let cost =
-            phrases::main_cost(widest, first).unwrap_or_else(|| "the sum of small things".into());
+            figures::main_cost(widest, first).unwrap_or_else(|| "the sum of small things".into());
         format!(
             "This part breaks the rule: its {} would give {} on the bed, the winner {}. What tips the scales: {cost}.",
             words::side(&widest.pose.down),
@@ -272,16 +286,8 @@ fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why
         let posed = crate::pose::Posed::new(part, pose.pose.clone());
         let surface = Surface::new(&posed, settings);
         let picture = small::figure(&model, &posed, Some(&surface), [80.0, 50.0]);
-        let values = [
-            format!("contact {}", words::area(pose.figures.contact_area_mm2)),
-            format!(
-                "wobble {} : 1",
-                words::decimal(pose.figures.slender_ratio, 1)
-            ),
-            format!("support {}", words::volume(pose.figures.support_needed_mm3)),
-            format!("height {}", words::length(pose.figures.height_mm)),
-            format!("sum of penalties {}", words::three(pose.total)),
-        ];
+        let values = [&CONTACT, &SLENDERNESS, &SUPPORT, &HEIGHT, &TOTAL]
+            .map(|f| f.caption(&pose.into()).unwrap_or_default());
         out.push_str(&format!(
             "<figure>{}<figcaption><b>{title}</b>: {}</figcaption></figure>",
             picture.svg(&format!("{name}, {}", words::side_down(&pose.pose.down))),

@@ -1,10 +1,13 @@
 //! A part as it tips from one side onto another: every figure at every step.
 
+use crate::advice::precautions::needs_support;
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
 use crate::pose::Pose;
 use crate::rank::Origin;
 use crate::rank::search::Search;
+use crate::report::figures::PoseFigures;
+use crate::settings::Settings;
 use nalgebra::{
     IsometryMatrix3, Matrix3, Point3, Rotation3, Translation3, Unit, UnitQuaternion, Vector3,
 };
@@ -29,6 +32,17 @@ pub struct Step {
     pub figures: Figures,
     /// Sum of the penalties.
     pub total: f64,
+}
+
+impl Step {
+    /// The step as the table of figures looks at it.
+    pub fn measured(&self, settings: &Settings) -> PoseFigures<'_> {
+        PoseFigures {
+            figures: &self.figures,
+            needs_support: needs_support(&self.figures, settings),
+            total: self.total,
+        }
+    }
 }
 
 /// The turn from `from` to `to` (part directions), the short way round.

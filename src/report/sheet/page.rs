@@ -9,8 +9,8 @@ use crate::report::draw::model::Model;
 use crate::report::draw::small;
 use crate::report::draw::surface::Surface;
 use crate::report::draw::views::{self, Drawing};
+use crate::report::figures;
 use crate::report::html::{escape, list};
-use crate::report::phrases;
 use crate::report::table;
 use crate::words;
 use nalgebra::Point3;
@@ -26,14 +26,14 @@ const SMALL: usize = 4;
 const SMALL_SURFACE_MOST: usize = 200_000;
 
 /// A pose set square to the sheet: the default yaw, whatever the bed asked for.
-pub struct Standing<'a> {
+pub struct SheetPose<'a> {
     /// The part in that pose.
     pub posed: Posed<'a>,
     /// The figures, with points in that pose.
     pub figures: Figures,
 }
 
-impl<'a> Standing<'a> {
+impl<'a> SheetPose<'a> {
     /// Sets a ranked pose square.
     pub fn new(job: &Job<'a>, pose: &RankedPose) -> Self {
         let level = Pose::new(&pose.pose.down, &job.bench.hull().vertices);
@@ -105,7 +105,7 @@ pub fn page(job: &Job, model: &Model) -> Page {
     let words_mm = room::words_mm(&views) + if gone > 0 { room::LINE_MM } else { 0.0 };
     let drawing_mm = fixed.drawing_mm(words_mm);
 
-    let standing = Standing::new(job, first);
+    let standing = SheetPose::new(job, first);
     let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
     html.push_str(&format!(
         "<div class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\"><figure>{}<figcaption>{}</figcaption></figure></div>\n",
@@ -176,11 +176,8 @@ fn figure(plot: &plots::Plot, caption: &str) -> String {
 
 /// What is said: why, what it costs, what to do, how sure.
 fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<String>, Vec<String>) {
-    let (mut costs, why): (Vec<String>, Vec<String>) = first
-        .reasons
-        .iter()
-        .cloned()
-        .partition(|r| r.starts_with("What it costs"));
+    let mut why = first.reasons.clone();
+    let mut costs: Vec<String> = first.cost.map(|i| why.remove(i)).into_iter().collect();
     // Where no pose is a good one: what change of the part would help.
     costs.extend(first.design.iter().map(|r| r.says.clone()));
     let mut machine: Vec<String> = first.precautions.iter().map(|n| n.says.clone()).collect();
@@ -201,7 +198,7 @@ fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]
     }
     let mut out = String::from("<ol class=\"poses\">");
     for pose in others {
-        let standing = Standing::new(job, pose);
+        let standing = SheetPose::new(job, pose);
         let surface = (job.bench.part.mesh.triangles.len() <= SMALL_SURFACE_MOST)
             .then(|| Surface::new(&standing.posed, job.bench.settings));
         let picture = small::figure(model, &standing.posed, surface.as_ref(), [40.0, 22.0]);
@@ -210,8 +207,8 @@ fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]
             .gates
             .first()
             .map(|g| table::gate_in_words(g).to_string())
-            .or_else(|| phrases::main_cost(pose, first))
-            .unwrap_or_else(|| "as good to a hair".into());
+            .or_else(|| figures::main_cost(pose, first))
+            .unwrap_or_else(|| figures::EQUAL.into());
         out.push_str(&format!(
             "<li><figure>{}<figcaption><b>{}</b> {}: {}</figcaption></figure></li>",
             picture.svg(&format!("Pose {}: {side}", pose.rank)),

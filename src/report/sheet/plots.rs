@@ -3,6 +3,7 @@
 use crate::advice::RankedPose;
 use crate::figures::profile::{Jump, Story};
 use crate::report::draw::picture::{Anchor, Pen, Picture};
+use crate::report::figures::charged;
 use crate::words::{decimal, length, three};
 
 /// Lettering, mm.
@@ -223,7 +224,7 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
         taken.push(label);
         out.label(label, poses[i].rank.to_string(), LETTER, Anchor::Start);
     }
-    let names = [kx, ky].map(|k| first.charges[k].name);
+    let names = [kx, ky].map(|k| charged(first.charges[k].penalty).label);
     out.label(
         [LEFT + wide / 2.0, base + 6.4],
         format!("{}, penalty", names[0]),

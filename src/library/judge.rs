@@ -1,23 +1,19 @@
 //! How a part of a library is scored: as `advise` does it.
 
-use crate::advice::precautions::needs_support;
-use crate::cli::advise;
-use crate::cli::args::{Library, Run};
 use crate::figures::quick::Bench;
 use crate::library::outline::{Outlines, outline};
 use crate::library::record::{Answer, Marks, Refused};
 use crate::library::{Ground, Judge};
 use crate::pose::{Pose, Posed};
-use crate::rank::search::{Progress, Wanted};
+use crate::rank::search::{Progress, Stage, Wanted};
 use crate::session::clock::Clock;
+use crate::session::config::{self, Asked};
 use crate::session::exit::{Exit, Failure};
-use crate::session::{config, intake};
+use crate::session::intake;
 
 use crate::advice::{self, Advice, verdict};
 use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
 use crate::report::number;
-use crate::settings::Settings;
-use crate::settings::overrides::Overrides;
 use crate::words::hex;
 use sha2::{Digest, Sha256};
 use std::fs;
@@ -25,36 +21,27 @@ use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
-/// Scores one part after the other under the flags of the run.
+/// Scores one part after the other under what the run was asked for.
 pub struct Scorer<'a> {
-    args: &'a Library,
-    flags: Overrides,
-    stop: &'a AtomicBool,
-}
-
-impl<'a> Scorer<'a> {
-    /// With the flags as checked; `stop` ends the work on all parts.
-    pub fn new(args: &'a Library, flags: Overrides, stop: &'a AtomicBool) -> Self {
-        Self { args, flags, stop }
-    }
-
-    fn top(&self) -> usize {
-        self.args.top.unwrap_or(advise::TOP) as usize
-    }
+    /// What the run was asked for.
+    pub asked: Asked,
+    /// Most poses to keep of a part.
+    pub top: usize,
+    /// Seconds that a part may take.
+    pub limit_s: Option<f64>,
+    /// Ends the work on all parts.
+    pub stop: &'a AtomicBool,
 }
 
 impl Judge for Scorer<'_> {
     fn ground(&self, path: &Path) -> Result<Ground, Refused> {
-        let resolved =
-            config::resolve(Some(path), &self.args.given, &self.flags).map_err(refused)?;
-        let Run { units, .. } = resolved.reading(&self.args.run);
-        let in_force = advise::in_force(&resolved.settings, &resolved.files);
+        let resolved = self.asked.resolve(Some(path)).map_err(refused)?;
         let shown = number::line(&(
             env!("CARGO_PKG_VERSION"),
             SCHEMA_VERSION,
-            in_force,
-            units,
-            self.top(),
+            resolved.in_force(),
+            resolved.units,
+            self.top,
         ));
         let shown = shown.map_err(|e| Refused {
             exit: Exit::Words as u8,
@@ -66,7 +53,7 @@ impl Judge for Scorer<'_> {
         Ok(Ground {
             settings: resolved.settings,
             files: resolved.files,
-            units,
+            units: resolved.units,
             key,
         })
     }
@@ -92,21 +79,16 @@ impl Judge for Scorer<'_> {
         let hull = intake::hull(&part, path).map_err(refused)?;
         let bench = Bench::new(&part, &ground.settings, hull);
         let limit = Limit {
-            clock: Clock::start(self.limit_s()),
+            clock: Clock::start(self.limit_s),
             stop: self.stop,
         };
         let wanted = Wanted {
             named: Vec::new(),
-            top: self.top(),
+            top: self.top,
         };
-        let advice = advice::advise(&bench, &wanted, &limit).map_err(|_| {
-            let Failure { defect, hint, .. } = intake::too_slow(path);
-            Refused {
-                exit: Exit::Words as u8,
-                defect,
-                hint,
-                late: true,
-            }
+        let advice = advice::advise(&bench, &wanted, &limit).map_err(|_| Refused {
+            late: true,
+            ..refused(intake::too_slow(path))
         })?;
         let [candidates, score] = limit.clock.split();
         let outlines = outlines(&bench, &advice);
@@ -117,11 +99,11 @@ impl Judge for Scorer<'_> {
             total: start.elapsed().as_secs_f64(),
         };
         Ok(Answer {
-            marks: marks(&advice, &ground.settings),
+            marks: marks(&advice),
             outlines,
             report: AdviceReport::new(
                 facts,
-                advise::in_force(&ground.settings, &ground.files),
+                config::in_force(&ground.settings, &ground.files),
                 &advice,
                 limit.clock.cut(),
                 seconds,
@@ -130,7 +112,7 @@ impl Judge for Scorer<'_> {
     }
 
     fn limit_s(&self) -> Option<f64> {
-        self.args.given.seconds
+        self.limit_s
     }
 }
 
@@ -149,10 +131,9 @@ fn refused(failure: Failure) -> Refused {
     }
 }
 
-fn marks(advice: &Advice, settings: &Settings) -> Marks {
+fn marks(advice: &Advice) -> Marks {
     let first = advice.poses.first();
     Marks {
-        needs_support: first.is_some_and(|p| needs_support(&p.figures, settings)),
         sways: first.is_some_and(|p| verdict::sways(&p.figures)),
         does_not_fit: advice.fits_nowhere(),
     }
@@ -177,8 +158,8 @@ struct Limit<'a> {
 }
 
 impl Progress for Limit<'_> {
-    fn step(&self, what: &str, _: usize, _: usize) {
-        self.clock.step(what);
+    fn step(&self, stage: Stage, _: usize, _: usize) {
+        self.clock.step(stage);
     }
 
     fn cancelled(&self) -> bool {

@@ -1,0 +1,76 @@
+//! What the desk holds, and how its answers are made.
+
+use super::super::engine::part::{Base, DeskPart};
+use super::super::engine::table::Table;
+use crate::report::number;
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde_json::Value;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::Semaphore;
+
+/// All that the routes share.
+pub struct Desk {
+    /// Secret part of the address.
+    pub token: String,
+    /// Port that is listened at.
+    pub port: u16,
+    /// Limits on what comes in.
+    pub limits: Limits,
+    /// The parts that are open.
+    pub table: Table,
+    /// Settings of a part that comes without a folder.
+    pub base: Base,
+    /// Threads for the searches, so that a turn by hand never waits behind one.
+    pub search: rayon::ThreadPool,
+    /// Threads for the full figures of a turn, for reading files and for writing them.
+    pub rest: rayon::ThreadPool,
+    /// Threads for the first ranking and for messages. The quick figures of a turn have none
+    /// to wait for: they are worked out where they are asked for.
+    pub first: rayon::ThreadPool,
+    pub(super) uploads: Semaphore,
+}
+
+/// A reply of plain data, numbers rounded as in all JSON.
+pub(super) fn json(status: StatusCode, value: &Value) -> Response {
+    match number::line(value) {
+        Ok(line) => (status, [(header::CONTENT_TYPE, "application/json")], line).into_response(),
+        Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+    }
+}
+
+/// The part of a number, or 404.
+pub(super) fn found(desk: &Desk, id: u64) -> Result<Arc<DeskPart>, StatusCode> {
+    desk.table.find(id).ok_or(StatusCode::NOT_FOUND)
+}
+
+/// Limits on what comes in.
+#[derive(Debug, Clone, Copy)]
+pub struct Limits {
+    /// Largest upload, bytes.
+    pub upload_bytes: usize,
+    /// Longest time that an upload may take.
+    pub upload_time: Duration,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            // Five million triangles of binary STL.
+            upload_bytes: 256 << 20,
+            upload_time: Duration::from_secs(120),
+        }
+    }
+}
+
+/// Runs heavy work off the threads that answer, and off those that follow the hand.
+pub(super) async fn aside<T: Send + 'static>(
+    desk: &Arc<Desk>,
+    work: impl FnOnce(&Desk) -> T + Send + 'static,
+) -> Result<T, StatusCode> {
+    let desk = Arc::clone(desk);
+    tokio::task::spawn_blocking(move || desk.rest.install(|| work(&desk)))
+        .await
+        .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)
+}

@@ -1,0 +1,109 @@
+//! Large plane faces opposite each other: plates, walls and slots.
+//!
+//! From a face the way goes straight to the next surface, through the material or through
+//! the open; where that is a plane face that looks the other way, the two are a pair.
+
+use super::regions::Regions;
+use crate::mesh::Part;
+use crate::mesh::bvh::FacetBvh;
+use nalgebra::{Point3, Unit, Vector3};
+
+/// Faces below this area are no hold for a calliper's jaw, mm² (house value).
+const LEAST_FACE_MM2: f64 = 20.0;
+/// … nor below this share of the surface of a large part.
+const LEAST_FACE_SHARE: f64 = 0.002;
+/// Faces looked at, largest first.
+const MOST_FACES: usize = 16;
+/// Places tried on each face: its largest facets.
+const PLACES: usize = 2;
+/// Opposite faces are parallel to within this, cosine (0.5°).
+const PARALLEL: f64 = 0.999_96;
+/// Faces nearer to each other than this are one, mm.
+const LEAST_APART_MM: f64 = 0.02;
+
+/// What lies between two faces.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Between {
+    /// They look away from each other: a plate or a wall.
+    Material,
+    /// They look towards each other: a slot.
+    Open,
+}
+
+/// Two plane faces that look away from or towards each other. Part frame, mm.
+#[derive(Debug, Clone)]
+pub struct Opposite {
+    /// What lies between them.
+    pub between: Between,
+    /// Outward normal of the first.
+    pub normal: Unit<Vector3<f64>>,
+    /// Half way between them.
+    pub middle: Point3<f64>,
+    /// How far apart they are.
+    pub apart_mm: f64,
+    /// Area of the smaller one, mm².
+    pub area_mm2: f64,
+}
+
+/// Plane faces and what lies straight before and behind them.
+pub(super) fn opposite(part: &Part, regions: &Regions) -> Vec<Opposite> {
+    let least = LEAST_FACE_MM2.max(LEAST_FACE_SHARE * part.mass.area_mm2);
+    let mut order: Vec<usize> = (0..regions.list.len())
+        .filter(|&r| regions.list[r].area_mm2 >= least)
+        .collect();
+    order.sort_by(|&a, &b| {
+        let (ra, rb) = (&regions.list[a], &regions.list[b]);
+        rb.area_mm2.total_cmp(&ra.area_mm2).then(a.cmp(&b))
+    });
+    order.truncate(MOST_FACES);
+    let mut largest: Vec<Vec<usize>> = vec![Vec::new(); order.len()];
+    let mut slot: Vec<Option<usize>> = vec![None; regions.list.len()];
+    for (i, &r) in order.iter().enumerate() {
+        slot[r] = Some(i);
+    }
+    for (t, &r) in regions.of.iter().enumerate() {
+        let Some(i) = slot.get(r as usize).copied().flatten() else {
+            continue;
+        };
+        let list = &mut largest[i];
+        list.push(t);
+        list.sort_by(|&a, &b| part.areas[b].total_cmp(&part.areas[a]).then(a.cmp(&b)));
+        list.truncate(PLACES);
+    }
+    let bvh = FacetBvh::new(&part.mesh);
+    let mut found: Vec<((usize, usize), Opposite)> = Vec::new();
+    for (&r, places) in order.iter().zip(&largest) {
+        let region = &regions.list[r];
+        for &t in places {
+            let [a, b, c] = part.mesh.corners(t);
+            // Off the middle, so that a symmetrical part is not hit on an edge.
+            let from = Point3::from(a.coords * 0.37 + b.coords * 0.36 + c.coords * 0.27);
+            for (between, way) in [(Between::Material, -1.0), (Between::Open, 1.0)] {
+                let ray = Unit::new_unchecked(region.normal.into_inner() * way);
+                let Some(hit) = bvh.first_hit(&part.mesh, &from, &ray, |hit| {
+                    hit.triangle != t && hit.apart_mm > 1e-6
+                }) else {
+                    continue;
+                };
+                let apart_mm = hit.apart_mm;
+                let other = regions.of[hit.triangle] as usize;
+                let facing = regions.list[other].normal.dot(&region.normal) < -PARALLEL;
+                let key = (r.min(other), r.max(other));
+                if !facing || apart_mm < LEAST_APART_MM || found.iter().any(|(k, _)| *k == key) {
+                    continue;
+                }
+                found.push((
+                    key,
+                    Opposite {
+                        between,
+                        normal: region.normal,
+                        middle: from + *ray * (apart_mm / 2.0),
+                        apart_mm,
+                        area_mm2: region.area_mm2.min(regions.list[other].area_mm2),
+                    },
+                ));
+            }
+        }
+    }
+    found.into_iter().map(|(_, pair)| pair).collect()
+}

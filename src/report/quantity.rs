@@ -1,0 +1,220 @@
+//! How numbers of one kind are written: unit, decimals, and what lies between two of them.
+
+use crate::words::{decimal, duration};
+use serde::Serialize;
+
+/// How many digits a number gets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Digits {
+    /// Three significant ones.
+    Three,
+    /// At most this many decimals.
+    Places(usize),
+    /// One decimal below ten, none from there on.
+    Angle,
+    /// Whole minutes, with hours from 60 of them on; seconds below one minute.
+    Time,
+}
+
+/// A kind of number with its units.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct Notation {
+    /// Unit, and what one of it is in the unit of the JSON.
+    pub small: (&'static str, f64),
+    /// The unit of numbers from `step` on.
+    pub large: (&'static str, f64),
+    /// From which number on, in the unit of the JSON.
+    pub step: f64,
+    /// Digits that are written.
+    pub digits: Digits,
+}
+
+const fn two(
+    small: (&'static str, f64),
+    large: (&'static str, f64),
+    step: f64,
+    digits: Digits,
+) -> Notation {
+    Notation {
+        small,
+        large,
+        step,
+        digits,
+    }
+}
+
+const fn one(unit: &'static str, size: f64, digits: Digits) -> Notation {
+    two((unit, size), (unit, size), f64::MAX, digits)
+}
+
+/// mm, or m from ten metres on.
+pub const LENGTH: Notation = two((" mm", 1.0), (" m", 1e3), 1e4, Digits::Three);
+/// mm², or cm² from ten of those on.
+pub const AREA: Notation = two((" mm²", 1.0), (" cm²", 1e2), 1e3, Digits::Three);
+/// mm³, or cm³ from one of those on.
+pub const VOLUME: Notation = two((" mm³", 1.0), (" cm³", 1e3), 1e3, Digits::Three);
+/// Degrees.
+pub const ANGLE: Notation = one("°", 1.0, Digits::Angle);
+/// So many to one.
+pub const RATIO: Notation = one(" : 1", 1.0, Digits::Places(1));
+/// Deflection per force.
+pub const COMPLIANCE: Notation = one(" mm/N", 1.0, Digits::Three);
+/// Thousandths of a mm.
+pub const MICRONS: Notation = one(" µm", 1.0, Digits::Three);
+/// Minutes.
+pub const TIME: Notation = one(" min", 1.0, Digits::Time);
+/// A share of one, in per cent.
+pub const SHARE: Notation = one(" %", 0.01, Digits::Places(0));
+/// A number of things.
+pub const COUNT: Notation = one("", 1.0, Digits::Places(0));
+/// Penalties.
+pub const PENALTY: Notation = one("", 1.0, Digits::Three);
+
+impl Notation {
+    /// How these values are written beside each other: in one unit.
+    pub fn scale(&self, values: &[f64]) -> Scale {
+        let finite = values.iter().filter(|v| v.is_finite());
+        let most = finite.fold(0.0, |a: f64, b| a.max(b.abs()));
+        let (unit, size) = if most >= self.step {
+            self.large
+        } else {
+            self.small
+        };
+        let digits = match self.digits {
+            // Seconds only where all of them are.
+            Digits::Time if most < 1.0 => Digits::Places(0),
+            digits => digits,
+        };
+        let seconds = digits != self.digits;
+        Scale {
+            unit: if seconds { " s" } else { unit },
+            size: if seconds { 1.0 / 60.0 } else { size },
+            digits,
+            hours: digits == Digits::Time && most.round() >= 100.0,
+        }
+    }
+
+    /// One value with its unit: "18.4 cm²".
+    pub fn say(&self, value: f64) -> String {
+        self.scale(&[value]).say(value)
+    }
+}
+
+/// How the values of one row or column are written.
+#[derive(Debug, Clone, Copy)]
+pub struct Scale {
+    unit: &'static str,
+    size: f64,
+    digits: Digits,
+    hours: bool,
+}
+
+impl Scale {
+    /// What stands at the head of a column of such numbers: "cm²", "h:min".
+    pub fn unit(&self) -> &'static str {
+        if self.hours {
+            "h:min"
+        } else {
+            self.unit.trim()
+        }
+    }
+
+    /// The number as it is printed, in the unit of the scale, and its decimals.
+    fn rounded(&self, value: f64) -> (f64, usize) {
+        let v = value / self.size;
+        let places = match self.digits {
+            // The exponent after rounding, so that 9.996 is "10", not "10.00".
+            Digits::Three if v != 0.0 && v.is_finite() => {
+                let text = format!("{v:.2e}");
+                let exponent = text.rsplit('e').next().and_then(|e| e.parse::<i32>().ok());
+                (2 - exponent.unwrap_or(0)).clamp(0, 9) as usize
+            }
+            Digits::Three | Digits::Time => 0,
+            Digits::Places(n) => n,
+            Digits::Angle => usize::from(v.abs() < 10.0),
+        };
+        let text = format!("{v:.places$}");
+        (text.parse().unwrap_or(v), places)
+    }
+
+    /// A value without its unit, for below a head.
+    pub fn cell(&self, value: f64) -> String {
+        let (v, places) = self.rounded(value);
+        if self.hours && v.is_finite() {
+            let hours = decimal((v.abs() / 60.0).floor(), 0);
+            return format!("{hours}:{:02}", v.abs() % 60.0);
+        }
+        decimal(v, places)
+    }
+
+    /// A value with its unit.
+    pub fn say(&self, value: f64) -> String {
+        let (v, places) = self.rounded(value);
+        self.written(v, places)
+    }
+
+    fn written(&self, v: f64, places: usize) -> String {
+        if self.digits == Digits::Time && v.is_finite() {
+            return if v < 1.0 {
+                format!("{} min", decimal(v, 0))
+            } else {
+                duration(v)
+            };
+        }
+        format!("{}{}", decimal(v, places), self.unit)
+    }
+
+    /// How far two values lie apart as they are printed, with as many decimals as they
+    /// have. `None` where both read the same.
+    pub fn apart(&self, a: f64, b: f64) -> Option<String> {
+        let ((a, more), (b, less)) = (self.rounded(a), self.rounded(b));
+        (a != b).then(|| self.written((a - b).abs(), more.max(less)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words;
+
+    #[test]
+    fn a_difference_is_that_of_the_values_printed_beside_it_in_their_unit() {
+        // 1.2346 and 0.96 cm³ print as 1.23 and 0.96: 0.27 apart, not 275 mm³.
+        let scale = VOLUME.scale(&[1234.6, 960.0]);
+        assert_eq!(scale.say(1234.6), "1.23 cm³");
+        assert_eq!(scale.say(960.0), "0.96 cm³");
+        assert_eq!(scale.apart(1234.6, 960.0).as_deref(), Some("0.27 cm³"));
+        // 99.96 prints as 100, 3.456 as 3.46.
+        let scale = LENGTH.scale(&[99.96, 3.456]);
+        assert_eq!(scale.apart(99.96, 3.456).as_deref(), Some("96.54 mm"));
+        // Both print as 12.3.
+        assert_eq!(LENGTH.scale(&[12.31, 12.34]).apart(12.31, 12.34), None);
+        let scale = TIME.scale(&[9.4, 61.6]);
+        assert_eq!(scale.say(61.6), "1 h 02 min");
+        assert_eq!(scale.apart(9.4, 61.6).as_deref(), Some("53 min"));
+    }
+
+    #[test]
+    fn one_value_alone_reads_as_in_the_sentences() {
+        for v in [
+            0.0,
+            0.0512,
+            9.996,
+            18.4,
+            999.9,
+            1000.0,
+            12_345.6,
+            1e7,
+            f64::NAN,
+        ] {
+            assert_eq!(LENGTH.say(v), words::length(v));
+            assert_eq!(AREA.say(v), words::area(v));
+            assert_eq!(VOLUME.say(v), words::volume(v));
+            assert_eq!(ANGLE.say(v), words::degrees(v));
+        }
+        for v in [0.5, 1.4, 59.4, 60.0, 185.0] {
+            assert_eq!(TIME.say(v), words::duration(v));
+        }
+    }
+}
