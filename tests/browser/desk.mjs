@@ -84,16 +84,16 @@ const lowest = Math.min(...advice.poses.map((p) => p.figures.height_mm));
 same('the lowest pose is underlined, and no other', JSON.stringify(underlined.map((r) => r[0])), JSON.stringify(advice.poses.map((p) => p.figures.height_mm.toPrecision(3) === lowest.toPrecision(3))));
 
 // ---- a tip on hover and on focus ---------------------------------------------------------
-const tip = tab.locator('#tip-contact');
+const tip = tab.locator('#tip-contact_area_mm2');
 check('a tip is hidden at first', !(await tip.isVisible()));
 await tab.locator('.figure[data-key=contact_area_mm2] .name').focus();
 check('focus shows what a figure means and what to do', (await tip.innerText()).includes('Do:'));
 await tab.keyboard.press('Escape');
 check('Escape hides it', !(await tip.isVisible()));
 await tab.locator('.figure[data-key=support_needed_mm3] .name').hover();
-check('hover shows another', await tab.locator('#tip-support').isVisible());
+check('hover shows another', await tab.locator('#tip-support_needed_mm3').isVisible());
 await tab.keyboard.press('Escape');
-check('Escape hides that too, though the focus is elsewhere', !(await tab.locator('#tip-support').isVisible()));
+check('Escape hides that too, though the focus is elsewhere', !(await tab.locator('#tip-support_needed_mm3').isVisible()));
 
 // ---- by hand: keys, typed, near a pose ----------------------------------------------------
 const down = async () => (await tab.locator('#down').inputValue()).split(',').map(Number);

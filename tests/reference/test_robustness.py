@@ -49,7 +49,7 @@ def check(path, schema, *words):
     """One call on one file; returns the exit code."""
     outcome = program.run(words[0], path, *words[1:], "--json")
     known = {program.DONE, program.UNREADABLE, program.NO_FIT}
-    late = outcome.code == program.WORDS and "--seconds ended the work" in outcome.err
+    late = outcome.code == program.TOO_LATE and "--seconds ended the work" in outcome.err
     assert outcome.code in known or (late and "--seconds" in words), outcome.err[-2000:]
     assert "panicked" not in outcome.err
     if late:
