@@ -102,7 +102,7 @@ impl FacetBvh {
     /// distance the one of lowest index is taken.
     ///
     /// Source: S. Woop, C. Benthin and I. Wald, *Watertight ray/triangle intersection*,
-    /// JCGT 2013; see [`Ray`] for how ties fall.
+    /// JCGT 2013; see `Ray` for how ties fall.
     pub fn first_hit(
         &self,
         mesh: &Mesh,

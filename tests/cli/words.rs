@@ -212,7 +212,7 @@ fn a_time_limit_too_short_for_one_pose_says_so() {
 fn a_lesson_that_was_cut_short_says_so_and_a_whole_one_does_not() {
     let bench = Bench::new();
     // Many facets, so that there are many poses to measure.
-    bench.write("dome.obj", &dome(60, 30));
+    bench.write("dome.obj", dome(60, 30));
     let mut seconds = 0.01;
     let cut = loop {
         assert!(seconds < 60.0, "no limit cuts the search short");

@@ -213,7 +213,7 @@ def test_the_files_say_the_same(undisturbed):
         assert typed["does_not_fit"] == all("does_not_fit" in p["gates"] for p in record["poses"])
         assert typed["broken"] == (not record["part"]["closed"])
         # Support that nobody would switch on counts as none.
-            figures = [p["figures"]["support_needed_mm3"] if p["needs_support"] else 0.0 for p in (loaded, best)]
+        figures = [p["figures"]["support_needed_mm3"] if p["needs_support"] else 0.0 for p in (loaded, best)]
         assert typed["support_saved_mm3"] == pytest.approx(figures[0] - figures[1], rel=1e-6, abs=1e-6)
     assert any(t["needs_support"] for t in table.to_pylist())
     assert any(t["loaded_poor"] for t in table.to_pylist())

@@ -50,7 +50,7 @@ pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
             f.overhang_after_bridges_mm2,
             left,
         );
-        out.extend(proposals(site, patch, &spanning, gain));
+        out.extend(proposals(site, patch, spanning, gain));
     }
     // One cut is advice, two are a kit.
     let mut cuts = 0;

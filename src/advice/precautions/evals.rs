@@ -88,7 +88,7 @@ pub(super) fn brim(g: &Ground) -> Option<(f64, String)> {
             "a tilt of {} tips it",
             words::degrees(f.tip_angle_deg.max(0.0))
         ),
-        _ => format!("only {hold}"),
+        Strain::SmallBase => format!("only {hold}"),
     };
     Some((demand, format!("Brim {} wide: {why}.", words::length(wide))))
 }
