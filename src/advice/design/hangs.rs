@@ -3,6 +3,7 @@
 use crate::advice::design::{Change, Remedy, Site};
 use crate::figures::{Section, bridges, slicing};
 use crate::mesh::NO_NEIGHBOUR;
+use crate::plane::polygon;
 use crate::words;
 use nalgebra::{Point2, Point3};
 
@@ -149,20 +150,17 @@ fn reach(site: &Site, patch: &Patch) -> f64 {
 
 /// From a point to the nearest outline of a section, mm; 0 inside it.
 fn distance(section: &Section, p: Point2<f64>) -> f64 {
-    let mut nearest = f64::INFINITY;
-    let mut crossings = 0_usize;
-    for ring in section.pieces.iter().flat_map(crate::figures::Piece::loops) {
-        for (i, a) in ring.iter().enumerate() {
-            let b = ring[(i + 1) % ring.len()];
+    let rings = || section.pieces.iter().flat_map(crate::figures::Piece::loops);
+    if polygon::contains(rings().flat_map(polygon::edges), p) {
+        return 0.0;
+    }
+    (rings().flat_map(polygon::edges))
+        .map(|(a, b)| {
             let (e, w) = (b - a, p - a);
             let along = (w.dot(&e) / e.norm_squared().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
-            nearest = nearest.min((w - e * along).norm());
-            if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * e.x {
-                crossings += 1;
-            }
-        }
-    }
-    if crossings % 2 == 1 { 0.0 } else { nearest }
+            (w - e * along).norm()
+        })
+        .fold(f64::INFINITY, f64::min)
 }
 
 /// Overhang that no bridge carries, in connected patches.
