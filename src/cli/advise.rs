@@ -1,6 +1,6 @@
 //! `wayup advise`: each part through the whole house.
 
-use super::args::Advise;
+use super::args::AdviseArgs;
 use super::gate::Gate;
 use super::paper::Paper;
 use super::terminal::{self, Watch};
@@ -9,7 +9,7 @@ use crate::checks::judged::Judged;
 use crate::figures::quick::Bench;
 use crate::pose::Posed;
 use crate::rank::search::Wanted;
-use crate::session::config::{Asked, TOP};
+use crate::session::config::{Request, TOP};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 use crate::session::intake::Intake;
@@ -37,8 +37,8 @@ const DRAWING: (usize, usize) = (46, 16);
 /// # Errors
 /// What stops the whole run: flags that are off, an output that cannot be
 /// written, a reader who has gone away.
-pub fn run(args: &Advise) -> Result<Exit, Failure> {
-    let asked = args.given.asked(&args.run)?;
+pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
+    let asked = args.common.asked()?;
     if args.turned.is_some() && args.parts.len() > 1 {
         return Err(Failure::new(
             Exit::Words,
@@ -59,7 +59,7 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
     let paper = Paper::check(args)?;
     let gate = Gate::check(&args.checks)?;
     let mut judged: Vec<Judged> = Vec::new();
-    intake::threads(args.run.threads)?;
+    intake::threads(args.common.run.threads)?;
     let look = terminal::look();
     let mut worst = Exit::Done;
     let mut answered = 0;
@@ -69,7 +69,7 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
         let exit = match advise(path, args, &asked, target.as_ref(), (&paper, number)) {
             Ok(mut outcome) => {
                 pages.extend(outcome.page.take());
-                terminal::result(&outcome.text(args.output.json, answered > 0, look)?)?;
+                terminal::result(&outcome.text(args.json, answered > 0, look)?)?;
                 answered += 1;
                 if gate.wanted() {
                     judged.push(outcome.judged(&gate)?);
@@ -104,7 +104,7 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
     if worst == Exit::Done {
         worst = met;
     }
-    if answered > 0 && !args.output.json {
+    if answered > 0 && !args.json {
         terminal::result(&words::cautions(look))?;
     }
     Ok(worst)
@@ -154,8 +154,8 @@ impl Outcome {
 
 fn advise(
     path: &Path,
-    args: &Advise,
-    asked: &Asked,
+    args: &AdviseArgs,
+    asked: &Request,
     target: Option<&Target>,
     (paper, number): (&Paper, [usize; 2]),
 ) -> Result<Outcome, Failure> {
@@ -167,7 +167,7 @@ fn advise(
     } = intake;
     let read = start.elapsed().as_secs_f64();
 
-    let watch = Watch::start(&facts.path, args.given.seconds);
+    let watch = Watch::start(&facts.path, args.common.given.seconds);
     let wanted_pose = args.pose.unwrap_or(1) as usize;
     let wanted = Wanted {
         named: Vec::new(),
@@ -219,7 +219,7 @@ fn advise(
     } else {
         None
     };
-    let drawing = if !args.output.json && drawn(args) {
+    let drawing = if !args.json && drawn(args) {
         drawing(&part, &advice)
     } else {
         String::new()
@@ -243,7 +243,7 @@ fn advise(
 }
 
 /// The last place of the list that is to be compared, or 0.
-fn last_compared(args: &Advise) -> usize {
+fn last_compared(args: &AdviseArgs) -> usize {
     args.compare.as_ref().map_or(0, |list| {
         list.0
             .iter()
@@ -257,7 +257,7 @@ fn last_compared(args: &Advise) -> usize {
 }
 
 /// Whether the winner is drawn in the terminal: as the flags say, else on a terminal.
-fn drawn(args: &Advise) -> bool {
+fn drawn(args: &AdviseArgs) -> bool {
     args.drawing || (!args.no_drawing && terminal::is_screen())
 }
 

@@ -1,10 +1,10 @@
 //! `wayup desk`: the page on this machine.
 
-use super::args::Desk;
+use super::args::DeskArgs;
 use crate::cli::terminal;
 use crate::desk::engine::part::{Base, DeskPart};
 use crate::desk::server::{Bound, Limits};
-use crate::session::config::{Asked, Resolved};
+use crate::session::config::{Request, Resolved};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 use std::io;
@@ -18,9 +18,9 @@ const GRACE: Duration = Duration::from_millis(500);
 ///
 /// # Errors
 /// Flags that are off, a part that cannot be read, a port that is taken.
-pub fn run(args: &Desk) -> Result<Exit, Failure> {
-    let asked = args.given.asked(&args.run)?;
-    intake::threads(args.run.threads)?;
+pub fn run(args: &DeskArgs) -> Result<Exit, Failure> {
+    let asked = args.common.asked()?;
+    intake::threads(args.common.run.threads)?;
     let first = match &args.part {
         None => None,
         Some(path) => {
@@ -59,7 +59,7 @@ pub fn run(args: &Desk) -> Result<Exit, Failure> {
             .map_err(fail)?;
         if let Some((intake, base)) = first {
             let number = bound.desk.table.number();
-            let part = DeskPart::new(number, intake, args.run.units.is_some(), base)?;
+            let part = DeskPart::new(number, intake, args.common.run.units.is_some(), base)?;
             bound.desk.table.put(part);
         }
         let address = bound.address();
@@ -76,7 +76,7 @@ pub fn run(args: &Desk) -> Result<Exit, Failure> {
 }
 
 /// Settings before the page changes any.
-fn base(resolved: Resolved, asked: &Asked) -> Base {
+fn base(resolved: Resolved, asked: &Request) -> Base {
     Base {
         settings: resolved.settings,
         plain: resolved.plain,

@@ -2,7 +2,7 @@
 
 mod pace;
 
-use super::args::Library;
+use super::args::LibraryArgs;
 use super::gate::{Gate, Take};
 use crate::checks::judged::Judged;
 use crate::cli::terminal;
@@ -33,8 +33,8 @@ const STANDARD_INPUT: &str = "-";
 /// # Errors
 /// Flags that are off, a folder or list that cannot be read, an output that cannot be
 /// written, another run in the same folder.
-pub fn run(args: &Library) -> Result<Exit, Failure> {
-    let asked = args.given.asked(&args.run)?;
+pub fn run(args: &LibraryArgs) -> Result<Exit, Failure> {
+    let asked = args.common.asked()?;
     if asked.named.is_some() {
         // The same for every part: better told once than of each.
         asked.resolve(None)?;
@@ -48,7 +48,7 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
         ));
     }
     let gate = Gate::check(&args.checks)?;
-    let threads = args.run.threads.map_or_else(
+    let threads = args.common.run.threads.map_or_else(
         || std::thread::available_parallelism().map_or(1, usize::from),
         |n| n as usize,
     );
@@ -56,7 +56,7 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
     let judge = Scorer {
         asked,
         top: args.top.unwrap_or(TOP) as usize,
-        limit_s: args.given.seconds,
+        limit_s: args.common.given.seconds,
         stop: &stop,
     };
     match &args.out {
@@ -67,7 +67,7 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
 
 /// Keeps the records in a folder.
 fn keep(
-    args: &Library,
+    args: &LibraryArgs,
     out: &Path,
     gate: &Gate,
     threads: usize,
@@ -153,7 +153,7 @@ fn worse(read: Exit, met: Exit) -> Exit {
 
 /// Prints each record as it is done.
 fn print(
-    args: &Library,
+    args: &LibraryArgs,
     gate: &Gate,
     threads: usize,
     judge: &Scorer,

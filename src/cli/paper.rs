@@ -1,6 +1,6 @@
 //! `advise --sheet` and `--picture`: pages and pictures of what was advised.
 
-use super::args::Advise;
+use super::args::AdviseArgs;
 use crate::advice::Advice;
 use crate::figures::quick::Bench;
 use crate::report::compare;
@@ -39,7 +39,7 @@ impl Paper {
     ///
     /// # Errors
     /// Exit 2 for an ending or a date that is off, exit 5 for a place that cannot be written.
-    pub fn check(args: &Advise) -> Result<Self, Failure> {
+    pub fn check(args: &AdviseArgs) -> Result<Self, Failure> {
         let picture = args
             .picture
             .as_deref()
@@ -81,7 +81,7 @@ impl Paper {
         bench: &Bench,
         advice: &Advice,
         facts: &PartFacts,
-        args: &Advise,
+        args: &AdviseArgs,
         number: [usize; 2],
     ) -> Result<Option<Page>, Failure> {
         let model = Model::new(bench.part);

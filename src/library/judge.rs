@@ -7,7 +7,7 @@ use crate::library::{Ground, Judge};
 use crate::pose::{Pose, Posed};
 use crate::rank::search::{Progress, Stage, Wanted};
 use crate::session::clock::Clock;
-use crate::session::config::{self, Asked};
+use crate::session::config::{self, Request};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 
@@ -24,7 +24,7 @@ use std::time::Instant;
 /// Scores one part after the other under what the run was asked for.
 pub struct Scorer<'a> {
     /// What the run was asked for.
-    pub asked: Asked,
+    pub asked: Request,
     /// Most poses to keep of a part.
     pub top: usize,
     /// Seconds that a part may take.

@@ -57,7 +57,7 @@ pub fn in_force(settings: &Settings, files: &[PathBuf]) -> SettingsInForce {
 
 /// What a person asked for at the door, checked.
 #[derive(Debug, Clone, Default)]
-pub struct Asked {
+pub struct Request {
     /// Values that replace those of the settings files.
     flags: Overrides,
     /// The only settings file to read, in place of those that are found.
@@ -66,7 +66,7 @@ pub struct Asked {
     pub units: Option<Units>,
 }
 
-impl Asked {
+impl Request {
     /// Checks the values by themselves, before any file is touched.
     ///
     /// # Errors
@@ -78,15 +78,12 @@ impl Asked {
     ) -> Result<Self, Failure> {
         flags.check().map_err(|e| {
             let (subject, defect) = match &e {
-                SettingsError::Range {
-                    key,
-                    value,
-                    lo,
-                    hi,
-                    unit,
-                } => (
+                SettingsError::Range { key, value, range } => (
                     format!("--{}", key.replace('_', "-")),
-                    format!("{value} is outside {lo} to {hi}{unit}"),
+                    format!(
+                        "{value} is outside {} to {}{}",
+                        range.lo, range.hi, range.unit
+                    ),
                 ),
                 SettingsError::Weight { .. } => ("--weight".to_string(), e.to_string()),
                 other => (String::new(), other.to_string()),
