@@ -1,9 +1,9 @@
 //! `wayup advise`: each part through the whole house.
 
 use super::args::AdviseArgs;
-use super::gate::Gate;
+use super::gate::RequirementGate;
 use super::paper::Paper;
-use super::terminal::{self, Watch};
+use super::terminal::{self, TerminalProgress};
 use super::turn::Target;
 use crate::checks::judged::Judged;
 use crate::figures::quick::Bench;
@@ -57,7 +57,7 @@ pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
     }
     let target = args.turned.as_deref().map(Target::check).transpose()?;
     let paper = Paper::check(args)?;
-    let gate = Gate::check(&args.checks)?;
+    let gate = RequirementGate::check(&args.checks)?;
     let mut judged: Vec<Judged> = Vec::new();
     intake::threads(args.common.run.threads)?;
     let look = terminal::look();
@@ -113,7 +113,6 @@ pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
 /// The answer on one part.
 struct Outcome {
     report: AdviceReport,
-    advice: Advice,
     /// Told where no pose fits the bed.
     nowhere: Option<Failure>,
     /// How writing the turned part went.
@@ -128,7 +127,7 @@ struct Outcome {
 
 impl Outcome {
     /// What came of the requirements on this part.
-    fn judged(&self, gate: &Gate) -> Result<Judged, Failure> {
+    fn judged(&self, gate: &RequirementGate) -> Result<Judged, Failure> {
         let record = number::tree(&self.report).map_err(|e| super::no_json(&e))?;
         Ok(Judged::new(&record, &gate.demands))
     }
@@ -147,7 +146,7 @@ impl Outcome {
         Ok(format!(
             "{gap}{}{}",
             self.drawing,
-            words::text(&self.report.part, &self.advice, look)
+            words::text(&self.report.part, &self.report.advice, look)
         ))
     }
 }
@@ -167,7 +166,7 @@ fn advise(
     } = intake;
     let read = start.elapsed().as_secs_f64();
 
-    let watch = Watch::start(&facts.path, args.common.given.seconds);
+    let watch = TerminalProgress::start(&facts.path, args.common.given.seconds);
     let wanted_pose = args.pose.unwrap_or(1) as usize;
     let wanted = Wanted {
         named: Vec::new(),
@@ -230,10 +229,9 @@ fn advise(
         score,
         total: start.elapsed().as_secs_f64(),
     };
-    let report = AdviceReport::new(facts, resolved.in_force(), &advice, cut_short, seconds);
+    let report = AdviceReport::new(facts, resolved.in_force(), advice, cut_short, seconds);
     Ok(Outcome {
         report,
-        advice,
         nowhere,
         turned,
         page,

@@ -1,7 +1,7 @@
 //! `wayup lesson`: a page to teach with.
 
 use super::args::LessonArgs;
-use super::terminal::{self, Watch};
+use super::terminal::{self, TerminalProgress};
 use crate::cli::paper;
 use crate::figures::quick::Bench;
 use crate::session::exit::{Exit, Failure};
@@ -25,7 +25,7 @@ pub fn run(args: &LessonArgs) -> Result<Exit, Failure> {
     intake::threads(args.common.run.threads)?;
     let (resolved, intake) = asked.read(&args.part)?;
     let settings = &resolved.settings;
-    let watch = Watch::start(&intake.facts.path, args.common.given.seconds);
+    let watch = TerminalProgress::start(&intake.facts.path, args.common.given.seconds);
     let wanted = Wanted {
         named: Vec::new(),
         top: lesson::LOOKED_AT,

@@ -3,7 +3,7 @@
 mod pace;
 
 use super::args::LibraryArgs;
-use super::gate::{Gate, Take};
+use super::gate::{RequirementGate, Take};
 use crate::checks::judged::Judged;
 use crate::cli::terminal;
 use crate::library::judge::Scorer;
@@ -47,7 +47,7 @@ pub fn run(args: &LibraryArgs) -> Result<Exit, Failure> {
             "add --out FOLDER, or leave --recheck out",
         ));
     }
-    let gate = Gate::check(&args.checks)?;
+    let gate = RequirementGate::check(&args.checks)?;
     let threads = args.common.run.threads.map_or_else(
         || std::thread::available_parallelism().map_or(1, usize::from),
         |n| n as usize,
@@ -69,7 +69,7 @@ pub fn run(args: &LibraryArgs) -> Result<Exit, Failure> {
 fn keep(
     args: &LibraryArgs,
     out: &Path,
-    gate: &Gate,
+    gate: &RequirementGate,
     threads: usize,
     judge: &Scorer,
     stop: &AtomicBool,
@@ -154,7 +154,7 @@ fn worse(read: Exit, met: Exit) -> Exit {
 /// Prints each record as it is done.
 fn print(
     args: &LibraryArgs,
-    gate: &Gate,
+    gate: &RequirementGate,
     threads: usize,
     judge: &Scorer,
     stop: &AtomicBool,

@@ -44,9 +44,14 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
         }
         None => None,
     };
-    let in_force = resolved.in_force();
-    let report = MeasureReport::new(intake.facts.clone(), in_force, &pose, found.clone());
+    let report = MeasureReport::new(intake.facts, resolved.in_force(), pose, found);
     args.one.show(&report, |look| {
-        figures::text(&intake.facts, &pose, found.as_ref(), settings, look) + &words::cautions(look)
+        figures::text(
+            &report.part,
+            &report.pose,
+            report.found.as_ref(),
+            settings,
+            look,
+        ) + &words::cautions(look)
     })
 }

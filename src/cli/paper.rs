@@ -23,13 +23,13 @@ const PX_PER_MM: f64 = 11.81;
 /// What is to be drawn, places checked.
 pub struct Paper {
     sheet: Option<Destination>,
-    picture: Option<(Destination, Kind)>,
+    picture: Option<(Destination, PictureFormat)>,
     date: Option<String>,
 }
 
 /// Format of a picture.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Kind {
+enum PictureFormat {
     Png,
     Svg,
 }
@@ -45,8 +45,8 @@ impl Paper {
             .as_deref()
             .map(|path| {
                 let kind = match ending(path).as_deref() {
-                    Some("png") => Kind::Png,
-                    Some("svg") => Kind::Svg,
+                    Some("png") => PictureFormat::Png,
+                    Some("svg") => PictureFormat::Svg,
                     _ => return Err(wrong_ending(path, "picture", ".png or .svg")),
                 };
                 Ok((Destination::check(path)?, kind))
@@ -98,8 +98,8 @@ impl Paper {
             let standing = SheetPose::new(&job, pose);
             let (drawing, _) = standing.drawing(&job, &model, [WIDE_MM, PICTURE_MM]);
             let bytes = match kind {
-                Kind::Png => drawing.picture.png(PX_PER_MM),
-                Kind::Svg => drawing.picture.svg_file(&drawing.alt).into_bytes(),
+                PictureFormat::Png => drawing.picture.png(PX_PER_MM),
+                PictureFormat::Svg => drawing.picture.svg_file(&drawing.alt).into_bytes(),
             };
             place.write(|file| file.write_all(&bytes))?;
         }

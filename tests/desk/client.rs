@@ -11,7 +11,7 @@ use tokio_tungstenite::tungstenite::client::IntoClientRequest;
 use tokio_tungstenite::tungstenite::http::HeaderValue;
 use tokio_tungstenite::tungstenite::{Message, WebSocket, client};
 use wayup::desk::engine::part::Base;
-use wayup::desk::server::{Bound, Desk, Limits};
+use wayup::desk::server::{AppState, Bound, Limits};
 
 /// Longest that anything may take in a test.
 const PATIENCE: Duration = Duration::from_secs(120);
@@ -21,7 +21,7 @@ type Answer<T> = Result<T, Box<dyn Error>>;
 /// A desk that answers until it is dropped.
 pub struct Running {
     /// What the routes share.
-    pub desk: Arc<Desk>,
+    pub desk: Arc<AppState>,
     end: Option<oneshot::Sender<()>>,
     runtime: Option<tokio::runtime::Runtime>,
 }

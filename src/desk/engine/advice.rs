@@ -12,7 +12,7 @@ use crate::advice::{self, Advice, RankedPose};
 use crate::report::advise::{CAUTIONS, how_sure};
 use crate::report::draw::{model::Model, small};
 use crate::report::figures;
-use crate::report::json::{AdviceReport, PoseEntry, Seconds};
+use crate::report::json::{AdviceReport, Seconds};
 use crate::report::number;
 use crate::session::config::{TOP, in_force};
 use crate::settings::Settings;
@@ -36,7 +36,7 @@ pub fn wanted() -> Wanted {
 }
 
 /// An advice and what it took.
-pub struct Answer {
+pub struct FullAdvice {
     /// The advice.
     pub advice: Advice,
     /// Poses whose layers or overhang were measured for it.
@@ -52,8 +52,8 @@ pub fn full(
     part: &DeskPart,
     settings: &Settings,
     progress: &dyn Progress,
-    told: &(dyn Fn(Answer) + Sync),
-) -> Result<Answer, Stopped> {
+    told: &(dyn Fn(FullAdvice) + Sync),
+) -> Result<FullAdvice, Stopped> {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let relay = Relay {
@@ -64,7 +64,7 @@ pub fn full(
         pause: Mutex::new((Instant::now(), Duration::ZERO)),
     };
     let advice = advice::advise_on(&bench, &search, &wanted(), &relay)?;
-    Ok(Answer {
+    Ok(FullAdvice {
         advice,
         measured_anew: search.measured_anew(),
     })
@@ -72,11 +72,11 @@ pub fn full(
 
 /// The answer from the poses that were measured before and still count under these
 /// settings; none where there are none.
-pub fn from_memory(part: &DeskPart, settings: &Settings) -> Option<Answer> {
+pub fn from_memory(part: &DeskPart, settings: &Settings) -> Option<FullAdvice> {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let found = search.from_memory()?;
-    Some(Answer {
+    Some(FullAdvice {
         advice: advice::told(&bench, &search, &found, wanted().top),
         measured_anew: 0,
     })
@@ -87,7 +87,7 @@ struct Relay<'a> {
     bench: &'a Bench<'a>,
     search: &'a Search<'a>,
     progress: &'a dyn Progress,
-    told: &'a (dyn Fn(Answer) + Sync),
+    told: &'a (dyn Fn(FullAdvice) + Sync),
     /// When the last one was told, and how long that took.
     pause: Mutex<(Instant, Duration)>,
 }
@@ -113,7 +113,7 @@ impl Progress for Relay<'_> {
         // All that was ever measured and still counts, so that no answer says less than the
         // one before.
         let found = self.search.from_memory().unwrap_or_else(found);
-        (self.told)(Answer {
+        (self.told)(FullAdvice {
             advice: advice::told(self.bench, self.search, &found, wanted().top),
             measured_anew: self.search.measured_anew(),
         });
@@ -126,7 +126,7 @@ pub fn report(part: &DeskPart, settings: &Settings, advice: &Advice) -> AdviceRe
     AdviceReport::new(
         part.intake.facts.clone(),
         in_force(settings, &part.base.files),
-        advice,
+        advice.clone(),
         false,
         Seconds::default(),
     )
@@ -147,7 +147,7 @@ pub struct Circumstances {
 pub fn message(
     part: &DeskPart,
     settings: &Settings,
-    answer: &Answer,
+    answer: &FullAdvice,
     about: &Circumstances,
 ) -> serde_json::Result<String> {
     let advice = &answer.advice;
@@ -183,7 +183,7 @@ pub fn quick_message(
     let loaded = advice::glance::of_direction(&bench, &search, -Vector3::z_axis());
     let mut list = Vec::new();
     for pose in &poses {
-        list.push(known_only(PoseEntry::ranked(pose))?);
+        list.push(known_only(pose)?);
     }
     let verdict = poses.first().map_or_else(String::new, |first| {
         format!(
@@ -206,7 +206,7 @@ pub fn quick_message(
             "part": part.intake.facts,
             "settings": in_force(settings, &part.base.files),
             "poses": list,
-            "as_loaded": known_only(PoseEntry::measured(&loaded))?,
+            "as_loaded": known_only(&loaded)?,
             "verdict": verdict,
         },
         "pictures": [],
@@ -220,8 +220,8 @@ pub fn quick_message(
 ///
 /// # Errors
 /// Never for plain data.
-pub fn known_only(entry: PoseEntry) -> serde_json::Result<Value> {
-    let mut value = serde_json::to_value(entry)?;
+pub fn known_only(pose: &RankedPose) -> serde_json::Result<Value> {
+    let mut value = serde_json::to_value(pose)?;
     let keep = |value: &mut Value, keys: &[&str]| {
         if let Value::Object(map) = value {
             map.retain(|k, _| keys.contains(&k.as_str()));

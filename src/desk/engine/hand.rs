@@ -6,7 +6,6 @@ use super::part::DeskPart;
 use crate::advice::{self, glance};
 use crate::figures::stop::Stop;
 use crate::rank::search::{Search, angle_deg};
-use crate::report::json::PoseEntry;
 use crate::report::number;
 use crate::settings::Settings;
 use nalgebra::{Unit, Vector3};
@@ -21,7 +20,7 @@ const FACE_DEG: f64 = 2.0;
 
 /// A direction that the hand has turned down, and what is ranked now.
 #[derive(Debug, Clone)]
-pub struct Turn {
+pub struct HandTurn {
     /// Number that the page gave it.
     pub seq: u64,
     /// Part direction.
@@ -34,13 +33,13 @@ pub struct Turn {
 ///
 /// # Errors
 /// Never for plain data.
-pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::Result<String> {
+pub fn quick(part: &DeskPart, settings: &Settings, turn: &HandTurn) -> serde_json::Result<String> {
     let began = Instant::now();
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let pose = glance::of_direction(&bench, &search, turn.down);
     let mut message = head(part, settings, turn, "quick");
-    message["pose"] = known_only(PoseEntry::measured(&pose))?;
+    message["pose"] = known_only(&pose)?;
     message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();
     number::line(&message)
 }
@@ -52,7 +51,7 @@ pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::R
 pub fn full(
     part: &DeskPart,
     settings: &Settings,
-    turn: &Turn,
+    turn: &HandTurn,
     stop: &Stop,
 ) -> serde_json::Result<Option<String>> {
     let began = Instant::now();
@@ -66,7 +65,7 @@ pub fn full(
     }
     let marks = part.marks(&turn.down, &sliced);
     let mut message = head(part, settings, turn, "full");
-    message["pose"] = serde_json::to_value(PoseEntry::measured(&pose))?;
+    message["pose"] = serde_json::to_value(&pose)?;
     message["meaning"] = marks.meaning.as_ref().into();
     message["spans"] = marks.spans;
     message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();
@@ -74,7 +73,7 @@ pub fn full(
 }
 
 /// What goes with the figures.
-fn head(part: &DeskPart, settings: &Settings, turn: &Turn, stage: &str) -> Value {
+fn head(part: &DeskPart, settings: &Settings, turn: &HandTurn, stage: &str) -> Value {
     json!({
         "say": "figures",
         "part": part.id,
@@ -86,7 +85,7 @@ fn head(part: &DeskPart, settings: &Settings, turn: &Turn, stage: &str) -> Value
 }
 
 /// The nearest pose in which the part stands, with its place in the ranking.
-fn near(part: &DeskPart, turn: &Turn) -> Option<Value> {
+fn near(part: &DeskPart, turn: &HandTurn) -> Option<Value> {
     let places = (turn.ranked.iter().enumerate()).map(|(i, d)| (d, Some(i + 1)));
     let rests = part.rests.iter().map(|d| (d, None));
     let (down, rank, deg) = places
@@ -130,7 +129,7 @@ mod tests {
         let base = Base::default();
         let settings = base.settings.clone();
         let part = DeskPart::new(1, intake, false, base).expect("a hull");
-        let turn = Turn {
+        let turn = HandTurn {
             seq: 1,
             down: Unit::new_normalize(Vector3::new(0.3, -0.5, -0.8)),
             ranked: Vec::new(),

@@ -13,19 +13,19 @@ use wayup::session::clock::Clock;
 const GLANCE: Duration = Duration::from_millis(50);
 
 /// Ends the work at a time limit, or when the interpreter was told to stop.
-pub struct Watch {
+pub struct SignalWatch {
     clock: Clock,
     stopped: AtomicBool,
 }
 
-impl Watch {
+impl SignalWatch {
     /// Whether the work was cut short.
     pub fn cut(&self) -> bool {
         self.clock.cut()
     }
 }
 
-impl Progress for Watch {
+impl Progress for SignalWatch {
     fn step(&self, _: Stage, _: usize, _: usize) {}
 
     fn cancelled(&self) -> bool {
@@ -40,14 +40,14 @@ impl Progress for Watch {
 pub fn run<T: Send>(
     py: Python<'_>,
     options: &Options,
-    job: impl FnOnce(&Watch) -> T + Send,
+    job: impl FnOnce(&SignalWatch) -> T + Send,
 ) -> PyResult<T> {
     let pool = options
         .threads
         .map(|n| rayon::ThreadPoolBuilder::new().num_threads(n).build())
         .transpose()
         .map_err(|e| pyo3::exceptions::PyOSError::new_err(format!("threads: {e}")))?;
-    let watch = Watch {
+    let watch = SignalWatch {
         clock: Clock::start(options.seconds),
         stopped: AtomicBool::new(false),
     };
