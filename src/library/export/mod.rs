@@ -37,7 +37,6 @@ pub fn write(folder: &Path, store: &Store) -> Result<(), Trouble> {
     })?;
     let mut html = Output::new(folder, "summary.html")?;
     page.write(store, |text| html.write(text))?;
-    let all = [lines, table, columns.finish()?, html];
     // All are on the disk before any takes its place.
     let mut all = [lines, table, columns.finish()?, html];
     all.iter_mut().try_for_each(|out| out.told(Staged::sync))?;
