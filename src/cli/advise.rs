@@ -1,6 +1,6 @@
 //! `wayup advise`: each part through the whole house.
 
-use super::args::AdviseArgs;
+use super::args::{AdviseArgs, Compared};
 use super::gate::RequirementGate;
 use super::paper::Paper;
 use super::terminal::{self, TerminalProgress};
@@ -74,16 +74,11 @@ pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
                 if gate.wanted() {
                     judged.push(outcome.judged(&gate)?);
                 }
-                match outcome.turned {
-                    Err(failure) => {
-                        terminal::complain(&failure);
-                        failure.exit
-                    }
-                    Ok(()) => outcome.nowhere.as_ref().map_or(Exit::Done, |failure| {
-                        terminal::complain(failure);
-                        failure.exit
-                    }),
-                }
+                let failed = outcome.turned.err().or(outcome.nowhere);
+                failed.map_or(Exit::Done, |failure| {
+                    terminal::complain(&failure);
+                    failure.exit
+                })
             }
             Err(failure) => {
                 terminal::complain(&failure);
@@ -201,28 +196,16 @@ fn advise(
             "choose one of the list",
         )),
     });
-    let compared = match &args.compare {
-        None => None,
-        Some(list) => Some(compare::pick(&advice, &list.0).map_err(|missing| {
-            Failure::new(
-                Exit::Words,
-                "--compare",
-                format!("there is no pose {missing}, only {}", advice.poses.len()),
-                "choose among those of the list",
-            )
-        })?),
-    };
+    let pick = |list: &Compared| compare::pick(&advice, &list.0);
+    let compared = args.compare.as_ref().map(pick).transpose();
+    let compared = compared.map_err(|missing| {
+        let defect = format!("there is no pose {missing}, only {}", advice.poses.len());
+        let hint = "choose among those of the list";
+        Failure::new(Exit::Words, "--compare", defect, hint)
+    })?;
     let compared = compared.map(|poses| compare::text(&poses, terminal::look()));
-    let page = if paper.wanted() {
-        paper.draw(&bench, &advice, &facts, args, number)?
-    } else {
-        None
-    };
-    let drawing = if !args.json && drawn(args) {
-        drawing(&part, &advice)
-    } else {
-        String::new()
-    };
+    let page = paper.draw(&bench, &advice, &facts, args, number)?;
+    let drawing = drawing(&part, &advice, !args.json && drawn(args));
     let seconds = Seconds {
         read,
         candidates,
@@ -242,16 +225,12 @@ fn advise(
 
 /// The last place of the list that is to be compared, or 0.
 fn last_compared(args: &AdviseArgs) -> usize {
-    args.compare.as_ref().map_or(0, |list| {
-        list.0
-            .iter()
-            .map(|w| match w {
-                Which::Rank(n) => *n,
-                Which::Loaded => 0,
-            })
-            .max()
-            .unwrap_or(0)
-    })
+    let place = |which: &Which| match which {
+        Which::Rank(n) => *n,
+        Which::Loaded => 0,
+    };
+    let compared = args.compare.iter().flat_map(|list| &list.0);
+    compared.map(place).max().unwrap_or(0)
 }
 
 /// Whether the winner is drawn in the terminal: as the flags say, else on a terminal.
@@ -259,10 +238,11 @@ fn drawn(args: &AdviseArgs) -> bool {
     args.drawing || (!args.no_drawing && terminal::is_screen())
 }
 
-/// The winner in block characters, with an empty line below.
-fn drawing(part: &crate::mesh::Part, advice: &Advice) -> String {
+/// The winner in block characters, with an empty line below; nothing where none is wanted.
+fn drawing(part: &crate::mesh::Part, advice: &Advice, wanted: bool) -> String {
     let look = terminal::look();
-    advice.poses.first().map_or_else(String::new, |first| {
+    let first = advice.poses.first().filter(|_| wanted);
+    first.map_or_else(String::new, |first| {
         let level = Posed::new(part, first.pose.clone());
         let (columns, rows) = (look.width.min(DRAWING.0), DRAWING.1);
         dots::text(&Model::new(part), &level, columns, rows) + "\n"

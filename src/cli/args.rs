@@ -343,10 +343,9 @@ impl Common {
     /// # Errors
     /// A value outside its range.
     pub fn asked(&self) -> Result<Request, Failure> {
-        let Given {
-            values, settings, ..
-        } = &self.given;
-        Request::check(values.clone(), settings.clone(), self.run.units)
+        let mut values = self.given.values.clone();
+        values.units = self.run.units;
+        Request::check(values, self.given.settings.clone())
     }
 }
 

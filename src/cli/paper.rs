@@ -67,11 +67,6 @@ impl Paper {
         })
     }
 
-    /// Whether anything is to be drawn at all.
-    pub fn wanted(&self) -> bool {
-        self.sheet.is_some() || self.picture.is_some()
-    }
-
     /// Draws one part: writes its picture, and returns its page if there is to be a sheet.
     ///
     /// # Errors
@@ -84,6 +79,9 @@ impl Paper {
         args: &AdviseArgs,
         number: [usize; 2],
     ) -> Result<Option<Page>, Failure> {
+        if self.sheet.is_none() && self.picture.is_none() {
+            return Ok(None);
+        }
         let model = Model::new(bench.part);
         let job = Job {
             bench,

@@ -63,7 +63,7 @@ pub enum SettingsError {
         line: usize,
     },
     /// A number outside its range.
-    #[error("{key} = {value} is outside {} to {}{}", range.lo, range.hi, range.unit)]
+    #[error("{key} = {value} is outside {range}")]
     Range {
         /// The key, in the spelling of [`keys`].
         key: &'static str,

@@ -7,7 +7,7 @@ use super::weights::{Penalty, Weights, weight};
 use crate::materials::Material;
 use nalgebra::{Unit, Vector3};
 use serde_json::Value;
-use std::fmt::Display;
+use std::fmt::{self, Display};
 
 /// One setting.
 #[derive(Debug)]
@@ -46,6 +46,13 @@ pub struct Range {
     pub hi: f64,
     /// Unit with a leading space where one is written, or nothing.
     pub unit: &'static str,
+}
+
+impl fmt::Display for Range {
+    /// "0.01 to 10 mm".
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} to {}{}", self.lo, self.hi, self.unit)
+    }
 }
 
 /// The place of a value in the [`Settings`].

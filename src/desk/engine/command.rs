@@ -1,6 +1,7 @@
 //! Command lines that give the same answers, quoted for a POSIX shell.
 
-use super::part::{Base, DeskPart, printed};
+use super::part::{DeskPart, printed};
+use crate::session::config::Resolved;
 use crate::settings::Settings;
 use crate::settings::table::{SETTINGS, Slot};
 use nalgebra::{Unit, Vector3};
@@ -78,7 +79,7 @@ impl CommandLine {
     }
 
     /// Every value that a run without flags would not have.
-    fn settings(&mut self, base: &Base, now: &Settings) {
+    fn settings(&mut self, base: &Resolved, now: &Settings) {
         let plain = &base.plain;
         if let Some(file) = &base.named {
             self.flag("--settings", file.display());

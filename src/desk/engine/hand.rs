@@ -116,7 +116,7 @@ pub fn face(part: &DeskPart, triangle: usize) -> Option<Unit<Vector3<f64>>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::desk::engine::part::Base;
+    use crate::session::config::Resolved;
     use crate::session::intake;
 
     /// Figures, words, proposals and marks of a turn rest on one cut.
@@ -126,7 +126,7 @@ mod tests {
         let intake = intake::bytes(path.as_ref())
             .and_then(|bytes| intake::take(path.as_ref(), bytes, None))
             .expect("a part");
-        let base = Base::default();
+        let base = Resolved::default();
         let settings = base.settings.clone();
         let part = DeskPart::new(1, intake, false, base).expect("a hull");
         let turn = HandTurn {

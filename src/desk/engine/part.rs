@@ -7,14 +7,14 @@ use crate::figures::sliced::Sliced;
 use crate::plane::rect;
 use crate::pose::{Pose, standing};
 use crate::rank::known::Known;
+use crate::session::config::Resolved;
 use crate::session::exit::Failure;
-use crate::session::intake;
-use crate::session::intake::Intake;
+use crate::session::intake::{self, Intake};
 use crate::settings::Settings;
 use crate::settings::triple::unit;
 use crate::sync::held;
 use nalgebra::{Unit, Vector3};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::{Arc, Mutex};
 
 /// Facets of the hull that are looked at, largest first.
@@ -59,19 +59,6 @@ pub fn settled(down: Direction) -> Direction {
     found
 }
 
-/// Settings before the page changes any, and where they come from.
-#[derive(Debug, Clone, Default)]
-pub struct Base {
-    /// Values in force: defaults, settings files, flags.
-    pub settings: Settings,
-    /// The same without the flags: what a command line without flags has.
-    pub plain: Settings,
-    /// Settings files that were read, the weakest first.
-    pub files: Vec<PathBuf>,
-    /// The file named by `--settings`.
-    pub named: Option<PathBuf>,
-}
-
 /// A part that was opened.
 pub struct DeskPart {
     /// Its number on this table.
@@ -81,7 +68,7 @@ pub struct DeskPart {
     /// Units that the person named, over what the file says.
     pub units_given: bool,
     /// Settings before the page changes any.
-    pub base: Base,
+    pub base: Resolved,
     /// Hull and look-ups.
     pub layout: Arc<Layout>,
     /// Symmetry, holds for a calliper, and poses measured so far.
@@ -137,7 +124,12 @@ impl DeskPart {
     ///
     /// # Errors
     /// It has no hull, such as points on one line.
-    pub fn new(id: u64, intake: Intake, units_given: bool, base: Base) -> Result<Self, Failure> {
+    pub fn new(
+        id: u64,
+        intake: Intake,
+        units_given: bool,
+        base: Resolved,
+    ) -> Result<Self, Failure> {
         let hull = intake::hull(&intake.part, Path::new(&intake.facts.path))?;
         let layout = Bench::new(&intake.part, &base.settings, hull).layout;
         let known = Arc::new(Known::remembering(&intake.part, &layout));

@@ -14,9 +14,9 @@ mod state;
 pub mod takeaway;
 pub mod upload;
 
-use super::engine::part::Base;
 use super::engine::table::OpenParts;
 use super::page::{self, Asset};
+use crate::session::config::Resolved;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path, State};
 use axum::http::{StatusCode, header};
@@ -45,7 +45,7 @@ impl Bound {
     ///
     /// # Errors
     /// The port is taken, or the system gives no random numbers or threads.
-    pub async fn new(port: u16, base: Base, limits: Limits) -> io::Result<Self> {
+    pub async fn new(port: u16, base: Resolved, limits: Limits) -> io::Result<Self> {
         let listener = TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port))).await?;
         let port = listener.local_addr()?.port();
         let pool = |name: &'static str| {

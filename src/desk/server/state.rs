@@ -1,8 +1,9 @@
 //! What the desk holds, and how its answers are made.
 
-use super::super::engine::part::{Base, DeskPart};
+use super::super::engine::part::DeskPart;
 use super::super::engine::table::OpenParts;
 use crate::report::number;
+use crate::session::config::Resolved;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde_json::Value;
@@ -21,7 +22,7 @@ pub struct AppState {
     /// The parts that are open.
     pub table: OpenParts,
     /// Settings of a part that comes without a folder.
-    pub base: Base,
+    pub base: Resolved,
     /// Threads for the searches, so that a turn by hand never waits behind one.
     pub search: rayon::ThreadPool,
     /// Threads for the full figures of a turn, for reading files and for writing them.
