@@ -3,17 +3,17 @@
 use super::{Comparison, Picked, rows, sentences};
 use crate::report::advise::CAUTIONS;
 use crate::report::draw::arrange::scale_below;
-use crate::report::draw::model::Model;
+use crate::report::draw::model::DrawingModel;
 use crate::report::draw::pair;
 use crate::report::draw::picture::Picture;
 use crate::report::html::{escape, list as bullets};
 use crate::report::sheet::page::SheetPose;
-use crate::report::sheet::{Job, Page, block};
+use crate::report::sheet::{Page, SheetJob, block};
 use crate::report::table::gate_in_words;
 use crate::words;
 
 /// The comparison as a page: drawings to one scale, figures, differences.
-pub fn page(job: &Job, model: &Model, poses: &[Picked]) -> Page {
+pub fn page(job: &SheetJob, model: &DrawingModel, poses: &[Picked]) -> Page {
     let id = format!("part-{}", job.number[0]);
     let level = if job.number[1] > 1 { 2 } else { 1 };
     let name = escape(&job.name());

@@ -1,7 +1,9 @@
 //! Straight pieces of lines: cut into runs, laid on one another once, joined into polylines.
 
 use super::depth::Frame;
-use super::lines::Line;
+
+/// A polyline in the plane of the view, mm.
+pub type Polyline = Vec<[f64; 2]>;
 
 /// Runs of fewer samples than this take the state of the run before: the border
 /// pixels of a facet must not cut a line.
@@ -107,7 +109,7 @@ impl Cover {
     }
 
     /// What of a polyline (mm) lies on no line yet; it is covered from then on.
-    pub fn uncovered(&mut self, line: &[[f64; 2]], frame: Frame) -> Vec<Line> {
+    pub fn uncovered(&mut self, line: &[[f64; 2]], frame: Frame) -> Vec<Polyline> {
         let px: Vec<[f64; 2]> = line
             .iter()
             .map(|p| {
@@ -147,7 +149,7 @@ pub(super) fn length(line: &[[f64; 2]]) -> f64 {
 }
 
 /// Joins segments that meet into polylines, as straight on as they go; in mm.
-pub(super) fn chains(segments: &[EdgePiece], frame: Frame) -> Vec<Line> {
+pub(super) fn chains(segments: &[EdgePiece], frame: Frame) -> Vec<Polyline> {
     let key = |p: [f64; 2]| p.map(|x| (x / JOIN_PX).round() as i64);
     let mut distinct: Vec<EdgePiece> = segments
         .iter()

@@ -1,6 +1,6 @@
 //! The title block and the measuring card.
 
-use super::Job;
+use super::SheetJob;
 use crate::gauge::card::{Card, Kind};
 use crate::report::draw::dimension;
 use crate::report::html::escape;
@@ -46,7 +46,7 @@ pub fn card(card: &Card) -> String {
 }
 
 /// The title block (fields of ISO 7200, from memory).
-pub fn title(job: &Job, scale: &str) -> String {
+pub fn title(job: &SheetJob, scale: &str) -> String {
     let s = job.bench.settings;
     let facts = job.facts;
     let size = facts.size_mm.map(|v| decimal(v, 1)).join(" × ");
@@ -105,7 +105,7 @@ pub fn title(job: &Job, scale: &str) -> String {
 }
 
 /// The title block under the cautions.
-pub fn title_with_cautions(job: &Job, scale: &str, cautions: &[&str]) -> String {
+pub fn title_with_cautions(job: &SheetJob, scale: &str, cautions: &[&str]) -> String {
     format!(
         "<footer class=\"foot\"><p class=\"cautions\">{}</p>\n{}</footer>\n",
         escape(&cautions.join(" ")),

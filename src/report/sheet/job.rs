@@ -6,7 +6,7 @@ use crate::advice::Advice;
 use crate::figures::quick::Bench;
 
 /// All that a sheet is made of.
-pub struct Job<'a> {
+pub struct SheetJob<'a> {
     /// Part, settings and hull.
     pub bench: &'a Bench<'a>,
     /// The ranked poses.
@@ -21,7 +21,7 @@ pub struct Job<'a> {
     pub number: [usize; 2],
 }
 
-impl Job<'_> {
+impl SheetJob<'_> {
     /// Name of the part: its file without folder and ending.
     pub fn name(&self) -> String {
         name(&self.facts.path)

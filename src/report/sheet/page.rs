@@ -1,13 +1,13 @@
 //! One part on one page.
 
-use super::{Job, Page, block, plots, room};
+use super::{Page, SheetJob, block, plots, room};
 use crate::advice::RankedPose;
 use crate::figures::Figures;
 use crate::pose::{Pose, Posed};
 use crate::report::advise::CAUTIONS;
-use crate::report::draw::model::Model;
+use crate::report::draw::model::DrawingModel;
 use crate::report::draw::small;
-use crate::report::draw::surface::Surface;
+use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::views::{self, Drawing};
 use crate::report::figures;
 use crate::report::html::{escape, list};
@@ -35,7 +35,7 @@ pub struct SheetPose<'a> {
 
 impl<'a> SheetPose<'a> {
     /// Sets a ranked pose square.
-    pub fn new(job: &Job<'a>, pose: &RankedPose) -> Self {
+    pub fn new(job: &SheetJob<'a>, pose: &RankedPose) -> Self {
         let level = Pose::new(&pose.pose.down, &job.bench.hull().vertices);
         let mut figures = pose.figures.clone();
         if let Some(s) = &mut figures.slender {
@@ -54,11 +54,11 @@ impl<'a> SheetPose<'a> {
     /// The drawing in three views and an axonometric one, and the surface it shows.
     pub fn drawing(
         &self,
-        job: &Job,
-        model: &Model,
+        job: &SheetJob,
+        model: &DrawingModel,
         size_mm: [f64; 2],
-    ) -> (Drawing, Surface<'_, '_>) {
-        let surface = Surface::new(&self.posed, job.bench.settings);
+    ) -> (Drawing, MarkedSurface<'_, '_>) {
+        let surface = MarkedSurface::new(&self.posed, job.bench.settings);
         let drawing = views::drawing(
             model,
             &surface,
@@ -72,7 +72,7 @@ impl<'a> SheetPose<'a> {
 }
 
 /// The page of one part. `model` is the part made ready for drawing.
-pub fn page(job: &Job, model: &Model) -> Page {
+pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     let id = format!("part-{}", job.number[0]);
     let advice = job.advice;
     let level = if job.number[1] > 1 { 2 } else { 1 };
@@ -175,7 +175,10 @@ fn figure(plot: &plots::Plot, caption: &str) -> String {
 }
 
 /// What is said: why, what it costs, what to do, how sure.
-fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<String>, Vec<String>) {
+fn words_of(
+    job: &SheetJob,
+    first: &RankedPose,
+) -> (Vec<String>, Vec<String>, Vec<String>, Vec<String>) {
     let mut why = first.reasons.clone();
     let mut costs: Vec<String> = first.cost.map(|i| why.remove(i)).into_iter().collect();
     // Where no pose is a good one: what change of the part would help.
@@ -192,7 +195,12 @@ fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<Str
 }
 
 /// The next poses as small figures in rank order.
-fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]) -> String {
+fn small_row(
+    job: &SheetJob,
+    model: &DrawingModel,
+    first: &RankedPose,
+    others: &[RankedPose],
+) -> String {
     if others.is_empty() {
         return String::new();
     }
@@ -200,7 +208,7 @@ fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]
     for pose in others {
         let standing = SheetPose::new(job, pose);
         let surface = (job.bench.part.mesh.triangles.len() <= SMALL_SURFACE_MOST)
-            .then(|| Surface::new(&standing.posed, job.bench.settings));
+            .then(|| MarkedSurface::new(&standing.posed, job.bench.settings));
         let picture = small::figure(model, &standing.posed, surface.as_ref(), [40.0, 22.0]);
         let side = words::side_down(&pose.pose.down);
         let cost = pose
