@@ -46,6 +46,37 @@ pub fn list(items: &[String]) -> String {
     format!("<ul>{rows}</ul>")
 }
 
+/// A drawing with words below it, which are HTML.
+pub fn figure(svg: &str, caption: &str) -> String {
+    format!("<figure>{svg}<figcaption>{caption}</figcaption></figure>")
+}
+
+/// A table of figures of a part or pose called `name`, which scrolls sideways where the
+/// page is narrow. Heads are HTML; cells are text, the best ones marked.
+pub fn table(
+    name: &str,
+    heads: impl IntoIterator<Item = String>,
+    rows: impl IntoIterator<Item = (String, Vec<(String, bool)>)>,
+) -> String {
+    let mut out = format!(
+        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr>",
+        escape(name)
+    );
+    for head in heads {
+        out.push_str(&format!("<th scope=\"col\">{head}</th>"));
+    }
+    out.push_str("</tr></thead><tbody>");
+    for (head, cells) in rows {
+        out.push_str(&format!("<tr><th scope=\"row\">{head}</th>"));
+        for (cell, best) in cells {
+            let class = if best { " class=\"best\"" } else { "" };
+            out.push_str(&format!("<td{class}>{}</td>", escape(&cell)));
+        }
+        out.push_str("</tr>");
+    }
+    out + "</tbody></table></div>\n"
+}
+
 /// Colours and widths of the pens of a drawing; pages set `--ink`, `--blue` and `--paper`. What is said
 /// in blue stands on a rim of paper, since it may lie on solid ink.
 pub const DRAWING: &str = "\

@@ -101,11 +101,7 @@ fn across(frame: Frame, angle_rad: f64, pitch: f64, is: impl Fn(usize) -> bool) 
         let o = k * pitch;
         k += 1.0;
         let place = |t: f64| [t * c - o * s, t * s + o * c];
-        let on = |t: &f64| {
-            let [x, y] = place(*t);
-            let inside = x >= 0.0 && y >= 0.0 && x < w && y < h;
-            inside && is(y as usize * frame.nx + x as usize)
-        };
+        let on = |t: &f64| frame.at(place(*t)).is_some_and(&is);
         let on: Vec<bool> = steps.iter().map(on).collect();
         for (from, to, state) in runs(&on) {
             // The last step lies past the frame.
@@ -193,7 +189,7 @@ fn arrow(
         loop {
             let x = from[0] + sign * (t + 1.0) * angle.cos();
             let y = from[1] + sign * (t + 1.0) * angle.sin();
-            let i = seen.depth.at(x, y);
+            let i = frame.at([x, y]);
             if i.is_none_or(|i| members.binary_search(&i).is_err()) {
                 return frame.mm([
                     from[0] + sign * (t + 0.5) * angle.cos(),

@@ -126,10 +126,7 @@ impl<'a> Seen<'a> {
             let mut joined = chains(&behind, frame);
             // Long ones first, so that what is left of a line is in one piece.
             joined.sort_by(|a, b| length(b).total_cmp(&length(a)));
-            out.hidden = joined
-                .iter()
-                .flat_map(|l| cover.uncovered(l, frame))
-                .collect();
+            out.hidden = joined.iter().flat_map(|l| cover.uncovered(l)).collect();
         }
         out
     }

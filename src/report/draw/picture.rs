@@ -244,6 +244,14 @@ impl Picture {
     }
 }
 
+/// A ring of `sides` sides, closed.
+pub fn circle(middle: [f64; 2], radius: f64, sides: u32) -> Vec<[f64; 2]> {
+    (0..=sides)
+        .map(|i| std::f64::consts::TAU * f64::from(i) / f64::from(sides))
+        .map(|t| [middle[0] + radius * t.cos(), middle[1] + radius * t.sin()])
+        .collect()
+}
+
 /// Two decimals, trailing zeros left out.
 pub fn number(v: f64) -> String {
     let text = format!("{v:.2}");

@@ -16,7 +16,8 @@ use super::draw::model::DrawingModel;
 use super::draw::small;
 use super::draw::surface::MarkedSurface;
 use super::figures::{self, CONTACT, HEIGHT, SLENDERNESS, SUPPORT, TOTAL};
-use super::html::{TAIL, escape, head, list};
+use super::html::{TAIL, escape, figure, head, list};
+use super::series::Series;
 use super::sheet::SheetJob;
 use super::sheet::page::{SheetPose, figures_table};
 use crate::figures::quick::Bench;
@@ -159,17 +160,11 @@ fn tipping(
     let pictures = frames::frames(model, &steps, bench.settings);
     let keys = [0, last / 4, last / 2, last - last / 4, last];
     for (k, (step, picture)) in steps.iter().zip(&pictures).enumerate() {
-        let values: String = curves
-            .iter()
-            .map(|c| {
-                format!(
-                    "<div><dt>{}</dt><dd>{}</dd></div>",
-                    c.figure.label,
-                    c.value(k)
-                )
-            })
-            .collect::<Vec<_>>()
-            .concat();
+        let value = |c: &Series| {
+            let said = c.scale.say(c.values[k]);
+            format!("<div><dt>{}</dt><dd>{said}</dd></div>", c.figure.label)
+        };
+        let values: String = curves.iter().map(value).collect();
         let key = if keys.contains(&k) { " key" } else { "" };
         let on = if k == 0 { " on" } else { "" };
         let tilted = words::degrees(step.degrees);
@@ -181,10 +176,9 @@ fn tipping(
     }
     out.push_str("</div>\n<div class=\"curves\">");
     for curve in &curves {
-        out.push_str(&format!(
-            "<figure>{}<figcaption>{}</figcaption></figure>",
-            curve.svg(&steps),
-            curve.figure.means
+        out.push_str(&figure(
+            &curves::svg(curve, path.degrees()),
+            curve.figure.means,
         ));
     }
     out.push_str(&format!(
@@ -288,11 +282,9 @@ fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why
         let picture = small::figure(&model, &posed, Some(&surface), [80.0, 50.0]);
         let values = [&CONTACT, &SLENDERNESS, &SUPPORT, &HEIGHT, &TOTAL]
             .map(|f| f.caption(&pose.into()).unwrap_or_default());
-        out.push_str(&format!(
-            "<figure>{}<figcaption><b>{title}</b>: {}</figcaption></figure>",
-            picture.svg(&format!("{name}, {}", words::side_down(&pose.pose.down))),
-            escape(&values.join(", "))
-        ));
+        let svg = picture.svg(&format!("{name}, {}", words::side_down(&pose.pose.down)));
+        let caption = format!("<b>{title}</b>: {}", escape(&values.join(", ")));
+        out.push_str(&figure(&svg, &caption));
     }
     out.push_str("</div>\n");
 }

@@ -8,9 +8,7 @@ use crate::rank::Origin;
 use crate::rank::search::Search;
 use crate::report::figures::PoseFigures;
 use crate::settings::Settings;
-use nalgebra::{
-    IsometryMatrix3, Matrix3, Point3, Rotation3, Translation3, Unit, UnitQuaternion, Vector3,
-};
+use nalgebra::{IsometryMatrix3, Matrix3, Point3, Rotation3, Translation3, Unit, Vector3};
 
 /// Steps from one side to the other, and those of a part so dense that every one costs
 /// the reader a large picture.
@@ -70,7 +68,7 @@ impl Path {
         Self {
             axis: Unit::new_normalize(axis),
             from,
-            angle_rad: from.dot(to).clamp(-1.0, 1.0).acos(),
+            angle_rad: libm::acos(from.dot(to).clamp(-1.0, 1.0)),
         }
     }
 
@@ -81,7 +79,10 @@ impl Path {
 
     /// What points down after `share` of the way.
     pub fn down(&self, share: f64) -> Unit<Vector3<f64>> {
-        UnitQuaternion::from_axis_angle(&self.axis, share * self.angle_rad) * self.from
+        // The rotation about an axis square to `from` (O. Rodrigues, 1840), without the
+        // functions of the platform.
+        let (sin, cos) = libm::sincos(share * self.angle_rad);
+        Unit::new_unchecked(*self.from * cos + self.axis.cross(&self.from) * sin)
     }
 
     /// The position then: down is down, and the axis of the turn lies along build Y, so

@@ -2,7 +2,7 @@
 
 use crate::advice::RankedPose;
 use crate::figures::profile::{Jump, Story};
-use crate::report::draw::picture::{Anchor, Pen, Picture};
+use crate::report::draw::picture::{Anchor, Pen, Picture, circle};
 use crate::report::figures::charged;
 use crate::words::{decimal, length, three};
 
@@ -25,6 +25,13 @@ pub struct Plot {
     pub picture: Picture,
     /// The same in words.
     pub alt: String,
+}
+
+impl Plot {
+    /// As inline SVG.
+    pub fn svg(&self) -> String {
+        self.picture.svg(&self.alt)
+    }
 }
 
 /// A round number of 1, 2 or 5 times a power of ten, not below `v`.
@@ -188,16 +195,11 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
     let mut taken: Vec<[f64; 2]> = Vec::new();
     for (i, p) in points.iter().enumerate() {
         let at = place(*p);
-        let ring = |r: f64| -> Vec<[f64; 2]> {
-            (0..=16)
-                .map(|k| std::f64::consts::TAU * f64::from(k) / 16.0)
-                .map(|t| [at[0] + r * t.cos(), at[1] + r * t.sin()])
-                .collect()
-        };
+        let ring = circle(at, 0.75, 16);
         if best.contains(&i) {
-            out.fill(&ring(0.75));
+            out.fill(&ring);
         } else {
-            out.stroke(Pen::Thin, &ring(0.75));
+            out.stroke(Pen::Thin, &ring);
         }
         let mut label = [at[0] + 1.1, at[1] - 0.9];
         while taken
@@ -215,11 +217,9 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
     let [name_x, name_y] = names.map(|name| format!("{name}, penalty"));
     out.label(below, name_x, LETTER, Anchor::Middle);
     out.label(beside, name_y, LETTER, Anchor::Middle);
-    out.labels
-        .iter_mut()
-        .last()
-        .into_iter()
-        .for_each(|l| l.upright = true);
+    if let Some(label) = out.labels.last_mut() {
+        label.upright = true;
+    }
     out.label(end, three(top_x), LETTER, Anchor::Middle);
     out.label(tip, three(top_y), LETTER, Anchor::End);
     out.label([LEFT - 0.8, base + 2.6], "0", LETTER, Anchor::End);
