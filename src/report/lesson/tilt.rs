@@ -8,7 +8,10 @@ use crate::rank::Origin;
 use crate::rank::search::Search;
 use crate::report::figures::PoseFigures;
 use crate::settings::Settings;
-use nalgebra::{IsometryMatrix3, Matrix3, Point3, Rotation3, Translation3, Unit, Vector3};
+use nalgebra::{
+    IsometryMatrix3, Matrix3, Point3, Quaternion, Rotation3, Translation3, Unit, UnitQuaternion,
+    Vector3,
+};
 
 /// Steps from one side to the other, and those of a part so dense that every one costs
 /// the reader a large picture.
@@ -79,10 +82,10 @@ impl Path {
 
     /// What points down after `share` of the way.
     pub fn down(&self, share: f64) -> Unit<Vector3<f64>> {
-        // The rotation about an axis square to `from` (O. Rodrigues, 1840), without the
-        // functions of the platform.
-        let (sin, cos) = libm::sincos(share * self.angle_rad);
-        Unit::new_unchecked(*self.from * cos + self.axis.cross(&self.from) * sin)
+        // As nalgebra makes it from axis and angle, but without the functions of the platform.
+        let (sin, cos) = libm::sincos(share * self.angle_rad / 2.0);
+        let turn = Quaternion::from_parts(cos, self.axis.into_inner() * sin);
+        UnitQuaternion::new_unchecked(turn) * self.from
     }
 
     /// The position then: down is down, and the axis of the turn lies along build Y, so
