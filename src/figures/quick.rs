@@ -7,7 +7,7 @@
 
 use super::full::Bits;
 use super::gauss::{Gauss, Thresholds};
-use super::touch::{Plane, Segment, green_area, share_below, union_area};
+use super::touch::{Plane, Segment, area_within, share_below, union_area};
 use super::warp;
 use crate::features::{self, Features, Size};
 use crate::mesh::Part;
@@ -305,7 +305,7 @@ impl<'a> Bench<'a> {
         let contact_area_mm2 = if self.part.overlapping {
             union_area(&segments, &self.part.opposite)
         } else {
-            green_area(&segments)
+            area_within(&segments)
         };
         let outline = rect::hull2d(&points);
         let centroid = Point3::from(
