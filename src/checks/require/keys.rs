@@ -6,7 +6,7 @@
 //! `settings.bridge_limit_mm`, `confidence`). A pair or triple is taken apart by `.x`,
 //! `.y`, `.z`; any other list stands for the number of its entries.
 
-use crate::checks::require::quantity::{Kind, measure_of, without_unit};
+use crate::checks::require::quantity::{ValueKind, measure_of, without_unit};
 use crate::rank::penalties::ROWS;
 use crate::report::schema;
 use serde_json::{Map, Value};
@@ -26,7 +26,7 @@ pub struct Key {
     /// As it is written in a requirement.
     pub name: String,
     /// What it stands for.
-    pub kind: Kind,
+    pub kind: ValueKind,
     root: Root,
     /// JSON pointer from the root.
     pointer: String,
@@ -80,7 +80,7 @@ fn all() -> Vec<Key> {
     for row in ROWS {
         walk.keys.push(Key {
             name: format!("penalties.{}", row.name()),
-            kind: Kind::Number(crate::checks::require::quantity::Measure::NONE),
+            kind: ValueKind::Number(crate::checks::require::quantity::UnitSize::NONE),
             root: Root::Pose,
             pointer: format!("/penalties/{}", row.name()),
             counts: false,
@@ -128,8 +128,8 @@ impl Walk<'_> {
             self.object(to.trim_start_matches("#/$defs/"), root, name, pointer);
             return;
         }
-        let number = Kind::Number(measure_of(name));
-        let mut add = |name: String, kind: Kind, pointer: String, counts: bool| {
+        let number = ValueKind::Number(measure_of(name));
+        let mut add = |name: String, kind: ValueKind, pointer: String, counts: bool| {
             self.keys.push(Key {
                 name,
                 kind,
@@ -140,8 +140,8 @@ impl Walk<'_> {
         };
         match kind(schema) {
             Some("number" | "integer") => add(name.into(), number, pointer.into(), false),
-            Some("boolean") => add(name.into(), Kind::Truth, pointer.into(), false),
-            Some("string") => add(name.into(), Kind::Text, pointer.into(), false),
+            Some("boolean") => add(name.into(), ValueKind::Truth, pointer.into(), false),
+            Some("string") => add(name.into(), ValueKind::Text, pointer.into(), false),
             Some("array") if schema["maxItems"].is_u64() => {
                 // Rows of a matrix are no numbers: they have no axes here.
                 let axes = match kind(&schema["items"]) {
@@ -154,7 +154,7 @@ impl Walk<'_> {
                 }
             }
             Some("array") => {
-                let count = Kind::Number(crate::checks::require::quantity::Measure::NONE);
+                let count = ValueKind::Number(crate::checks::require::quantity::UnitSize::NONE);
                 add(name.into(), count, pointer.into(), true);
             }
             _ => {}
@@ -258,7 +258,7 @@ mod tests {
             ("tip_angle_deg", "deg"),
         ] {
             let key = find(name).unwrap_or_else(|| panic!("{name} is gone"));
-            assert_eq!(unit(word).map(Kind::Number), Some(key.kind), "{name}");
+            assert_eq!(unit(word).map(ValueKind::Number), Some(key.kind), "{name}");
         }
         for name in ["layers", "slender_ratio", "down.z", "total", "bridges"] {
             let key = find(name).unwrap_or_else(|| panic!("{name} is gone"));

@@ -1,8 +1,9 @@
 //! A distribution as a table whose bars are drawn: seen at a glance, and read aloud.
 
-use super::{NOTHING_MM3, grouped, of_parts};
-use crate::library::columns::{self, Cell};
+use super::words::{NOTHING_MM3, grouped, of_parts};
+use crate::library::columns;
 use crate::report::figures::SUPPORT;
+use serde_json::Value;
 
 /// Parts counted by one figure.
 pub struct Bins {
@@ -75,12 +76,11 @@ pub fn all() -> Vec<Bins> {
 
 impl Bins {
     /// Counts a part, unless the figure is not known.
-    pub fn take(&mut self, cells: &[Cell]) {
-        let place = columns::place(self.column).and_then(|i| cells.get(i));
-        let x = match place {
-            _ if self.column == SUPPORT.key => columns::support_mm3(cells),
-            Some(Cell::Number(x)) => Some(*x),
-            _ => None,
+    pub fn take(&mut self, cells: &[Value]) {
+        let x = if self.column == SUPPORT.key {
+            columns::support_mm3(cells)
+        } else {
+            columns::named(cells, self.column).as_f64()
         };
         let Some(x) = x else { return };
         let bin = self.edges.partition_point(|(edge, _)| x >= *edge);
@@ -102,8 +102,7 @@ impl Bins {
                     grouped(*n)
                 )
             })
-            .collect::<Vec<_>>()
-            .concat();
+            .collect();
         format!(
             "<table class=\"bars\"><caption>{} <span class=\"unit\">{}</span></caption><tbody>{rows}</tbody></table>",
             self.caption,
@@ -121,14 +120,14 @@ mod tests {
         let mut bins = all().remove(0);
         let place = columns::place(bins.column).expect("a column");
         let with = |cell| {
-            let mut cells = vec![Cell::Null; columns::COLUMNS.len()];
+            let mut cells = vec![Value::Null; columns::COLUMNS.len()];
             cells[place] = cell;
             cells
         };
         for x in [0.0, 99.0, 100.0, 5e5] {
-            bins.take(&with(Cell::Number(x)));
+            bins.take(&with(Value::from(x)));
         }
-        bins.take(&with(Cell::Null));
+        bins.take(&with(Value::Null));
         assert_eq!(bins.counts, [1, 1, 1, 0, 0, 1]);
         assert!(bins.table().contains("4 parts"));
     }
