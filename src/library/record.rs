@@ -10,7 +10,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 /// Advice on one part as it was scored.
-pub struct Scored {
+pub struct ScoredPart {
     /// The report; its times are left out of the record.
     pub report: AdviceReport,
     /// Yes or no.
@@ -68,7 +68,7 @@ impl Record {
     ///
     /// # Errors
     /// The report cannot be put into JSON.
-    pub fn advised(file: &PartFile, mut scored: Scored, basis: Basis) -> serde_json::Result<Self> {
+    pub fn advised(file: &PartFile, mut scored: ScoredPart, basis: Basis) -> serde_json::Result<Self> {
         let seconds = scored.report.seconds.take();
         let record = Self::new(file, &scored.report, Some(scored.flags), basis)?;
         Ok(Self {

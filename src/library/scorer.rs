@@ -2,7 +2,7 @@
 
 use super::columns::Flags;
 use super::outline::{Outlines, outline};
-use super::record::{Basis, Record, Scored};
+use super::record::{Basis, Record, ScoredPart};
 use super::walk::PartFile;
 use crate::advice::{self, Advice, verdict};
 use crate::figures::quick::Bench;
@@ -43,7 +43,7 @@ pub(super) enum Done {
     Kept,
     /// So does that of a copy, in this row.
     Copy(i64),
-    /// Scored, or refused.
+    /// ScoredPart, or refused.
     New(Box<Record>),
 }
 
@@ -122,7 +122,7 @@ impl<'a> Scorer<'a> {
         Ok((resolved, key))
     }
 
-    fn advise(&self, path: &Path, bytes: Vec<u8>, under: &Resolved) -> Result<Scored, Failure> {
+    fn advise(&self, path: &Path, bytes: Vec<u8>, under: &Resolved) -> Result<ScoredPart, Failure> {
         #[cfg(test)]
         if let Some(trial) = self.trial {
             return trial(path, &bytes);
@@ -151,7 +151,7 @@ impl<'a> Scorer<'a> {
             total: start.elapsed().as_secs_f64(),
         };
         let cut = limit.clock.cut();
-        Ok(Scored {
+        Ok(ScoredPart {
             flags: flags(&advice),
             outlines,
             report: AdviceReport::new(facts, under.in_force(), &advice, cut, seconds),

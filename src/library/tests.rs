@@ -1,7 +1,7 @@
 //! Runs with a stand-in that scores in no time: what is done again and what is not.
 
 use super::columns::Flags;
-use super::record::Scored;
+use super::record::ScoredPart;
 use super::scorer::Scorer;
 use super::walk::PartFile;
 use super::*;
@@ -19,7 +19,7 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// What stands in for the search.
-pub type Trial<'a> = dyn Fn(&Path, &[u8]) -> Result<Scored, Failure> + Sync + 'a;
+pub type Trial<'a> = dyn Fn(&Path, &[u8]) -> Result<ScoredPart, Failure> + Sync + 'a;
 
 struct Quiet;
 
@@ -77,7 +77,7 @@ impl Fake {
         }
     }
 
-    fn score(&self, path: &Path, bytes: &[u8]) -> Result<Scored, Failure> {
+    fn score(&self, path: &Path, bytes: &[u8]) -> Result<ScoredPart, Failure> {
         self.asked.fetch_add(1, Ordering::SeqCst);
         match bytes {
             b"bad" => return Err(Failure::new(Exit::Unreadable, "", "is bad", "h")),
@@ -88,7 +88,7 @@ impl Fake {
         let mut report = self.report.clone();
         report.part.path = path.display().to_string();
         report.part.sha256 = crate::mesh::checksum(bytes);
-        Ok(Scored {
+        Ok(ScoredPart {
             report,
             flags: Flags::default(),
             outlines: Outlines::default(),
