@@ -54,7 +54,7 @@ pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
         .collect()
 }
 
-/// One direction, as [`glance`] shows it, at rank 1.
+/// One direction, as [`glance`] shows it, without rank.
 pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
     let settings = bench.settings;
     let quick = &candidate.quick;
@@ -68,7 +68,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
     let values = Scene::new(bench.part, settings, &figures).charges();
     let [x, y] = figures.footprint_mm;
     RankedPose {
-        rank: 1,
+        rank: 0,
         axes: axes(bench.part, &pose),
         equivalent: search.twins(&candidate.down),
         undominated: true,
@@ -81,12 +81,13 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         cost: None,
         brief: String::new(),
         precautions: Vec::new(),
+        precautions_detail: Vec::new(),
         faults: Vec::new(),
         design: Vec::new(),
         story: None,
         card: card::card(
-            bench.part,
             &bench.layout.features,
+            bench.layout.opposite(bench.part),
             &pose,
             [x, y, figures.height_mm],
             settings,

@@ -1,7 +1,7 @@
 //! From the search to the advice: ranks, marks, reasons, verdict.
 
 use crate::advice::precautions::Ground;
-use crate::advice::{Advice, RankedPose, design, margin, precautions, reasons, verdict};
+use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
@@ -10,7 +10,7 @@ use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::Scene;
 use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
-use crate::rank::{Charge, Counts, Origin, pareto, penalties};
+use crate::rank::{Candidates, Charge, Origin, pareto, penalties};
 use nalgebra::{Unit, Vector3};
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
@@ -86,7 +86,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         _ => Vec::new(),
     };
     Advice {
-        candidates: Counts {
+        candidates: Candidates {
             resting: found.facets,
             lattice: found.lattice,
             refined: found.refined,
@@ -105,8 +105,10 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         no_good_pose,
         poses,
         as_loaded,
-        runner_up: runner_up.map(|_| 2),
-        switches_if,
+        margin: Margin {
+            runner_up: runner_up.map(|_| 2),
+            switches_if,
+        },
         confidence,
     }
 }
@@ -128,8 +130,8 @@ pub fn measure_until<'a>(
 ) -> Option<(RankedPose, Sliced<'a>)> {
     let candidate = search.candidate(down, named(&down));
     let (entry, sliced) = search.score_sliced(candidate, stop)?;
-    let pose = Teller::new(bench, search).tell(&entry, 1, None, true, true, Some(&sliced));
-    Some((pose, sliced))
+    let told = Teller::new(bench, search).tell(&entry, 1, None, true, true, Some(&sliced));
+    Some((RankedPose { rank: 0, ..told }, sliced))
 }
 
 /// Where a direction comes from that was asked for by itself.
@@ -213,14 +215,21 @@ impl<'a> Teller<'a> {
             reasons: reasons.full,
             cost: reasons.cost,
             brief: reasons.brief,
-            precautions,
+            precautions: precautions.iter().map(|n| n.says.clone()).collect(),
+            precautions_detail: precautions,
             faults: faults
                 .iter()
                 .map(|x| verdict::in_words(*x, f, self.volume_mm3))
                 .collect(),
             design: remedies,
             story: told.map(|profile| profile.clone().compact()),
-            card: card::card(bench.part, features, &level, [x, y, f.height_mm], settings),
+            card: card::card(
+                features,
+                bench.layout.opposite(bench.part),
+                &level,
+                [x, y, f.height_mm],
+                settings,
+            ),
         }
     }
 }

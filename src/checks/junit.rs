@@ -5,7 +5,7 @@
 //! carries), and the tests validate against it. Times are left out: the same parts give
 //! the same bytes.
 
-use crate::checks::judged::{Demands, Judged, Tally, failure};
+use crate::checks::judged::{CaseCounts, Demands, Judged, failure};
 use crate::report::layout::printable;
 use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
@@ -25,7 +25,7 @@ impl<'a, W: Write> Report<'a, W> {
     ///
     /// # Errors
     /// `to` cannot be written.
-    pub fn begin(to: W, demands: &'a Demands, tally: &Tally) -> io::Result<Self> {
+    pub fn begin(to: W, demands: &'a Demands, tally: &CaseCounts) -> io::Result<Self> {
         let mut xml = Writer::new_with_indent(to, b' ', 1);
         xml.write_event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
         for name in ["testsuites", "testsuite"] {
@@ -110,7 +110,7 @@ mod tests {
 
     fn report(demands: &Demands) -> String {
         let parts = records().map(|r| Judged::new(&r, demands));
-        let mut tally = Tally::default();
+        let mut tally = CaseCounts::default();
         for part in &parts {
             tally.add(part);
         }

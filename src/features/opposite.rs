@@ -46,7 +46,7 @@ pub struct Opposite {
 }
 
 /// Plane faces and what lies straight before and behind them.
-pub(super) fn opposite(part: &Part, regions: &Regions) -> Vec<Opposite> {
+pub(super) fn opposite(part: &Part, bvh: &FacetBvh, regions: &Regions) -> Vec<Opposite> {
     let least = LEAST_FACE_MM2.max(LEAST_FACE_SHARE * part.mass.area_mm2);
     let mut order: Vec<usize> = (0..regions.list.len())
         .filter(|&r| regions.list[r].area_mm2 >= least)
@@ -70,7 +70,6 @@ pub(super) fn opposite(part: &Part, regions: &Regions) -> Vec<Opposite> {
         list.sort_by(|&a, &b| part.areas[b].total_cmp(&part.areas[a]).then(a.cmp(&b)));
         list.truncate(PLACES);
     }
-    let bvh = FacetBvh::new(&part.mesh);
     let mut found: Vec<((usize, usize), Opposite)> = Vec::new();
     for (&r, places) in order.iter().zip(&largest) {
         let region = &regions.list[r];

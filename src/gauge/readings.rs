@@ -66,7 +66,8 @@ pub enum Verdict {
 
 /// Readings compared with the part in one pose. Build axes X, Y, Z, mm.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct Found {
+#[schemars(rename = "Found")]
+pub struct ReadingAnalysis {
     /// What the calliper read.
     pub read_mm: [f64; 3],
     /// What the part measures in this pose.
@@ -107,10 +108,10 @@ struct Fit {
 
 /// Compares readings with the part. All lengths are above zero; a nominal of zero
 /// gives a difference in percent that is not finite.
-pub fn compare(read_mm: [f64; 3], nominal_mm: [f64; 3], settings: &Settings) -> Found {
+pub fn compare(read_mm: [f64; 3], nominal_mm: [f64; 3], settings: &Settings) -> ReadingAnalysis {
     let tolerance_mm = settings.tolerance_mm;
     let difference_mm = [0, 1, 2].map(|i| read_mm[i] - nominal_mm[i]);
-    let mut found = Found {
+    let mut found = ReadingAnalysis {
         read_mm,
         nominal_mm,
         difference_mm,
@@ -177,7 +178,7 @@ pub fn compare(read_mm: [f64; 3], nominal_mm: [f64; 3], settings: &Settings) -> 
     found
 }
 
-fn wrong_unit(found: &Found) -> Option<(f64, &'static str)> {
+fn wrong_unit(found: &ReadingAnalysis) -> Option<(f64, &'static str)> {
     UNITS.into_iter().find(|(factor, _)| {
         (0..3).all(|i| {
             let want = factor * found.nominal_mm[i];
@@ -192,8 +193,8 @@ const ORDERS: [[usize; 3]; 5] = [[1, 0, 2], [2, 1, 0], [0, 2, 1], [1, 2, 0], [2,
 
 /// The axis whose size each reading is, where readings taken for one another explain all
 /// three. None between axes of the same size to within the tolerance: nothing shows it.
-fn exchange(found: &Found) -> Option<[usize; 3]> {
-    let Found {
+fn exchange(found: &ReadingAnalysis) -> Option<[usize; 3]> {
+    let ReadingAnalysis {
         read_mm,
         nominal_mm,
         tolerance_mm,
@@ -212,7 +213,7 @@ fn exchange(found: &Found) -> Option<[usize; 3]> {
 }
 
 /// What to say of readings that are exchanged.
-fn exchanged(sizes_of: [usize; 3], found: &Found) -> String {
+fn exchanged(sizes_of: [usize; 3], found: &ReadingAnalysis) -> String {
     let moved: Vec<usize> = (0..3).filter(|&i| sizes_of[i] != i).collect();
     let each: Vec<String> = moved
         .iter()
@@ -236,7 +237,7 @@ fn exchanged(sizes_of: [usize; 3], found: &Found) -> String {
 }
 
 /// Every cause with its best number.
-fn fits(found: &Found) -> Vec<Fit> {
+fn fits(found: &ReadingAnalysis) -> Vec<Fit> {
     let (read, nominal) = (found.read_mm, found.nominal_mm);
     let sigma = found.tolerance_mm / 2.0;
     let fit = |verdict, axis, factor, offset, model: [f64; 3]| {
@@ -308,7 +309,7 @@ fn amount(mm: f64) -> String {
     )
 }
 
-fn explain(fit: &Fit, found: &Found, settings: &Settings) -> String {
+fn explain(fit: &Fit, found: &ReadingAnalysis, settings: &Settings) -> String {
     let factor = fit.factor.unwrap_or(1.0);
     let offset = fit.offset.unwrap_or(0.0);
     match (fit.verdict, fit.axis) {
@@ -383,7 +384,7 @@ fn explain(fit: &Fit, found: &Found, settings: &Settings) -> String {
 }
 
 /// What to say where several causes explain the readings.
-fn undecided(near: &[Fit], found: &Found) -> Vec<String> {
+fn undecided(near: &[Fit], found: &ReadingAnalysis) -> Vec<String> {
     let names: Vec<String> = near
         .iter()
         .map(|f| match (f.verdict, f.axis) {

@@ -68,7 +68,11 @@ impl Record {
     ///
     /// # Errors
     /// The report cannot be put into JSON.
-    pub fn advised(file: &PartFile, mut scored: ScoredPart, basis: Basis) -> serde_json::Result<Self> {
+    pub fn advised(
+        file: &PartFile,
+        mut scored: ScoredPart,
+        basis: Basis,
+    ) -> serde_json::Result<Self> {
         let seconds = scored.report.seconds.take();
         let record = Self::new(file, &scored.report, Some(scored.flags), basis)?;
         Ok(Self {

@@ -154,7 +154,7 @@ impl<'a> Scorer<'a> {
         Ok(ScoredPart {
             flags: flags(&advice),
             outlines,
-            report: AdviceReport::new(facts, under.in_force(), &advice, cut, seconds),
+            report: AdviceReport::new(facts, under.in_force(), advice, cut, seconds),
         })
     }
 }

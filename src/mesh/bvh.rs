@@ -10,6 +10,7 @@ use nalgebra::{Point3, Unit, Vector3};
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
 use rayon::prelude::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Facets in one bundle.
 const BUNDLE: usize = 32;
@@ -34,9 +35,17 @@ pub struct FacetBvh {
     bvh: Bvh,
 }
 
+static BUILT: AtomicUsize = AtomicUsize::new(0);
+
 impl FacetBvh {
+    /// How often one was built in this process.
+    pub fn built() -> usize {
+        BUILT.load(Ordering::Relaxed)
+    }
+
     /// Sorts the facets of `mesh` into bundles. An empty mesh finds nothing.
     pub fn new(mesh: &Mesh) -> Self {
+        BUILT.fetch_add(1, Ordering::Relaxed);
         let Some((lo, hi)) = mesh.bounds() else {
             return Self {
                 order: Vec::new(),

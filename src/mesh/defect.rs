@@ -101,12 +101,12 @@ fn as_array<S: serde::Serializer>(p: &Point3<f64>, serializer: S) -> Result<S::O
 
 /// Counts of one kind while they are found; keeps the first place.
 #[derive(Debug, Default)]
-pub(crate) struct Tally {
+pub(crate) struct DefectTally {
     count: u64,
     at: Option<Point3<f64>>,
 }
 
-impl Tally {
+impl DefectTally {
     pub(crate) fn add(&mut self, at: impl FnOnce() -> Point3<f64>) {
         self.count += 1;
         self.at.get_or_insert_with(at);

@@ -25,7 +25,7 @@ impl fmt::Display for Place {
 
 /// What is wrong with a file that cannot be read as a printable mesh.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Fault {
+pub enum ReadFault {
     /// No such file.
     NotFound,
     /// The file may not be read.
@@ -85,7 +85,7 @@ pub enum Fault {
     },
 }
 
-impl Fault {
+impl ReadFault {
     /// What a person can do next.
     pub fn next_step(&self) -> &'static str {
         match self {
@@ -114,7 +114,7 @@ impl Fault {
     }
 }
 
-impl fmt::Display for Fault {
+impl fmt::Display for ReadFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NotFound => f.write_str("no such file"),
@@ -160,20 +160,20 @@ impl fmt::Display for Fault {
 
 /// A fault and its place, before the file's name is known.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Flaw {
-    pub(crate) fault: Fault,
+pub(crate) struct LocatedFault {
+    pub(crate) fault: ReadFault,
     pub(crate) place: Option<Place>,
 }
 
-impl Flaw {
-    pub(crate) fn at_line(fault: Fault, line: u64) -> Self {
+impl LocatedFault {
+    pub(crate) fn at_line(fault: ReadFault, line: u64) -> Self {
         Self {
             fault,
             place: Some(Place::Line(line)),
         }
     }
 
-    pub(crate) fn at_byte(fault: Fault, byte: usize) -> Self {
+    pub(crate) fn at_byte(fault: ReadFault, byte: usize) -> Self {
         Self {
             fault,
             place: Some(Place::Byte(byte as u64)),
@@ -181,8 +181,8 @@ impl Flaw {
     }
 }
 
-impl From<Fault> for Flaw {
-    fn from(fault: Fault) -> Self {
+impl From<ReadFault> for LocatedFault {
+    fn from(fault: ReadFault) -> Self {
         Self { fault, place: None }
     }
 }
@@ -195,13 +195,13 @@ pub struct ReadError {
     /// The file as the caller named it.
     pub file: String,
     /// What is wrong.
-    pub fault: Fault,
+    pub fault: ReadFault,
     /// Where, if it has a place.
     pub place: Option<Place>,
 }
 
 impl ReadError {
-    pub(crate) fn new(file: &str, flaw: Flaw) -> Self {
+    pub(crate) fn new(file: &str, flaw: LocatedFault) -> Self {
         Self {
             file: file.to_owned(),
             fault: flaw.fault,

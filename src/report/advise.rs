@@ -5,7 +5,7 @@ use super::layout::{Look, list, printable, wrap};
 use super::table;
 use crate::advice::margin::TIED;
 use crate::advice::{Advice, RankedPose};
-use crate::gauge::card::Kind;
+use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
 use crate::words::decimal;
 
@@ -48,8 +48,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     list(&mut out, look, "What the others offer and cost", &others);
     list(&mut out, look, "How sure", &how_sure(advice));
     if let Some(first) = advice.poses.first() {
-        let machine: Vec<String> = first.precautions.iter().map(|n| n.says.clone()).collect();
-        list(&mut out, look, "On the machine", &machine);
+        list(&mut out, look, "On the machine", &first.precautions);
         list(
             &mut out,
             look,
@@ -64,7 +63,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
 /// How safe the first place is and what would hand it to the runner-up, in sentences;
 /// none with a single pose.
 pub fn how_sure(advice: &Advice) -> Vec<String> {
-    let Some(rank) = advice.runner_up else {
+    let Some(rank) = advice.margin.runner_up else {
         return Vec::new();
     };
     let judged = "when all weights move by up to a fifth, each its own way, or the overhang limit does (sloped overhang measured anew)";
@@ -78,7 +77,9 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
             decimal(TIED, 2)
         ),
     }];
-    out.extend((advice.switches_if.iter()).map(|change| format!("Pose {rank} wins if {change}.")));
+    out.extend(
+        (advice.margin.switches_if.iter()).map(|change| format!("Pose {rank} wins if {change}.")),
+    );
     out
 }
 
@@ -88,7 +89,7 @@ fn card(pose: &RankedPose) -> Vec<String> {
         .card
         .lines
         .iter()
-        .filter(|l| l.kind == Kind::Extent)
+        .filter(|l| l.kind == Measurement::Extent)
         .map(|l| format!("{} {}", l.along, decimal(l.nominal_mm, 2)))
         .collect();
     let tolerance = pose.card.lines.first().map_or(0.0, |l| l.tolerance_mm);

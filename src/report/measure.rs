@@ -5,7 +5,7 @@ use super::json::PartFacts;
 use super::layout::{Look, left, list, printable, wrap};
 use super::table::gate_in_words;
 use crate::advice::RankedPose;
-use crate::gauge::readings::Found;
+use crate::gauge::readings::ReadingAnalysis;
 use crate::settings::Settings;
 use crate::words::{decimal, length, side_down, three, vector};
 
@@ -16,7 +16,7 @@ const LABEL: usize = 27;
 pub fn text(
     part: &PartFacts,
     pose: &RankedPose,
-    found: Option<&Found>,
+    found: Option<&ReadingAnalysis>,
     settings: &Settings,
     look: Look,
 ) -> String {
@@ -74,8 +74,7 @@ pub fn text(
         "What speaks for it and against it",
         &pose.reasons,
     );
-    let machine: Vec<String> = pose.precautions.iter().map(|n| n.says.clone()).collect();
-    list(&mut out, look, "On the machine", &machine);
+    list(&mut out, look, "On the machine", &pose.precautions);
     list(
         &mut out,
         look,
@@ -106,7 +105,7 @@ fn card(pose: &RankedPose) -> Vec<String> {
 }
 
 /// Readings against the part, then what they mean.
-fn readings(found: &Found) -> Vec<String> {
+fn readings(found: &ReadingAnalysis) -> Vec<String> {
     let mut out: Vec<String> = (0..3)
         .map(|i| {
             format!(

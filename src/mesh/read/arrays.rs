@@ -1,7 +1,7 @@
 //! A mesh that is in memory already: vertices and faces of another program.
 
 use super::{FARTHEST_MM, ReadOptions, check_count, doubtful_units};
-use crate::mesh::error::Fault;
+use crate::mesh::error::ReadFault;
 use crate::mesh::units::Units;
 use crate::mesh::weld::weld_points;
 use crate::mesh::{Defect, Part};
@@ -34,11 +34,11 @@ pub enum ArrayFault {
     },
     /// The arrays hold no mesh that can be worked with.
     #[error("the mesh {0}")]
-    NoPart(Fault),
+    NoPart(ReadFault),
 }
 
-impl From<Fault> for ArrayFault {
-    fn from(fault: Fault) -> Self {
+impl From<ReadFault> for ArrayFault {
+    fn from(fault: ReadFault) -> Self {
         Self::NoPart(fault)
     }
 }
@@ -86,7 +86,7 @@ pub fn from_arrays(
         }
     }
     if mesh.triangles.is_empty() {
-        return Err(Fault::NoTriangles.into());
+        return Err(ReadFault::NoTriangles.into());
     }
     let notes = mesh
         .bounds()

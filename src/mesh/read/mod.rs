@@ -16,7 +16,7 @@ mod stl;
 mod text;
 mod threemf;
 
-use super::error::{Fault, Flaw, ReadError};
+use super::error::{LocatedFault, ReadError, ReadFault};
 use super::units::{Units, UnitsOrigin};
 use super::{Defect, Mesh, Part};
 use crate::words::hex;
@@ -64,7 +64,7 @@ impl Loaded {
 /// Reads a mesh file.
 ///
 /// # Errors
-/// The file cannot be read, or holds no mesh; see [`Fault`].
+/// The file cannot be read, or holds no mesh; see [`ReadFault`].
 pub fn read_path(path: &Path, options: &ReadOptions) -> Result<Loaded, ReadError> {
     read_bytes(
         &path.display().to_string(),
@@ -81,18 +81,18 @@ pub fn file_bytes(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, ReadErr
     bytes_of(path, options).map_err(|flaw| ReadError::new(&path.display().to_string(), flaw))
 }
 
-fn bytes_of(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, Flaw> {
+fn bytes_of(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, LocatedFault> {
     use std::io::ErrorKind;
     let failed = |error: std::io::Error| match error.kind() {
-        ErrorKind::NotFound => Fault::NotFound,
-        ErrorKind::PermissionDenied => Fault::NoPermission,
-        ErrorKind::IsADirectory => Fault::Folder,
-        _ => Fault::Unreadable(error.to_string()),
+        ErrorKind::NotFound => ReadFault::NotFound,
+        ErrorKind::PermissionDenied => ReadFault::NoPermission,
+        ErrorKind::IsADirectory => ReadFault::Folder,
+        _ => ReadFault::Unreadable(error.to_string()),
     };
     let file = File::open(path).map_err(failed)?;
     let length = file.metadata().map_err(failed)?;
     if length.is_dir() {
-        return Err(Fault::Folder.into());
+        return Err(ReadFault::Folder.into());
     }
     // The stated length only sizes the buffer; a device or pipe states none.
     let mut bytes = Vec::with_capacity(length.len().min(options.byte_limit) as usize);
@@ -100,9 +100,11 @@ fn bytes_of(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, Flaw> {
         .read_to_end(&mut bytes)
         .map_err(failed)?;
     if bytes.len() as u64 > options.byte_limit {
-        return Err(
-            Fault::Unreadable(format!("more than {} MB", options.byte_limit / 1_000_000)).into(),
-        );
+        return Err(ReadFault::Unreadable(format!(
+            "more than {} MB",
+            options.byte_limit / 1_000_000
+        ))
+        .into());
     }
     Ok(bytes)
 }
@@ -118,7 +120,7 @@ const FARTHEST_MM: f64 = 1e50;
 /// Reads a mesh from bytes; `name` is only for messages.
 ///
 /// # Errors
-/// The bytes hold no mesh; see [`Fault`].
+/// The bytes hold no mesh; see [`ReadFault`].
 pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loaded, ReadError> {
     let (sha256, read) = rayon::join(|| checksum(bytes), || read_raw(bytes, options));
     let (format, mut raw) = read.map_err(|flaw| ReadError::new(name, flaw))?;
@@ -135,7 +137,7 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
         }
     }
     if raw.mesh.triangles.is_empty() {
-        return Err(ReadError::new(name, Fault::NoTriangles.into()));
+        return Err(ReadError::new(name, ReadFault::NoTriangles.into()));
     }
     if raw
         .mesh
@@ -143,7 +145,7 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
         .iter()
         .any(|p| p.iter().any(|c| c.is_nan() || c.abs() > FARTHEST_MM))
     {
-        return Err(ReadError::new(name, Fault::NotFinite.into()));
+        return Err(ReadError::new(name, ReadFault::NotFinite.into()));
     }
     if let Some((lo, hi)) = raw.mesh.bounds() {
         raw.notes.extend(doubtful_units(lo, hi, units));
@@ -159,7 +161,7 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
     })
 }
 
-fn read_raw(bytes: &[u8], options: &ReadOptions) -> Result<(Format, Raw), Flaw> {
+fn read_raw(bytes: &[u8], options: &ReadOptions) -> Result<(Format, Raw), LocatedFault> {
     use sniff::Content;
     let (format, raw) = match sniff::content(bytes)? {
         Content::StlBinary => (Format::Stl, stl::read_binary(bytes, options)?),

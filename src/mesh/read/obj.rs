@@ -3,7 +3,7 @@
 use super::polygon::Faces;
 use super::text::{self, Words};
 use super::{Raw, ReadOptions, sniff};
-use crate::mesh::error::{Fault, Flaw, Place};
+use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
 /// Words that begin a statement.
@@ -72,7 +72,7 @@ struct Face {
 }
 
 /// Reads an OBJ file. Faces may name vertices that follow later.
-pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
+pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
     let mut words = Words::continued(sniff::without_mark(bytes));
     let mut points: Vec<Point3<f64>> = Vec::new();
     let mut corners: Vec<i64> = Vec::new();
@@ -112,13 +112,13 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
     // Writers add statements of their own; without a single face it is no OBJ at all.
     if faces.is_empty() {
         return Err(match unknown.first {
-            Some(_) if points.is_empty() => Fault::NotAMesh.into(),
-            Some((line, word)) => Flaw::at_line(
-                Fault::BadRecord(format!("unknown statement '{word}'")),
+            Some(_) if points.is_empty() => ReadFault::NotAMesh.into(),
+            Some((line, word)) => LocatedFault::at_line(
+                ReadFault::BadRecord(format!("unknown statement '{word}'")),
                 line,
             ),
-            None if points.is_empty() && statements == 0 => Fault::NotAMesh.into(),
-            None => Fault::NoTriangles.into(),
+            None if points.is_empty() && statements == 0 => ReadFault::NotAMesh.into(),
+            None => ReadFault::NoTriangles.into(),
         });
     }
 
@@ -131,11 +131,11 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
                 .ok()
                 .filter(|v| (*v as usize) < points.len());
             let vertex = vertex.ok_or_else(|| {
-                let fault = Fault::IndexOutOfRange {
+                let fault = ReadFault::IndexOutOfRange {
                     index: index.saturating_add(1),
                     vertices: points.len() as u64,
                 };
-                Flaw::at_line(fault, face.line)
+                LocatedFault::at_line(fault, face.line)
             })?;
             polygon.push(vertex);
         }
@@ -153,7 +153,11 @@ fn skip_statement(words: &mut Words) {
 
 /// Reads `f a/b/c ...` into zero-based vertex numbers; a relative number counts
 /// back from the vertices read so far. Range is checked when all are known.
-fn read_face(words: &mut Words, vertices: usize, corners: &mut Vec<i64>) -> Result<Face, Flaw> {
+fn read_face(
+    words: &mut Words,
+    vertices: usize,
+    corners: &mut Vec<i64>,
+) -> Result<Face, LocatedFault> {
     let from = corners.len();
     let line = words.line();
     while let Some(word) = words.word_on_line() {
@@ -169,7 +173,7 @@ fn read_face(words: &mut Words, vertices: usize, corners: &mut Vec<i64>) -> Resu
             .ok_or_else(|| words.bad(format!("a face has no index in '{}'", text::shown(word))))?;
         let zero_based = match index {
             0 => {
-                let fault = Fault::IndexOutOfRange {
+                let fault = ReadFault::IndexOutOfRange {
                     index: 0,
                     vertices: vertices as u64,
                 };
@@ -179,7 +183,7 @@ fn read_face(words: &mut Words, vertices: usize, corners: &mut Vec<i64>) -> Resu
             _ => index.saturating_add(vertices as i64),
         };
         if zero_based < 0 {
-            return Err(words.flaw(Fault::IndexOutOfRange {
+            return Err(words.flaw(ReadFault::IndexOutOfRange {
                 index,
                 vertices: vertices as u64,
             }));

@@ -6,7 +6,7 @@
 use super::polygon::Faces;
 use super::text::{self, Words};
 use super::{Raw, ReadOptions, check_count, sniff};
-use crate::mesh::error::{Fault, Flaw, Place};
+use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -90,7 +90,7 @@ enum Encoding {
 }
 
 /// Reads a PLY file.
-pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
+pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
     let bytes = sniff::without_mark(bytes);
     let mut words = Words::new(bytes, 1);
     let (encoding, elements) = read_header(&mut words)?;
@@ -108,12 +108,12 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
         read_element(element, &mut source, &mut points, &mut polygons, options)?;
     }
     if polygons.ends.is_empty() && elements.iter().any(|e| e.name == b"tristrips") {
-        return Err(Fault::Unsupported("PLY triangle strips").into());
+        return Err(ReadFault::Unsupported("PLY triangle strips").into());
     }
     polygons.into_mesh(&points, options)
 }
 
-fn read_header(words: &mut Words) -> Result<(Encoding, Vec<Element>), Flaw> {
+fn read_header(words: &mut Words) -> Result<(Encoding, Vec<Element>), LocatedFault> {
     let mut encoding = None;
     let mut elements: Vec<Element> = Vec::new();
     let missing = |words: &Words| words.missing("the end of the header");
@@ -166,7 +166,7 @@ fn read_header(words: &mut Words) -> Result<(Encoding, Vec<Element>), Flaw> {
     }
 }
 
-fn read_property(words: &mut Words, element: Option<&Element>) -> Result<Property, Flaw> {
+fn read_property(words: &mut Words, element: Option<&Element>) -> Result<Property, LocatedFault> {
     let scalar = |words: &mut Words| {
         let word = words.word_on_line().unwrap_or_default();
         Scalar::named(word)
@@ -200,7 +200,7 @@ struct Source<'a> {
 }
 
 impl Source<'_> {
-    fn value(&mut self, scalar: Scalar, what: &str) -> Result<f64, Flaw> {
+    fn value(&mut self, scalar: Scalar, what: &str) -> Result<f64, LocatedFault> {
         let big = match self.encoding {
             Encoding::Text => {
                 let word = self.words.word().ok_or_else(|| self.words.missing(what))?;
@@ -214,8 +214,8 @@ impl Source<'_> {
         };
         let size = scalar.size();
         let Some(found) = self.bytes.get(self.at..self.at + size) else {
-            let fault = Fault::CutShort(format!("{what} is missing"));
-            return Err(Flaw::at_byte(fault, self.bytes.len()));
+            let fault = ReadFault::CutShort(format!("{what} is missing"));
+            return Err(LocatedFault::at_byte(fault, self.bytes.len()));
         };
         self.at += size;
         let mut raw = [0u8; 8];
@@ -225,10 +225,10 @@ impl Source<'_> {
         Ok(scalar.value(raw))
     }
 
-    fn flaw(&self, fault: Fault) -> Flaw {
+    fn flaw(&self, fault: ReadFault) -> LocatedFault {
         match self.encoding {
             Encoding::Text => self.words.flaw(fault),
-            Encoding::Little | Encoding::Big => Flaw::at_byte(fault, self.at),
+            Encoding::Little | Encoding::Big => LocatedFault::at_byte(fault, self.at),
         }
     }
 
@@ -247,14 +247,14 @@ fn read_element(
     points: &mut Vec<Point3<f64>>,
     polygons: &mut Polygons,
     options: &ReadOptions,
-) -> Result<(), Flaw> {
+) -> Result<(), LocatedFault> {
     if element.properties.is_empty() {
         return Ok(());
     }
     // A value takes at least one byte: a count beyond that is not worth starting on.
     if element.count > source.left() + 1 {
         let name = String::from_utf8_lossy(&element.name).into_owned();
-        return Err(source.flaw(Fault::CutShort(format!(
+        return Err(source.flaw(ReadFault::CutShort(format!(
             "{} bytes are left for {} of element '{}'",
             source.left(),
             element.count,
@@ -265,7 +265,7 @@ fn read_element(
     if is_vertex {
         let axes = |axis| element.properties.iter().any(|p| p.used == Use::Axis(axis));
         if !(0..3).all(axes) {
-            return Err(source.flaw(Fault::BadRecord("vertices lack x, y or z".to_owned())));
+            return Err(source.flaw(ReadFault::BadRecord("vertices lack x, y or z".to_owned())));
         }
     }
     for _ in 0..element.count {
@@ -276,7 +276,7 @@ fn read_element(
                 Some(count) => {
                     let length = source.value(count, "the length of a list")?;
                     if !(length >= 0.0 && length.fract() == 0.0 && length <= source.left() as f64) {
-                        return Err(source.flaw(Fault::CutShort(format!(
+                        return Err(source.flaw(ReadFault::CutShort(format!(
                             "a list of {length} values does not fit into the file"
                         ))));
                     }
@@ -288,7 +288,7 @@ fn read_element(
                 match property.used {
                     Use::None => {}
                     Use::Axis(_) if !value.is_finite() => {
-                        return Err(source.flaw(Fault::NotFinite));
+                        return Err(source.flaw(ReadFault::NotFinite));
                     }
                     Use::Axis(axis) => point[axis] = value,
                     Use::Corners => polygons.corners.push(corner(value, source)?),
@@ -307,11 +307,11 @@ fn read_element(
 }
 
 /// A vertex index; whether there are that many vertices is checked at the end.
-fn corner(value: f64, source: &Source) -> Result<u32, Flaw> {
+fn corner(value: f64, source: &Source) -> Result<u32, LocatedFault> {
     if value.fract() == 0.0 && (0.0..f64::from(u32::MAX)).contains(&value) {
         return Ok(value as u32);
     }
-    Err(source.flaw(Fault::BadRecord(format!("{value} is no vertex index"))))
+    Err(source.flaw(ReadFault::BadRecord(format!("{value} is no vertex index"))))
 }
 
 /// Faces in flat lists: corners, and where each face ends.
@@ -322,11 +322,11 @@ struct Polygons {
 }
 
 impl Polygons {
-    fn into_mesh(self, points: &[Point3<f64>], options: &ReadOptions) -> Result<Raw, Flaw> {
+    fn into_mesh(self, points: &[Point3<f64>], options: &ReadOptions) -> Result<Raw, LocatedFault> {
         let vertices = points.len() as u64;
         if let Some(index) = self.corners.iter().find(|v| u64::from(**v) >= vertices) {
             let index = i64::from(*index);
-            return Err(Fault::IndexOutOfRange { index, vertices }.into());
+            return Err(ReadFault::IndexOutOfRange { index, vertices }.into());
         }
         let mut faces = Faces::default();
         let mut from = 0;

@@ -1,6 +1,6 @@
 //! Words and numbers out of text formats, with line numbers for messages.
 
-use crate::mesh::error::{Fault, Flaw};
+use crate::mesh::error::{LocatedFault, ReadFault};
 
 /// Names of a vertex' coordinates in messages.
 pub(super) const AXES: [&str; 3] = [
@@ -128,13 +128,13 @@ impl<'a> Words<'a> {
     }
 
     /// A coordinate: finite, on this or a later line. `what` names it when it is missing.
-    pub(super) fn coordinate(&mut self, what: &str) -> Result<f64, Flaw> {
+    pub(super) fn coordinate(&mut self, what: &str) -> Result<f64, LocatedFault> {
         let word = self.word().ok_or_else(|| self.missing(what))?;
         self.finite(word, what)
     }
 
     /// A coordinate that must be on this line.
-    pub(super) fn coordinate_on_line(&mut self, what: &str) -> Result<f64, Flaw> {
+    pub(super) fn coordinate_on_line(&mut self, what: &str) -> Result<f64, LocatedFault> {
         match self.word_on_line() {
             Some(word) => self.finite(word, what),
             None if self.left() == 0 => Err(self.missing(what)),
@@ -143,29 +143,29 @@ impl<'a> Words<'a> {
     }
 
     /// `word` as a finite number.
-    pub(super) fn finite(&self, word: &[u8], what: &str) -> Result<f64, Flaw> {
+    pub(super) fn finite(&self, word: &[u8], what: &str) -> Result<f64, LocatedFault> {
         let value = number(word)
             .ok_or_else(|| self.bad(format!("{what} is not a number: '{}'", shown(word))))?;
         if value.is_finite() {
             Ok(value)
         } else {
-            Err(self.flaw(Fault::NotFinite))
+            Err(self.flaw(ReadFault::NotFinite))
         }
     }
 
     /// A flaw on the current line.
-    pub(super) fn flaw(&self, fault: Fault) -> Flaw {
-        Flaw::at_line(fault, self.line)
+    pub(super) fn flaw(&self, fault: ReadFault) -> LocatedFault {
+        LocatedFault::at_line(fault, self.line)
     }
 
     /// A broken record on the current line.
-    pub(super) fn bad(&self, what: impl Into<String>) -> Flaw {
-        self.flaw(Fault::BadRecord(what.into()))
+    pub(super) fn bad(&self, what: impl Into<String>) -> LocatedFault {
+        self.flaw(ReadFault::BadRecord(what.into()))
     }
 
     /// The text ended where `what` should be.
-    pub(super) fn missing(&self, what: &str) -> Flaw {
-        self.flaw(Fault::CutShort(format!("{what} is missing")))
+    pub(super) fn missing(&self, what: &str) -> LocatedFault {
+        self.flaw(ReadFault::CutShort(format!("{what} is missing")))
     }
 }
 

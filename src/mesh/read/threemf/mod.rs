@@ -13,8 +13,8 @@ mod model;
 mod place;
 
 use super::{Raw, ReadOptions};
-use crate::mesh::error::{Fault, Flaw};
-use model::Model;
+use crate::mesh::error::{LocatedFault, ReadFault};
+use model::ModelPart;
 use quick_xml::Reader;
 use quick_xml::events::Event;
 use std::cell::Cell;
@@ -30,11 +30,11 @@ const MODEL_RELATIONSHIP: &str = "http://schemas.microsoft.com/3dmanufacturing/2
 const MOST_PARTS: usize = 1024;
 
 /// Reads a 3MF package.
-pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
+pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| zip_flaw(&error))?;
     let entries = archive.len() as u64;
     if entries > options.entry_limit {
-        return Err(Fault::TooManyEntries {
+        return Err(ReadFault::TooManyEntries {
             entries,
             limit: options.entry_limit,
         }
@@ -46,7 +46,7 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
     };
     let inflates = |flaw| {
         if budget.spent.get() {
-            Fault::Inflates {
+            ReadFault::Inflates {
                 limit_bytes: options.inflate_limit,
             }
             .into()
@@ -56,21 +56,21 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
     };
 
     let root = root_part(&mut archive, &budget).map_err(inflates)?;
-    let mut models: BTreeMap<String, Model> = BTreeMap::new();
+    let mut models: BTreeMap<String, ModelPart> = BTreeMap::new();
     let mut wanted = vec![root.clone()];
     while let Some(path) = wanted.pop() {
         if models.contains_key(&path) {
             continue;
         }
         if models.len() >= MOST_PARTS {
-            let fault = Fault::TooManyEntries {
+            let fault = ReadFault::TooManyEntries {
                 entries: models.len() as u64 + 1,
                 limit: MOST_PARTS as u64,
             };
             return Err(fault.into());
         }
         let index = find(&archive, &path).ok_or_else(|| {
-            Fault::BadRecord(format!(
+            ReadFault::BadRecord(format!(
                 "the package lacks its model part '{}'",
                 super::text::shown(path.as_bytes())
             ))
@@ -112,16 +112,16 @@ impl<R: Read> Read for Metered<'_, R> {
     }
 }
 
-fn zip_flaw(error: &zip::result::ZipError) -> Flaw {
+fn zip_flaw(error: &zip::result::ZipError) -> LocatedFault {
     use zip::result::ZipError;
     match error {
         ZipError::UnsupportedArchive(_) | ZipError::InvalidPassword => {
-            Fault::Unsupported("an encrypted or unusual zip package").into()
+            ReadFault::Unsupported("an encrypted or unusual zip package").into()
         }
         ZipError::CompressionMethodNotSupported(_) => {
-            Fault::Unsupported("a zip compression other than deflate").into()
+            ReadFault::Unsupported("a zip compression other than deflate").into()
         }
-        _ => Fault::BadRecord("the zip package is damaged or cut short".to_owned()).into(),
+        _ => ReadFault::BadRecord("the zip package is damaged or cut short".to_owned()).into(),
     }
 }
 
@@ -138,7 +138,7 @@ fn find(archive: &Archive, path: &str) -> Option<usize> {
 
 /// Name of the model part: where the package's relationships point, else the only
 /// `.model` entry.
-fn root_part(archive: &mut Archive, budget: &Budget) -> Result<String, Flaw> {
+fn root_part(archive: &mut Archive, budget: &Budget) -> Result<String, LocatedFault> {
     if let Some(index) = find(archive, "_rels/.rels") {
         let entry = archive.by_index(index).map_err(|error| zip_flaw(&error))?;
         let mut reader = Reader::from_reader(BufReader::new(Metered {
@@ -158,15 +158,15 @@ fn root_part(archive: &mut Archive, budget: &Budget) -> Result<String, Flaw> {
         });
     match (models.next(), models.next()) {
         (Some(only), None) => Ok(only),
-        (Some(_), Some(_)) => Err(Fault::BadRecord(
+        (Some(_), Some(_)) => Err(ReadFault::BadRecord(
             "the package does not say which of its model parts is the root".to_owned(),
         )
         .into()),
-        (None, _) => Err(Fault::Archive("a zip archive without a 3MF model").into()),
+        (None, _) => Err(ReadFault::Archive("a zip archive without a 3MF model").into()),
     }
 }
 
-fn model_target<R: io::BufRead>(reader: &mut Reader<R>) -> Result<Option<String>, Flaw> {
+fn model_target<R: io::BufRead>(reader: &mut Reader<R>) -> Result<Option<String>, LocatedFault> {
     let mut buffer = Vec::new();
     loop {
         buffer.clear();
