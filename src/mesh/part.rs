@@ -151,12 +151,9 @@ fn check(mesh: &Mesh) -> Result<(), ReadFault> {
     {
         return Err(ReadFault::NotFinite);
     }
-    let vertices = mesh.vertices.len() as u64;
+    let vertices = mesh.vertices.len();
     match mesh.triangles.as_flattened().iter().max() {
-        Some(index) if u64::from(*index) >= vertices => Err(ReadFault::IndexOutOfRange {
-            index: i64::from(*index),
-            vertices,
-        }),
+        Some(index) if *index as usize >= vertices => Err(ReadFault::no_vertex(*index, vertices)),
         _ => Ok(()),
     }
 }

@@ -13,9 +13,6 @@ use zip::ZipArchive;
 const HEAD: u64 = 1 << 16;
 /// The same for a text that begins with nothing but comments.
 const LONG_HEAD: u64 = 1 << 22;
-/// Endings that say that a file is meant to be a mesh.
-const ENDINGS: [&str; 5] = ["stl", "3mf", "obj", "ply", "off"];
-
 /// What a file seems to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Glance {
@@ -64,7 +61,7 @@ pub fn glance(path: &Path) -> io::Result<Glance> {
 
 /// Whether a path ends as those of mesh files do, in either case.
 pub fn named_as_mesh(path: &Path) -> bool {
-    ENDINGS.iter().any(|e| ends_in(path, e))
+    Format::of_ending(path).is_some()
 }
 
 fn ends_in(path: &Path, ending: &str) -> bool {

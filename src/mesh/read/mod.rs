@@ -19,7 +19,7 @@ mod threemf;
 use super::error::{LocatedFault, ReadError, ReadFault};
 use super::units::{Units, UnitsOrigin};
 use super::{Defect, Mesh, Part};
-use crate::words::hex;
+use crate::words::{hex, three};
 use nalgebra::Point3;
 pub use raw::{Format, ReadOptions};
 use raw::{Raw, check_count};
@@ -185,12 +185,8 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
     }
     let word = if extent < LEAST_MM { "small" } else { "large" };
     let shown = |scale: f64| {
-        format!(
-            "{} x {} x {} mm",
-            short(size.x * scale),
-            short(size.y * scale),
-            short(size.z * scale)
-        )
+        let [x, y, z] = <[f64; 3]>::from(size * scale).map(short);
+        format!("{x} x {y} x {z} mm")
     };
     // Inches before metres and centimetres: of two that fit, the one nearest to a
     // hand-sized part of 60 mm, by ratio.
@@ -220,21 +216,10 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
 
 /// Three significant digits, without an exponent where the number is at home in mm.
 fn short(value: f64) -> String {
-    let magnitude = value.abs();
-    if magnitude >= 1e7 || (magnitude > 0.0 && magnitude < 1e-5) {
+    if value >= 1e7 || (value > 0.0 && value < 1e-5) {
         return format!("{value:.2e}");
     }
-    let digits = if magnitude >= 100.0 {
-        0
-    } else {
-        2 - magnitude.max(1e-9).log10().floor() as i32
-    };
-    let text = format!("{value:.*}", usize::try_from(digits).unwrap_or(0));
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    three(value)
 }
 
 #[cfg(test)]

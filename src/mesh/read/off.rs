@@ -19,20 +19,10 @@ fn split_header(word: &[u8]) -> Option<(&[u8], &[u8])> {
     let at = word.windows(3).position(|w| w == b"OFF")?;
     let (prefix, tail) = (&word[..at], &word[at + 3..]);
     let known = [
-        &b""[..],
-        b"C",
-        b"N",
-        b"CN",
-        b"ST",
-        b"STC",
-        b"STN",
-        b"STCN",
-        b"4",
-        b"C4",
-        b"n",
-        b"4n",
+        "", "C", "N", "CN", "ST", "STC", "STN", "STCN", "4", "C4", "n", "4n",
     ];
-    (known.contains(&prefix) && tail.iter().all(u8::is_ascii_digit)).then_some((prefix, tail))
+    let is_known = known.iter().any(|k| k.as_bytes() == prefix);
+    (is_known && tail.iter().all(u8::is_ascii_digit)).then_some((prefix, tail))
 }
 
 /// Reads an OFF file.
@@ -111,9 +101,8 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFa
             let vertex = u32::try_from(index)
                 .ok()
                 .filter(|v| u64::from(*v) < vertices);
-            polygon.push(
-                vertex.ok_or_else(|| words.flaw(ReadFault::IndexOutOfRange { index, vertices }))?,
-            );
+            let fault = || words.flaw(ReadFault::no_vertex(index, vertices as usize));
+            polygon.push(vertex.ok_or_else(fault)?);
         }
         split.add(&points, &polygon, Place::Line(words.line()), options)?;
         words.end_line();
@@ -226,10 +215,7 @@ impl Binary<'_> {
                 let at = self.at;
                 let index = u32::from_be_bytes(self.next("a vertex index of a face")?);
                 if index >= vertices {
-                    let fault = ReadFault::IndexOutOfRange {
-                        index: i64::from(index),
-                        vertices: u64::from(vertices),
-                    };
+                    let fault = ReadFault::no_vertex(index, vertices as usize);
                     return Err(LocatedFault::at_byte(fault, at));
                 }
                 polygon.push(index);

@@ -202,13 +202,7 @@ struct Source<'a> {
 impl Source<'_> {
     fn value(&mut self, scalar: Scalar, what: &str) -> Result<f64, LocatedFault> {
         let big = match self.encoding {
-            Encoding::Text => {
-                let word = self.words.word().ok_or_else(|| self.words.missing(what))?;
-                return text::number(word).ok_or_else(|| {
-                    let shown = text::shown(word);
-                    self.words.bad(format!("{what} is not a number: '{shown}'"))
-                });
-            }
+            Encoding::Text => return self.words.number(what),
             Encoding::Little => false,
             Encoding::Big => true,
         };
@@ -323,10 +317,8 @@ struct Polygons {
 
 impl Polygons {
     fn into_mesh(self, points: &[Point3<f64>], options: &ReadOptions) -> Result<Raw, LocatedFault> {
-        let vertices = points.len() as u64;
-        if let Some(index) = self.corners.iter().find(|v| u64::from(**v) >= vertices) {
-            let index = i64::from(*index);
-            return Err(ReadFault::IndexOutOfRange { index, vertices }.into());
+        if let Some(index) = self.corners.iter().find(|v| **v as usize >= points.len()) {
+            return Err(ReadFault::no_vertex(*index, points.len()).into());
         }
         let mut faces = Faces::default();
         let mut from = 0;

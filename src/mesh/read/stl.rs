@@ -142,15 +142,7 @@ pub(super) fn read_text(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Loca
         } else if is(b"normal") {
             // Not used, so a normal of `nan` is no reason to refuse the facet.
             for _ in 0..3 {
-                let component = words
-                    .word()
-                    .ok_or_else(|| words.missing("a normal component"))?;
-                if text::number(component).is_none() {
-                    return Err(words.bad(format!(
-                        "a normal component is not a number: '{}'",
-                        text::shown(component)
-                    )));
-                }
+                words.number("a normal component")?;
             }
         } else if is(b"endfacet") {
             if in_facet.take() != Some(3) {

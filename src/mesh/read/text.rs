@@ -129,23 +129,32 @@ impl<'a> Words<'a> {
 
     /// A coordinate: finite, on this or a later line. `what` names it when it is missing.
     pub(super) fn coordinate(&mut self, what: &str) -> Result<f64, LocatedFault> {
-        let word = self.word().ok_or_else(|| self.missing(what))?;
-        self.finite(word, what)
+        let value = self.number(what)?;
+        self.finite(value)
     }
 
     /// A coordinate that must be on this line.
     pub(super) fn coordinate_on_line(&mut self, what: &str) -> Result<f64, LocatedFault> {
         match self.word_on_line() {
-            Some(word) => self.finite(word, what),
+            Some(word) => self
+                .as_number(word, what)
+                .and_then(|value| self.finite(value)),
             None if self.left() == 0 => Err(self.missing(what)),
             None => Err(self.bad(format!("{what} is missing"))),
         }
     }
 
-    /// `word` as a finite number.
-    pub(super) fn finite(&self, word: &[u8], what: &str) -> Result<f64, LocatedFault> {
-        let value = number(word)
-            .ok_or_else(|| self.bad(format!("{what} is not a number: '{}'", shown(word))))?;
+    /// A number on this or a later line; NaN and infinities are numbers here.
+    pub(super) fn number(&mut self, what: &str) -> Result<f64, LocatedFault> {
+        let word = self.word().ok_or_else(|| self.missing(what))?;
+        self.as_number(word, what)
+    }
+
+    fn as_number(&self, word: &[u8], what: &str) -> Result<f64, LocatedFault> {
+        number(word).ok_or_else(|| self.bad(format!("{what} is not a number: '{}'", shown(word))))
+    }
+
+    fn finite(&self, value: f64) -> Result<f64, LocatedFault> {
         if value.is_finite() {
             Ok(value)
         } else {

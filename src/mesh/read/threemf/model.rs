@@ -90,23 +90,12 @@ pub(super) fn attribute<'a>(
     name: &str,
     at: usize,
 ) -> Result<Option<Cow<'a, str>>, LocatedFault> {
+    let broken = || LocatedFault::bad("a broken XML attribute", at);
     for found in element.attributes() {
-        let found = found.map_err(|_| {
-            LocatedFault::at_byte(
-                ReadFault::BadRecord("a broken XML attribute".to_owned()),
-                at,
-            )
-        })?;
+        let found = found.map_err(|_| broken())?;
         if found.key.local_name().into_inner() == name {
-            let value = found
-                .normalized_value(quick_xml::XmlVersion::Implicit1_0)
-                .map_err(|_| {
-                    LocatedFault::at_byte(
-                        ReadFault::BadRecord("a broken XML attribute".to_owned()),
-                        at,
-                    )
-                })?;
-            return Ok(Some(value.into_owned().into()));
+            let value = found.normalized_value(quick_xml::XmlVersion::Implicit1_0);
+            return Ok(Some(value.map_err(|_| broken())?.into_owned().into()));
         }
     }
     Ok(None)
@@ -118,7 +107,7 @@ pub(super) fn xml_flaw(error: &quick_xml::Error, at: u64) -> LocatedFault {
         quick_xml::Error::Io(_) => "the package is damaged or cut short",
         _ => "the XML is broken",
     };
-    LocatedFault::at_byte(ReadFault::BadRecord(fault.to_owned()), at as usize)
+    LocatedFault::bad(fault, at as usize)
 }
 
 /// Where in the tree the reader is; only the expected parents count, so that
@@ -151,10 +140,7 @@ pub(super) fn read<R: BufRead>(
                 let own = e.name().prefix().map(|p| p.into_inner().to_owned());
                 if prefix.is_none() {
                     if e.local_name().into_inner() != "model" {
-                        return Err(LocatedFault::at_byte(
-                            ReadFault::BadRecord("the XML is no 3MF model".to_owned()),
-                            at,
-                        ));
+                        return Err(LocatedFault::bad("the XML is no 3MF model", at));
                     }
                     prefix = Some(own.clone());
                 }
@@ -190,7 +176,7 @@ fn element(
     at: usize,
     options: &ReadOptions,
 ) -> Result<Inside, LocatedFault> {
-    let bad = |what: &str| LocatedFault::at_byte(ReadFault::BadRecord(what.to_owned()), at);
+    let bad = |what: &str| LocatedFault::bad(what, at);
     match (e.local_name().into_inner(), inside) {
         ("vertex", Inside::Object(id)) => {
             if let Some(object) = model.objects.get_mut(&id) {
@@ -239,20 +225,14 @@ fn element(
 fn identifier(e: &BytesStart, name: &str, at: usize) -> Result<u32, LocatedFault> {
     attribute(e, name, at)?
         .and_then(|value| value.trim().parse().ok())
-        .ok_or_else(|| {
-            LocatedFault::at_byte(ReadFault::BadRecord(format!("'{name}' is no number")), at)
-        })
+        .ok_or_else(|| LocatedFault::bad(format!("'{name}' is no number"), at))
 }
 
 fn used(e: &BytesStart, at: usize) -> Result<Use, LocatedFault> {
     let transform = match attribute(e, "transform", at)? {
         None => Transform::IDENTITY,
-        Some(value) => Transform::parse(&value).ok_or_else(|| {
-            LocatedFault::at_byte(
-                ReadFault::BadRecord("a transform is not twelve numbers".to_owned()),
-                at,
-            )
-        })?,
+        Some(value) => Transform::parse(&value)
+            .ok_or_else(|| LocatedFault::bad("a transform is not twelve numbers", at))?,
     };
     if !transform
         .linear
@@ -263,8 +243,7 @@ fn used(e: &BytesStart, at: usize) -> Result<Use, LocatedFault> {
         return Err(LocatedFault::at_byte(ReadFault::NotFinite, at));
     }
     if transform.linear.determinant() == 0.0 {
-        let what = "a transform flattens the object".to_owned();
-        return Err(LocatedFault::at_byte(ReadFault::BadRecord(what), at));
+        return Err(LocatedFault::bad("a transform flattens the object", at));
     }
     let path = attribute(e, "path", at)?.map(|path| super::normal_path(&path));
     Ok(Use {
@@ -297,7 +276,7 @@ fn three<T>(
         "{}, {}, {} are not three numbers",
         names[0], names[1], names[2]
     );
-    Err(LocatedFault::at_byte(ReadFault::BadRecord(what), at))
+    Err(LocatedFault::bad(what, at))
 }
 
 fn vertex(e: &BytesStart, at: usize) -> Result<Point3<f64>, LocatedFault> {
@@ -317,14 +296,9 @@ fn triangle(e: &BytesStart, at: usize) -> Result<[u32; 3], LocatedFault> {
 /// is placed many times, so its size must be bounded by its triangles.
 fn finish(model: &mut ModelPart) -> Result<(), LocatedFault> {
     for object in model.objects.values_mut() {
-        let vertices = object.points.len() as u64;
         let worst = object.triangles.as_flattened().iter().max();
-        if let Some(index) = worst.filter(|v| u64::from(**v) >= vertices) {
-            return Err(ReadFault::IndexOutOfRange {
-                index: i64::from(*index),
-                vertices,
-            }
-            .into());
+        if let Some(index) = worst.filter(|v| **v as usize >= object.points.len()) {
+            return Err(ReadFault::no_vertex(*index, object.points.len()).into());
         }
         let mesh = weld_indexed(&object.points, &object.triangles);
         object.points = mesh.vertices;
