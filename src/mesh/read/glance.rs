@@ -1,8 +1,9 @@
 //! What a file seems to be, from its first bytes and its length: enough to walk a
 //! folder of all sorts of files without reading each in full.
 
+use super::raw::Format;
 use super::sniff::{self, Content};
-use super::{Format, stl};
+use super::{stl, text};
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
@@ -70,7 +71,7 @@ fn ends_in(path: &Path, ending: &str) -> bool {
 }
 
 fn only_comments(head: &[u8]) -> bool {
-    sniff::without_mark(head)
+    text::without_mark(head)
         .split(|&b| b == b'\n' || b == b'\r')
         .map(<[u8]>::trim_ascii)
         .all(|line| line.is_empty() || line[0] == b'#')

@@ -1,8 +1,8 @@
 //! Wavefront OBJ: vertices and faces; everything else is left out.
 
 use super::polygon::Faces;
+use super::raw::{Raw, ReadOptions};
 use super::text::{self, Words};
-use super::{Raw, ReadOptions, sniff};
 use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
@@ -55,7 +55,7 @@ struct Face {
 
 /// Reads an OBJ file. Faces may name vertices that follow later.
 pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
-    let mut words = Words::continued(sniff::without_mark(bytes));
+    let mut words = Words::continued(text::without_mark(bytes));
     let mut points: Vec<Point3<f64>> = Vec::new();
     let mut corners: Vec<i64> = Vec::new();
     let mut faces: Vec<Face> = Vec::new();

@@ -4,8 +4,8 @@
 //! (Geomview's manual, from memory).
 
 use super::polygon::Faces;
+use super::raw::{Raw, ReadOptions, check_count};
 use super::text::{self, Words};
-use super::{Raw, ReadOptions, check_count, sniff};
 use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
@@ -27,7 +27,7 @@ fn split_header(word: &[u8]) -> Option<(&[u8], &[u8])> {
 
 /// Reads an OFF file.
 pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
-    let bytes = sniff::without_mark(bytes);
+    let bytes = text::without_mark(bytes);
     let text = Uncommented::new(bytes);
     let mut words = text.words();
     let header = words.word().unwrap_or_default();

@@ -4,8 +4,8 @@
 //! `vertex_index`) of element `face`; all other elements and properties are skipped.
 
 use super::polygon::Faces;
+use super::raw::{Raw, ReadOptions, check_count};
 use super::text::{self, Words};
-use super::{Raw, ReadOptions, check_count, sniff};
 use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
@@ -91,7 +91,7 @@ enum Encoding {
 
 /// Reads a PLY file.
 pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
-    let bytes = sniff::without_mark(bytes);
+    let bytes = text::without_mark(bytes);
     let mut words = Words::new(bytes, 1);
     let (encoding, elements) = read_header(&mut words)?;
     let body = bytes.len() - words.left();

@@ -1,6 +1,6 @@
 //! Polygons to triangles: a fan where that is right, ears where the outline is hollow.
 
-use super::{Raw, ReadOptions, check_count};
+use super::raw::{Raw, ReadOptions, check_count};
 use crate::mesh::error::{Place, ReadFault};
 use crate::mesh::weld::weld_indexed;
 use earcut::Earcut;

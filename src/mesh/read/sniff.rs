@@ -1,6 +1,7 @@
 //! Telling formats apart by content; a file's ending is never asked.
 
 use super::stl;
+use super::text::without_mark;
 use crate::mesh::error::{LocatedFault, ReadFault};
 
 /// What the bytes are.
@@ -55,11 +56,6 @@ pub(super) fn content(bytes: &[u8]) -> Result<Content, LocatedFault> {
         return Ok(Content::StlBinary);
     }
     Err(ReadFault::NotAMesh.into())
-}
-
-/// The bytes after a UTF-8 byte-order mark, if there is one.
-pub(super) fn without_mark(bytes: &[u8]) -> &[u8] {
-    bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)
 }
 
 fn text_format(bytes: &[u8]) -> Option<Content> {

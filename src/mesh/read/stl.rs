@@ -4,8 +4,8 @@
 //! bytes: normal, three corners (single-precision floats), two attribute bytes.
 //! The stored normals are not used; corner order decides.
 
+use super::raw::{Raw, ReadOptions, check_count};
 use super::text::{self, Words};
-use super::{Raw, ReadOptions, check_count, sniff};
 use crate::mesh::error::{LocatedFault, ReadFault};
 use crate::mesh::weld::weld_corners;
 use nalgebra::Point3;
@@ -115,7 +115,7 @@ pub(super) fn read_binary(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Lo
 ///
 /// A missing `endsolid` is tolerated; a facet that is not finished is not.
 pub(super) fn read_text(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
-    let mut words = Words::new(sniff::without_mark(bytes), 1);
+    let mut words = Words::new(text::without_mark(bytes), 1);
     let mut keys: Vec<[u64; 3]> = Vec::new();
     let mut in_facet = None;
     let mut solids = 0u32;

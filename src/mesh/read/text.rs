@@ -205,3 +205,8 @@ pub(super) fn shown(word: &[u8]) -> String {
     }
     text
 }
+
+/// The bytes after a UTF-8 byte-order mark, if there is one.
+pub(super) fn without_mark(bytes: &[u8]) -> &[u8] {
+    bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)
+}

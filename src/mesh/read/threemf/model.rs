@@ -1,7 +1,8 @@
 //! One model part, streamed: objects with meshes or components, and build items.
 
-use super::super::{ReadOptions, check_count, text};
 use crate::mesh::error::{LocatedFault, ReadFault};
+use crate::mesh::read::raw::{ReadOptions, check_count};
+use crate::mesh::read::text;
 use crate::mesh::units::Units;
 use crate::mesh::weld::weld_indexed;
 use nalgebra::{Matrix3, Point3, Vector3};
@@ -82,6 +83,11 @@ impl ModelPart {
             .chain(&self.items)
             .filter_map(|used| used.path.as_deref())
     }
+}
+
+/// Part names compare without regard to case (OPC) and start at the package's root.
+pub(super) fn normal_path(path: &str) -> String {
+    path.trim_start_matches('/').to_ascii_lowercase()
 }
 
 /// Value of an attribute by its local name, entities resolved.
@@ -245,7 +251,7 @@ fn used(e: &BytesStart, at: usize) -> Result<Use, LocatedFault> {
     if transform.linear.determinant() == 0.0 {
         return Err(LocatedFault::bad("a transform flattens the object", at));
     }
-    let path = attribute(e, "path", at)?.map(|path| super::normal_path(&path));
+    let path = attribute(e, "path", at)?.map(|path| normal_path(&path));
     Ok(Use {
         object: identifier(e, "objectid", at)?,
         path,

@@ -1,8 +1,8 @@
 //! From build items through nested components to one mesh.
 
-use super::super::{Raw, ReadOptions, check_count};
 use super::model::{ModelPart, Object, Transform, Use};
 use crate::mesh::error::{LocatedFault, ReadFault};
+use crate::mesh::read::raw::{Raw, ReadOptions, check_count};
 use crate::mesh::weld::weld_indexed;
 use nalgebra::Point3;
 use std::collections::BTreeMap;
