@@ -66,21 +66,20 @@ impl<'a, W: Write> Report<'a, W> {
         name: &str,
         fault: Option<(&str, &str, &str)>,
     ) -> io::Result<()> {
-        let mut case = BytesStart::new("testcase");
-        case.push_attribute(("classname", clean(path).as_str()));
-        case.push_attribute(("name", clean(name).as_str()));
+        let (path, name) = (clean(path), clean(name));
+        let place = [("classname", path.as_str()), ("name", name.as_str())];
+        let case = self.xml.create_element("testcase").with_attributes(place);
         let Some((element, kind, why)) = fault else {
-            return self.xml.write_event(Event::Empty(case));
+            return case.write_empty().map(drop);
         };
         let why = clean(why);
-        let mut open = BytesStart::new(element);
-        open.push_attribute(("type", kind));
-        open.push_attribute(("message", why.as_str()));
-        self.xml.write_event(Event::Start(case))?;
-        self.xml.write_event(Event::Start(open))?;
-        self.xml.write_event(Event::Text(BytesText::new(&why)))?;
-        self.xml.write_event(Event::End(BytesEnd::new(element)))?;
-        self.xml.write_event(Event::End(BytesEnd::new("testcase")))
+        let inner = |xml: &mut Writer<W>| {
+            xml.create_element(element)
+                .with_attributes([("type", kind), ("message", why.as_str())])
+                .write_text_content(BytesText::new(&why))
+                .map(drop)
+        };
+        case.write_inner_content(inner).map(drop)
     }
 
     /// Ends the report.

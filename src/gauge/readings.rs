@@ -251,41 +251,30 @@ fn fits(found: &ReadingAnalysis) -> Vec<Fit> {
             worst: left.iter().fold(0.0, |w: f64, r| w.max(r.abs())),
         }
     };
-    let mut out = Vec::new();
-    for axis in 0..3 {
+    let one_axis = |axis: usize| {
         let mut model = nominal;
         model[axis] = read[axis];
         let factor = Some(read[axis] / nominal[axis]);
         let offset = Some(read[axis] - nominal[axis]);
-        out.push(fit(Verdict::OneAxis, Some(axis), factor, offset, model));
-    }
+        fit(Verdict::OneAxis, Some(axis), factor, offset, model)
+    };
+    let shifted = |verdict, offset: f64, by: [f64; 3]| {
+        let model = [0, 1, 2].map(|i| nominal[i] + by[i]);
+        fit(verdict, None, None, Some(offset), model)
+    };
     let dot = |a: [f64; 3], b: [f64; 3]| (0..3).map(|i| a[i] * b[i]).sum::<f64>();
     let factor = dot(read, nominal) / dot(nominal, nominal).max(f64::MIN_POSITIVE);
-    out.push(fit(
-        Verdict::AllScaled,
-        None,
-        Some(factor),
-        None,
-        nominal.map(|n| n * factor),
-    ));
+    let scaled = nominal.map(|n| n * factor);
     let d = found.difference_mm;
-    let all = d.iter().sum::<f64>() / 3.0;
-    out.push(fit(
-        Verdict::SameOffset,
-        None,
-        None,
-        Some(all),
-        nominal.map(|n| n + all),
-    ));
-    let plan = f64::midpoint(d[0], d[1]);
-    out.push(fit(
-        Verdict::PlanOffset,
-        None,
-        None,
-        Some(plan),
-        [nominal[0] + plan, nominal[1] + plan, nominal[2]],
-    ));
-    out
+    let (all, plan) = (d.iter().sum::<f64>() / 3.0, f64::midpoint(d[0], d[1]));
+    vec![
+        one_axis(0),
+        one_axis(1),
+        one_axis(2),
+        fit(Verdict::AllScaled, None, Some(factor), None, scaled),
+        shifted(Verdict::SameOffset, all, [all; 3]),
+        shifted(Verdict::PlanOffset, plan, [plan, plan, 0.0]),
+    ]
 }
 
 fn axis_name(axis: usize) -> char {
@@ -294,19 +283,15 @@ fn axis_name(axis: usize) -> char {
 
 fn percent(factor: f64) -> String {
     let p = 100.0 * (factor - 1.0);
-    format!(
-        "{} % {}",
-        decimal(p.abs(), 2),
-        if p > 0.0 { "too long" } else { "too short" }
-    )
+    format!("{} % {}", decimal(p.abs(), 2), too_long(p))
 }
 
 fn amount(mm: f64) -> String {
-    format!(
-        "{} {}",
-        length(mm.abs()),
-        if mm > 0.0 { "too long" } else { "too short" }
-    )
+    format!("{} {}", length(mm.abs()), too_long(mm))
+}
+
+fn too_long(by: f64) -> &'static str {
+    if by > 0.0 { "too long" } else { "too short" }
 }
 
 fn explain(fit: &Fit, found: &ReadingAnalysis, settings: &Settings) -> String {
@@ -315,20 +300,19 @@ fn explain(fit: &Fit, found: &ReadingAnalysis, settings: &Settings) -> String {
     match (fit.verdict, fit.axis) {
         (Verdict::OneAxis, Some(2)) => {
             let first = settings.first_layer_mm;
-            if offset < 0.0 && -offset <= first + found.tolerance_mm {
+            let tail = if offset < 0.0 && -offset <= first + found.tolerance_mm {
                 format!(
-                    "Only Z is off: {} ({}). No more than a first layer of {}: it was pressed too hard on the bed, or the top was not finished. Measure a taller part before you touch the Z drive.",
-                    amount(offset),
-                    percent(factor),
+                    "No more than a first layer of {}: it was pressed too hard on the bed, or the top was not finished. Measure a taller part before you touch the Z drive.",
                     length(first)
                 )
             } else {
-                format!(
-                    "Only Z is off: {} ({}). Look at the Z drive's steps, and at how level and how high the first layer went down.",
-                    amount(offset),
-                    percent(factor)
-                )
-            }
+                "Look at the Z drive's steps, and at how level and how high the first layer went down.".into()
+            };
+            format!(
+                "Only Z is off: {} ({}). {tail}",
+                amount(offset),
+                percent(factor)
+            )
         }
         (Verdict::OneAxis, Some(axis)) => format!(
             "Only {0} is off: {1} ({2}). Look at the steps, belt tension and pulley of the {0} drive; one axis alone does not shrink.",

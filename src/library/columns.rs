@@ -27,8 +27,6 @@ pub enum CellKind {
 pub enum Filled {
     /// The value at a JSON pointer (RFC 6901).
     Json(&'static str),
-    /// The length of the list there.
-    Count(&'static str),
     /// A figure of the best pose; of a list of things, how many.
     Figure(&'static Figure),
     /// Worked out of the advice.
@@ -136,7 +134,7 @@ const fn figure(figure: &'static Figure) -> Column {
 }
 
 use CellKind::{Number, Text, Truth, Whole};
-use Filled::{Count, Json, Worked};
+use Filled::{Json, Worked};
 
 /// Every column, in order.
 // A table: a line each.
@@ -153,7 +151,7 @@ pub const COLUMNS: &[Column] = &[
     column("triangles", Whole, Json("/part/triangles"), "triangles after welding"),
     column("bodies", Whole, Json("/part/bodies"), "connected shells"),
     column("closed", Truth, Json("/part/closed"), "the surface is closed"),
-    column("remarks", Whole, Count("/part/notes"), "remarks on the file and its surface (view remark)"),
+    column("remarks", Whole, Worked(|s| length(s, "/part/notes").into()), "remarks on the file and its surface (view remark)"),
     column("size_x_mm", Number, Json("/part/size_mm/0"), "extent along the part's own X"),
     column("size_y_mm", Number, Json("/part/size_mm/1"), "… Y"),
     column("size_z_mm", Number, Json("/part/size_mm/2"), "… Z"),
@@ -229,7 +227,6 @@ pub fn cells(seen: &RecordParts) -> Vec<Value> {
                 .value
                 .pointer(pointer)
                 .map_or(Value::Null, |v| cell(column.kind, v)),
-            Count(pointer) => length(seen, pointer).into(),
             Worked(how) => how(seen),
         })
         .collect()

@@ -109,11 +109,11 @@ impl OverlayEdgeData for Clipped {
 
 /// The integer grid of one layer.
 #[derive(Debug, Clone, Copy)]
-pub struct Grid {
+pub struct IntegerGrid {
     per_mm: f64,
 }
 
-impl Grid {
+impl IntegerGrid {
     /// Finest step: 2⁻¹⁷ mm, below what a file coordinate is trusted to.
     const FINEST_PER_MM: f64 = 131_072.0;
 

@@ -18,12 +18,14 @@
 
 pub mod expr;
 pub mod keys;
+pub mod operator;
 pub mod parse;
 pub mod quantity;
 #[cfg(test)]
 mod tests;
 
-pub use expr::{Expr, Operator};
+pub use expr::Expr;
+pub use operator::Operator;
 pub use parse::ParseError;
 
 use quantity::{UNITS, UnitSize, ValueKind};

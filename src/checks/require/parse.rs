@@ -15,8 +15,9 @@
 //! expressions, so that readers need not learn a second set. Units are checked here,
 //! operator by operator: what is parsed can be worked out.
 
-use crate::checks::require::expr::{COMPARISON, Expr, NOT, Operator, SIGN};
+use crate::checks::require::expr::Expr;
 use crate::checks::require::keys;
+use crate::checks::require::operator::{COMPARISON, NOT, Operator, SIGN};
 use crate::checks::require::quantity::{self, UNITS, ValueKind};
 use std::iter::Peekable;
 

@@ -4,7 +4,7 @@
 //! written without a unit has none yet and takes that of what it is added to or
 //! compared with, so `stair_mean_um < 20` and `stair_mean_um < 0.02 mm` are the same.
 
-use crate::checks::require::expr::Operator;
+use crate::checks::require::operator::Operator;
 
 /// Exponents of mm, N, degree, minute, g.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

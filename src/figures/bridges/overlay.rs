@@ -6,7 +6,7 @@
 use super::screen::Stretch;
 use super::{Ready, in_box};
 use crate::figures::Piece;
-use crate::plane::overlay::{Area, Grid, Window};
+use crate::plane::overlay::{Area, IntegerGrid, Window};
 use crate::plane::polygon::Ends;
 use nalgebra::Point2;
 
@@ -31,7 +31,7 @@ pub(super) struct Overlay<'a> {
     pub upper: Vec<&'a Piece>,
     pub lower: &'a Ready<'a>,
     pub carry: f64,
-    pub grid: Grid,
+    pub grid: IntegerGrid,
     /// All gaps, once a cluster has needed them.
     all: Option<Vec<Area>>,
     /// Boxes of the gaps that float, so that each is told once.
@@ -47,7 +47,7 @@ impl<'a> Overlay<'a> {
             upper,
             lower,
             carry,
-            grid: Grid::new(largest + 2.0 * carry),
+            grid: IntegerGrid::new(largest + 2.0 * carry),
             all: None,
             told: Vec::new(),
         }

@@ -11,8 +11,6 @@ pub struct Bins {
     column: &'static str,
     /// A bin reaches from the edge before it up to this one, which is not in it.
     edges: &'static [(f64, &'static str)],
-    /// The bin beyond the last edge.
-    beyond: &'static str,
     counts: Vec<u64>,
 }
 
@@ -25,52 +23,37 @@ const VOLUME: &[(f64, &str)] = &[
     (1e5, "to 100 cm³"),
 ];
 
+/// Bins of a time, min.
+const TIME: &[(f64, &str)] = &[
+    (10.0, "to 10 min"),
+    (30.0, "to 30 min"),
+    (60.0, "to 1 h"),
+    (180.0, "to 3 h"),
+    (600.0, "to 10 h"),
+];
+
+/// Bins of a ratio.
+const RATIO: &[(f64, &str)] = &[
+    (2.0, "to 2"),
+    (4.0, "to 4"),
+    (8.0, "to 8"),
+    (15.0, "to 15"),
+    (30.0, "to 30"),
+];
+
 /// Every distribution of the page.
 pub fn all() -> Vec<Bins> {
-    let bins = |caption, column, edges: &'static [(f64, &'static str)], beyond| Bins {
+    let bins = |caption, column, edges: &'static [(f64, &'static str)]| Bins {
         caption,
         column,
         edges,
-        beyond,
         counts: vec![0; edges.len() + 1],
     };
     vec![
-        bins(
-            "Support in the best pose",
-            "support_needed_mm3",
-            VOLUME,
-            "more",
-        ),
-        bins(
-            "Support that turning saves",
-            "support_saved_mm3",
-            VOLUME,
-            "more",
-        ),
-        bins(
-            "Printing time",
-            "print_min",
-            &[
-                (10.0, "to 10 min"),
-                (30.0, "to 30 min"),
-                (60.0, "to 1 h"),
-                (180.0, "to 3 h"),
-                (600.0, "to 10 h"),
-            ],
-            "more",
-        ),
-        bins(
-            "Slenderness",
-            "slender_ratio",
-            &[
-                (2.0, "to 2"),
-                (4.0, "to 4"),
-                (8.0, "to 8"),
-                (15.0, "to 15"),
-                (30.0, "to 30"),
-            ],
-            "more",
-        ),
+        bins("Support in the best pose", "support_needed_mm3", VOLUME),
+        bins("Support that turning saves", "support_saved_mm3", VOLUME),
+        bins("Printing time", "print_min", TIME),
+        bins("Slenderness", "slender_ratio", RATIO),
     ]
 }
 
@@ -93,7 +76,7 @@ impl Bins {
         let most = self.counts.iter().copied().max().unwrap_or(0).max(1);
         let names = self.edges.iter().map(|(_, name)| *name);
         let rows: String = names
-            .chain([self.beyond])
+            .chain(["more"])
             .zip(&self.counts)
             .map(|(name, n)| {
                 format!(

@@ -9,55 +9,29 @@ use super::text::{self, Words};
 use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Scalar {
-    I8,
-    U8,
-    I16,
-    U16,
-    I32,
-    U32,
-    F32,
-    F64,
+/// How a number is stored.
+#[derive(Clone, Copy)]
+struct Scalar {
+    /// Bytes.
+    size: usize,
+    /// Its value, of little-endian bytes that are zero beyond the size.
+    value: fn([u8; 8]) -> f64,
 }
 
 impl Scalar {
     fn named(word: &[u8]) -> Option<Self> {
-        Some(match word {
-            b"char" | b"int8" => Self::I8,
-            b"uchar" | b"uint8" => Self::U8,
-            b"short" | b"int16" => Self::I16,
-            b"ushort" | b"uint16" => Self::U16,
-            b"int" | b"int32" => Self::I32,
-            b"uint" | b"uint32" => Self::U32,
-            b"float" | b"float32" => Self::F32,
-            b"double" | b"float64" => Self::F64,
+        let (size, value): (usize, fn([u8; 8]) -> f64) = match word {
+            b"char" | b"int8" => (1, |b| (u64::from_le_bytes(b) as i8).into()),
+            b"uchar" | b"uint8" => (1, |b| (u64::from_le_bytes(b) as u8).into()),
+            b"short" | b"int16" => (2, |b| (u64::from_le_bytes(b) as i16).into()),
+            b"ushort" | b"uint16" => (2, |b| (u64::from_le_bytes(b) as u16).into()),
+            b"int" | b"int32" => (4, |b| (u64::from_le_bytes(b) as i32).into()),
+            b"uint" | b"uint32" => (4, |b| (u64::from_le_bytes(b) as u32).into()),
+            b"float" | b"float32" => (4, |b| f32::from_bits(u64::from_le_bytes(b) as u32).into()),
+            b"double" | b"float64" => (8, f64::from_le_bytes),
             _ => return None,
-        })
-    }
-
-    fn size(self) -> usize {
-        match self {
-            Self::I8 | Self::U8 => 1,
-            Self::I16 | Self::U16 => 2,
-            Self::I32 | Self::U32 | Self::F32 => 4,
-            Self::F64 => 8,
-        }
-    }
-
-    /// Value of the first [`Self::size`] of `raw`, which is little-endian.
-    fn value(self, raw: [u8; 8]) -> f64 {
-        let [a, b, c, d, ..] = raw;
-        match self {
-            Self::I8 => f64::from(a as i8),
-            Self::U8 => f64::from(a),
-            Self::I16 => f64::from(i16::from_le_bytes([a, b])),
-            Self::U16 => f64::from(u16::from_le_bytes([a, b])),
-            Self::I32 => f64::from(i32::from_le_bytes([a, b, c, d])),
-            Self::U32 => f64::from(u32::from_le_bytes([a, b, c, d])),
-            Self::F32 => f64::from(f32::from_le_bytes([a, b, c, d])),
-            Self::F64 => f64::from_le_bytes(raw),
-        }
+        };
+        Some(Self { size, value })
     }
 }
 
@@ -206,7 +180,7 @@ impl Source<'_> {
             Encoding::Little => false,
             Encoding::Big => true,
         };
-        let size = scalar.size();
+        let size = scalar.size;
         let Some(found) = self.bytes.get(self.at..self.at + size) else {
             let fault = ReadFault::CutShort(format!("{what} is missing"));
             return Err(LocatedFault::at_byte(fault, self.bytes.len()));
@@ -216,7 +190,7 @@ impl Source<'_> {
         for (i, b) in found.iter().enumerate() {
             raw[if big { size - 1 - i } else { i }] = *b;
         }
-        Ok(scalar.value(raw))
+        Ok((scalar.value)(raw))
     }
 
     fn flaw(&self, fault: ReadFault) -> LocatedFault {

@@ -4,7 +4,7 @@ use super::super::band;
 use super::super::overlay::outlines;
 use super::super::rows::Rows;
 use super::*;
-use crate::plane::overlay::{Grid, Window};
+use crate::plane::overlay::{IntegerGrid, Window};
 use crate::plane::polygon::Ends;
 
 fn winding(lines: &[Ends], p: Point2<f64>) -> i32 {
@@ -66,7 +66,7 @@ fn the_band_of_a_plate_with_a_hole_has_its_closed_form_area() {
         hi: Point2::new(25.0, 15.0),
     };
     let band = band::band(&rows, &all, carry);
-    let grid = Grid::new(40.0);
+    let grid = IntegerGrid::new(40.0);
     let sheet = Piece::from_loops(rect(-5.0, -5.0, 25.0, 15.0), Vec::new());
     let sheet = outlines([&sheet], &Window::ALL);
     let gaps = grid.difference(&sheet, &outlines(&lower, &Window::ALL));
