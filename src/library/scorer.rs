@@ -43,7 +43,7 @@ pub(super) enum Done {
     Kept,
     /// So does that of a copy, in this row.
     Copy(i64),
-    /// ScoredPart, or refused.
+    /// Scored, or refused.
     New(Box<Record>),
 }
 

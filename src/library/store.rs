@@ -298,7 +298,8 @@ impl Store {
                 let (mark, order) = (g.column, g.order);
                 format!("SELECT * FROM (SELECT id FROM part WHERE NOT gone AND {mark} ORDER BY {order}, key LIMIT {each}) UNION ")
             })
-            .collect();
+            .collect::<Vec<_>>()
+            .concat();
         self.ids(&format!(
             "WITH chosen AS ({kinds}SELECT 0),
              rest AS (SELECT id FROM part WHERE NOT gone AND id NOT IN (SELECT id FROM chosen)

@@ -199,6 +199,7 @@ impl Window {
     };
 
     /// The box grown by `margin` to all sides.
+    #[must_use]
     pub fn grown(&self, margin: f64) -> Self {
         Self {
             lo: self.lo - Vector2::repeat(margin),
@@ -207,6 +208,7 @@ impl Window {
     }
 
     /// The smallest box that holds both.
+    #[must_use]
     pub fn with(&self, other: &Self) -> Self {
         Self {
             lo: self.lo.inf(&other.lo),

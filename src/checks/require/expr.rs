@@ -52,7 +52,10 @@ impl Expr {
                 }
             }
             Self::Negative(a) | Self::Not(a) => a.collect(found),
-            Self::Binary(_, a, b) => [a, b].into_iter().for_each(|e| e.collect(found)),
+            Self::Binary(_, a, b) => {
+                a.collect(found);
+                b.collect(found);
+            }
             Self::Compare(first, rest) => {
                 first.collect(found);
                 rest.iter().for_each(|(_, e)| e.collect(found));

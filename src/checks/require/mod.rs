@@ -136,14 +136,11 @@ impl Evaluator<'_> {
     }
 
     fn compared(&self, left: &Expr, how: Operator, right: &Expr) -> Option<bool> {
-        let order = match (self.text(left), self.text(right)) {
-            (Some(a), Some(b)) => a.cmp(&b),
-            _ => {
-                let (a, b) = aligned(self.number(left)?, self.number(right)?)?;
-                a?.partial_cmp(&b?)?
-            }
-        };
-        Some(how.holds(order))
+        if let (Some(a), Some(b)) = (self.text(left), self.text(right)) {
+            return Some(how.holds(a.cmp(&b)));
+        }
+        let (a, b) = aligned(self.number(left)?, self.number(right)?)?;
+        Some(how.holds(a?.partial_cmp(&b?)?))
     }
 
     fn text(&self, expr: &Expr) -> Option<String> {

@@ -58,11 +58,13 @@ pub(super) fn schema() -> String {
             };
             format!("  {} {kind}, -- {}\n", c.name, c.says)
         })
-        .collect();
+        .collect::<Vec<_>>()
+        .concat();
     let marked: String = (GROUPS.iter())
         .map(|g| g.column)
         .map(|m| format!("CREATE VIEW {m} AS SELECT * FROM present WHERE present.{m};\n"))
-        .collect();
+        .collect::<Vec<_>>()
+        .concat();
     format!(
         include_str!("schema.sql"),
         columns = columns,

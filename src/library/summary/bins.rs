@@ -85,7 +85,8 @@ impl Bins {
                     grouped(*n)
                 )
             })
-            .collect();
+            .collect::<Vec<_>>()
+            .concat();
         format!(
             "<table class=\"bars\"><caption>{} <span class=\"unit\">{}</span></caption><tbody>{rows}</tbody></table>",
             self.caption,

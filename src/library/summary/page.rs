@@ -159,7 +159,8 @@ fn table_opening(c: &PartCounts, shown: u64, below: &str) -> String {
         .map(|Group { letter, says, .. }| {
             format!("<label><input type=\"checkbox\" value=\"{letter}\"> {says}</label>")
         })
-        .collect();
+        .collect::<Vec<_>>()
+        .concat();
     let heads: String = rows::HEADS
         .iter()
         .map(|(name, unit)| {
@@ -170,7 +171,8 @@ fn table_opening(c: &PartCounts, shown: u64, below: &str) -> String {
             };
             format!("<th scope=\"col\">{name}{unit}</th>")
         })
-        .collect();
+        .collect::<Vec<_>>()
+        .concat();
     format!(
         "<section aria-labelledby=\"parts\"><h2 id=\"parts\">The parts</h2>\n<p>{which}{below}</p>\n<form class=\"filters\" hidden><fieldset><legend>Only those that</legend>{filters}</fieldset><p role=\"status\" id=\"left\"></p></form>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"Table of the parts\"><table id=\"table\"><thead><tr><th scope=\"col\">Figure</th>{heads}</tr></thead><tbody>\n"
     )

@@ -130,15 +130,7 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
         (None, Some(units)) => (units, UnitsOrigin::File),
         (None, None) => (Units::Millimeter, UnitsOrigin::Assumed),
     };
-    if units != Units::Millimeter {
-        let scale = units.mm();
-        for p in &mut raw.mesh.vertices {
-            p.coords *= scale;
-        }
-    }
-    if raw.mesh.triangles.is_empty() {
-        return Err(ReadError::new(name, ReadFault::NoTriangles.into()));
-    }
+    let odd = to_mm(&mut raw.mesh, units).map_err(|fault| ReadError::new(name, fault.into()))?;
     if raw
         .mesh
         .vertices
@@ -147,9 +139,7 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
     {
         return Err(ReadError::new(name, ReadFault::NotFinite.into()));
     }
-    if let Some((lo, hi)) = raw.mesh.bounds() {
-        raw.notes.extend(doubtful_units(lo, hi, units));
-    }
+    raw.notes.extend(odd);
     Ok(Loaded {
         name: name.to_owned(),
         mesh: raw.mesh,
@@ -159,6 +149,21 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
         sha256,
         notes: raw.notes,
     })
+}
+
+/// Brings a mesh to mm; a remark where its size is doubtful.
+fn to_mm(mesh: &mut Mesh, units: Units) -> Result<Option<String>, ReadFault> {
+    if units != Units::Millimeter {
+        for p in &mut mesh.vertices {
+            p.coords *= units.mm();
+        }
+    }
+    if mesh.triangles.is_empty() {
+        return Err(ReadFault::NoTriangles);
+    }
+    Ok(mesh
+        .bounds()
+        .and_then(|(lo, hi)| doubtful_units(lo, hi, units)))
 }
 
 fn read_raw(bytes: &[u8], options: &ReadOptions) -> Result<(Format, Raw), LocatedFault> {
