@@ -48,7 +48,7 @@ pub fn outline(posed: &Posed) -> String {
     };
     // Bits thinner than a cell have no middle of one in them: their corners ink it.
     for p in &pixels {
-        if let Some(i) = depth.at(p[0], p[1]) {
+        if let Some(i) = depth.frame.at([p[0], p[1]]) {
             grid.full[i] = true;
         }
     }

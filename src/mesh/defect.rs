@@ -1,5 +1,6 @@
 //! What is wrong with a surface: a closed list, each entry with a place and a consequence.
 
+use crate::words::decimal;
 use nalgebra::Point3;
 use serde::Serialize;
 
@@ -80,6 +81,33 @@ impl Defect {
             count,
             at,
             says: kind.consequence(),
+        }
+    }
+
+    /// What, how many, where, and what it does to the advice, as a sentence.
+    pub fn sentence(&self) -> String {
+        let [x, y, z] = [self.at.x, self.at.y, self.at.z].map(|c| decimal(c, 3));
+        let place = if self.count == 1 { "at" } else { "one at" };
+        let what = self.kind.words();
+        format!(
+            "{what}: {}, {place} ({x}, {y}, {z}); {}.",
+            self.count, self.says
+        )
+    }
+
+    /// Whether it leaves the advice in doubt, rather than being mended without a trace.
+    pub fn matters(&self) -> bool {
+        match self.kind {
+            DefectKind::OpenEdges
+            | DefectKind::NonManifoldEdges
+            | DefectKind::OneSidedEdges
+            | DefectKind::SelfOverlap => true,
+            DefectKind::JoinedEdges
+            | DefectKind::FlippedFaces
+            | DefectKind::ZeroAreaFaces
+            | DefectKind::DuplicateFaces
+            | DefectKind::InsideOutBodies
+            | DefectKind::BodiesInsideBodies => false,
         }
     }
 }

@@ -20,18 +20,6 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     );
     out.push('\n');
     out.push_str(&table::poses(advice, look));
-    if let Some(first) = advice.poses.first() {
-        list(&mut out, look, "Why this way up", &first.reasons);
-    }
-    if let Some(first) = advice.poses.first().filter(|_| advice.no_good_pose) {
-        let design: Vec<String> = first.design.iter().map(|r| r.says.clone()).collect();
-        list(
-            &mut out,
-            look,
-            "What change of the part would help",
-            &design,
-        );
-    }
     let others: Vec<String> = advice
         .poses
         .iter()
@@ -45,18 +33,25 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
             }
         })
         .collect();
-    list(&mut out, look, "What the others offer and cost", &others);
-    list(&mut out, look, "How sure", &how_sure(advice));
-    if let Some(first) = advice.poses.first() {
-        list(&mut out, look, "On the machine", &first.precautions);
-        list(
-            &mut out,
-            look,
-            "What the calliper should read",
-            &card(first),
-        );
+    let first = advice.poses.first();
+    let of_first = |of: fn(&RankedPose) -> Vec<String>| first.map(of).unwrap_or_default();
+    let help = |p: &RankedPose| p.design.iter().map(|r| r.says.clone()).collect();
+    let design = if advice.no_good_pose {
+        of_first(help)
+    } else {
+        Vec::new()
+    };
+    for (heading, items) in [
+        ("Why this way up", of_first(|p| p.reasons.clone())),
+        ("What change of the part would help", design),
+        ("What the others offer and cost", others),
+        ("How sure", how_sure(advice)),
+        ("On the machine", of_first(|p| p.precautions.clone())),
+        ("What the calliper should read", of_first(card)),
+        ("About the file", part.notes.clone()),
+    ] {
+        list(&mut out, look, heading, &items);
     }
-    list(&mut out, look, "About the file", &part.notes);
     out
 }
 

@@ -58,7 +58,9 @@ impl Expr {
             }
             Self::Compare(first, rest) => {
                 first.collect(found);
-                rest.iter().for_each(|(_, e)| e.collect(found));
+                for (_, e) in rest {
+                    e.collect(found);
+                }
             }
         }
     }
