@@ -86,8 +86,8 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         design: Vec::new(),
         story: None,
         card: card::card(
-            bench.part,
             &bench.layout.features,
+            bench.layout.opposite(bench.part),
             &pose,
             [x, y, figures.height_mm],
             settings,

@@ -223,7 +223,13 @@ impl<'a> Teller<'a> {
                 .collect(),
             design: remedies,
             story: told.map(|profile| profile.clone().compact()),
-            card: card::card(bench.part, features, &level, [x, y, f.height_mm], settings),
+            card: card::card(
+                features,
+                bench.layout.opposite(bench.part),
+                &level,
+                [x, y, f.height_mm],
+                settings,
+            ),
         }
     }
 }
