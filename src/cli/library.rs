@@ -102,28 +102,23 @@ fn keep(
     };
     let outcome = library::keep(task, scorer, &pace, stop);
     pace.finish();
-    let outcome = outcome.map_err(|e| failure(&e))?;
+    let outcome = outcome?;
     terminal::result(&closing(&outcome, others, out))?;
     let read = read(outcome.counts.unread > 0 || !shut.is_empty());
     if !gate.wanted() {
         return Ok(read);
     }
-    let store = Store::read(out).map_err(|e| failure(&e))?;
+    let store = Store::read(out)?;
     let met = gate.finish(&|take: Take<'_>| {
-        let judged = |record: Record| -> Result<(), Again> {
-            take(&Judged::of_line(&record.line, &gate.demands)).map_err(Again)
-        };
-        store.each(judged).map_err(|Again(e)| e)
+        store.each(|record: Record| take(&Judged::of_line(&record.line, &gate.demands)))
     })?;
     Ok(worse(read, met))
 }
 
 /// Why the records could not be gone through again.
-struct Again(io::Error);
-
-impl From<Trouble> for Again {
+impl From<Trouble> for io::Error {
     fn from(trouble: Trouble) -> Self {
-        Self(io::Error::other(failure(&trouble).defect))
+        Self::other(Failure::from(trouble).defect)
     }
 }
 
@@ -258,36 +253,32 @@ fn unread(named: &Path, error: &io::Error) -> Failure {
 
 impl From<Trouble> for Failure {
     fn from(trouble: Trouble) -> Self {
-        failure(&trouble)
-    }
-}
-
-fn failure(trouble: &Trouble) -> Failure {
-    match trouble {
-        Trouble::Busy(folder) => Failure::new(
-            Exit::Unwritable,
-            folder.display().to_string(),
-            "another run is at work in this folder",
-            "wait for it to end, or name another --out",
-        ),
-        Trouble::Foreign(file) => Failure::new(
-            Exit::Unwritable,
-            file.display().to_string(),
-            "is not the database of a library that this version made",
-            "name another --out, or move that file away and score all parts again",
-        ),
-        Trouble::Unwritable { file, defect } => Failure::new(
-            Exit::Unwritable,
-            file.display().to_string(),
-            format!("cannot be written: {defect}"),
-            "make room or allow writing there, then run the same again: it goes on from where it stopped",
-        ),
-        Trouble::Threads(e) => Failure::new(
-            Exit::Words,
-            "--threads",
-            format!("so many threads cannot be started ({e})"),
-            "give a smaller number",
-        ),
+        match trouble {
+            Trouble::Busy(folder) => Self::new(
+                Exit::Unwritable,
+                folder.display().to_string(),
+                "another run is at work in this folder",
+                "wait for it to end, or name another --out",
+            ),
+            Trouble::Foreign(file) => Self::new(
+                Exit::Unwritable,
+                file.display().to_string(),
+                "is not the database of a library that this version made",
+                "name another --out, or move that file away and score all parts again",
+            ),
+            Trouble::Unwritable { file, defect } => Self::new(
+                Exit::Unwritable,
+                file.display().to_string(),
+                format!("cannot be written: {defect}"),
+                "make room or allow writing there, then run the same again: it goes on from where it stopped",
+            ),
+            Trouble::Threads(e) => Self::new(
+                Exit::Words,
+                "--threads",
+                format!("so many threads cannot be started ({e})"),
+                "give a smaller number",
+            ),
+        }
     }
 }
 

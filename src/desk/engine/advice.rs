@@ -132,15 +132,8 @@ pub fn report(part: &DeskPart, settings: &Settings, advice: &Advice) -> AdviceRe
     )
 }
 
-/// What goes with a ranking besides the advice.
-pub struct Circumstances {
-    /// Whether a better one follows.
-    pub last: bool,
-    /// Seconds since it was asked for.
-    pub seconds: f64,
-}
-
-/// The message with a full ranking.
+/// The message with a full ranking, so many seconds after it was asked for; unless it is the
+/// `last`, a better one follows.
 ///
 /// # Errors
 /// Never for plain data.
@@ -148,15 +141,15 @@ pub fn message(
     part: &DeskPart,
     settings: &Settings,
     answer: &FullAdvice,
-    about: &Circumstances,
+    (last, seconds): (bool, f64),
 ) -> serde_json::Result<String> {
     let advice = &answer.advice;
     number::line(&json!({
         "say": "ranking",
         "part": part.id,
         "stage": "full",
-        "final": about.last,
-        "seconds": about.seconds,
+        "final": last,
+        "seconds": seconds,
         "measured_anew": answer.measured_anew,
         "command": command::advise(part, settings),
         "advice": report(part, settings, advice),

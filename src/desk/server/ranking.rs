@@ -2,7 +2,7 @@
 
 use super::AppState;
 use super::outbox::Outbox;
-use crate::desk::engine::advice::{self, Circumstances, FullAdvice};
+use crate::desk::engine::advice::{self, FullAdvice};
 use crate::desk::engine::part::{DeskPart, Direction};
 use crate::rank::search::{Progress, Stage};
 use crate::settings::Settings;
@@ -41,11 +41,7 @@ pub(super) fn rank(
         let ranks: Vec<_> = answer.advice.poses.iter().map(|p| p.pose.down).collect();
         job.part.put_ranked(&ranks);
         *held(ranked) = ranks;
-        let about = Circumstances {
-            last,
-            seconds: seconds(),
-        };
-        advice::message(&job.part, &job.settings, answer, &about)
+        advice::message(&job.part, &job.settings, answer, (last, seconds()))
     };
     let first = desk.first.install(|| {
         advice::from_memory(&job.part, &job.settings).map_or_else(
