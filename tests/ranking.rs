@@ -451,7 +451,7 @@ fn work_stops_in_the_middle_of_a_pose_and_nothing_half_measured_is_seen() {
     let found = Search::new(&bench).run(&wanted, &patient).expect("time");
     let asked = usize::MAX - patient.left.load(Relaxed);
     let layers = found.entries.iter().map(|e| e.figures.layers).min();
-    let least = 2 * layers.expect("an entry") as usize * found.fully_scored;
+    let least = 2 * layers.expect("an entry") as usize * found.counts.fully_scored;
     assert!(asked > least, "{asked} questions, {least} layers");
     let mut cut_short = 0;
     let (mut questions, mut stopped) = (1, 0);
@@ -466,10 +466,10 @@ fn work_stops_in_the_middle_of_a_pose_and_nothing_half_measured_is_seen() {
                     assert_eq!(search.score(e.candidate.clone()).figures, e.figures);
                 }
                 if patience.asked_in_vain.load(Relaxed) == 0 {
-                    assert_eq!(found.fully_scored, whole.candidates.fully_scored);
+                    assert_eq!(found.counts.fully_scored, whole.candidates.fully_scored);
                     break;
                 }
-                assert!(found.fully_scored < whole.candidates.fully_scored);
+                assert!(found.counts.fully_scored < whole.candidates.fully_scored);
                 cut_short += 1;
             }
         }

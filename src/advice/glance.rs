@@ -1,14 +1,13 @@
 //! What can be said before any layer is cut: facets of the hull in the order of their bounds.
 
 use crate::advice::RankedPose;
-use crate::advice::tell::charges;
 use crate::figures::quick::Bench;
 use crate::figures::{Figures, height};
 use crate::gauge::card;
 use crate::pose::{Pose, axes};
-use crate::rank::penalties;
-use crate::rank::penalties::Scene;
+use crate::rank::penalties::{self, ROWS, Row, Scene};
 use crate::rank::search::{Candidate, Search};
+use crate::rank::{Charge, Origin};
 use crate::settings::weights::Penalty;
 use nalgebra::{Unit, Vector3};
 
@@ -55,7 +54,7 @@ pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
 }
 
 /// One direction, as [`glance`] shows it, at rank 1.
-pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
+fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
     let settings = bench.settings;
     let quick = &candidate.quick;
     let pose = Pose::new(&candidate.down, &bench.hull().vertices);
@@ -66,7 +65,22 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         ..penalties::floor(bench, quick, &candidate.down)
     };
     let values = Scene::new(bench.part, settings, &figures).charges();
-    let [x, y] = figures.footprint_mm;
+    wordless(bench, search, candidate, (pose, figures, &values))
+}
+
+/// A pose at the default yaw with its figures and penalties, and nothing said of it yet.
+pub(super) fn wordless(
+    bench: &Bench,
+    search: &Search,
+    candidate: &Candidate,
+    (pose, figures, values): (Pose, Figures, &[f64]),
+) -> RankedPose {
+    let ([x, y], z) = (figures.footprint_mm, figures.height_mm);
+    let features = &bench.layout.features;
+    let charge = |(row, &value): (&Row, &f64)| Charge {
+        penalty: row.penalty,
+        value,
+    };
     RankedPose {
         rank: 1,
         axes: axes(bench.part, &pose),
@@ -74,7 +88,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         undominated: true,
         origin: candidate.origin,
         needs_support: false,
-        charges: charges(&values),
+        charges: ROWS.iter().zip(values).map(charge).collect(),
         total: candidate.bound,
         gates: candidate.gates.clone(),
         reasons: Vec::new(),
@@ -84,13 +98,7 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
         faults: Vec::new(),
         design: Vec::new(),
         story: None,
-        card: card::card(
-            bench.part,
-            &bench.layout.features,
-            &pose,
-            [x, y, figures.height_mm],
-            settings,
-        ),
+        card: card::card(bench.part, features, &pose, [x, y, z], bench.settings),
         pose,
         figures,
     }
@@ -98,9 +106,5 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
 
 /// The part direction itself, without rank, as [`glance`] shows it.
 pub fn of_direction(bench: &Bench, search: &Search, down: Unit<Vector3<f64>>) -> RankedPose {
-    entry(
-        bench,
-        search,
-        &search.candidate(down, crate::rank::Origin::Named),
-    )
+    entry(bench, search, &search.candidate(down, Origin::Named))
 }

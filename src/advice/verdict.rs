@@ -1,6 +1,6 @@
 //! The verdict in one or two sentences, and when no pose of a part is good.
 
-use crate::advice::precautions::{SHUT_MM3, hangs, needs_support, spare};
+use crate::advice::support::{SHUT_MM3, hangs, longest_bridge, needs_support, spare};
 use crate::figures::Figures;
 use crate::rank::search::{Scored, angle_deg};
 use crate::rank::{Confidence, Gate};
@@ -157,7 +157,7 @@ fn support(f: &Figures, settings: &Settings) -> String {
     if needs_support(f, settings) {
         return format!("{} of support", words::volume(f.support_needed_mm3));
     }
-    let longest = crate::advice::reasons::longest_bridge(f, settings);
+    let longest = longest_bridge(f, settings);
     if hangs(f) && spare(f, settings) {
         "no support worth setting".into()
     } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {

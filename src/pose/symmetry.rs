@@ -53,7 +53,7 @@ impl Symmetry {
     /// the identity.
     pub fn detect(part: &Part, hull: &Hull) -> Self {
         let mut found = vec![Matrix3::identity()];
-        let features = Features::new(part, hull);
+        let features = FacetClasses::new(part, hull);
         let likely: Vec<Matrix3<f64>> = features
             .proposals()
             .iter()
@@ -124,25 +124,6 @@ impl Symmetry {
             },
         )
     }
-
-    /// For each direction the index of the first one that is equivalent to it.
-    pub fn classes(&self, downs: &[Unit<Vector3<f64>>]) -> Vec<u32> {
-        let mut firsts: Vec<u32> = Vec::new();
-        downs
-            .iter()
-            .zip(0..)
-            .map(|(d, i)| {
-                let twin = firsts
-                    .iter()
-                    .find(|&&f| self.equivalent(&downs[f as usize], d))
-                    .copied();
-                twin.unwrap_or_else(|| {
-                    firsts.push(i);
-                    i
-                })
-            })
-            .collect()
-    }
 }
 
 /// The axis of the smallest turn in a group, if it is that of a body of revolution.
@@ -165,25 +146,25 @@ fn round_axis(group: &[Matrix3<f64>]) -> Option<Unit<Vector3<f64>>> {
 }
 
 /// A facet as a symmetry sees it.
-struct Feature {
+struct ClassedFacet {
     normal: Vector3<f64>,
     area_mm2: f64,
     height_mm: f64,
     class: usize,
 }
 
-struct Features {
-    all: Vec<Feature>,
+struct FacetClasses {
+    all: Vec<ClassedFacet>,
     /// Members of each class of equal area and height over the centroid.
     classes: Vec<Vec<usize>>,
     within_mm: f64,
 }
 
-impl Features {
+impl FacetClasses {
     fn new(part: &Part, hull: &Hull) -> Self {
         let within_mm = 16.0 * tol::COORD_REL * hull.scale_mm();
         let mut classes: Vec<Vec<usize>> = Vec::new();
-        let mut all: Vec<Feature> = Vec::new();
+        let mut all: Vec<ClassedFacet> = Vec::new();
         for f in hull.facets().iter().take(FACETS) {
             let height_mm = f.offset_mm - part.mass.centroid.coords.dot(&f.normal);
             let alike = |members: &Vec<usize>| {
@@ -198,7 +179,7 @@ impl Features {
                 classes.len() - 1
             });
             classes[class].push(all.len());
-            all.push(Feature {
+            all.push(ClassedFacet {
                 normal: f.normal.into_inner(),
                 area_mm2: f.area_mm2,
                 height_mm,

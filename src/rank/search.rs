@@ -19,7 +19,7 @@ mod refine;
 
 use super::known::Known;
 use super::penalties::{self, Scene};
-use super::{Gate, Origin};
+use super::{Counts, Gate, Origin};
 use crate::figures::Figures;
 use crate::figures::full::{self, Before, Cuts, Hanging};
 use crate::figures::quick::{Bench, Quick};
@@ -100,8 +100,10 @@ pub struct Scored {
     pub charges: Vec<f64>,
     /// Their sum.
     pub total: f64,
-    /// What its layers show: their profile, and the detail on the bed.
+    /// What its layers show: their profile, what stands free, the detail on the bed.
     pub cuts: Arc<Cuts>,
+    /// What hangs over in it.
+    pub hanging: Arc<Hanging>,
 }
 
 impl Scored {
@@ -120,16 +122,8 @@ pub struct Found {
     /// Number of fully measured candidates that beat the loaded pose, twins and
     /// neighbours within 10° of a better one left out.
     pub better_than_loaded: usize,
-    /// Hull facets found, merged.
-    pub facets: usize,
-    /// Lattice directions.
-    pub lattice: usize,
-    /// Refined directions.
-    pub refined: usize,
-    /// Directions measured in full.
-    pub fully_scored: usize,
-    /// Directions left although their bound lies below the best total.
-    pub unsettled: usize,
+    /// How many directions were looked at.
+    pub counts: Counts,
 }
 
 /// Directions to look at besides the ones found by itself, and how many to show.
@@ -181,13 +175,6 @@ pub struct Silent;
 
 impl Progress for Silent {
     fn step(&self, _: Stage, _: usize, _: usize) {}
-}
-
-/// What measuring in the order of the bounds came to.
-struct Best {
-    entries: Vec<Scored>,
-    measured: usize,
-    unsettled: usize,
 }
 
 /// The search over one part.
@@ -245,37 +232,33 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Measures a candidate in full.
+    /// Measures a candidate in full, whatever is known of it.
     pub fn score(&self, candidate: Candidate) -> Scored {
         let (sliced, footprint_mm) = self.stand(&candidate);
-        let quick = candidate.quick;
         let (before, stop) = (Before::default(), Stop::never());
-        match full::measure_from(self.bench, &quick, &sliced, &before, &stop) {
-            Some(all) => self.scored(candidate, &sliced.pose, footprint_mm, all),
-            None => unreachable!("nobody stops it"),
+        self.scored(candidate, &sliced, footprint_mm, &before, &stop)
+    }
+
+    /// The same from what is known of the pose, with its layers; none where it is stopped.
+    pub fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<(Scored, Sliced<'a>)> {
+        let (mut sliced, footprint_mm) = self.stand(&candidate);
+        let (settings, origin) = (self.bench.settings, candidate.origin);
+        let before = self.known.before(&sliced.pose, settings);
+        if let Some(hanging) = &before.hanging {
+            sliced.spans(Arc::clone(&hanging.spanning));
         }
-    }
-
-    /// The same from what is known of the pose; none where it is stopped.
-    pub fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<Scored> {
-        Some(self.score_sliced(candidate, stop)?.0)
-    }
-
-    /// The same, with the layers of the pose.
-    pub fn score_sliced(&self, candidate: Candidate, stop: &Stop) -> Option<(Scored, Sliced<'a>)> {
-        let (sliced, footprint_mm) = self.stand(&candidate);
-        let (pose, settings) = (&sliced.pose, self.bench.settings);
-        let before = self.known.before(pose, settings);
-        let all = full::measure_from(self.bench, &candidate.quick, &sliced, &before, stop)?;
-        if before.cuts.is_none() || before.hanging.is_none() {
+        let scored = self.scored(candidate, &sliced, footprint_mm, &before, stop);
+        if !before.complete() {
+            if stop.asked() {
+                return None;
+            }
             self.anew.fetch_add(1, Ordering::Relaxed);
             let known = Before {
-                cuts: Some(Arc::clone(&all.1)),
-                hanging: Some(Arc::clone(&all.2)),
+                cuts: Some(Arc::clone(&scored.cuts)),
+                hanging: Some(Arc::clone(&scored.hanging)),
             };
-            self.known.keep(pose, candidate.origin, settings, known);
+            self.known.keep(&sliced.pose, origin, settings, known);
         }
-        let scored = self.scored(candidate, pose, footprint_mm, all);
         Some((scored, sliced))
     }
 
@@ -307,26 +290,30 @@ impl<'a> Search<'a> {
         (Sliced::new(self.bench, pose), footprint_mm)
     }
 
+    /// All that is said of a candidate; where it is stopped, it means nothing.
     fn scored(
         &self,
         candidate: Candidate,
-        pose: &Pose,
+        sliced: &Sliced,
         footprint_mm: [f64; 2],
-        (figures, cuts, _): (Figures, Arc<Cuts>, Arc<Hanging>),
+        before: &Before,
+        stop: &Stop,
     ) -> Scored {
+        let (figures, cuts, hanging) =
+            full::measure(self.bench, &candidate.quick, sliced, before, stop);
         let figures = Figures {
             footprint_mm,
             ..figures
         };
-        let scene = Scene::new(self.bench.part, self.bench.settings, &figures);
-        let charges = scene.charges();
+        let charges = Scene::new(self.bench.part, self.bench.settings, &figures).charges();
         Scored {
             total: charges.iter().sum(),
             charges,
             candidate,
-            pose: pose.clone(),
+            pose: sliced.pose.clone(),
             figures,
             cuts,
+            hanging,
         }
     }
 
@@ -342,7 +329,6 @@ impl<'a> Search<'a> {
         };
         let standing = standing::standing(hull, &part.mass.centroid, most);
         let mut all: Vec<Candidate> = standing
-            .rests
             .into_par_iter()
             .map(|rest| self.candidate(rest.down, origin(&rest)))
             .collect();
@@ -375,17 +361,41 @@ impl<'a> Search<'a> {
     pub fn run(&self, wanted: &Wanted, progress: &dyn Progress) -> Result<Found, Stopped> {
         let asked = || progress.cancelled();
         let stop = Stop::when(&asked);
-        let part = self.bench.part;
-        let standing = standing::standing(self.bench.hull(), &part.mass.centroid, MOST_FACETS);
-        let mut directions: Vec<(Unit<Vector3<f64>>, Origin)> = Vec::new();
-        directions.push((-Vector3::z_axis(), Origin::Loaded));
-        directions.extend(wanted.named.iter().map(|&d| (d, Origin::Named)));
-        for rest in &standing.rests {
-            directions.push((rest.down, origin(rest)));
-        }
-        let frame = lattice::canonical_frame(part, self.bench.hull());
-        let even: Vec<Unit<Vector3<f64>>> = lattice::lattice().iter().map(|d| frame * d).collect();
-        directions.extend(even.iter().map(|&d| (d, Origin::Lattice)));
+        let candidates = self.candidates(&wanted.named, progress)?;
+        let of = |origin| candidates.iter().filter(|c| c.origin == origin).count();
+        let (lattice, refined) = (of(Origin::Lattice), of(Origin::Refined));
+        progress.step(Stage::Poses, 0, BATCH);
+        let (loaded, _) = self
+            .score_until(candidates[0].clone(), &stop)
+            .ok_or(Stopped)?;
+        let mut found = self.best(candidates, wanted, &loaded, progress);
+        (found.counts.lattice, found.counts.refined) = (lattice, refined);
+        Ok(found)
+    }
+
+    /// All directions that are looked at: the pose of the file first, then the named ones,
+    /// the facets of the hull, the lattice, and what refinement makes of the best of these.
+    ///
+    /// # Errors
+    /// Stopped before all of them had their bound.
+    pub fn candidates(
+        &self,
+        named: &[Unit<Vector3<f64>>],
+        progress: &dyn Progress,
+    ) -> Result<Vec<Candidate>, Stopped> {
+        let asked = || progress.cancelled();
+        let stop = Stop::when(&asked);
+        let (part, hull) = (self.bench.part, self.bench.hull());
+        let frame = lattice::canonical_frame(part, hull);
+        let mut directions = vec![(-Vector3::z_axis(), Origin::Loaded)];
+        directions.extend(named.iter().map(|&d| (d, Origin::Named)));
+        let standing = standing::standing(hull, &part.mass.centroid, MOST_FACETS);
+        directions.extend(standing.iter().map(|rest| (rest.down, origin(rest))));
+        directions.extend(
+            lattice::lattice()
+                .iter()
+                .map(|d| (frame * d, Origin::Lattice)),
+        );
         progress.step(Stage::Candidates, 0, directions.len());
         let mut candidates: Vec<Candidate> = directions
             .into_par_iter()
@@ -398,19 +408,8 @@ impl<'a> Search<'a> {
             .into_par_iter()
             .filter_map(|seed| self.refine(seed, &stop))
             .collect();
-        let refined_count = refined.len();
         candidates.extend(refined);
-        progress.step(Stage::Poses, 0, BATCH);
-        let loaded = self
-            .score_until(candidates[0].clone(), &stop)
-            .ok_or(Stopped)?;
-        let best = self.best(candidates, wanted, &loaded, progress);
-        Ok(Found {
-            lattice: even.len(),
-            refined: refined_count,
-            unsettled: best.unsettled,
-            ..self.found(best.entries, loaded, best.measured)
-        })
+        Ok(candidates)
     }
 
     /// Measures candidates in the order of their bounds until none that is left
@@ -421,10 +420,9 @@ impl<'a> Search<'a> {
         wanted: &Wanted,
         loaded: &Scored,
         progress: &dyn Progress,
-    ) -> Best {
+    ) -> Found {
         candidates.sort_by(|a, b| by_key(&a.key(), &b.key()).then(a.origin.cmp(&b.origin)));
         let mut scored = vec![loaded.clone()];
-        let mut count = 1;
         let facets = self.bench.part.mesh.triangles.len() as f64;
         let mut layers = 0.0;
         // Stopped in the middle of their measuring.
@@ -459,6 +457,7 @@ impl<'a> Search<'a> {
                     batch.push(next);
                 }
             }
+            let count = scored.len();
             let spent = count >= MOST_MEASURED || layers >= MOST_LAYERS;
             let enough = spent && distinct.len() >= wanted.top.max(2);
             if batch.is_empty() || enough || progress.cancelled() {
@@ -475,29 +474,25 @@ impl<'a> Search<'a> {
                         })
                     })
                     .count();
-                return Best {
-                    entries: distinct,
-                    measured: count,
-                    unsettled,
-                };
+                let mut found = self.found(distinct, loaded.clone(), count);
+                found.counts.unsettled = unsettled;
+                return found;
             }
             layers += batch
                 .iter()
                 .map(|c| c.quick.height_mm / self.bench.settings.layer_mm + facets * LAYERS_A_FACET)
                 .sum::<f64>();
-            let tried: Vec<(Candidate, Option<Scored>)> = batch
+            let tried: Vec<Result<Scored, Candidate>> = batch
                 .into_par_iter()
-                .map(|c| (c.clone(), self.score_until(c, &stop)))
+                .map(|c| self.score_until(c.clone(), &stop).map(|s| s.0).ok_or(c))
                 .collect();
-            for (candidate, result) in tried {
+            for result in tried {
                 match result {
-                    Some(s) => {
-                        scored.push(s);
-                        count += 1;
-                    }
-                    None => left.push(candidate),
+                    Ok(s) => scored.push(s),
+                    Err(candidate) => left.push(candidate),
                 }
             }
+            let count = scored.len();
             progress.step(Stage::Poses, count, count + BATCH);
             progress.so_far(&|| self.found(self.distinct(&scored), loaded.clone(), count));
         }

@@ -11,7 +11,7 @@ mod stands;
 
 use crate::advice::verdict::Fault;
 use crate::figures::quick::Bench;
-use crate::figures::sliced::Sliced;
+use crate::pose::Posed;
 use crate::rank::Gate;
 use crate::rank::search::Scored;
 use remedy::Site;
@@ -21,16 +21,11 @@ pub use remedy::{Change, Remedy};
 const MOST: usize = 4;
 
 /// Proposals for a pose with these faults, at most four; none without faults.
-pub(super) fn remedies(
-    bench: &Bench,
-    entry: &Scored,
-    sliced: &Sliced,
-    faults: &[Fault],
-) -> Vec<Remedy> {
+pub(super) fn remedies(bench: &Bench, entry: &Scored, faults: &[Fault]) -> Vec<Remedy> {
     let site = Site {
         bench,
         entry,
-        sliced,
+        posed: Posed::new(bench.part, entry.pose.clone()),
     };
     let mut out: Vec<Remedy> = Vec::new();
     for fault in faults {

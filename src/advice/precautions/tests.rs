@@ -1,6 +1,10 @@
 use crate::advice::precautions::*;
+use crate::figures::Figures;
+use crate::figures::bed_detail::BedDetail;
+use crate::figures::profile::Story;
 use crate::figures::{Bridge, FloatingStart, Slender};
 use crate::mesh::Mesh;
+use crate::mesh::Part;
 
 fn cube() -> Part {
     let mut mesh = Mesh::default();

@@ -98,13 +98,9 @@ pub struct Spanning {
 /// Build frame, mm. Takes the sections of one pose and the layer, line, overhang and
 /// bridge limits of `settings`. The first layer lies on the bed and never counts. Fewer than two layers, and empty
 /// sections, give an empty result; loops with coordinates that are not finite
-/// are left out. The result is the same on any number of threads.
-pub fn bridges(layers: &Layers, settings: &Settings) -> Spanning {
-    bridges_until(layers, settings, &Stop::never())
-}
-
-/// The same; where it is stopped, what lies higher is missing.
-pub fn bridges_until(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
+/// are left out. The result is the same on any number of threads. Where it is stopped, what
+/// lies higher is missing.
+pub fn bridges(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
     let finder = Finder::new(settings);
     let count = layers.sections.len();
     let runs: Vec<Vec<Found>> = (0..count.div_ceil(RUN))

@@ -96,17 +96,8 @@ pub struct Support {
 /// the build frame, mm. It is asked only about ceilings of voids.
 ///
 /// All zero for a part without overhang. For an open surface the figures are
-/// doubtful, see [`Support::unmatched_columns`].
+/// doubtful, see [`Support::unmatched_columns`]. Where it is stopped, they mean nothing.
 pub fn support(
-    posed: &Posed,
-    settings: &Settings,
-    carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
-) -> Support {
-    support_until(posed, settings, carried, Stop::never())
-}
-
-/// The same; where it is stopped, the figures mean nothing.
-pub fn support_until(
     posed: &Posed,
     settings: &Settings,
     carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
