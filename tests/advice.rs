@@ -315,14 +315,19 @@ fn a_good_pose_has_no_faults_and_nothing_to_change() {
     }
     let pose = advice(&together(&bodies), DOWN);
     let note = pose
-        .precautions
+        .precautions_detail
         .iter()
         .find(|n| n.key == "detail_on_the_bed");
-    assert_eq!(note.map(|n| n.value), Some(3.0), "{:?}", pose.precautions);
+    assert_eq!(
+        note.map(|n| n.value),
+        Some(3.0),
+        "{:?}",
+        pose.precautions_detail
+    );
     let above = advice(&together(&bodies), [0.0, 0.0, 1.0]);
     assert!(
         above
-            .precautions
+            .precautions_detail
             .iter()
             .all(|n| n.key != "detail_on_the_bed")
     );
@@ -409,9 +414,12 @@ fn what_cannot_be_printed_is_no_runner_up() {
     let speaks_of_2 = |a: &Advice| a.poses[0].reasons.iter().any(|r| r.contains("place 2"));
     let roomy = under(220.0);
     assert!(roomy.poses[1].gates.is_empty() && speaks_of_2(&roomy));
-    assert_eq!(roomy.runner_up, Some(2));
+    assert_eq!(roomy.margin.runner_up, Some(2));
     let low = under(15.0);
     assert!(low.poses[0].gates.is_empty() && !low.poses[1].gates.is_empty());
     assert!(!speaks_of_2(&low), "{:?}", low.poses[0].reasons);
-    assert_eq!((low.runner_up, low.switches_if.len()), (None, 0));
+    assert_eq!(
+        (low.margin.runner_up, low.margin.switches_if.len()),
+        (None, 0)
+    );
 }

@@ -365,7 +365,7 @@ fn the_stated_switch_is_where_totals_meet() {
     for name in ["wall-hanger.stl", "cable-saddle.3mf", "page-holder.stl"] {
         let advice = advised(&demo(name), &settings);
         let [first, second] = [&advice.poses[0], &advice.poses[1]];
-        for change in &advice.switches_if {
+        for change in &advice.margin.switches_if {
             let row = ROWS
                 .iter()
                 .find(|r| change.contains(&format!("weight of {} ", r.name())))

@@ -53,7 +53,7 @@ pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
         .collect()
 }
 
-/// One direction, as [`glance`] shows it, at rank 1.
+/// One direction, as [`glance`] shows it, without rank.
 fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
     let settings = bench.settings;
     let quick = &candidate.quick;
@@ -82,7 +82,7 @@ pub(super) fn wordless(
         value,
     };
     RankedPose {
-        rank: 1,
+        rank: 0,
         axes: axes(bench.part, &pose),
         equivalent: search.twins(&candidate.down),
         undominated: true,
@@ -95,6 +95,7 @@ pub(super) fn wordless(
         cost: None,
         brief: String::new(),
         precautions: Vec::new(),
+        precautions_detail: Vec::new(),
         faults: Vec::new(),
         design: Vec::new(),
         story: None,

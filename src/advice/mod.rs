@@ -14,71 +14,105 @@ pub use tell::{advise, advise_on, measure, measure_until, told};
 use crate::figures::Figures;
 use crate::figures::profile::Story;
 use crate::gauge::card;
-use crate::pose::Pose;
-use crate::rank::{Charge, Confidence, Counts, Gate, Origin};
+use crate::pose::{Placement, Pose};
+use crate::rank::{Candidates, Charge, Charges, Confidence, Gate, Origin};
+use schemars::JsonSchema;
+use serde::Serialize;
 
-/// One entry of the ranked list.
-#[derive(Debug, Clone)]
+/// One pose with its figures.
+///
+/// What is said of each value here and in [`Advice`] is what the JSON Schema says of it.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+#[schemars(rename = "PoseEntry", description = "One pose with its figures.")]
 pub struct RankedPose {
-    /// 1 for the best.
+    /// 1 for the best; left out where nothing was ranked.
+    // It is 0 there.
+    #[serde(skip_serializing_if = "is_unranked")]
+    #[schemars(with = "Option<usize>")]
     pub rank: usize,
     /// The pose.
+    #[serde(flatten)]
+    #[schemars(with = "Placement")]
     pub pose: Pose,
-    /// ISO/ASTM 52921 letters: build axis of the longest, second, shortest extent.
+    /// Build axes along the longest, second and shortest extent of the part (ISO/ASTM 52921).
     pub axes: String,
-    /// Number of poses of equal figures (symmetry), this one included.
+    /// Poses with equal figures by symmetry, this one included.
     pub equivalent: usize,
     /// No other pose is at least as good on every penalty.
     pub undominated: bool,
-    /// Where it came from.
+    /// Where the pose came from: resting, helped, lattice, refined, loaded or named.
+    #[schemars(with = "String")]
     pub origin: Origin,
-    /// All figures.
+    /// What was measured.
     pub figures: Figures,
-    /// Whether a person would switch support on.
+    /// Support has to be switched on for this pose.
     pub needs_support: bool,
-    /// Penalties in table order.
+    /// Penalties by name.
+    #[serde(rename = "penalties", serialize_with = "Charges::by_name")]
+    #[schemars(with = "Charges")]
     pub charges: Vec<Charge>,
-    /// Their sum.
+    /// Sum of the penalties; null where a figure has no finite value.
+    #[schemars(with = "Option<f64>")]
     pub total: f64,
-    /// Gates it fails; empty for a printable pose.
+    /// What keeps the pose from being printed: `does_not_fit`, `no_contact`, `tips`.
+    #[schemars(with = "Vec<String>")]
     pub gates: Vec<Gate>,
     /// Why, in sentences.
     pub reasons: Vec<String>,
-    /// Which of them says what the pose costs against its rival, if one does.
+    /// Which of the reasons says what the pose costs against its rival, if one does.
+    #[serde(skip)]
     pub cost: Option<usize>,
     /// The gist of the reasons in one line.
     pub brief: String,
-    /// What to do on the machine, each with its rule.
-    pub precautions: Vec<precautions::Note>,
-    /// What keeps it from being a good pose, in sentences; empty for a good one.
+    /// What to do on the machine, in sentences.
+    pub precautions: Vec<String>,
+    /// The same with figure, value, threshold and source of each rule.
+    pub precautions_detail: Vec<precautions::Note>,
+    /// What keeps it from being a good pose; empty for a good one.
     pub faults: Vec<String>,
-    /// What change of the part would help, where no pose is a good one; of the first
-    /// place only.
+    /// What change of the part would help, where no pose is a good one.
+    // Of the first place only.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub design: Vec<design::Remedy>,
-    /// Sections over the height; of the first place and of a measured pose only.
+    /// Sections over the height; of the first place and of a measured pose.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub story: Option<Story>,
     /// What a calliper should read.
     pub card: card::Card,
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]
+fn is_unranked(rank: &usize) -> bool {
+    *rank == 0
+}
+
+/// What would have to change for the second pose to win.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Margin {
+    /// Rank of the runner-up; null with one pose.
+    // It is 2, or none where no second pose can be printed.
+    pub runner_up: Option<usize>,
+    /// What would make it win, in sentences.
+    pub switches_if: Vec<String>,
+}
+
 /// What `advise` says of one part.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Advice {
     /// Candidates looked at.
-    pub candidates: Counts,
-    /// Ranked poses, best first; at most as many as asked for.
+    pub candidates: Candidates,
+    /// Ranked poses, the best first.
     pub poses: Vec<RankedPose>,
     /// The pose in which the file is, with its rank among all candidates.
     pub as_loaded: RankedPose,
     /// One or two sentences.
     pub verdict: String,
-    /// None of the poses listed is a good one; the first says what would help.
+    /// None of the poses listed is a good one; `design` of the first says what would help.
     pub no_good_pose: bool,
-    /// Rank of the runner-up: 2; absent where no second pose can be printed.
-    pub runner_up: Option<usize>,
-    /// What would make the runner-up win, in sentences.
-    pub switches_if: Vec<String>,
-    /// How sure the first place is.
+    /// Distance to the runner-up.
+    pub margin: Margin,
+    /// clear, close or tied.
+    #[schemars(with = "String")]
     pub confidence: Confidence,
 }
 

@@ -4,7 +4,7 @@ use crate::advice::glance::wordless;
 use crate::advice::precautions::Ground;
 use crate::advice::support::needs_support;
 use crate::advice::verdict::Fault;
-use crate::advice::{Advice, RankedPose, design, margin, precautions, reasons, verdict};
+use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
@@ -102,8 +102,10 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         no_good_pose,
         poses,
         as_loaded,
-        runner_up: runner_up.map(|_| 2),
-        switches_if,
+        margin: Margin {
+            runner_up: runner_up.map(|_| 2),
+            switches_if,
+        },
         confidence,
     }
 }
@@ -112,7 +114,8 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
     let search = Search::new(bench);
     let entry = search.score(search.candidate(down, named(&down)));
-    Teller::new(bench, &search).tell(&entry, 1, None, true, true)
+    let told = Teller::new(bench, &search).tell(&entry, 1, None, true, true);
+    RankedPose { rank: 0, ..told }
 }
 
 /// The same with a search that is prepared already, from what it knows of the pose, and the
@@ -125,8 +128,8 @@ pub fn measure_until<'a>(
 ) -> Option<(RankedPose, Sliced<'a>)> {
     let candidate = search.candidate(down, named(&down));
     let (entry, sliced) = search.score_until(candidate, stop)?;
-    let pose = Teller::new(bench, search).tell(&entry, 1, None, true, true);
-    Some((pose, sliced))
+    let told = Teller::new(bench, search).tell(&entry, 1, None, true, true);
+    Some((RankedPose { rank: 0, ..told }, sliced))
 }
 
 /// Where a direction comes from that was asked for by itself.
@@ -202,7 +205,8 @@ impl<'a> Teller<'a> {
             reasons: reasons.full,
             cost: reasons.cost,
             brief: reasons.brief,
-            precautions,
+            precautions: precautions.iter().map(|n| n.says.clone()).collect(),
+            precautions_detail: precautions,
             faults: faults.iter().map(in_words).collect(),
             design: remedies,
             story: told.map(|profile| profile.clone().compact()),

@@ -113,7 +113,6 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
 /// The answer on one part.
 struct Outcome {
     report: AdviceReport,
-    advice: Advice,
     /// Told where no pose fits the bed.
     nowhere: Option<Failure>,
     /// How writing the turned part went.
@@ -147,7 +146,7 @@ impl Outcome {
         Ok(format!(
             "{gap}{}{}",
             self.drawing,
-            words::text(&self.report.part, &self.advice, look)
+            words::text(&self.report.part, &self.report.advice, look)
         ))
     }
 }
@@ -230,10 +229,9 @@ fn advise(
         score,
         total: start.elapsed().as_secs_f64(),
     };
-    let report = AdviceReport::new(facts, resolved.in_force(), &advice, cut_short, seconds);
+    let report = AdviceReport::new(facts, resolved.in_force(), advice, cut_short, seconds);
     Ok(Outcome {
         report,
-        advice,
         nowhere,
         turned,
         page,

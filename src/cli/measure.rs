@@ -51,7 +51,7 @@ pub fn run(args: &Measure) -> Result<Exit, Failure> {
         super::json_line(&MeasureReport::new(
             intake.facts,
             resolved.in_force(),
-            &pose,
+            pose,
             found,
         ))?
     } else {

@@ -104,7 +104,7 @@ impl Judge for Scorer<'_> {
             report: AdviceReport::new(
                 facts,
                 config::in_force(&ground.settings, &ground.files),
-                &advice,
+                advice,
                 limit.clock.cut(),
                 seconds,
             ),

@@ -60,7 +60,7 @@ impl Fake {
             notes: Vec::new(),
         };
         let in_force = SettingsInForce::new(&settings, Vec::new(), Vec::new());
-        let report = AdviceReport::new(facts, in_force, &advice, false, Seconds::default());
+        let report = AdviceReport::new(facts, in_force, advice, false, Seconds::default());
         Self {
             report,
             asked: AtomicUsize::new(0),

@@ -13,7 +13,7 @@ pub(crate) mod fixtures;
 use crate::mesh::Part;
 use nalgebra::Vector3;
 pub(crate) use posed::down_rotation;
-pub use posed::{Pose, Posed};
+pub use posed::{Placement, Pose, Posed};
 
 pub use hull::{Degenerate, Facet, Hull};
 pub use lattice::{canonical_frame, lattice};

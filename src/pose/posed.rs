@@ -3,9 +3,12 @@
 use crate::mesh::Part;
 use nalgebra::{IsometryMatrix3, Matrix3, Point2, Point3, Rotation3, Translation3, Unit, Vector3};
 use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 /// A build orientation: which part direction goes down, and the map to the build frame.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(into = "Placement")]
 pub struct Pose {
     /// Part direction that is turned to −Z.
     pub down: Unit<Vector3<f64>>,
@@ -13,6 +16,28 @@ pub struct Pose {
     /// the footprint's box centred on the origin. The rotation is kept as a matrix so
     /// that quarter turns are exact.
     pub build_from_part: IsometryMatrix3<f64>,
+}
+
+/// A pose as the JSON shows it.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Placement {
+    /// Unit direction of the part that goes down to the bed.
+    pub down: [f64; 3],
+    /// Rows of the rotation: a posed point is rotation · p + offset.
+    pub rotation: [[f64; 3]; 3],
+    /// Puts the lowest point at z = 0 and the footprint in the middle of the bed.
+    pub offset_mm: [f64; 3],
+}
+
+impl From<Pose> for Placement {
+    fn from(pose: Pose) -> Self {
+        Self {
+            down: pose.down.into_inner().into(),
+            // An array of columns, so its transpose has the rows.
+            rotation: pose.rotation().matrix().transpose().into(),
+            offset_mm: pose.build_from_part.translation.vector.into(),
+        }
+    }
 }
 
 impl Pose {

@@ -6,9 +6,13 @@ pub mod penalties;
 pub mod search;
 
 use crate::settings::weights::Penalty;
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use serde::{Serialize, Serializer};
+use std::borrow::Cow;
 
 /// Where a candidate came from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Origin {
     /// Stands on a facet of the convex hull by itself.
     Resting,
@@ -25,7 +29,8 @@ pub enum Origin {
 }
 
 /// Why a pose cannot be printed as it stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Gate {
     /// Larger than the build volume at any yaw.
     DoesNotFit,
@@ -44,12 +49,39 @@ pub struct Charge {
     pub value: f64,
 }
 
+/// Penalties as the JSON shows them.
+pub struct Charges;
+
+impl Charges {
+    /// Writes them by name, in table order.
+    pub(crate) fn by_name<S: Serializer>(
+        list: &[Charge],
+        serializer: S,
+    ) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(list.iter().map(|c| (c.penalty.name(), c.value)))
+    }
+}
+
+impl JsonSchema for Charges {
+    fn schema_name() -> Cow<'static, str> {
+        "Charges".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        schemars::json_schema!({
+            "type": "object",
+            "description": "Penalties by name, in the order of the penalty table; their sum is the total.",
+            "additionalProperties": {"type": ["number", "null"]}
+        })
+    }
+}
+
 /// How many candidates there were.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Counts {
-    /// Facets of the hull (standing and helped).
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Candidates {
+    /// Facets of the convex hull, standing and helped.
     pub resting: usize,
-    /// Lattice directions.
+    /// Directions of the even lattice.
     pub lattice: usize,
     /// Found by refinement.
     pub refined: usize,
@@ -61,7 +93,8 @@ pub struct Counts {
 }
 
 /// How sure the first place is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Confidence {
     /// No change of the weights by up to a fifth, all at once, and none of the overhang
     /// limit by a fifth moves the winner.

@@ -19,7 +19,7 @@ mod refine;
 
 use super::known::Known;
 use super::penalties::{self, Scene};
-use super::{Counts, Gate, Origin};
+use super::{Candidates, Gate, Origin};
 use crate::figures::Figures;
 use crate::figures::full::{self, Before, Cuts, Hanging};
 use crate::figures::quick::{Bench, Quick};
@@ -123,7 +123,7 @@ pub struct Found {
     /// neighbours within 10° of a better one left out.
     pub better_than_loaded: usize,
     /// How many directions were looked at.
-    pub counts: Counts,
+    pub counts: Candidates,
 }
 
 /// Directions to look at besides the ones found by itself, and how many to show.

@@ -48,8 +48,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     list(&mut out, look, "What the others offer and cost", &others);
     list(&mut out, look, "How sure", &how_sure(advice));
     if let Some(first) = advice.poses.first() {
-        let machine: Vec<String> = first.precautions.iter().map(|n| n.says.clone()).collect();
-        list(&mut out, look, "On the machine", &machine);
+        list(&mut out, look, "On the machine", &first.precautions);
         list(
             &mut out,
             look,
@@ -64,7 +63,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
 /// How safe the first place is and what would hand it to the runner-up, in sentences;
 /// none with a single pose.
 pub fn how_sure(advice: &Advice) -> Vec<String> {
-    let Some(rank) = advice.runner_up else {
+    let Some(rank) = advice.margin.runner_up else {
         return Vec::new();
     };
     let judged = "when all weights move by up to a fifth, each its own way, or the overhang limit does (sloped overhang measured anew)";
@@ -78,7 +77,9 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
             decimal(TIED, 2)
         ),
     }];
-    out.extend((advice.switches_if.iter()).map(|change| format!("Pose {rank} wins if {change}.")));
+    out.extend(
+        (advice.margin.switches_if.iter()).map(|change| format!("Pose {rank} wins if {change}.")),
+    );
     out
 }
 

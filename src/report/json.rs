@@ -10,20 +10,12 @@ mod in_force;
 pub use in_force::{MaterialRow, PenaltyRow, PrecautionRule, SettingsInForce};
 
 use super::inspect::{defect_sentence, matters};
-use crate::advice::design::Remedy;
-use crate::advice::precautions::Note;
 use crate::advice::{Advice, RankedPose};
-use crate::figures::Figures;
-use crate::figures::profile::Story;
-use crate::gauge::card::Card;
 use crate::gauge::readings::Found;
 use crate::mesh::{Body, Defect, Part};
-use crate::pose::{Pose, Posed};
-use crate::rank::{Confidence, Gate, Origin};
-use schemars::{JsonSchema, Schema, SchemaGenerator};
-use serde::ser::SerializeMap;
-use serde::{Serialize, Serializer};
-use std::borrow::Cow;
+use crate::pose::{Placement, Pose, Posed};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 /// Version of the layout below. It rises when a key is renamed, removed or
 /// changes its meaning; new keys leave it as it is.
@@ -104,172 +96,6 @@ impl PartFacts {
     }
 }
 
-/// How many candidates there were.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Candidates {
-    /// Facets of the convex hull, standing and helped.
-    pub resting: usize,
-    /// Directions of the even lattice.
-    pub lattice: usize,
-    /// Found by refinement.
-    pub refined: usize,
-    /// Measured with every figure.
-    pub fully_scored: usize,
-    /// Not measured in full although their bound lies below the winner's total: 0
-    /// where no other direction can win.
-    pub unsettled: usize,
-}
-
-/// Penalties of one pose, by name in table order.
-#[derive(Debug, Clone)]
-pub struct Charges(Vec<(&'static str, f64)>);
-
-impl Serialize for Charges {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(self.0.len()))?;
-        for (name, value) in &self.0 {
-            map.serialize_entry(name, value)?;
-        }
-        map.end()
-    }
-}
-
-impl JsonSchema for Charges {
-    fn schema_name() -> Cow<'static, str> {
-        "Charges".into()
-    }
-
-    fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        schemars::json_schema!({
-            "type": "object",
-            "description": "Penalties by name, in the order of the penalty table; their sum is the total.",
-            "additionalProperties": {"type": ["number", "null"]}
-        })
-    }
-}
-
-/// One pose with its figures.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct PoseEntry {
-    /// 1 for the best; left out where nothing was ranked.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub rank: Option<usize>,
-    /// Unit direction of the part that goes down to the bed.
-    pub down: [f64; 3],
-    /// Rows of the rotation: a posed point is rotation · p + offset.
-    pub rotation: [[f64; 3]; 3],
-    /// Puts the lowest point at z = 0 and the footprint in the middle of the bed.
-    pub offset_mm: [f64; 3],
-    /// Build axes along the longest, second and shortest extent of the part (ISO/ASTM 52921).
-    pub axes: String,
-    /// Poses with equal figures by symmetry, this one included.
-    pub equivalent: usize,
-    /// No other pose is at least as good on every penalty.
-    pub undominated: bool,
-    /// Where the pose came from: resting, helped, lattice, refined, loaded or named.
-    pub origin: &'static str,
-    /// What was measured.
-    pub figures: Figures,
-    /// Support has to be switched on for this pose.
-    pub needs_support: bool,
-    /// Penalties by name.
-    pub penalties: Charges,
-    /// Sum of the penalties; null where a figure has no finite value.
-    pub total: Option<f64>,
-    /// What keeps the pose from being printed: `does_not_fit`, `no_contact`, `tips`.
-    pub gates: Vec<&'static str>,
-    /// Why, in sentences.
-    pub reasons: Vec<String>,
-    /// The gist of the reasons in one line.
-    pub brief: String,
-    /// What to do on the machine, in sentences.
-    pub precautions: Vec<String>,
-    /// The same with figure, value, threshold and source of each rule.
-    pub precautions_detail: Vec<Note>,
-    /// What keeps it from being a good pose; empty for a good one.
-    pub faults: Vec<String>,
-    /// What change of the part would help, where no pose is a good one.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub design: Vec<Remedy>,
-    /// Sections over the height; of the first place and of a measured pose.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub story: Option<Story>,
-    /// What a calliper should read.
-    pub card: Card,
-}
-
-/// Short word for an origin.
-pub fn origin_word(origin: Origin) -> &'static str {
-    match origin {
-        Origin::Resting => "resting",
-        Origin::Helped => "helped",
-        Origin::Lattice => "lattice",
-        Origin::Refined => "refined",
-        Origin::Loaded => "loaded",
-        Origin::Named => "named",
-    }
-}
-
-/// Short word for a gate.
-pub fn gate_word(gate: &Gate) -> &'static str {
-    match gate {
-        Gate::DoesNotFit => "does_not_fit",
-        Gate::NoContact => "no_contact",
-        Gate::Tips => "tips",
-    }
-}
-
-impl PoseEntry {
-    /// The entry of a ranked pose, with its rank.
-    pub fn ranked(pose: &RankedPose) -> Self {
-        Self {
-            rank: Some(pose.rank),
-            down: pose.pose.down.into_inner().into(),
-            rotation: rows(&pose.pose),
-            offset_mm: pose.pose.build_from_part.translation.vector.into(),
-            axes: pose.axes.clone(),
-            equivalent: pose.equivalent,
-            undominated: pose.undominated,
-            origin: origin_word(pose.origin),
-            figures: pose.figures.clone(),
-            needs_support: pose.needs_support,
-            penalties: Charges(
-                pose.charges
-                    .iter()
-                    .map(|c| (c.penalty.name(), c.value))
-                    .collect(),
-            ),
-            total: Some(pose.total).filter(|t| t.is_finite()),
-            gates: pose.gates.iter().map(gate_word).collect(),
-            reasons: pose.reasons.clone(),
-            brief: pose.brief.clone(),
-            precautions: pose.precautions.iter().map(|n| n.says.clone()).collect(),
-            precautions_detail: pose.precautions.clone(),
-            faults: pose.faults.clone(),
-            design: pose.design.clone(),
-            story: pose.story.clone(),
-            card: pose.card.clone(),
-        }
-    }
-
-    /// The entry of a pose that was measured alone: no rank.
-    pub fn measured(pose: &RankedPose) -> Self {
-        Self {
-            rank: None,
-            ..Self::ranked(pose)
-        }
-    }
-}
-
-/// What would have to change for the second pose to win.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Margin {
-    /// Rank of the runner-up; null with one pose.
-    pub runner_up: Option<usize>,
-    /// What would make it win, in sentences.
-    pub switches_if: Vec<String>,
-}
-
 /// Wall-clock time: the only values that differ between two runs.
 #[derive(Debug, Clone, Copy, Default, Serialize, JsonSchema)]
 pub struct Seconds {
@@ -295,20 +121,9 @@ pub struct AdviceReport {
     pub part: PartFacts,
     /// Every value in force.
     pub settings: SettingsInForce,
-    /// Candidates looked at.
-    pub candidates: Candidates,
-    /// Ranked poses, the best first.
-    pub poses: Vec<PoseEntry>,
-    /// The pose in which the file is, with its rank among all candidates.
-    pub as_loaded: PoseEntry,
-    /// One or two sentences.
-    pub verdict: String,
-    /// None of the poses listed is a good one; `design` of the first says what would help.
-    pub no_good_pose: bool,
-    /// Distance to the runner-up.
-    pub margin: Margin,
-    /// clear, close or tied.
-    pub confidence: &'static str,
+    /// What was found.
+    #[serde(flatten)]
+    pub advice: Advice,
     /// The time limit ended the search before it was complete.
     pub cut_short: bool,
     /// Wall-clock time; left out in the records of a library, which are the same on every run.
@@ -316,21 +131,12 @@ pub struct AdviceReport {
     pub seconds: Option<Seconds>,
 }
 
-/// Short word for a confidence.
-pub fn confidence_word(confidence: Confidence) -> &'static str {
-    match confidence {
-        Confidence::Clear => "clear",
-        Confidence::Close => "close",
-        Confidence::Tied => "tied",
-    }
-}
-
 impl AdviceReport {
     /// Advice on one part with all that it rests on.
     pub fn new(
         part: PartFacts,
         settings: SettingsInForce,
-        advice: &Advice,
+        advice: Advice,
         cut_short: bool,
         seconds: Seconds,
     ) -> Self {
@@ -339,22 +145,7 @@ impl AdviceReport {
             schema: SCHEMA_VERSION,
             part,
             settings,
-            candidates: Candidates {
-                resting: advice.candidates.resting,
-                lattice: advice.candidates.lattice,
-                refined: advice.candidates.refined,
-                fully_scored: advice.candidates.fully_scored,
-                unsettled: advice.candidates.unsettled,
-            },
-            poses: advice.poses.iter().map(PoseEntry::ranked).collect(),
-            as_loaded: PoseEntry::ranked(&advice.as_loaded),
-            verdict: advice.verdict.clone(),
-            no_good_pose: advice.no_good_pose,
-            margin: Margin {
-                runner_up: advice.runner_up,
-                switches_if: advice.switches_if.clone(),
-            },
-            confidence: confidence_word(advice.confidence),
+            advice,
             cut_short,
             seconds: Some(seconds),
         }
@@ -427,7 +218,7 @@ pub struct MeasureReport {
     /// Every value in force.
     pub settings: SettingsInForce,
     /// The pose and its figures.
-    pub pose: PoseEntry,
+    pub pose: RankedPose,
     /// Readings of a calliper compared with the part, where they were given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub found: Option<Found>,
@@ -438,7 +229,7 @@ impl MeasureReport {
     pub fn new(
         part: PartFacts,
         settings: SettingsInForce,
-        pose: &RankedPose,
+        pose: RankedPose,
         found: Option<Found>,
     ) -> Self {
         Self {
@@ -446,7 +237,7 @@ impl MeasureReport {
             schema: SCHEMA_VERSION,
             part,
             settings,
-            pose: PoseEntry::measured(pose),
+            pose,
             found,
         }
     }
@@ -513,12 +304,10 @@ pub struct TurnReport {
     pub schema: u32,
     /// The part as read.
     pub part: PartFacts,
-    /// Unit direction of the part that goes down to the bed.
-    pub down: [f64; 3],
-    /// Rows of the rotation: a posed point is rotation · p + offset.
-    pub rotation: [[f64; 3]; 3],
-    /// Puts the lowest point at z = 0 and the footprint in the middle.
-    pub offset_mm: [f64; 3],
+    /// Its pose.
+    #[serde(flatten)]
+    #[schemars(with = "Placement")]
+    pub pose: Pose,
     /// Extents along build X, Y, Z.
     pub posed_size_mm: [f64; 3],
     /// The file that was written.
@@ -533,17 +322,9 @@ impl TurnReport {
             wayup: env!("CARGO_PKG_VERSION"),
             schema: SCHEMA_VERSION,
             part,
-            down: posed.pose.down.into_inner().into(),
-            rotation: rows(&posed.pose),
-            offset_mm: posed.pose.build_from_part.translation.vector.into(),
+            pose: posed.pose.clone(),
             posed_size_mm: [x, y, posed.height_mm],
             written,
         }
     }
-}
-
-/// The rotation of a pose by rows.
-fn rows(pose: &Pose) -> [[f64; 3]; 3] {
-    let matrix = pose.rotation();
-    [0, 1, 2].map(|r| [0, 1, 2].map(|c| matrix[(r, c)]))
 }

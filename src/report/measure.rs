@@ -74,8 +74,7 @@ pub fn text(
         "What speaks for it and against it",
         &pose.reasons,
     );
-    let machine: Vec<String> = pose.precautions.iter().map(|n| n.says.clone()).collect();
-    list(&mut out, look, "On the machine", &machine);
+    list(&mut out, look, "On the machine", &pose.precautions);
     list(
         &mut out,
         look,

@@ -2,16 +2,14 @@
 
 use super::json::TurnReport;
 use super::layout::{Look, printable, wrap};
-use crate::settings::triple::unit;
 use crate::words::{decimal, side_down};
 
 /// One or two lines on a part that was written in a pose.
 pub fn text(report: &TurnReport, look: Look) -> String {
     let [x, y, z] = report.posed_size_mm.map(|c| decimal(c, 2));
-    let side =
-        unit(report.down).map_or_else(String::new, |d| format!(" with the {}", side_down(&d)));
+    let side = side_down(&report.pose.down);
     let text = format!(
-        "{}: {}{side}, standing on z = 0, centred, {x} × {y} × {z} mm.",
+        "{}: {} with the {side}, standing on z = 0, centred, {x} × {y} × {z} mm.",
         printable(&report.written),
         printable(&report.part.path)
     );

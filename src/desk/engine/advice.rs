@@ -12,7 +12,7 @@ use crate::advice::{self, Advice, RankedPose};
 use crate::report::advise::{CAUTIONS, how_sure};
 use crate::report::draw::{model::Model, small};
 use crate::report::figures;
-use crate::report::json::{AdviceReport, PoseEntry, Seconds};
+use crate::report::json::{AdviceReport, Seconds};
 use crate::report::number;
 use crate::session::config::{TOP, in_force};
 use crate::settings::Settings;
@@ -126,7 +126,7 @@ pub fn report(part: &DeskPart, settings: &Settings, advice: &Advice) -> AdviceRe
     AdviceReport::new(
         part.intake.facts.clone(),
         in_force(settings, &part.base.files),
-        advice,
+        advice.clone(),
         false,
         Seconds::default(),
     )
@@ -183,7 +183,7 @@ pub fn quick_message(
     let loaded = advice::glance::of_direction(&bench, &search, -Vector3::z_axis());
     let mut list = Vec::new();
     for pose in &poses {
-        list.push(known_only(PoseEntry::ranked(pose))?);
+        list.push(known_only(pose)?);
     }
     let verdict = poses.first().map_or_else(String::new, |first| {
         format!(
@@ -206,7 +206,7 @@ pub fn quick_message(
             "part": part.intake.facts,
             "settings": in_force(settings, &part.base.files),
             "poses": list,
-            "as_loaded": known_only(PoseEntry::measured(&loaded))?,
+            "as_loaded": known_only(&loaded)?,
             "verdict": verdict,
         },
         "pictures": [],
@@ -220,8 +220,8 @@ pub fn quick_message(
 ///
 /// # Errors
 /// Never for plain data.
-pub fn known_only(entry: PoseEntry) -> serde_json::Result<Value> {
-    let mut value = serde_json::to_value(entry)?;
+pub fn known_only(pose: &RankedPose) -> serde_json::Result<Value> {
+    let mut value = serde_json::to_value(pose)?;
     let keep = |value: &mut Value, keys: &[&str]| {
         if let Value::Object(map) = value {
             map.retain(|k, _| keys.contains(&k.as_str()));

@@ -6,7 +6,6 @@ use super::part::DeskPart;
 use crate::advice::{self, glance};
 use crate::figures::stop::Stop;
 use crate::rank::search::{Search, angle_deg};
-use crate::report::json::PoseEntry;
 use crate::report::number;
 use crate::settings::Settings;
 use nalgebra::{Unit, Vector3};
@@ -40,7 +39,7 @@ pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::R
     let search = Search::on(&bench, &part.known);
     let pose = glance::of_direction(&bench, &search, turn.down);
     let mut message = head(part, settings, turn, "quick");
-    message["pose"] = known_only(PoseEntry::measured(&pose))?;
+    message["pose"] = known_only(&pose)?;
     message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();
     number::line(&message)
 }
@@ -66,7 +65,7 @@ pub fn full(
     }
     let marks = part.marks(&turn.down, &sliced);
     let mut message = head(part, settings, turn, "full");
-    message["pose"] = serde_json::to_value(PoseEntry::measured(&pose))?;
+    message["pose"] = serde_json::to_value(&pose)?;
     message["meaning"] = marks.meaning.as_ref().into();
     message["spans"] = marks.spans;
     message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();

@@ -1,7 +1,7 @@
 use super::*;
 use crate::pose::fixtures::*;
 use approx::assert_relative_eq;
-use nalgebra::{Rotation3, Unit};
+use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use proptest::prelude::*;
 use quick::above;
 use std::collections::BTreeMap;

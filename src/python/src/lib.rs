@@ -59,7 +59,7 @@ fn advise<'py>(
         let report = AdviceReport::new(
             facts,
             in_force(&options.settings, &[]),
-            &advice,
+            advice,
             watch.cut(),
             Seconds::default(),
         );
@@ -84,7 +84,7 @@ fn measure<'py>(
         let bench = bench(&part, &options)?;
         let pose = advice::measure(&bench, down);
         let in_force = in_force(&options.settings, &[]);
-        number::tree(&MeasureReport::new(facts, in_force, &pose, None)).map_err(|e| e.to_string())
+        number::tree(&MeasureReport::new(facts, in_force, pose, None)).map_err(|e| e.to_string())
     })?;
     answer(py, report)
 }

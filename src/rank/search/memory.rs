@@ -2,7 +2,7 @@
 
 use super::{Found, Scored, Search};
 use crate::figures::stop::Stop;
-use crate::rank::{Counts, Origin};
+use crate::rank::{Candidates, Origin};
 use std::sync::atomic::Ordering;
 
 impl Search<'_> {
@@ -38,10 +38,10 @@ impl Search<'_> {
             better_than_loaded: self.better(&entries, &loaded),
             entries,
             loaded,
-            counts: Counts {
+            counts: Candidates {
                 resting: self.bench.hull().facets().len(),
                 fully_scored: measured,
-                ..Counts::default()
+                ..Candidates::default()
             },
         }
     }

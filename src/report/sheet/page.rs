@@ -180,7 +180,7 @@ fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<Str
     let mut costs: Vec<String> = first.cost.map(|i| why.remove(i)).into_iter().collect();
     // Where no pose is a good one: what change of the part would help.
     costs.extend(first.design.iter().map(|r| r.says.clone()));
-    let mut machine: Vec<String> = first.precautions.iter().map(|n| n.says.clone()).collect();
+    let mut machine: Vec<String> = first.precautions.clone();
     if machine.is_empty() {
         machine.push(
             "Nothing out of the ordinary: clean bed, and watch the first layer go down.".into(),
