@@ -36,7 +36,7 @@ pub const KNOWN_PENALTIES: [Penalty; 7] = [
     Penalty::Load,
 ];
 
-/// The `top` facets of the hull with the lowest bounds, twins and neighbours left out.
+/// The `top` facets of the hull with the lowest bounds, equivalent ones and neighbours left out.
 ///
 /// Figures that need layers are at the least that they can be, and so is the total:
 /// only [`KNOWN_FIGURES`] and [`KNOWN_PENALTIES`] are to be shown. There are no reasons
@@ -84,7 +84,7 @@ pub(super) fn wordless(
     RankedPose {
         rank: 0,
         axes: axes(bench.part, &pose),
-        equivalent: search.twins(&candidate.down),
+        equivalent: search.equivalent(&candidate.down),
         undominated: true,
         origin: candidate.origin,
         needs_support: false,

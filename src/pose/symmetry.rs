@@ -76,6 +76,24 @@ impl Symmetry {
         }
     }
 
+    /// Those of the symmetries that carry a line onto itself, whichever way it points, and
+    /// each of some directions onto one of them (to 0.01°).
+    #[must_use]
+    pub fn keeping(&self, line: Option<Unit<Vector3<f64>>>, set: &[Unit<Vector3<f64>>]) -> Self {
+        let near = |a: &Vector3<f64>, b: &Vector3<f64>| (a - b).norm() <= SAME_RAD;
+        let keeps = |m: &&Matrix3<f64>| {
+            let line = line.is_none_or(|d| near(&(*m * *d), &d) || near(&(*m * *d), &-*d));
+            line && (set.iter()).all(|d| set.iter().any(|e| near(&(*m * **d), e)))
+        };
+        let along = |axis: &Unit<Vector3<f64>>| {
+            (line.iter().chain(set)).all(|d| axis.cross(d).norm() <= SAME_RAD)
+        };
+        Self {
+            isometries: self.isometries.iter().filter(keeps).copied().collect(),
+            axis: self.axis.filter(along),
+        }
+    }
+
     /// Whether some symmetry, rotation or mirror, carries one direction onto the other
     /// (to 0.01°).
     pub fn equivalent(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
@@ -85,7 +103,7 @@ impl Symmetry {
     }
 
     /// Smallest angle, degrees, between `b` and any direction equivalent to `a`: 0 for
-    /// twins.
+    /// equivalent ones.
     pub fn apart_deg(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
         let chord = self
             .isometries

@@ -26,8 +26,7 @@ use crate::figures::quick::{Bench, Quick};
 use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
 use crate::plane::rect;
-use crate::pose::Pose;
-use crate::pose::{Rest, lattice, standing};
+use crate::pose::{Pose, Rest, Symmetry, lattice, standing};
 use crate::tol;
 use nalgebra::{Unit, Vector3};
 use rayon::prelude::*;
@@ -115,11 +114,11 @@ impl Scored {
 /// What the search found.
 #[derive(Debug, Clone)]
 pub struct Found {
-    /// Fully measured candidates, best first, twins and near neighbours left out.
+    /// Fully measured candidates, best first, equivalent ones and near neighbours left out.
     pub entries: Vec<Scored>,
     /// The pose in which the file is.
     pub loaded: Scored,
-    /// Number of fully measured candidates that beat the loaded pose, twins and
+    /// Number of fully measured candidates that beat the loaded pose, equivalent ones and
     /// neighbours within 10° of a better one left out.
     pub better_than_loaded: usize,
     /// How many directions were looked at.
@@ -181,6 +180,9 @@ impl Progress for Silent {
 pub struct Search<'a> {
     bench: &'a Bench<'a>,
     known: Arc<Known>,
+    /// Those of the part's symmetries that change no figure: load and cosmetic sides keep
+    /// their places.
+    symmetry: Symmetry,
     anew: AtomicUsize,
 }
 
@@ -195,18 +197,14 @@ impl<'a> Search<'a> {
         Self {
             bench,
             known: Arc::clone(known),
+            symmetry: (known.symmetry).keeping(bench.settings.load, &bench.settings.show),
             anew: AtomicUsize::new(0),
         }
     }
 
-    /// What is known of the part whatever the settings.
-    pub fn known(&self) -> &Known {
-        &self.known
-    }
-
-    /// Directions that are equal to `down` by symmetry, itself included.
-    pub fn twins(&self, down: &Unit<Vector3<f64>>) -> usize {
-        self.known.symmetry.orbit(down)
+    /// Number of directions that are equal to `down` by symmetry, itself included.
+    pub fn equivalent(&self, down: &Unit<Vector3<f64>>) -> usize {
+        self.symmetry.orbit(down)
     }
 
     /// A candidate with its quick figures, bound and gates.
@@ -317,8 +315,8 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The facets of the hull with the lowest bounds, at most `top`, best first; of twins
-    /// and of neighbours within 10° only the best.
+    /// The facets of the hull with the lowest bounds, at most `top`, best first; of equivalent
+    /// directions and of neighbours within 10° only the best.
     pub(crate) fn facets_by_bound(&self, top: usize) -> Vec<Candidate> {
         let (hull, part) = (self.bench.hull(), self.bench.part);
         // All of a crumb lies near the bed, so that each facet costs a look at all of it.
@@ -336,7 +334,7 @@ impl<'a> Search<'a> {
         self.apart(all.iter(), top)
     }
 
-    /// The first `most`; of twins and of neighbours within 10° only the first.
+    /// The first `most`; of equivalent directions and of neighbours within 10° only the first.
     fn apart<'c>(
         &self,
         candidates: impl Iterator<Item = &'c Candidate>,
@@ -347,7 +345,10 @@ impl<'a> Search<'a> {
             if kept.len() == most {
                 break;
             }
-            if kept.iter().all(|k| !self.twin_or_near(&k.down, &c.down)) {
+            if kept
+                .iter()
+                .all(|k| !self.equivalent_or_near(&k.down, &c.down))
+            {
                 kept.push(c.clone());
             }
         }
@@ -447,11 +448,12 @@ impl<'a> Search<'a> {
                 let Some(next) = queue.next() else { break };
                 let known = scored.iter().any(|s| {
                     self.same(&s.candidate.down, &next.down)
-                        || (s.key() <= key && self.twin_or_near(&s.candidate.down, &next.down))
+                        || (s.key() <= key
+                            && self.equivalent_or_near(&s.candidate.down, &next.down))
                 });
                 let in_batch = batch.iter().any(|b| {
                     self.same(&b.down, &next.down)
-                        || (cannot_win && self.twin_or_near(&b.down, &next.down))
+                        || (cannot_win && self.equivalent_or_near(&b.down, &next.down))
                 });
                 if !known && !in_batch {
                     batch.push(next);
@@ -470,7 +472,7 @@ impl<'a> Search<'a> {
                     .filter(|c| {
                         !scored.iter().any(|s| {
                             by_key(&s.key(), &c.key()).is_le()
-                                && self.twin_or_near(&s.candidate.down, &c.down)
+                                && self.equivalent_or_near(&s.candidate.down, &c.down)
                         })
                     })
                     .count();
@@ -482,14 +484,14 @@ impl<'a> Search<'a> {
                 .iter()
                 .map(|c| c.quick.height_mm / self.bench.settings.layer_mm + facets * LAYERS_A_FACET)
                 .sum::<f64>();
-            let tried: Vec<Result<Scored, Candidate>> = batch
+            let tried: Vec<(Candidate, Option<Scored>)> = batch
                 .into_par_iter()
-                .map(|c| self.score_until(c.clone(), &stop).map(|s| s.0).ok_or(c))
+                .map(|c| (c.clone(), self.score_until(c, &stop).map(|s| s.0)))
                 .collect();
-            for result in tried {
+            for (candidate, result) in tried {
                 match result {
-                    Ok(s) => scored.push(s),
-                    Err(candidate) => left.push(candidate),
+                    Some(s) => scored.push(s),
+                    None => left.push(candidate),
                 }
             }
             let count = scored.len();
@@ -498,7 +500,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Best first; of twins and of neighbours within 10° only the best, where a
+    /// Best first; of equivalent directions and of neighbours within 10° only the best, where a
     /// facet stands before a direction that hardly betters it.
     fn distinct(&self, scored: &[Scored]) -> Vec<Scored> {
         let mut order: Vec<&Scored> = scored.iter().collect();
@@ -508,17 +510,17 @@ impl<'a> Search<'a> {
         let mut kept: Vec<&Scored> = Vec::new();
         for s in order {
             let down = &s.candidate.down;
-            if let Some(twin) = kept
+            if let Some(rival) = kept
                 .iter_mut()
-                .find(|k| self.twin_or_near(&k.candidate.down, down))
+                .find(|k| self.equivalent_or_near(&k.candidate.down, down))
             {
                 // A facet against a direction a few degrees off: the facet, unless
                 // the gain is real.
                 let facet = matches!(s.candidate.origin, Origin::Resting)
-                    && !matches!(twin.candidate.origin, Origin::Resting)
-                    && s.key().0 == twin.key().0;
-                if facet && s.total <= twin.total * (1.0 + GAIN) {
-                    *twin = s;
+                    && !matches!(rival.candidate.origin, Origin::Resting)
+                    && s.key().0 == rival.key().0;
+                if facet && s.total <= rival.total * (1.0 + GAIN) {
+                    *rival = s;
                 }
                 continue;
             }
@@ -531,12 +533,12 @@ impl<'a> Search<'a> {
 
     /// The same direction or, by symmetry, an equal one.
     fn same(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
-        angle_deg(a, b) < 1e-3 || self.known.symmetry.equivalent(a, b)
+        angle_deg(a, b) < 1e-3 || self.symmetry.equivalent(a, b)
     }
 
-    /// Within the separation of entries of the other or of one of its twins.
-    fn twin_or_near(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
-        self.known.symmetry.apart_deg(a, b) < tol::POSE_SEPARATION_DEG
+    /// Within the separation of entries of the other or of one equivalent to it.
+    fn equivalent_or_near(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
+        self.symmetry.apart_deg(a, b) < tol::POSE_SEPARATION_DEG
     }
 }
 
