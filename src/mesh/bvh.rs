@@ -8,8 +8,9 @@ use super::Mesh;
 use super::lines::Ray;
 use nalgebra::{Point3, Unit, Vector3};
 use parry3d_f64::bounding_volume::Aabb;
-use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy};
+use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
 use rayon::prelude::*;
+use std::cell::Cell;
 
 /// Facets in one bundle.
 const BUNDLE: usize = 32;
@@ -37,21 +38,22 @@ pub struct FacetBvh {
 impl FacetBvh {
     /// Sorts the facets of `mesh` into bundles. An empty mesh finds nothing.
     pub fn new(mesh: &Mesh) -> Self {
-        let Some((lo, hi)) = mesh.bounds() else {
-            return Self {
-                order: Vec::new(),
-                bvh: Bvh::new(),
-            };
-        };
+        let all: Vec<u32> = (0..mesh.triangles.len() as u32).collect();
+        Self::of(mesh, &all)
+    }
+
+    /// The same of some of the facets of `mesh`, given by their indices.
+    pub fn of(mesh: &Mesh, facets: &[u32]) -> Self {
+        let (lo, hi) = mesh.bounds_of(facets);
         let scale = (hi - lo).map(|e| 1023.0 / e.max(f64::MIN_POSITIVE));
-        let mut keyed: Vec<(u32, u32)> = (0..mesh.triangles.len())
-            .into_par_iter()
+        let mut keyed: Vec<(u32, u32)> = facets
+            .par_iter()
             .with_min_len(4096)
-            .map(|t| {
-                let [a, b, c] = mesh.corners(t);
+            .map(|&t| {
+                let [a, b, c] = mesh.corners(t as usize);
                 let centre = (a.coords + b.coords + c.coords) / 3.0;
                 let q = (centre - lo.coords).component_mul(&scale);
-                (morton(q.map(|v| v as u32)), t as u32)
+                (morton(q.map(|v| v as u32)), t)
             })
             .collect();
         keyed.par_sort_unstable();
@@ -59,14 +61,7 @@ impl FacetBvh {
         let boxes: Vec<Aabb> = order
             .par_chunks(BUNDLE)
             .map(|bundle| {
-                let mut lo = Point3::from(Vector3::repeat(f64::INFINITY));
-                let mut hi = Point3::from(Vector3::repeat(f64::NEG_INFINITY));
-                for &t in bundle {
-                    for p in mesh.corners(t as usize) {
-                        lo = lo.inf(&p);
-                        hi = hi.sup(&p);
-                    }
-                }
+                let (lo, hi) = mesh.bounds_of(bundle);
                 Aabb::new(parry_point(lo), parry_point(hi))
             })
             .collect();
@@ -94,6 +89,21 @@ impl FacetBvh {
         }
     }
 
+    /// Calls `visit` with every facet whose box the line through `p` along +z may meet
+    /// at or above `p`, and perhaps a few more.
+    pub(super) fn above(&self, p: &Point3<f64>, mut visit: impl FnMut(u32)) {
+        let leaves = self.bvh.leaves(|node| {
+            let (lo, hi) = (node.mins(), node.maxs());
+            (lo.x..=hi.x).contains(&p.x) && (lo.y..=hi.y).contains(&p.y) && p.z <= hi.z
+        });
+        for leaf in leaves {
+            let first = leaf as usize * BUNDLE;
+            for &t in self.order.iter().skip(first).take(BUNDLE) {
+                visit(t);
+            }
+        }
+    }
+
     /// The nearest facet of `mesh`, the mesh it was made for, that the ray from `from`
     /// along `along` meets and that `counts`; `None` where there is none. Part frame, mm.
     ///
@@ -111,7 +121,9 @@ impl FacetBvh {
         counts: impl Fn(&Hit) -> bool,
     ) -> Option<Hit> {
         let ray = Ray::new(from, along);
-        let leaves = self.bvh.leaves(|node| {
+        let first: Cell<Option<Hit>> = Cell::new(None);
+        // Distance at which the ray comes to a box, at the least; `Real::MAX` where it passes.
+        let reaches = |node: &BvhNode, _| {
             let (lo, hi) = (node.mins(), node.maxs());
             let (mut near, mut far) = (0.0_f64, f64::INFINITY);
             for (lo, hi, at, d) in [
@@ -124,7 +136,7 @@ impl FacetBvh {
                 let (lo, hi) = (lo - slack, hi + slack);
                 if d == 0.0 {
                     if at < lo || at > hi {
-                        return false;
+                        return f64::MAX;
                     }
                     continue;
                 }
@@ -132,10 +144,9 @@ impl FacetBvh {
                 near = near.max(a.min(b));
                 far = far.min(a.max(b));
             }
-            near <= far
-        });
-        let mut first: Option<Hit> = None;
-        for leaf in leaves {
+            if near <= far { near } else { f64::MAX }
+        };
+        self.bvh.find_best(f64::MAX, reaches, |leaf, _| {
             for &t in self.order.iter().skip(leaf as usize * BUNDLE).take(BUNDLE) {
                 let Some((apart_mm, enters)) = ray.meets(&mesh.corners(t as usize)) else {
                     continue;
@@ -145,14 +156,18 @@ impl FacetBvh {
                     apart_mm,
                     enters,
                 };
-                let sooner =
-                    first.is_none_or(|f| (apart_mm, hit.triangle) < (f.apart_mm, f.triangle));
+                let sooner = first
+                    .get()
+                    .is_none_or(|f| (apart_mm, hit.triangle) < (f.apart_mm, f.triangle));
                 if sooner && apart_mm >= 0.0 && counts(&hit) {
-                    first = Some(hit);
+                    first.set(Some(hit));
                 }
             }
-        }
-        first
+            // A little more: a box that begins just here may hold a facet of lower index.
+            let further = |hit: Hit| hit.apart_mm * (1.0 + f64::EPSILON) + f64::MIN_POSITIVE;
+            first.get().map(further)
+        });
+        first.get()
     }
 }
 

@@ -30,7 +30,22 @@ impl Mesh {
                 .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p))),
         )
     }
+
+    /// Box of some triangles; without any, from plus to minus infinity.
+    pub(crate) fn bounds_of(&self, triangles: &[u32]) -> Bounds {
+        let empty = (
+            Point3::from(Vector3::repeat(f64::INFINITY)),
+            Point3::from(Vector3::repeat(f64::NEG_INFINITY)),
+        );
+        triangles
+            .iter()
+            .flat_map(|&t| self.corners(t as usize))
+            .fold(empty, |(lo, hi), p| (lo.inf(&p), hi.sup(&p)))
+    }
 }
+
+/// Lowest and highest corner of a box.
+pub(crate) type Bounds = (Point3<f64>, Point3<f64>);
 
 /// Volume, area and moments of a surface, part frame, unit density.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,128 +1,323 @@
 //! Which body lies inside which, which faces outward, and whether material overlaps.
 
+use super::bvh::FacetBvh;
 use super::lines::{Axis, behind, crossing, height};
-use super::{Body, Mesh};
+use super::{Body, Bounds, Mesh};
 use crate::tol;
-use nalgebra::{Point2, Point3, Vector3};
+use nalgebra::{Point2, Point3};
+use parry3d_f64::bounding_volume::Aabb;
+use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
-/// Lowest and highest corner of a box.
-type Bounds = (Point3<f64>, Point3<f64>);
-
-/// Box of some triangles.
-pub(crate) fn bounds_of(mesh: &Mesh, triangles: &[u32]) -> Bounds {
-    let empty = (
-        Point3::from(Vector3::repeat(f64::INFINITY)),
-        Point3::from(Vector3::repeat(f64::NEG_INFINITY)),
-    );
-    triangles
-        .iter()
-        .flat_map(|&t| mesh.corners(t as usize))
-        .fold(empty, |(lo, hi), p| (lo.inf(&p), hi.sup(&p)))
+/// The closed bodies around each body.
+pub(crate) enum Nesting {
+    /// All that hold it wholly, ascending.
+    Listed(Vec<Vec<u32>>),
+    /// The innermost one: where so many hold each other that a list of all would
+    /// grow with the square of their number. Bodies that cross are taken for nested.
+    Tree(Vec<Option<u32>>),
 }
 
-fn holds(outer: &Bounds, inner: &Bounds) -> bool {
-    outer.0 <= inner.0 && outer.1 >= inner.1
-}
-
-/// Interiors of boxes share more than `within`.
-fn meet(a: &Bounds, b: &Bounds, within: f64) -> bool {
-    (0..3).all(|i| a.0[i] + within < b.1[i] && b.0[i] + within < a.1[i])
-}
-
-/// For every body, the closed bodies that hold it wholly, ascending.
-pub(crate) fn containers(mesh: &Mesh, bodies: &[Body], boxes: &[Bounds]) -> Vec<Vec<u32>> {
-    let mut inside = vec![Vec::new(); bodies.len()];
-    // A sweep along x: the closed bodies whose boxes reach the current x may be outer ones.
-    let mut by_x: Vec<usize> = (0..bodies.len()).collect();
-    by_x.sort_by(|&a, &b| boxes[a].0.x.total_cmp(&boxes[b].0.x).then(a.cmp(&b)));
-    let mut active: Vec<usize> = Vec::new();
-    let mut pairs: Vec<(u32, u32)> = Vec::new();
-    for group in by_x.chunk_by(|a, b| boxes[*a].0.x == boxes[*b].0.x) {
-        let x = boxes[group[0]].0.x;
-        active.retain(|o| boxes[*o].1.x >= x);
-        active.extend(group.iter().filter(|b| bodies[**b].closed));
-        for &inner in group {
-            let outers = active
-                .iter()
-                .filter(|o| **o != inner && holds(&boxes[**o], &boxes[inner]));
-            pairs.extend(outers.map(|o| (inner as u32, *o as u32)));
+impl Nesting {
+    /// Whether any body is around `body`.
+    pub(crate) fn is_held(&self, body: usize) -> bool {
+        match self {
+            Self::Listed(lists) => !lists[body].is_empty(),
+            Self::Tree(around) => around[body].is_some(),
         }
     }
-    pairs.sort_unstable();
-    if pairs.is_empty() {
-        return inside;
+
+    /// Whether `outer` is known to be around `inner` (of a tree: right around it).
+    fn holds(&self, outer: usize, inner: usize) -> bool {
+        match self {
+            Self::Listed(lists) => lists[inner].contains(&(outer as u32)),
+            Self::Tree(around) => around[inner] == Some(outer as u32),
+        }
     }
 
-    // Three points of each inner body, so that one on a shared face does not decide.
-    let mut probes: Vec<(u32, Point3<f64>)> = Vec::new();
-    for group in pairs.chunk_by(|p, q| p.0 == q.0) {
-        let body = group[0].0;
-        let triangles = &bodies[body as usize].triangles;
-        for pick in [0, triangles.len() / 2, triangles.len().saturating_sub(1)] {
-            if let Some(&t) = triangles.get(pick) {
-                probes.push((body, mesh.corners(t as usize)[pick % 3]));
+    /// All bodies, each after those around it.
+    fn outside_first(&self) -> Vec<usize> {
+        match self {
+            Self::Listed(lists) => {
+                let mut order: Vec<usize> = (0..lists.len()).collect();
+                order.sort_by_key(|&b| (lists[b].len(), b));
+                order
             }
-        }
-    }
-    let axis = Axis(2);
-    let mut order: Vec<u32> = (0..probes.len() as u32).collect();
-    let x = |probe: u32| probes[probe as usize].1.x;
-    order.sort_by(|a, b| x(*a).total_cmp(&x(*b)).then(a.cmp(b)));
-
-    let mut outers: Vec<u32> = pairs.iter().map(|p| p.1).collect();
-    outers.sort_unstable();
-    outers.dedup();
-    // (probe, outer body, winding or `None` where the probe lies on the surface).
-    let mut hits: Vec<(u32, u32, Option<i32>)> = Vec::new();
-    for &outer in &outers {
-        for &t in &bodies[outer as usize].triangles {
-            let corners = mesh.corners(t as usize);
-            let flat = corners.map(|p| axis.across(&p));
-            let (lo, hi) = (
-                flat[0].inf(&flat[1]).inf(&flat[2]),
-                flat[0].sup(&flat[1]).sup(&flat[2]),
-            );
-            let from = order.partition_point(|p| x(*p) < lo.x);
-            for &probe in order[from..].iter().take_while(|p| x(**p) <= hi.x) {
-                let (body, point) = &probes[probe as usize];
-                if *body == outer || !(lo.y..=hi.y).contains(&point.y) {
-                    continue;
-                }
-                let sign = crossing(&flat, axis.across(point));
-                if corners.contains(point) {
-                    hits.push((probe, outer, None));
-                } else if sign != 0 {
-                    match behind(&corners, point) * f64::from(sign) {
-                        0.0 => hits.push((probe, outer, None)),
-                        above if above > 0.0 => hits.push((probe, outer, Some(sign))),
-                        _ => {}
+            Self::Tree(around) => {
+                let mut held: Vec<Vec<usize>> = vec![Vec::new(); around.len()];
+                let mut order = Vec::with_capacity(around.len());
+                for (body, outer) in around.iter().enumerate() {
+                    match outer {
+                        Some(outer) => held[*outer as usize].push(body),
+                        None => order.push(body),
                     }
                 }
+                for next in 0..around.len() {
+                    order.extend_from_slice(&held[order[next]]);
+                }
+                order
             }
         }
     }
-    hits.sort_unstable();
-    let winding = |probe: u32, outer: u32| -> Option<i32> {
-        let from = hits.partition_point(|h| (h.0, h.1) < (probe, outer));
-        hits[from..]
-            .iter()
-            .take_while(|h| (h.0, h.1) == (probe, outer))
-            .map(|h| h.2)
-            .sum()
+}
+
+/// Whether the box of a node covers another.
+fn covers(node: &BvhNode, inner: &Bounds) -> bool {
+    let (lo, hi) = (node.mins(), node.maxs());
+    let held = |i: usize| lo[i] <= inner.0[i] && hi[i] >= inner.1[i];
+    held(0) && held(1) && held(2)
+}
+
+/// Pairs of boxes that are looked at one by one.
+fn pairs_at_most(bodies: usize) -> usize {
+    (1 << 16) + 32 * bodies
+}
+
+/// Hierarchy over the boxes of bodies.
+fn tree_of<'a>(boxes: impl Iterator<Item = &'a Bounds>) -> Bvh {
+    let corner = |p: &Point3<f64>| parry3d_f64::math::Vector::new(p.x, p.y, p.z);
+    let boxes: Vec<Aabb> = boxes
+        .map(|(lo, hi)| Aabb::new(corner(lo), corner(hi)))
+        .collect();
+    Bvh::from_leaves(BvhBuildStrategy::Binned, &boxes)
+}
+
+/// For every body, the closed bodies that hold it wholly. Time and memory grow with the
+/// triangles, times a logarithm, however many bodies hold each other.
+pub(crate) fn nesting(mesh: &Mesh, bodies: &[Body], boxes: &[Bounds]) -> Nesting {
+    let space = Space {
+        mesh,
+        bodies,
+        boxes,
+        facets: bodies.iter().map(|_| OnceLock::new()).collect(),
     };
-    for (inner, outer) in pairs {
-        // Probes stand in the order of their bodies.
-        let from = probes.partition_point(|probe| probe.0 < inner);
-        let to = probes.partition_point(|probe| probe.0 <= inner);
-        let mut seen = (from..to)
-            .filter_map(|i| winding(i as u32, outer))
-            .peekable();
-        if seen.peek().is_some() && seen.all(|w| w != 0) {
-            inside[inner as usize].push(outer);
+    let tree = tree_of(boxes.iter());
+    let mut pairs: Vec<(usize, u32)> = Vec::new();
+    for (inner, within) in boxes.iter().enumerate() {
+        let around = tree.leaves(|node| covers(node, within));
+        pairs.extend(
+            around
+                .filter(|&o| o as usize != inner && bodies[o as usize].closed)
+                .map(|o| (inner, o))
+                .take(pairs_at_most(bodies.len()) + 1 - pairs.len()),
+        );
+        if pairs.len() > pairs_at_most(bodies.len()) {
+            return Nesting::Tree(innermost(&space));
         }
     }
-    inside
+    let held: Vec<bool> = pairs
+        .par_iter()
+        .map(|(inner, outer)| space.holds(*outer as usize, *inner))
+        .collect();
+    let mut lists = vec![Vec::new(); bodies.len()];
+    for ((inner, outer), _) in pairs.into_iter().zip(held).filter(|(_, held)| *held) {
+        lists[inner].push(outer);
+    }
+    for list in &mut lists {
+        list.sort_unstable();
+    }
+    Nesting::Listed(lists)
+}
+
+/// The bodies of a mesh, to be asked which holds which.
+struct Space<'a> {
+    mesh: &'a Mesh,
+    bodies: &'a [Body],
+    boxes: &'a [Bounds],
+    /// Of each body that was asked.
+    facets: Vec<OnceLock<FacetBvh>>,
+}
+
+impl Space<'_> {
+    /// Whether the closed body `outer` holds `inner` wholly, if their boxes lie so.
+    fn holds(&self, outer: usize, inner: usize) -> bool {
+        let triangles = &self.bodies[inner].triangles;
+        // Three points, so that one on a shared face does not decide.
+        let picks = [0, triangles.len() / 2, triangles.len().saturating_sub(1)];
+        let mut seen = picks
+            .iter()
+            .filter_map(|&pick| Some(self.mesh.corners(*triangles.get(pick)? as usize)[pick % 3]))
+            .filter_map(|point| self.winding(outer, &point))
+            .peekable();
+        seen.peek().is_some() && seen.all(|winding| winding != 0)
+    }
+
+    /// How often a body winds round a point; `None` on its surface.
+    fn winding(&self, body: usize, point: &Point3<f64>) -> Option<i32> {
+        let triangles = &self.bodies[body].triangles;
+        let facets = self.facets[body].get_or_init(|| FacetBvh::of(self.mesh, triangles));
+        let axis = Axis(2);
+        let mut winding = Some(0);
+        facets.above(point, |t| {
+            let corners = self.mesh.corners(t as usize);
+            let flat = corners.map(|p| axis.across(&p));
+            let sign = crossing(&flat, axis.across(point));
+            if corners.contains(point) {
+                winding = None;
+            } else if sign != 0 {
+                match behind(&corners, point) * f64::from(sign) {
+                    0.0 => winding = None,
+                    above if above > 0.0 => winding = winding.map(|sum| sum + sign),
+                    _ => {}
+                }
+            }
+        });
+        winding
+    }
+}
+
+/// Bodies that lie beside each other in one, and a tree over most of their boxes.
+#[derive(Default)]
+struct Beside {
+    all: Vec<u32>,
+    tree: Bvh,
+    in_tree: usize,
+}
+
+impl Beside {
+    fn push(&mut self, body: u32, boxes: &[Bounds]) {
+        self.all.push(body);
+        // Made anew whenever their number has doubled.
+        if self.all.len() > 2 * self.in_tree + 16 {
+            self.tree = tree_of(self.all.iter().map(|b| &boxes[*b as usize]));
+            self.in_tree = self.all.len();
+        }
+    }
+
+    /// Those whose box covers another.
+    fn around<'a>(&'a self, inner: &'a Bounds, boxes: &'a [Bounds]) -> impl Iterator<Item = u32> {
+        let in_tree = self.tree.leaves(|node| covers(node, inner));
+        let rest = self.all[self.in_tree..].iter().copied();
+        in_tree
+            .map(|leaf| self.all[leaf as usize])
+            .chain(rest.filter(|b| {
+                let (lo, hi) = &boxes[*b as usize];
+                *lo <= inner.0 && *hi >= inner.1
+            }))
+    }
+}
+
+/// The innermost closed body around each, for bodies of which any two lie apart or one
+/// in the other. From the largest down each is let into the tree of those before it.
+///
+/// The way down is not walked step by step: the tree is divided into paths from a body
+/// to its largest branch, and how far down one goes is found by bisection.
+fn innermost(space: &Space) -> Vec<Option<u32>> {
+    let count = space.bodies.len();
+    let size = |b: usize| space.bodies[b].volume_mm3.abs();
+    let mut order: Vec<usize> = (0..count).collect();
+    // Open bodies hold nothing: they come last.
+    order.sort_by(|&a, &b| {
+        let open = |body: usize| !space.bodies[body].closed;
+        open(a)
+            .cmp(&open(b))
+            .then(size(b).total_cmp(&size(a)))
+            .then(a.cmp(&b))
+    });
+    let mut around: Vec<Option<u32>> = vec![None; count];
+    let mut beside: Vec<Beside> = (0..=count).map(|_| Beside::default()).collect();
+    let mut paths = Paths::new(count);
+    for (done, &body) in order.iter().enumerate() {
+        if done.is_power_of_two() {
+            paths.divide(&order[..done], &around);
+        }
+        let inner = &space.boxes[body];
+        // The last place stands for what lies in nothing.
+        let mut outer = count;
+        while let Some(next) = beside[outer]
+            .around(inner, space.boxes)
+            .find(|next| space.holds(*next as usize, body))
+        {
+            outer = paths.deepest(next, |b| {
+                let (lo, hi) = &space.boxes[b as usize];
+                *lo <= inner.0 && *hi >= inner.1 && space.holds(b as usize, body)
+            });
+        }
+        around[body] = (outer < count).then_some(outer as u32);
+        if space.bodies[body].closed {
+            beside[outer].push(body as u32, space.boxes);
+            paths.add(body as u32, around[body]);
+        }
+    }
+    around
+}
+
+/// Paths downward through a tree of bodies.
+struct Paths {
+    /// Of each body its path and its place there.
+    place: Vec<(usize, usize)>,
+    paths: Vec<Vec<u32>>,
+}
+
+impl Paths {
+    fn new(bodies: usize) -> Self {
+        Self {
+            place: vec![(0, 0); bodies],
+            paths: Vec::new(),
+        }
+    }
+
+    /// Adds a body below another, at the end of its path where that has no end yet.
+    fn add(&mut self, body: u32, around: Option<u32>) {
+        let path = around
+            .map(|outer| self.place[outer as usize])
+            .filter(|(path, place)| place + 1 == self.paths[*path].len())
+            .map(|(path, _)| path);
+        let path = path.unwrap_or_else(|| {
+            self.paths.push(Vec::new());
+            self.paths.len() - 1
+        });
+        self.place[body as usize] = (path, self.paths[path].len());
+        self.paths[path].push(body);
+    }
+
+    /// Divides the tree anew, so that each path goes on into the largest branch: then
+    /// no way down passes more than log₂ n paths. `order` has outer bodies first.
+    fn divide(&mut self, order: &[usize], around: &[Option<u32>]) {
+        let mut below = vec![1_u32; self.place.len()];
+        for &body in order.iter().rev() {
+            if let Some(outer) = around[body] {
+                below[outer as usize] += below[body];
+            }
+        }
+        let mut largest: Vec<Option<usize>> = vec![None; self.place.len()];
+        for &body in order {
+            if let Some(outer) = around[body] {
+                let branch = &mut largest[outer as usize];
+                if branch.is_none_or(|other| below[other] < below[body]) {
+                    *branch = Some(body);
+                }
+            }
+        }
+        self.paths.clear();
+        for &body in order {
+            let outer = around[body].map(|o| o as usize);
+            let goes_on = outer.filter(|o| largest[*o] == Some(body));
+            let path = goes_on.map_or(self.paths.len(), |o| self.place[o].0);
+            if path == self.paths.len() {
+                self.paths.push(Vec::new());
+            }
+            self.place[body] = (path, self.paths[path].len());
+            self.paths[path].push(body as u32);
+        }
+    }
+
+    /// The deepest body on the path from `top` down that holds, as `top` does.
+    fn deepest(&self, top: u32, mut holds: impl FnMut(u32) -> bool) -> usize {
+        let (path, place) = self.place[top as usize];
+        let below = &self.paths[path][place + 1..];
+        let mut known = 0..below.len();
+        while !known.is_empty() {
+            let middle = usize::midpoint(known.start, known.end);
+            if holds(below[middle]) {
+                known.start = middle + 1;
+            } else {
+                known.end = middle;
+            }
+        }
+        self.paths[path][place + known.start] as usize
+    }
 }
 
 /// What [`settle`] decided.
@@ -138,30 +333,37 @@ pub(crate) struct Settled {
 /// `facing[b]` is +1 outward, −1 inward, 0 undecidable (an open sheet). Where an
 /// outermost body is inside out, the whole nest was written that way and turns
 /// with it, so that its cavities stay cavities.
-pub(crate) fn settle(facing: &[i8], containers: &[Vec<u32>]) -> Settled {
+pub(crate) fn settle(facing: &[i8], nest: &Nesting) -> Settled {
     let count = facing.len();
-    let mut order: Vec<usize> = (0..count).collect();
-    order.sort_by_key(|&b| (containers[b].len(), b));
     let mut turn = vec![false; count];
     let mut sense = facing.to_vec();
     let mut buried = Vec::new();
-    for b in order {
-        let outermost = containers[b]
-            .iter()
-            .find(|o| containers[**o as usize].is_empty())
-            .map(|o| *o as usize);
-        if outermost.is_some_and(|o| turn[o]) {
+    // Of each body: the outermost one around it, and how often those around it wind.
+    let mut outermost: Vec<Option<usize>> = vec![None; count];
+    let mut depth = vec![0_i32; count];
+    for b in nest.outside_first() {
+        let sense_of = |o: u32| i32::from(sense[o as usize]);
+        (outermost[b], depth[b]) = match nest {
+            Nesting::Listed(lists) => (
+                lists[b]
+                    .iter()
+                    .map(|o| *o as usize)
+                    .find(|o| !nest.is_held(*o)),
+                lists[b].iter().map(|o| sense_of(*o)).sum(),
+            ),
+            Nesting::Tree(around) => around[b].map_or((None, 0), |o| {
+                let outer = o as usize;
+                (outermost[outer].or(Some(outer)), depth[outer] + sense_of(o))
+            }),
+        };
+        if outermost[b].is_some_and(|o| turn[o]) {
             turn[b] = true;
             sense[b] = -facing[b];
         }
-        let depth: i32 = containers[b]
-            .iter()
-            .map(|o| i32::from(sense[*o as usize]))
-            .sum();
-        if sense[b] < 0 && depth < 1 {
+        if sense[b] < 0 && depth[b] < 1 {
             turn[b] = !turn[b];
             sense[b] = 1;
-        } else if sense[b] > 0 && depth >= 1 {
+        } else if sense[b] > 0 && depth[b] >= 1 {
             buried.push(b);
         }
     }
@@ -169,27 +371,55 @@ pub(crate) fn settle(facing: &[i8], containers: &[Vec<u32>]) -> Settled {
 }
 
 /// Whether the boxes of two bodies meet, other than a cavity's in the body around it.
-pub(crate) fn boxes_meet(
-    bodies: &[Body],
-    boxes: &[Bounds],
-    containers: &[Vec<u32>],
-    within: f64,
-) -> bool {
-    let mut order: Vec<usize> = (0..bodies.len()).collect();
-    order.sort_by(|&a, &b| boxes[a].0.x.total_cmp(&boxes[b].0.x).then(a.cmp(&b)));
-    let hollow = |cavity: usize, around: usize| {
-        bodies[cavity].cavity && containers[cavity].contains(&(around as u32))
-    };
-    order.iter().enumerate().any(|(i, &a)| {
-        order[i + 1..]
-            .iter()
-            .take_while(|b| boxes[**b].0.x <= boxes[a].1.x)
-            .any(|&b| meet(&boxes[a], &boxes[b], within) && !hollow(a, b) && !hollow(b, a))
+/// So many boxes that meet that they are not all looked at count as bodies that meet.
+pub(crate) fn boxes_meet(bodies: &[Body], boxes: &[Bounds], nest: &Nesting, within: f64) -> bool {
+    let tree = tree_of(boxes.iter());
+    let hollow = |cavity: usize, around: usize| bodies[cavity].cavity && nest.holds(around, cavity);
+    let mut looked_at = 0;
+    boxes.iter().enumerate().any(|(a, (lo, hi))| {
+        let near = tree.leaves(|node| {
+            let (least, most) = (node.mins(), node.maxs());
+            let near = |i: usize| lo[i] + within < most[i] && least[i] + within < hi[i];
+            near(0) && near(1) && near(2)
+        });
+        near.map(|b| b as usize).filter(|b| *b > a).any(|b| {
+            looked_at += 1;
+            looked_at > pairs_at_most(bodies.len()) || !hollow(a, b) && !hollow(b, a)
+        })
     })
 }
 
-/// Lines a side of the sampling grid.
+/// Lines a side of the sampling grid, at the most.
 const LINES: usize = 48;
+
+/// Crossings of lines and triangles that are looked at for one axis.
+const CROSSINGS: f64 = (1 << 21) as f64;
+
+/// Lines a side such that no more than [`CROSSINGS`] of the triangles' boxes are met.
+fn lines_across(mesh: &Mesh, axis: Axis, span: Point2<f64>) -> usize {
+    let covered: f64 = mesh
+        .triangles
+        .par_chunks(1 << 15)
+        .enumerate()
+        .map(|(chunk, triangles)| {
+            let first = chunk << 15;
+            let box_of = |t: usize| {
+                let flat = mesh.corners(t).map(|p| axis.across(&p));
+                let size =
+                    flat[0].sup(&flat[1]).sup(&flat[2]) - flat[0].inf(&flat[1]).inf(&flat[2]);
+                (size.x / span.x) * (size.y / span.y)
+            };
+            (first..first + triangles.len()).map(box_of).sum::<f64>()
+        })
+        .collect::<Vec<f64>>()
+        .iter()
+        .sum();
+    let mut lines = LINES;
+    while lines > 3 && covered * (lines * lines) as f64 > CROSSINGS {
+        lines /= 2;
+    }
+    lines
+}
 
 /// Sampled lines along which the closed bodies wind other than 0 or 1 times: how
 /// many, and a place on the first. `bodies` face their final way.
@@ -201,54 +431,51 @@ pub(crate) fn overlaps(mesh: &Mesh, bodies: &[Body]) -> Option<(u64, Point3<f64>
     let mut place = None;
     for axis in [Axis(0), Axis(1), Axis(2)] {
         let (origin, span) = (axis.across(&lo), axis.across(&Point3::from(size)));
+        if span.x <= 0.0 || span.y <= 0.0 {
+            continue;
+        }
+        let lines = lines_across(mesh, axis, span);
         // Off the middle of the cells by an odd amount, clear of symmetric edges.
-        let line = |i: usize, span: f64| (i as f64 + 0.478_37) / LINES as f64 * span;
+        let line = |i: usize, span: f64| (i as f64 + 0.478_37) / lines as f64 * span;
         let at = |i: usize, j: usize| {
             Point2::new(origin.x + line(i, span.x), origin.y + line(j, span.y))
         };
         let range = |from: f64, to: f64, span: f64| {
-            let index = |x: f64| (x / span * LINES as f64 - 0.478_37).clamp(-1.0, LINES as f64);
+            let index = |x: f64| (x / span * lines as f64 - 0.478_37).clamp(-1.0, lines as f64);
             let from = index(from).ceil().max(0.0) as usize;
             let to = (index(to).floor() + 1.0).max(0.0) as usize;
-            from..to.min(LINES)
+            from..to.min(lines)
         };
-        if span.x <= 0.0 || span.y <= 0.0 {
-            continue;
-        }
         let mut crossings: Vec<(u32, f64, i32)> = bodies
-            .iter()
+            .par_iter()
             .filter(|body| body.closed)
-            .flat_map(|body| {
-                let found: Vec<Vec<(u32, f64, i32)>> = body
-                    .triangles
-                    .par_chunks(1 << 15)
-                    .map(|chunk| {
-                        let mut found = Vec::new();
-                        for &t in chunk {
-                            let corners = mesh.corners(t as usize);
-                            let flat = corners.map(|p| axis.across(&p));
-                            let (a, b) = (
-                                flat[0].inf(&flat[1]).inf(&flat[2]) - origin,
-                                flat[0].sup(&flat[1]).sup(&flat[2]) - origin,
-                            );
-                            for i in range(a.x, b.x, span.x) {
-                                for j in range(a.y, b.y, span.y) {
-                                    let sign = crossing(&flat, at(i, j));
-                                    if sign != 0 {
-                                        let along = corners.map(|p| axis.along(&p));
-                                        let height = height(&flat, along, at(i, j));
-                                        found.push(((i * LINES + j) as u32, height, sign));
-                                    }
-                                }
+            .flat_map(|body| body.triangles.par_chunks(1 << 15))
+            .flat_map_iter(|chunk| {
+                let mut found = Vec::new();
+                for &t in chunk {
+                    let corners = mesh.corners(t as usize);
+                    let flat = corners.map(|p| axis.across(&p));
+                    let (a, b) = (
+                        flat[0].inf(&flat[1]).inf(&flat[2]) - origin,
+                        flat[0].sup(&flat[1]).sup(&flat[2]) - origin,
+                    );
+                    for i in range(a.x, b.x, span.x) {
+                        for j in range(a.y, b.y, span.y) {
+                            let sign = crossing(&flat, at(i, j));
+                            if sign != 0 {
+                                let along = corners.map(|p| axis.along(&p));
+                                let height = height(&flat, along, at(i, j));
+                                found.push(((i * lines + j) as u32, height, sign));
                             }
                         }
-                        found
-                    })
-                    .collect();
-                found.into_iter().flatten()
+                    }
+                }
+                found
             })
             .collect();
-        crossings.sort_by(|p, q| p.0.cmp(&q.0).then(p.1.total_cmp(&q.1)).then(p.2.cmp(&q.2)));
+        crossings.par_sort_unstable_by(|p, q| {
+            p.0.cmp(&q.0).then(p.1.total_cmp(&q.1)).then(p.2.cmp(&q.2))
+        });
         for one_line in crossings.chunk_by(|p, q| p.0 == q.0) {
             let mut winding = 0;
             let bad = one_line.windows(2).find_map(|pair| {
@@ -260,7 +487,7 @@ pub(crate) fn overlaps(mesh: &Mesh, bodies: &[Body]) -> Option<(u64, Point3<f64>
                 count += 1;
                 place.get_or_insert_with(|| {
                     let index = one_line[0].0 as usize;
-                    let across = at(index / LINES, index % LINES);
+                    let across = at(index / lines, index % lines);
                     let mut p = Point3::origin();
                     p[axis.0] = height;
                     p[(axis.0 + 1) % 3] = across.x;
@@ -272,3 +499,6 @@ pub(crate) fn overlaps(mesh: &Mesh, bodies: &[Body]) -> Option<(u64, Point3<f64>
     }
     place.map(|place| (count, place))
 }
+
+#[cfg(test)]
+mod tests;

@@ -5,7 +5,7 @@ use super::defect::{Defect, DefectKind, Tally};
 use super::edges::{Pairing, middle};
 use super::error::Fault;
 use super::mass::Moments;
-use super::nesting::{bounds_of, boxes_meet, containers, overlaps, settle};
+use super::nesting::{boxes_meet, nesting, overlaps, settle};
 use super::shells::{shells, turn_triangles};
 use super::{Body, Mesh, Part};
 use crate::tol;
@@ -75,9 +75,9 @@ impl Part {
 
         let boxes: Vec<_> = bodies
             .iter()
-            .map(|body| bounds_of(&mesh, &body.triangles))
+            .map(|body| mesh.bounds_of(&body.triangles))
             .collect();
-        let nest = containers(&mesh, &bodies, &boxes);
+        let nest = nesting(&mesh, &bodies, &boxes);
         let facing: Vec<i8> = bodies
             .iter()
             .zip(&boxes)
@@ -103,8 +103,8 @@ impl Part {
             &mut moments,
             &settled.turn,
         ));
-        for (body, held) in bodies.iter_mut().zip(&nest) {
-            body.cavity = body.closed && body.volume_mm3 < 0.0 && !held.is_empty();
+        for (b, body) in bodies.iter_mut().enumerate() {
+            body.cavity = body.closed && body.volume_mm3 < 0.0 && nest.is_held(b);
         }
         if let Some(&first) = settled.buried.first() {
             let at = mesh.corners(bodies[first].triangles[0] as usize)[0];
