@@ -10,7 +10,7 @@ use crate::advice::support::{FREE_LEDGE_MM, NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2,
 use crate::rank::Gate;
 use crate::settings::Settings;
 use crate::words;
-pub(super) use evals::Ground;
+pub(super) use evals::RuleInput;
 use evals::{DETAILS, LINE_FACTOR, QUICK_LAYER_S, SLENDER_WATCH, WATCH_BRIDGE_MM};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -36,7 +36,7 @@ pub struct Rule {
     pub source: &'static str,
     /// The figure's value and what is said of it, where all else that the rule asks for is
     /// given. The threshold is held against it here, in [`notes`].
-    eval: fn(&Ground) -> Option<(f64, String)>,
+    eval: fn(&RuleInput) -> Option<(f64, String)>,
 }
 
 /// How a figure is held against a threshold.
@@ -298,7 +298,7 @@ pub const RULES: &[Rule] = &[
 
 /// Every rule that speaks, in table order. That of the brim always does: on the other side
 /// of its threshold it says that none is needed.
-pub(super) fn notes(ground: &Ground) -> Vec<Note> {
+pub(super) fn notes(ground: &RuleInput) -> Vec<Note> {
     let spoken = |rule: &Rule| {
         let (value, says) = (rule.eval)(ground)?;
         let threshold = (rule.threshold)(ground.settings);

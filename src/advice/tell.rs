@@ -1,9 +1,9 @@
 //! From the search to the advice: ranks, marks, reasons, verdict.
 
 use crate::advice::glance::wordless;
-use crate::advice::precautions::Ground;
+use crate::advice::precautions::RuleInput;
 use crate::advice::support::needs_support;
-use crate::advice::verdict::Fault;
+use crate::advice::verdict::PoseFault;
 use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
@@ -178,7 +178,7 @@ impl<'a> Teller<'a> {
         let precautions = if bench.is_crumb() {
             Vec::new()
         } else {
-            precautions::notes(&Ground {
+            precautions::notes(&RuleInput {
                 figures: f,
                 gates: &entry.candidate.gates,
                 part: bench.part,
@@ -195,7 +195,7 @@ impl<'a> Teller<'a> {
         };
         let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
         let reasons = reasons::reasons(entry, rank, rival, self.volume_mm3, settings);
-        let in_words = |x: &Fault| verdict::in_words(*x, f, self.volume_mm3);
+        let in_words = |x: &PoseFault| verdict::in_words(*x, f, self.volume_mm3);
         RankedPose {
             rank,
             pose: pose.clone(),

@@ -43,7 +43,7 @@ const QUICK_HEIGHT_MM: f64 = 2.0;
 pub(super) const DETAILS: usize = 3;
 
 /// What the rules look at.
-pub(crate) struct Ground<'a> {
+pub(crate) struct RuleInput<'a> {
     pub figures: &'a Figures,
     pub gates: &'a [Gate],
     pub part: &'a Part,
@@ -109,7 +109,7 @@ fn brim_mm(demand: f64) -> f64 {
     }
 }
 
-pub(super) fn brim(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn brim(g: &RuleInput) -> Option<(f64, String)> {
     let f = g.figures;
     if !g.gates.is_empty() {
         return None;
@@ -139,7 +139,7 @@ pub(super) fn brim(g: &Ground) -> Option<(f64, String)> {
     Some((demand, format!("Brim {} wide: {why}.", words::length(wide))))
 }
 
-pub(super) fn draught(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn draught(g: &RuleInput) -> Option<(f64, String)> {
     let material = g.settings.material;
     let pull = g.figures.shrink_pull_mm;
     g.gates.is_empty().then(|| {
@@ -163,7 +163,7 @@ pub(super) fn draught(g: &Ground) -> Option<(f64, String)> {
     })
 }
 
-pub(super) fn support(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn support(g: &RuleInput) -> Option<(f64, String)> {
     let f = g.figures;
     if !needs_support(f, g.settings) {
         return None;
@@ -207,7 +207,7 @@ pub(super) fn support(g: &Ground) -> Option<(f64, String)> {
     Some((f.support_needed_mm3, text))
 }
 
-pub(super) fn starts(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn starts(g: &RuleInput) -> Option<(f64, String)> {
     let starts = &g.figures.floating_starts;
     let first = starts.first()?;
     let largest = starts.iter().map(|s| s.area_mm2).fold(0.0, f64::max);
@@ -228,7 +228,7 @@ pub(super) fn starts(g: &Ground) -> Option<(f64, String)> {
     Some((starts.len() as f64, text))
 }
 
-pub(super) fn bridging(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn bridging(g: &RuleInput) -> Option<(f64, String)> {
     let over: Vec<(f64, f64)> = g
         .figures
         .bridges
@@ -265,7 +265,7 @@ pub(super) fn bridging(g: &Ground) -> Option<(f64, String)> {
     ))
 }
 
-pub(super) fn slender(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn slender(g: &RuleInput) -> Option<(f64, String)> {
     let s = g.figures.slender?;
     let end = if s.ratio >= SLENDER_BRACE {
         "brace it, or slow down from there to the top"
@@ -285,7 +285,7 @@ pub(super) fn slender(g: &Ground) -> Option<(f64, String)> {
     ))
 }
 
-pub(super) fn line(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn line(g: &RuleInput) -> Option<(f64, String)> {
     let top = g.figures.height_mm - LINE_CLEAR_MM;
     let jump = g
         .story?
@@ -307,7 +307,7 @@ pub(super) fn line(g: &Ground) -> Option<(f64, String)> {
     ))
 }
 
-pub(super) fn quick_layers(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn quick_layers(g: &RuleInput) -> Option<(f64, String)> {
     let story = g.story?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
@@ -347,7 +347,7 @@ pub(super) fn quick_layers(g: &Ground) -> Option<(f64, String)> {
     ))
 }
 
-pub(super) fn bores(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn bores(g: &RuleInput) -> Option<(f64, String)> {
     let mut sizes = g.bores_on_bed.to_vec();
     sizes.sort_by(f64::total_cmp);
     let n = sizes.len();
