@@ -17,8 +17,8 @@ use std::sync::{Arc, Mutex};
 const MOST_POSES: usize = 512;
 /// Settings of which a pose's measurements are remembered.
 const MOST_SETTINGS: usize = 8;
-/// Directions with quick figures remembered at most.
-const MOST_DIRECTIONS: usize = 12_000;
+/// Quick figures remembered at most, over all settings.
+const MOST_QUICK: usize = 96_000;
 
 /// Symmetry of a part, and, where it is to be asked
 /// again under other settings, the poses measured so far.
@@ -31,13 +31,10 @@ pub struct Known {
     memory: Option<Memory>,
 }
 
-/// Quick figures by the bits of a direction.
-type ByDirection = BTreeMap<[u64; 3], Quick>;
-
 #[derive(Default)]
 struct Memory {
-    /// Quick figures by direction, of the settings last asked under at the end.
-    quick: Mutex<Vec<(Bits, ByDirection)>>,
+    /// Quick figures by settings and direction.
+    quick: Mutex<BTreeMap<(Bits, [u64; 3]), Quick>>,
     poses: Mutex<Poses>,
 }
 
@@ -116,32 +113,20 @@ impl Known {
         let Some(memory) = &self.memory else {
             return bench.quick(down);
         };
-        let (bits, key) = (
+        let key = (
             Depends::on(bench.settings).quick,
             [down.x, down.y, down.z].map(f64::to_bits),
         );
-        {
-            let lists = held(&memory.quick);
-            let list = lists.iter().find(|(b, _)| *b == bits);
-            if let Some(quick) = list.and_then(|(_, by_down)| by_down.get(&key)) {
-                return *quick;
-            }
+        if let Some(quick) = held(&memory.quick).get(&key) {
+            return *quick;
         }
         // Measured without the lock; what two threads measure at once is the same.
         let quick = bench.quick(down);
-        let mut lists = held(&memory.quick);
-        if !lists.iter().any(|(b, _)| *b == bits) {
-            lists.push((bits, BTreeMap::new()));
-            if lists.len() > MOST_SETTINGS {
-                lists.remove(0);
-            }
+        let mut all = held(&memory.quick);
+        if all.len() >= MOST_QUICK {
+            all.clear();
         }
-        if let Some((_, by_down)) = lists.iter_mut().find(|(b, _)| *b == bits) {
-            if by_down.len() >= MOST_DIRECTIONS {
-                by_down.clear();
-            }
-            by_down.insert(key, quick);
-        }
+        all.insert(key, quick);
         quick
     }
 
