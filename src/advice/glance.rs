@@ -1,8 +1,8 @@
 //! What can be said before any layer is cut: facets of the hull in the order of their bounds.
 
 use crate::advice::RankedPose;
+use crate::figures::Figures;
 use crate::figures::quick::Bench;
-use crate::figures::{Figures, height};
 use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::{self, ROWS, Row, Scene};
@@ -56,13 +56,10 @@ pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
 /// One direction, as [`glance`] shows it, without rank.
 fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
     let settings = bench.settings;
-    let quick = &candidate.quick;
     let pose = Pose::new(&candidate.down, &bench.hull().vertices);
     let figures = Figures {
-        layers: height::layer_count(quick.height_mm, settings),
         footprint_mm: bench.hull().footprint_mm(&pose),
-        shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
-        ..penalties::floor(bench, quick, &candidate.down)
+        ..penalties::floor(bench, &candidate.quick, &candidate.down)
     };
     let values = Scene::new(bench.part, settings, &figures).charges();
     wordless(bench, search, candidate, (pose, figures, &values))

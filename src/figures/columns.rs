@@ -12,7 +12,7 @@
 //! Rows are worked off in strips, so that memory does not grow with the grid.
 
 use super::buckets::Buckets;
-use crate::pose::Posed;
+use crate::pose::{Posed, bounds};
 use nalgebra::Point2;
 use std::ops::Range;
 
@@ -50,7 +50,7 @@ impl Grid {
     /// if a side would need more than a million lines.
     pub fn over(posed: &Posed, cell_mm: f64, turn_rad: f64, shift: [f64; 2]) -> Option<Self> {
         let turn = [turn_rad.cos(), turn_rad.sin()];
-        let (lo, hi) = footprint(posed, turn)?;
+        let [lo, hi] = footprint(posed, turn)?;
         if !(cell_mm.is_finite() && cell_mm > 0.0) {
             return None;
         }
@@ -71,7 +71,7 @@ impl Grid {
     /// Spacing at which a grid turned by `turn_rad` has about `columns` lines
     /// within the box of the footprint, mm; `None` where the plan has no area.
     pub fn cell_for(posed: &Posed, columns: usize, turn_rad: f64) -> Option<f64> {
-        let (lo, hi) = footprint(posed, [turn_rad.cos(), turn_rad.sin()])?;
+        let [lo, hi] = footprint(posed, [turn_rad.cos(), turn_rad.sin()])?;
         let area = (hi[0] - lo[0]) * (hi[1] - lo[1]);
         (area.is_finite() && area > 0.0 && columns > 0).then(|| (area / columns as f64).sqrt())
     }
@@ -91,22 +91,12 @@ impl Grid {
 }
 
 /// The box of the footprint in axes turned by `turn`.
-fn footprint(posed: &Posed, turn: [f64; 2]) -> Option<([f64; 2], [f64; 2])> {
+fn footprint(posed: &Posed, turn: [f64; 2]) -> Option<[Point2<f64>; 2]> {
     if posed.part.mesh.triangles.is_empty() {
         return None;
     }
-    let mut lo = [f64::INFINITY; 2];
-    let mut hi = [f64::NEG_INFINITY; 2];
-    for p in &posed.vertices {
-        for (a, x) in turned(turn, p.x, p.y).into_iter().enumerate() {
-            lo[a] = lo[a].min(x);
-            hi[a] = hi[a].max(x);
-        }
-    }
-    lo.iter()
-        .chain(&hi)
-        .all(|x| x.is_finite())
-        .then_some((lo, hi))
+    let plan = bounds(posed.vertices.iter().map(|p| turned(turn, p.x, p.y).into()));
+    plan.filter(|around| around.iter().all(|p| p.iter().all(|x| x.is_finite())))
 }
 
 fn turned([c, s]: [f64; 2], x: f64, y: f64) -> [f64; 2] {

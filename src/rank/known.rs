@@ -15,6 +15,8 @@ use std::sync::{Arc, Mutex};
 
 /// Poses remembered at most; the one asked for longest ago goes first.
 const MOST_POSES: usize = 512;
+/// Layers remembered at most, over all poses and settings: some 60 MB.
+const MOST_LAYERS: usize = 1_000_000;
 /// Settings of which a pose's measurements are remembered.
 const MOST_SETTINGS: usize = 8;
 /// Quick figures remembered at most, over all settings.
@@ -55,6 +57,11 @@ struct Measured {
 }
 
 impl Measured {
+    /// Layers whose figures are kept.
+    fn layers(&self) -> usize {
+        self.cuts.iter().map(|(_, c)| c.profile.z_mm.len()).sum()
+    }
+
     fn under(&self, on: &Depends) -> Before {
         Before {
             cuts: of(&self.cuts, &on.cuts),
@@ -163,11 +170,13 @@ impl Known {
         let on = Depends::on(settings);
         put(&mut measured.cuts, on.cuts, known.cuts);
         put(&mut measured.hanging, on.hanging, known.hanging);
-        if poses.by_rotation.len() > MOST_POSES {
+        let mut layers: usize = poses.by_rotation.values().map(Measured::layers).sum();
+        while poses.by_rotation.len() > MOST_POSES || layers > MOST_LAYERS {
             let oldest = poses.by_rotation.iter().min_by_key(|(_, m)| m.asked);
-            if let Some(key) = oldest.map(|(key, _)| *key) {
-                poses.by_rotation.remove(&key);
-            }
+            let Some(key) = oldest.map(|(key, _)| *key) else {
+                break;
+            };
+            layers -= poses.by_rotation.remove(&key).map_or(0, |m| m.layers());
         }
     }
 

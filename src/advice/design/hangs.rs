@@ -4,6 +4,7 @@ use crate::advice::design::{Change, Remedy, Site};
 use crate::figures::{Section, bridges, slicing};
 use crate::mesh::NO_NEIGHBOUR;
 use crate::plane::polygon;
+use crate::pose::bounds;
 use crate::words;
 use nalgebra::{Point2, Point3};
 
@@ -233,10 +234,8 @@ pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
     let cavities = site.bench.part.bodies.iter().filter(|b| b.cavity);
     let mut shut: Vec<(f64, [Point3<f64>; 2])> = cavities
         .map(|b| {
-            let none = [f64::INFINITY, f64::NEG_INFINITY].map(|x| Point3::from([x; 3]));
             let corners = b.triangles.iter().flat_map(|&t| corners(site, t as usize));
-            let bounds = corners.fold(none, |[lo, hi], p| [lo.inf(&p), hi.sup(&p)]);
-            (b.volume_mm3.abs(), bounds)
+            (b.volume_mm3.abs(), bounds(corners).unwrap_or_default())
         })
         .collect();
     shut.sort_by(|a, b| b.0.total_cmp(&a.0));
