@@ -7,7 +7,7 @@ use std::time::Instant;
 use wayup::mesh::{ReadOptions, read_path};
 use wayup::pose::{Pose, Posed};
 use wayup::report::draw::lines::Seen;
-use wayup::report::draw::model::Model;
+use wayup::report::draw::model::DrawingModel;
 use wayup::report::draw::view::View;
 
 fn main() {
@@ -26,7 +26,7 @@ fn main() {
     };
     let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
     let start = Instant::now();
-    let model = Model::new(&part);
+    let model = DrawingModel::new(&part);
     println!(
         "{} triangles, made ready in {:.0} ms",
         part.mesh.triangles.len(),

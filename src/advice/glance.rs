@@ -73,7 +73,6 @@ pub(super) fn wordless(
     (pose, figures, values): (Pose, Figures, &[f64]),
 ) -> RankedPose {
     let ([x, y], z) = (figures.footprint_mm, figures.height_mm);
-    let features = &bench.layout.features;
     let charge = |(row, &value): (&Row, &f64)| Charge {
         penalty: row.penalty,
         value,
@@ -96,7 +95,13 @@ pub(super) fn wordless(
         faults: Vec::new(),
         design: Vec::new(),
         story: None,
-        card: card::card(bench.part, features, &pose, [x, y, z], bench.settings),
+        card: card::card(
+            &bench.layout.features,
+            bench.layout.opposite(bench.part),
+            &pose,
+            [x, y, z],
+            bench.settings,
+        ),
         pose,
         figures,
     }

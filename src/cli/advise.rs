@@ -18,7 +18,7 @@ use crate::advice::{self, Advice};
 use crate::report::advise as words;
 use crate::report::compare::{self, Which};
 use crate::report::draw::dots;
-use crate::report::draw::model::Model;
+use crate::report::draw::model::DrawingModel;
 use crate::report::json::{AdviceReport, Seconds};
 use crate::report::layout::{Look, printable};
 use crate::report::number;
@@ -265,6 +265,6 @@ fn drawing(part: &crate::mesh::Part, advice: &Advice) -> String {
     advice.poses.first().map_or_else(String::new, |first| {
         let level = Posed::new(part, first.pose.clone());
         let (columns, rows) = (look.width.min(DRAWING.0), DRAWING.1);
-        dots::text(&Model::new(part), &level, columns, rows) + "\n"
+        dots::text(&DrawingModel::new(part), &level, columns, rows) + "\n"
     })
 }

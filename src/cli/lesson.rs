@@ -12,7 +12,7 @@ use crate::rank::search::Wanted;
 use crate::report::draw::view::Angle;
 use crate::report::layout::{printable, wrap};
 use crate::report::lesson;
-use crate::report::sheet::Job;
+use crate::report::sheet::SheetJob;
 use std::io::Write as _;
 
 /// Writes the lesson of a part.
@@ -39,7 +39,7 @@ pub fn run(args: &Lesson) -> Result<Exit, Failure> {
         advice::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(&args.part))?;
     let cut_short = watch.finish();
     terminal::note_cut(cut_short, &intake.facts.path);
-    let job = Job {
+    let job = SheetJob {
         bench: &bench,
         advice: &advice,
         facts: &intake.facts,

@@ -4,10 +4,10 @@ use super::args::Advise;
 use crate::advice::Advice;
 use crate::figures::quick::Bench;
 use crate::report::compare;
-use crate::report::draw::model::Model;
+use crate::report::draw::model::DrawingModel;
 use crate::report::json::PartFacts;
 use crate::report::sheet::page::{SheetPose, WIDE_MM};
-use crate::report::sheet::{self, Job, Page};
+use crate::report::sheet::{self, Page, SheetJob};
 use crate::session::destination::Destination;
 use crate::session::exit::{Exit, Failure};
 use std::env;
@@ -84,8 +84,8 @@ impl Paper {
         args: &Advise,
         number: [usize; 2],
     ) -> Result<Option<Page>, Failure> {
-        let model = Model::new(bench.part);
-        let job = Job {
+        let model = DrawingModel::new(bench.part);
+        let job = SheetJob {
             bench,
             advice,
             facts,

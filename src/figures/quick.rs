@@ -6,9 +6,9 @@
 //! leaves out candidates that cannot win.
 
 use super::gauss::{Gauss, Sums, Thresholds};
-use super::touch::{Plane, Segment, green_area, share_below, union_area};
+use super::touch::{Plane, Segment, area_within, share_below, union_area};
 use super::{Figures, height, strength, warp};
-use crate::features::{self, Features, Size};
+use crate::features::{self, Features, Opposite, Size};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
 use crate::plane::rect;
@@ -127,6 +127,12 @@ impl Layout {
             skin_mm: tol::length(part.extent()),
             small: Mutex::new(Some(Arc::new(small))),
         }
+    }
+
+    /// Large plane faces of `part`, the one laid out, that lie opposite each other; a scan has
+    /// none. Found at the first call: O(n) for each face looked at.
+    pub fn opposite(&self, part: &Part) -> &[Opposite] {
+        self.features.opposite(part, &self.bvh)
     }
 
     /// How often poses of this part were cut into layers.
@@ -319,7 +325,7 @@ impl<'a> Bench<'a> {
         let contact_area_mm2 = if self.part.overlapping {
             union_area(&segments, &self.part.opposite)
         } else {
-            green_area(&segments)
+            area_within(&segments)
         };
         let outline = rect::hull2d(&points);
         let centroid = Point3::from(

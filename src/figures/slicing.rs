@@ -14,16 +14,13 @@ use super::buckets::Buckets;
 use super::stop::Stop;
 use super::{Layers, Piece, Section, height};
 use crate::mesh::NO_NEIGHBOUR;
-use crate::plane::polygon;
+use crate::plane::overlay;
+use crate::plane::polygon::{self, Ring};
 use crate::pose::Posed;
 use crate::settings::Settings;
 use crate::tol;
-use i_overlay::core::fill_rule::FillRule;
-use i_overlay::float::simplify::SimplifyShape;
 use nalgebra::Point2;
 use rayon::prelude::*;
-
-type Ring = Vec<Point2<f64>>;
 
 /// Sections and the number of chains that had to be closed by a straight line.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -245,17 +242,10 @@ fn pieces(rings: Vec<Ring>, overlapping: bool) -> Vec<Piece> {
         return Vec::new();
     }
     if overlapping {
-        let rings: Vec<Vec<[f64; 2]>> = rings
-            .iter()
-            .map(|r| r.iter().map(|p| [p.x, p.y]).collect())
-            .collect();
-        return rings
-            .simplify_shape_as::<i64>(FillRule::NonZero)
+        return overlay::union(rings.iter().map(Vec::as_slice))
             .into_iter()
             .map(|shape| {
-                let mut loops = shape
-                    .into_iter()
-                    .map(|c| c.into_iter().map(Point2::from).collect::<Ring>());
+                let mut loops = shape.into_iter();
                 let outer = loops.next().unwrap_or_default();
                 Piece::from_loops(outer, loops.collect())
             })

@@ -99,7 +99,7 @@ impl Known {
         // Opposite faces are asked for with every pose: beside the symmetry they cost no time.
         let (symmetry, _) = rayon::join(
             || Symmetry::detect(part, &layout.hull),
-            || layout.features.opposite(part),
+            || layout.opposite(part),
         );
         Self {
             symmetry,

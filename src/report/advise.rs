@@ -5,7 +5,7 @@ use super::layout::{Look, list, printable, wrap};
 use super::table;
 use crate::advice::margin::TIED;
 use crate::advice::{Advice, RankedPose};
-use crate::gauge::card::Kind;
+use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
 use crate::words::decimal;
 
@@ -20,18 +20,6 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     );
     out.push('\n');
     out.push_str(&table::poses(advice, look));
-    if let Some(first) = advice.poses.first() {
-        list(&mut out, look, "Why this way up", &first.reasons);
-    }
-    if let Some(first) = advice.poses.first().filter(|_| advice.no_good_pose) {
-        let design: Vec<String> = first.design.iter().map(|r| r.says.clone()).collect();
-        list(
-            &mut out,
-            look,
-            "What change of the part would help",
-            &design,
-        );
-    }
     let others: Vec<String> = advice
         .poses
         .iter()
@@ -45,18 +33,25 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
             }
         })
         .collect();
-    list(&mut out, look, "What the others offer and cost", &others);
-    list(&mut out, look, "How sure", &how_sure(advice));
-    if let Some(first) = advice.poses.first() {
-        list(&mut out, look, "On the machine", &first.precautions);
-        list(
-            &mut out,
-            look,
-            "What the calliper should read",
-            &card(first),
-        );
+    let first = advice.poses.first();
+    let of_first = |of: fn(&RankedPose) -> Vec<String>| first.map(of).unwrap_or_default();
+    let help = |p: &RankedPose| p.design.iter().map(|r| r.says.clone()).collect();
+    let design = if advice.no_good_pose {
+        of_first(help)
+    } else {
+        Vec::new()
+    };
+    for (heading, items) in [
+        ("Why this way up", of_first(|p| p.reasons.clone())),
+        ("What change of the part would help", design),
+        ("What the others offer and cost", others),
+        ("How sure", how_sure(advice)),
+        ("On the machine", of_first(|p| p.precautions.clone())),
+        ("What the calliper should read", of_first(card)),
+        ("About the file", part.notes.clone()),
+    ] {
+        list(&mut out, look, heading, &items);
     }
-    list(&mut out, look, "About the file", &part.notes);
     out
 }
 
@@ -89,7 +84,7 @@ fn card(pose: &RankedPose) -> Vec<String> {
         .card
         .lines
         .iter()
-        .filter(|l| l.kind == Kind::Extent)
+        .filter(|l| l.kind == Measurement::Extent)
         .map(|l| format!("{} {}", l.along, decimal(l.nominal_mm, 2)))
         .collect();
     let tolerance = pose.card.lines.first().map_or(0.0, |l| l.tolerance_mm);

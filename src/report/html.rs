@@ -24,10 +24,9 @@ pub fn head(title: &str, more_css: &str) -> String {
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
          <meta name=\"generator\" content=\"wayup {}\">\n<title>{}</title>\n\
-         <style>\n{STYLE}\n{}\n{more_css}\n</style>\n</head>\n<body>\n",
+         <style>\n{STYLE}\n{DRAWING}\n{more_css}\n</style>\n</head>\n<body>\n",
         env!("CARGO_PKG_VERSION"),
-        escape(title),
-        super::draw::picture::CSS
+        escape(title)
     )
 }
 
@@ -47,29 +46,50 @@ pub fn list(items: &[String]) -> String {
     format!("<ul>{rows}</ul>")
 }
 
+/// A drawing with words below it, which are HTML.
+pub fn figure(svg: &str, caption: &str) -> String {
+    format!("<figure>{svg}<figcaption>{caption}</figcaption></figure>")
+}
+
+/// A table of figures of a part or pose called `name`, which scrolls sideways where the
+/// page is narrow. Heads are HTML; cells are text, the best ones marked.
+pub fn table(
+    name: &str,
+    heads: impl IntoIterator<Item = String>,
+    rows: impl IntoIterator<Item = (String, Vec<(String, bool)>)>,
+) -> String {
+    let mut out = format!(
+        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr>",
+        escape(name)
+    );
+    for head in heads {
+        out.push_str(&format!("<th scope=\"col\">{head}</th>"));
+    }
+    out.push_str("</tr></thead><tbody>");
+    for (head, cells) in rows {
+        out.push_str(&format!("<tr><th scope=\"row\">{head}</th>"));
+        for (cell, best) in cells {
+            let class = if best { " class=\"best\"" } else { "" };
+            out.push_str(&format!("<td{class}>{}</td>", escape(&cell)));
+        }
+        out.push_str("</tr>");
+    }
+    out + "</tbody></table></div>\n"
+}
+
+/// Colours and widths of the pens of a drawing; pages set `--ink`, `--blue` and `--paper`. What is said
+/// in blue stands on a rim of paper, since it may lie on solid ink.
+pub const DRAWING: &str = "\
+svg.drawing{display:block;overflow:visible}\
+svg path{fill:none;stroke:var(--ink);stroke-linecap:round;stroke-linejoin:round}\
+svg path.f{fill:var(--ink);stroke:none;fill-rule:evenodd}\
+svg path.g{stroke-width:.5}svg path.o{stroke-width:.42}svg path.e{stroke-width:.25}\
+svg path.d{stroke-width:.16;stroke-dasharray:1.6 .6;stroke-linecap:butt}\
+svg path.h,svg path.b{stroke-width:.16;stroke-linecap:butt}\
+svg path.t{stroke-width:.13}svg path.p{stroke-width:.13;stroke:var(--blue);stroke-linecap:butt}\
+svg path.m{stroke-width:.25;stroke:var(--blue)}\
+svg text{fill:var(--ink);font-family:inherit}svg text.m{fill:var(--blue);paint-order:stroke;stroke:var(--paper,#fff);stroke-width:1;stroke-linejoin:round}";
+
 /// Ink, paper, lettering and the frame of a sheet (ISO 5457: 20 mm to file it by, 10 mm
 /// elsewhere; from memory).
-const STYLE: &str = "\
-:root{--paper:#fdfcf8;--desk:#e9e6dd;--ink:#16181c;--soft:#4c4f56;--line:#8d8f94;--blue:#1d3f8f;color-scheme:light dark}
-@media (prefers-color-scheme:dark){@media screen{:root{--paper:#1d1f22;--desk:#121315;--ink:#ece8dd;--soft:#b9b6ae;--line:#77797e;--blue:#a9c1ff}image.wash{filter:invert(1)}}}
-*{box-sizing:border-box}
-body{margin:0;background:var(--desk);color:var(--ink);font:15px/1.45 Bahnschrift,\"DIN Alternate\",\"Liberation Sans\",Arial,Helvetica,sans-serif}
-a{color:var(--blue)}
-:focus-visible{outline:2px solid var(--blue);outline-offset:2px}
-.skip{position:absolute;left:-999em}
-.skip:focus{left:1em;top:1em;background:var(--paper);padding:.5em 1em;z-index:9}
-h1,h2,h3{line-height:1.2;margin:0 0 .35em;font-weight:600}
-h1{font-size:1.55em}h2{font-size:1.25em}h3{font-size:1em}
-p{margin:0 0 .6em}ul{margin:0 0 .6em;padding-left:1.1em}li{margin:0 0 .2em}
-figure{margin:0}figcaption{font-size:.86em;color:var(--soft)}
-svg.drawing{width:100%;height:auto}
-table{border-collapse:collapse;width:100%}
-th,td{padding:.15em .45em;text-align:right;font-variant-numeric:tabular-nums;border-bottom:1px solid var(--line);font-weight:400}
-thead th{border-bottom:2px solid var(--ink);vertical-align:bottom}
-tbody th,thead th:first-child{text-align:left}
-td.best{text-decoration:underline;text-decoration-thickness:.12em;text-underline-offset:.2em;font-weight:600}
-.unit{display:block;font-size:.85em;color:var(--soft)}
-.scroll{overflow-x:auto}
-.sheet{background:var(--paper);max-width:60rem;margin:1rem auto;padding:1rem;border:1px solid var(--line)}
-@media (min-width:830px){.sheet{width:210mm;max-width:none}}
-@media print{:root{--paper:#fff;--desk:#fff}@page{size:A4;margin:0}body{background:none}.skip{display:none}}";
+const STYLE: &str = include_str!("page.css").trim_ascii_end();

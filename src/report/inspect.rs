@@ -1,46 +1,18 @@
 //! What a part is, and what is wrong with it, in words.
 
 use super::json::{InspectReport, PartFacts};
-use super::layout::{Look, left, list, printable, wrap};
-use crate::mesh::{Defect, DefectKind};
+use super::layout::{Look, list, printable, wrap};
+use crate::mesh::Defect;
 use crate::words::{area, count, decimal, three, volume};
 
 /// Columns of the label.
 const LABEL: usize = 12;
 
-/// A defect as a sentence: what, how many, where, and what it does to the advice.
-pub fn defect_sentence(defect: &Defect) -> String {
-    let [x, y, z] = [defect.at.x, defect.at.y, defect.at.z].map(|c| decimal(c, 3));
-    let place = if defect.count == 1 { "at" } else { "one at" };
-    format!(
-        "{}: {}, {place} ({x}, {y}, {z}); {}.",
-        defect.kind.words(),
-        defect.count,
-        defect.says
-    )
-}
-
-/// Whether a defect leaves the advice in doubt, rather than being mended without a trace.
-pub fn matters(defect: &Defect) -> bool {
-    match defect.kind {
-        DefectKind::OpenEdges
-        | DefectKind::NonManifoldEdges
-        | DefectKind::OneSidedEdges
-        | DefectKind::SelfOverlap => true,
-        DefectKind::JoinedEdges
-        | DefectKind::FlippedFaces
-        | DefectKind::ZeroAreaFaces
-        | DefectKind::DuplicateFaces
-        | DefectKind::InsideOutBodies
-        | DefectKind::BodiesInsideBodies => false,
-    }
-}
-
 /// The intake check of one part.
 pub fn text(report: &InspectReport, look: Look) -> String {
     let part = &report.part;
     let width = look.text_width();
-    let grave = report.defects.iter().filter(|d| matters(d)).count();
+    let grave = report.defects.iter().filter(|d| d.matters()).count();
     let verdict = match (part.closed, grave) {
         (true, 0) => "a closed surface; every figure of the advice can be relied on.",
         (true, _) => "a closed surface with defects; see below which figures suffer.",
@@ -56,10 +28,9 @@ pub fn text(report: &InspectReport, look: Look) -> String {
     );
     out.push('\n');
     for (label, value) in rows(report, part) {
-        let line = wrap(&value, width, &left(label, LABEL), &" ".repeat(LABEL));
-        out.push_str(&line.replacen(label, &look.bold(label), 1));
+        out.push_str(&look.field(label, LABEL, &value));
     }
-    let defects: Vec<String> = report.defects.iter().map(defect_sentence).collect();
+    let defects: Vec<String> = report.defects.iter().map(Defect::sentence).collect();
     list(&mut out, look, "Defects", &defects);
     // Notes repeat the defects that matter; they have been said.
     let notes: Vec<String> = part

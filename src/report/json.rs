@@ -9,9 +9,8 @@ mod in_force;
 
 pub use in_force::{MaterialRow, PenaltyRow, PrecautionRule, SettingsInForce};
 
-use super::inspect::{defect_sentence, matters};
 use crate::advice::{Advice, RankedPose};
-use crate::gauge::readings::Found;
+use crate::gauge::readings::ReadingAnalysis;
 use crate::mesh::{Body, Defect, Part};
 use crate::pose::{Placement, Pose, Posed};
 use schemars::JsonSchema;
@@ -22,7 +21,7 @@ use serde::Serialize;
 pub const SCHEMA_VERSION: u32 = 1;
 
 /// The part as it was read, all in its own frame.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Default, Serialize, JsonSchema)]
 pub struct PartFacts {
     /// Path as given on the command line.
     pub path: String,
@@ -52,46 +51,25 @@ pub struct PartFacts {
     pub notes: Vec<String>,
 }
 
-/// What is known of a part from the file it came in.
-#[derive(Debug, Clone, Default)]
-pub struct Source {
-    /// Path as given.
-    pub path: String,
-    /// SHA-256 of the bytes, hexadecimal.
-    pub sha256: String,
-    /// Format by content.
-    pub format: String,
-    /// Unit of the numbers.
-    pub units: String,
-    /// Remarks on the file.
-    pub notes: Vec<String>,
-}
-
 impl PartFacts {
-    /// A part with where it came from and what is wrong with its surface.
-    pub fn new(source: Source, part: &Part, defects: &[Defect]) -> Self {
-        let size = part
-            .mesh
-            .bounds()
-            .map_or([0.0; 3], |(lo, hi)| (hi - lo).into());
+    /// A part with what is wrong with its surface after the notes on the file, without
+    /// where it came from.
+    pub fn new(part: &Part, defects: &[Defect], notes: Vec<String>) -> Self {
+        let matter = defects.iter().filter(|d| d.matters());
         Self {
-            path: source.path,
-            sha256: source.sha256,
-            format: source.format,
-            units: source.units,
             triangles: part.mesh.triangles.len(),
             bodies: part.bodies.len(),
             closed: part.closed,
-            size_mm: size,
+            size_mm: (part.mesh.bounds()).map_or([0.0; 3], |(lo, hi)| (hi - lo).into()),
             volume_mm3: part.closed.then_some(part.mass.volume_mm3),
             area_mm2: part.mass.area_mm2,
             centroid_mm: part.mass.centroid.coords.into(),
             inertia_mm5: [0, 1, 2].map(|r| [0, 1, 2].map(|c| part.mass.inertia_mm5[(r, c)])),
-            notes: source
-                .notes
+            notes: notes
                 .into_iter()
-                .chain(defects.iter().filter(|d| matters(d)).map(defect_sentence))
+                .chain(matter.map(Defect::sentence))
                 .collect(),
+            ..Self::default()
         }
     }
 }
@@ -221,7 +199,7 @@ pub struct MeasureReport {
     pub pose: RankedPose,
     /// Readings of a calliper compared with the part, where they were given.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub found: Option<Found>,
+    pub found: Option<ReadingAnalysis>,
 }
 
 impl MeasureReport {
@@ -230,7 +208,7 @@ impl MeasureReport {
         part: PartFacts,
         settings: SettingsInForce,
         pose: RankedPose,
-        found: Option<Found>,
+        found: Option<ReadingAnalysis>,
     ) -> Self {
         Self {
             wayup: env!("CARGO_PKG_VERSION"),

@@ -39,6 +39,23 @@ impl Look {
         self.styled(text, anstyle::Style::new().underline())
     }
 
+    /// A cell of `width` columns with room for a star on its right, so that digits stand
+    /// under digits; the best of its list is underlined and has the star.
+    pub fn marked(&self, text: &str, best: bool, width: usize) -> String {
+        let pad = " ".repeat(width.saturating_sub(text.chars().count() + 1));
+        if best {
+            format!("{pad}{}*", self.underlined(text))
+        } else {
+            format!("{pad}{text} ")
+        }
+    }
+
+    /// A label in bold with its text beside it, in a list of such.
+    pub fn field(&self, label: &str, columns: usize, text: &str) -> String {
+        let (first, rest) = (format!("{label:columns$}"), " ".repeat(columns));
+        wrap(text, self.text_width(), &first, &rest).replacen(label, &self.bold(label), 1)
+    }
+
     fn styled(&self, text: &str, style: anstyle::Style) -> String {
         if self.colour {
             format!("{style}{text}{style:#}")
@@ -109,20 +126,9 @@ pub fn printable(text: &str) -> String {
         .collect()
 }
 
-/// Pads to `width` columns on the left, for numbers.
-pub fn right(text: &str, width: usize) -> String {
-    format!(
-        "{}{text}",
-        " ".repeat(width.saturating_sub(text.chars().count()))
-    )
-}
-
-/// Pads to `width` columns on the right, for words.
-pub fn left(text: &str, width: usize) -> String {
-    format!(
-        "{text}{}",
-        " ".repeat(width.saturating_sub(text.chars().count()))
-    )
+/// Columns of the longest of some texts; 0 without any.
+pub fn widest<'a>(texts: impl Iterator<Item = &'a str>) -> usize {
+    texts.map(|t| t.chars().count()).max().unwrap_or(0)
 }
 
 #[cfg(test)]

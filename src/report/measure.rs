@@ -2,10 +2,10 @@
 
 use super::figures::{self, TOTAL};
 use super::json::PartFacts;
-use super::layout::{Look, left, list, printable, wrap};
+use super::layout::{Look, list, printable, wrap};
 use super::table::gate_in_words;
 use crate::advice::RankedPose;
-use crate::gauge::readings::Found;
+use crate::gauge::readings::ReadingAnalysis;
 use crate::settings::Settings;
 use crate::words::{decimal, length, side_down, three, vector};
 
@@ -16,7 +16,7 @@ const LABEL: usize = 27;
 pub fn text(
     part: &PartFacts,
     pose: &RankedPose,
-    found: Option<&Found>,
+    found: Option<&ReadingAnalysis>,
     settings: &Settings,
     look: Look,
 ) -> String {
@@ -50,9 +50,7 @@ pub fn text(
         } else {
             ""
         };
-        let text = format!("{value}{doubt}");
-        let line = wrap(&text, width, &left(figure.label, LABEL), &" ".repeat(LABEL));
-        out.push_str(&line.replacen(figure.label, &look.bold(figure.label), 1));
+        out.push_str(&look.field(figure.label, LABEL, &format!("{value}{doubt}")));
         let meaning = format!("{} {}", figure.measured(settings), figure.means);
         out.push_str(&wrap(&meaning, width, "    ", "    "));
     }
@@ -62,34 +60,19 @@ pub fn text(
         .filter(|c| c.value != 0.0)
         .map(|c| format!("{}: {}", c.penalty.name(), three(c.value)))
         .collect();
-    list(
-        &mut out,
-        look,
-        &format!("Penalties, together {}", three(pose.total)),
-        &charges,
-    );
-    list(
-        &mut out,
-        look,
-        "What speaks for it and against it",
-        &pose.reasons,
-    );
-    list(&mut out, look, "On the machine", &pose.precautions);
-    list(
-        &mut out,
-        look,
-        "What keeps this pose from being good",
-        &pose.faults,
-    );
+    let penalties = format!("Penalties, together {}", three(pose.total));
     let design: Vec<String> = pose.design.iter().map(|r| r.says.clone()).collect();
-    list(
-        &mut out,
-        look,
-        "What change of the part would help",
-        &design,
-    );
-    list(&mut out, look, "What the calliper should read", &card(pose));
-    list(&mut out, look, "About the file", &part.notes);
+    for (heading, items) in [
+        (penalties.as_str(), &charges),
+        ("What speaks for it and against it", &pose.reasons),
+        ("On the machine", &pose.precautions),
+        ("What keeps this pose from being good", &pose.faults),
+        ("What change of the part would help", &design),
+        ("What the calliper should read", &card(pose)),
+        ("About the file", &part.notes),
+    ] {
+        list(&mut out, look, heading, items);
+    }
     out
 }
 
@@ -105,7 +88,7 @@ fn card(pose: &RankedPose) -> Vec<String> {
 }
 
 /// Readings against the part, then what they mean.
-fn readings(found: &Found) -> Vec<String> {
+fn readings(found: &ReadingAnalysis) -> Vec<String> {
     let mut out: Vec<String> = (0..3)
         .map(|i| {
             format!(

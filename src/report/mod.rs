@@ -5,7 +5,8 @@
 //! - [`sheet`]: a page a part to print and file; [`compare`]: poses side by side;
 //!   [`lesson`]: why this way up, to teach with; [`draw`]: poses as drawings;
 //!   [`html`]: what the pages share
-//! - [`figures`]: what each figure is called and means, [`quantity`]: how it is written
+//! - [`figures`]: what each figure is called and means, [`quantity`]: how it is written,
+//!   [`series`]: one of them for several poses
 //! - [`layout`]: wrapping, aligning and emphasis for a width in columns
 //! - [`json`]: the same results as data, [`number`]: how numbers are rounded there,
 //!   [`schema`]: the JSON Schema of all of it
@@ -23,6 +24,7 @@ pub mod measure;
 pub mod number;
 pub mod quantity;
 pub mod schema;
+pub mod series;
 pub mod sheet;
 pub mod table;
 pub mod turn;

@@ -1,7 +1,8 @@
 //! The table of ranked poses, best value in each column marked.
 
-use super::figures::{BRIDGE, Better, COLUMNS, Figure, HEIGHT, PRINTING, SLENDERNESS};
-use super::layout::{Look, left, right, wrap};
+use super::figures::{BRIDGE, COLUMNS, Figure, HEIGHT, PRINTING, SLENDERNESS};
+use super::layout::{Look, widest, wrap};
+use super::series::Series;
 use crate::advice::{Advice, RankedPose};
 use crate::rank::Gate;
 use crate::words::{count, side_down, vector};
@@ -12,82 +13,22 @@ pub(crate) struct FigureColumn {
     pub(crate) name: &'static str,
     /// Unit below it.
     pub(crate) unit: &'static str,
-    /// One text a row.
-    pub(crate) cells: Vec<String>,
-    /// Rows that are best here.
-    pub(crate) best: Vec<bool>,
+    /// One text a row, and whether it is best here.
+    pub(crate) cells: Vec<(String, bool)>,
 }
 
 /// Columns that give way first on a narrow terminal.
 const GIVE_WAY: [&Figure; 4] = [&PRINTING, &SLENDERNESS, &BRIDGE, &HEIGHT];
 
 impl FigureColumn {
-    /// The column of a figure, the best of the rows that `counts` marked.
-    fn new(figure: &Figure, rows: &[&RankedPose], counts: &[bool]) -> Self {
-        let of = |r: &&RankedPose| figure.value(&(*r).into()).unwrap_or(f64::NAN);
-        let values: Vec<f64> = rows.iter().map(of).collect();
-        let scale = figure.quantity.scale(&values);
-        let column = Self {
-            name: figure.label,
-            unit: scale.unit(),
-            cells: values.iter().map(|v| scale.cell(*v)).collect(),
-            best: Vec::new(),
-        };
-        column.mark(&values, figure.better == Better::Higher, counts)
-    }
-
-    /// Marks the rows with the lowest (or highest) value among those that `count`,
-    /// unless all rows show the same.
-    fn mark(mut self, values: &[f64], highest: bool, counts: &[bool]) -> Self {
-        let better = |a: f64, b: f64| if highest { a > b } else { a < b };
-        let mut top: Option<usize> = None;
-        for (i, (v, counts)) in values.iter().zip(counts).enumerate() {
-            if *counts
-                && v.is_finite()
-                && top.is_none_or(|t| values.get(t).is_some_and(|best| better(*v, *best)))
-            {
-                top = Some(i);
-            }
-        }
-        // Ties are ties of what is shown: two cells that read the same are equally good.
-        let shown = top.and_then(|t| self.cells.get(t)).cloned();
-        let same = |c: &String| Some(c) == shown.as_ref();
-        let all = self
-            .cells
-            .iter()
-            .zip(counts)
-            .all(|(c, counts)| !*counts || same(c));
-        self.best = self
-            .cells
-            .iter()
-            .zip(counts)
-            .map(|(c, counts)| *counts && same(c) && !all)
-            .collect();
-        self
-    }
-
     /// Columns for the longest text and the mark, which is the gap as well.
     fn width(&self) -> usize {
-        let cell = self
-            .cells
-            .iter()
-            .map(|c| c.chars().count())
-            .max()
-            .unwrap_or(0);
-        1 + cell
-            .max(self.name.chars().count())
-            .max(self.unit.chars().count())
-    }
-
-    /// A cell with room for the mark, so that digits stand under digits.
-    fn cell(&self, row: usize, look: Look) -> String {
-        let text = self.cells.get(row).map_or("", String::as_str);
-        let pad = " ".repeat(self.width().saturating_sub(text.chars().count() + 1));
-        if self.best.get(row).copied().unwrap_or(false) {
-            format!("{pad}{}*", look.underlined(text))
-        } else {
-            format!("{pad}{text} ")
-        }
+        1 + widest(
+            self.cells
+                .iter()
+                .map(|c| c.0.as_str())
+                .chain([self.name, self.unit]),
+        )
     }
 }
 
@@ -96,9 +37,20 @@ pub(crate) fn columns(rows: &[&RankedPose]) -> Vec<FigureColumn> {
     // Only a pose that can be printed is an example to the others, if there is one.
     let free = rows.iter().any(|r| r.gates.is_empty());
     let counts: Vec<bool> = rows.iter().map(|r| r.gates.is_empty() || !free).collect();
-    (COLUMNS.iter())
-        .map(|figure| FigureColumn::new(figure, rows, &counts))
-        .collect()
+    let column = |figure: &&'static Figure| {
+        let of = |r: &&RankedPose| figure.value(&(*r).into()).unwrap_or(f64::NAN);
+        let series = Series::new(figure, rows.iter().map(of).collect());
+        FigureColumn {
+            name: figure.label,
+            unit: series.scale.unit(),
+            cells: series
+                .cells()
+                .into_iter()
+                .zip(series.best(&counts))
+                .collect(),
+        }
+    };
+    COLUMNS.iter().map(column).collect()
 }
 
 /// What stands before the figures of a pose: which way down, in words and as a vector.
@@ -162,19 +114,10 @@ pub fn poses(advice: &Advice, look: Look) -> String {
         .enumerate()
         .map(|(i, r)| PoseLabel::new(r, i >= advice.poses.len()))
         .collect();
-    let widest = |part: fn(&PoseLabel) -> &String| {
-        labels
-            .iter()
-            .map(|l| part(l).chars().count())
-            .max()
-            .unwrap_or(0)
-    };
-    let (rank, words, vectors, axes) = (
-        widest(|l| &l.rank),
-        widest(|l| &l.words),
-        widest(|l| &l.vector),
-        widest(|l| &l.axes),
-    );
+    let rank = widest(labels.iter().map(|l| &*l.rank));
+    let words = widest(labels.iter().map(|l| &*l.words));
+    let vectors = widest(labels.iter().map(|l| &*l.vector));
+    let axes = widest(labels.iter().map(|l| &*l.axes));
     let mut columns = columns(&rows);
     let numbers = |columns: &[FigureColumn]| columns.iter().map(FigureColumn::width).sum::<usize>();
 
@@ -194,25 +137,26 @@ pub fn poses(advice: &Advice, look: Look) -> String {
     let head = |text: fn(&FigureColumn) -> &'static str| {
         let cells: String = columns
             .iter()
-            .map(|c| right(text(c), c.width() - 1) + " ")
+            .map(|c| look.marked(text(c), false, c.width()))
             .collect();
-        format!("{}{}", " ".repeat(indent), cells.trim_end())
+        format!("{:indent$}{}", "", cells.trim_end())
     };
     out.push_str(&look.bold(&head(|c| c.name)));
     out.push('\n');
     out.push_str(&head(|c| c.unit));
     out.push('\n');
     for (i, label) in labels.iter().enumerate() {
-        let cells: String = columns.iter().map(|c| c.cell(i, look)).collect();
-        let rank_cell = right(&label.rank, rank);
+        let cell = |c: &FigureColumn| look.marked(&c.cells[i].0, c.cells[i].1, c.width());
+        let cells: String = columns.iter().map(cell).collect();
+        let rank_cell = format!("{:>rank$}", label.rank);
         if one_line {
-            let label = format!(
-                "{rank_cell}  {}  {}  {}",
-                left(&label.words, words),
-                left(&label.vector, vectors),
-                left(&label.axes, axes)
-            );
-            out.push_str(&format!("{label} {}\n", cells.trim_end()));
+            out.push_str(&format!(
+                "{rank_cell}  {:words$}  {:vectors$}  {:axes$} {}\n",
+                label.words,
+                label.vector,
+                label.axes,
+                cells.trim_end()
+            ));
         } else {
             let text = format!(
                 "{}  {}  {}",
@@ -227,7 +171,7 @@ pub fn poses(advice: &Advice, look: Look) -> String {
                 &" ".repeat(rank + 2),
             );
             out.push_str(&lines.replace('\u{a0}', " "));
-            out.push_str(&format!("{}{}\n", " ".repeat(indent), cells.trim_end()));
+            out.push_str(&format!("{:indent$}{}\n", "", cells.trim_end()));
         }
     }
     out.push_str(&legend(advice, listed, &left_out, look));

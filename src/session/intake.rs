@@ -2,7 +2,7 @@
 
 use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, file_bytes, read_bytes};
 use crate::pose::Hull;
-use crate::report::json::{PartFacts, Source};
+use crate::report::json::PartFacts;
 use crate::session::exit::{Exit, Failure};
 use std::path::Path;
 
@@ -56,14 +56,13 @@ impl Intake {
     /// The mesh encloses nothing.
     pub fn new(mut loaded: Loaded) -> Result<Self, ReadError> {
         let (part, defects) = loaded.take_part()?;
-        let source = Source {
+        let facts = PartFacts {
             path: loaded.name,
             sha256: loaded.sha256,
             format: loaded.format.name().to_string(),
             units: loaded.units.name().to_string(),
-            notes: loaded.notes,
+            ..PartFacts::new(&part, &defects, loaded.notes)
         };
-        let facts = PartFacts::new(source, &part, &defects);
         Ok(Intake {
             part,
             defects,

@@ -10,7 +10,7 @@ use crate::rank::search::{Found, Progress, Search, Stage, Wanted, angle_deg};
 
 use crate::advice::{self, Advice, RankedPose};
 use crate::report::advise::{CAUTIONS, how_sure};
-use crate::report::draw::{model::Model, small};
+use crate::report::draw::{model::DrawingModel, small};
 use crate::report::figures;
 use crate::report::json::{AdviceReport, Seconds};
 use crate::report::number;
@@ -247,7 +247,7 @@ pub fn picture(part: &DeskPart, down: &Unit<Vector3<f64>>) -> Arc<str> {
     part.picture(down, || {
         let pose = Pose::new(down, &part.layout.hull.vertices);
         let posed = Posed::new(&part.intake.part, pose);
-        let model = Model::new(&part.intake.part);
+        let model = DrawingModel::new(&part.intake.part);
         small::figure(&model, &posed, None, PICTURE_MM).svg_image(&words::side_down(down))
     })
 }

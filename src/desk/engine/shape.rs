@@ -6,7 +6,7 @@
 
 use crate::features::Regions;
 use crate::mesh::Part;
-use crate::report::draw::model::Model;
+use crate::report::draw::model::DrawingModel;
 use crate::report::number::significant;
 use nalgebra::Point3;
 
@@ -23,7 +23,7 @@ pub fn origin_mm(part: &Part) -> Point3<f64> {
 
 /// The block; `regions` are those of the part. O(n).
 pub fn block(part: &Part, regions: &Regions) -> Vec<u8> {
-    let model = Model::new(part);
+    let model = DrawingModel::new(part);
     let origin = origin_mm(part);
     let (vertices, triangles) = (&part.mesh.vertices, &part.mesh.triangles);
     let mut out =

@@ -3,7 +3,7 @@
 use crate::figures::pieces::each_piece;
 use crate::figures::sliced::Sliced;
 use crate::report::draw::spans;
-use crate::report::draw::surface::{Meaning, Surface};
+use crate::report::draw::surface::{MarkedSurface, Meaning};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use rayon::prelude::*;
@@ -26,7 +26,7 @@ pub struct Marks {
 /// The marks of a pose. Where it is not cut into layers yet, that takes about as long as
 /// measuring it.
 pub fn marks(sliced: &Sliced) -> Marks {
-    let (surface, posed) = (Surface::of(sliced), sliced.posed());
+    let (surface, posed) = (MarkedSurface::of(sliced), sliced.posed());
     let bytes: Vec<u8> = (0..posed.normal_z.len())
         .into_par_iter()
         .with_min_len(1024)
@@ -51,7 +51,7 @@ pub fn marks(sliced: &Sliced) -> Marks {
 }
 
 /// What most of a facet means.
-fn meaning(surface: &Surface, t: usize) -> u8 {
+fn meaning(surface: &MarkedSurface, t: usize) -> u8 {
     if !surface.leans(t as u32) {
         return 0;
     }

@@ -8,10 +8,10 @@ use crate::materials::MATERIALS;
 use crate::mesh::{Format, Mesh, write_to};
 use crate::pose::{Pose, Posed};
 use crate::rank::search::Silent;
-use crate::report::draw::model::Model;
+use crate::report::draw::model::DrawingModel;
 use crate::report::draw::view::Angle;
 use crate::report::number;
-use crate::report::sheet::{self, Job};
+use crate::report::sheet::{self, SheetJob};
 use crate::session::config::in_force;
 use crate::settings::{Aim, Settings};
 use axum::extract::{Path, Query, State};
@@ -100,7 +100,7 @@ fn file(
             if let Some(down) = down {
                 advice::put_first(part, &settings, &mut told.advice, down);
             }
-            let job = Job {
+            let job = SheetJob {
                 bench: &bench,
                 advice: &told.advice,
                 facts: &part.intake.facts,
@@ -108,7 +108,7 @@ fn file(
                 date: None,
                 number: [1, 1],
             };
-            let page = sheet::page(&job, &Model::new(&part.intake.part));
+            let page = sheet::page(&job, &DrawingModel::new(&part.intake.part));
             Ok(attached(
                 "text/html; charset=utf-8",
                 &format!("{stem}-sheet.html"),

@@ -19,7 +19,7 @@ use wayup::figures::quick::Bench;
 use wayup::mesh::{Defect, Part};
 use wayup::pose::Hull;
 use wayup::rank::search::Wanted;
-use wayup::report::json::{AdviceReport, MeasureReport, PartFacts, Seconds, Source};
+use wayup::report::json::{AdviceReport, MeasureReport, PartFacts, Seconds};
 use wayup::report::number;
 use wayup::session::config::in_force;
 
@@ -102,12 +102,10 @@ fn take(
 ) -> PyResult<Taken> {
     let (part, defects, notes): (Part, Vec<Defect>, Vec<String>) =
         arrays::part(vertices, faces, options.units)?;
-    let source = Source {
+    let facts = PartFacts {
         units: options.units.name().to_string(),
-        notes,
-        ..Source::default()
+        ..PartFacts::new(&part, &defects, notes)
     };
-    let facts = PartFacts::new(source, &part, &defects);
     Ok(Taken { part, facts })
 }
 

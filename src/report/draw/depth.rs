@@ -62,6 +62,18 @@ impl Frame {
         ]
     }
 
+    /// Index of the pixel at a place, if it lies in the frame.
+    pub fn at(&self, [x, y]: [f64; 2]) -> Option<usize> {
+        let inside = x >= 0.0 && y >= 0.0 && x < self.nx as f64 && y < self.ny as f64;
+        inside.then(|| y as usize * self.nx + x as usize)
+    }
+
+    /// The same and the four pixels beside it.
+    pub fn around_pixel(&self, [x, y]: [f64; 2]) -> [Option<usize>; 5] {
+        [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
+            .map(|(dx, dy)| self.at([x + dx, y + dy]))
+    }
+
     /// The point of the view plane at a place in pixels, mm.
     pub fn mm(&self, p: [f64; 2]) -> [f64; 2] {
         [
@@ -120,28 +132,18 @@ impl Depth {
         Self { frame, near, face }
     }
 
-    /// Index of the pixel at a place, if it lies in the frame.
-    pub fn at(&self, x: f64, y: f64) -> Option<usize> {
-        let inside = x >= 0.0 && y >= 0.0 && x < self.frame.nx as f64 && y < self.frame.ny as f64;
-        inside.then(|| y as usize * self.frame.nx + x as usize)
-    }
-
     /// Whether a point of an edge is seen: here or one pixel beside it nothing lies
     /// nearer by more than two pixels.
     pub fn sees(&self, p: [f64; 3]) -> bool {
         let limit = (p[2] + 2.0 * self.frame.step_mm) as f32;
-        [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
-            .into_iter()
-            .any(|(dx, dy)| {
-                self.at(p[0] + dx, p[1] + dy)
-                    .is_none_or(|i| self.near[i] <= limit)
-            })
+        (self.frame.around_pixel([p[0], p[1]]).iter())
+            .any(|at| at.is_none_or(|i| self.near[i] <= limit))
     }
 
     /// Whether nothing at all is nearer than this point at its pixel.
     pub fn clear(&self, p: [f64; 3]) -> bool {
         let limit = (p[2] + self.frame.step_mm) as f32;
-        self.at(p[0], p[1]).is_none_or(|i| self.near[i] <= limit)
+        (self.frame.at([p[0], p[1]])).is_none_or(|i| self.near[i] <= limit)
     }
 
     /// The surface point seen at a pixel as (u, v, d), mm, with its facet.
@@ -255,7 +257,7 @@ mod tests {
             ny: 100,
         };
         let depth = Depth::new(frame, &points, &[[0, 1, 2]], true);
-        let i = depth.at(20.5, 40.5).expect("inside");
+        let i = frame.at([20.5, 40.5]).expect("inside");
         assert!((f64::from(depth.near[i]) - (2.05 + 12.15)).abs() < 1e-4);
     }
 }

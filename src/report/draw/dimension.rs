@@ -1,7 +1,7 @@
 //! Dimension lines, the ground and the symbol of the projection (ISO 129-1, ISO 5456-2,
 //! from memory).
 
-use super::picture::{Anchor, Label, Pen, Picture};
+use super::picture::{Anchor, Label, Pen, Picture, circle};
 use super::view::Angle;
 
 /// Length of an arrowhead, mm.
@@ -129,11 +129,7 @@ pub fn symbol(angle: Angle) -> Picture {
     ];
     out.stroke(Pen::Outline, &cone);
     for r in [1.4, 2.8] {
-        let ring: Vec<[f64; 2]> = (0..=48)
-            .map(|i| std::f64::consts::TAU * f64::from(i) / 48.0)
-            .map(|t| [circles + r * t.cos(), 3.5 + r * t.sin()])
-            .collect();
-        out.stroke(Pen::Outline, &ring);
+        out.stroke(Pen::Outline, &circle([circles, 3.5], r, 48));
     }
     out.stroke(Pen::Thin, &[[frustum - 0.7, 3.5], [frustum + 6.7, 3.5]]);
     out.stroke(Pen::Thin, &[[circles - 3.5, 3.5], [circles + 3.5, 3.5]]);

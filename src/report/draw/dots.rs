@@ -1,7 +1,7 @@
 //! A view in block characters: each character is a field of two by four dots.
 
-use super::lines::{Line, Seen};
-use super::model::Model;
+use super::lines::{Polyline, Seen};
+use super::model::DrawingModel;
 use super::view::View;
 use crate::pose::Posed;
 
@@ -13,7 +13,7 @@ const DOT: [[u8; 2]; 4] = [[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80
 
 /// The pose in isometric, at most `columns` wide and `rows` high, with the ground
 /// under it. Lines end without trailing blanks. Empty for a part without extent.
-pub fn text(model: &Model, posed: &Posed, columns: usize, rows: usize) -> String {
+pub fn text(model: &DrawingModel, posed: &Posed, columns: usize, rows: usize) -> String {
     let Some(seen) = Seen::new(posed, View::isometric(), 400) else {
         return String::new();
     };
@@ -32,7 +32,7 @@ pub fn text(model: &Model, posed: &Posed, columns: usize, rows: usize) -> String
         ((size[1] * scale).ceil() as usize + 1).div_ceil(4),
     );
     let mut field = vec![0_u8; nx * ny];
-    let mut ink = |line: &Line| {
+    let mut ink = |line: &Polyline| {
         for w in line.windows(2) {
             let [a, b] = [w[0], w[1]].map(|p| {
                 [
@@ -78,7 +78,7 @@ mod tests {
     fn a_box_is_drawn_within_the_room_given() {
         let part = cuboid(30.0, 20.0, 10.0);
         let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
-        let out = text(&Model::new(&part), &posed, 30, 10);
+        let out = text(&DrawingModel::new(&part), &posed, 30, 10);
         assert!(
             out.lines().count() <= 10 && out.lines().count() >= 6,
             "{out}"

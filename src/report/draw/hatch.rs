@@ -2,8 +2,9 @@
 //! bridge carries it, and an arrow as long as the bridge.
 
 use super::depth::Frame;
-use super::lines::{Line, Seen};
-use super::surface::{Meaning, Surface};
+use super::join::runs;
+use super::lines::{Polyline, Seen};
+use super::surface::{MarkedSurface, Meaning};
 
 /// Bridges that get an arrow at most, the largest areas first.
 const ARROWS: usize = 3;
@@ -27,15 +28,15 @@ pub struct Arrow {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Hatching {
     /// Over surface that needs holding up.
-    pub over: Vec<Line>,
+    pub over: Vec<Polyline>,
     /// Over surface that bridges carry.
-    pub bridged: Vec<Line>,
+    pub bridged: Vec<Polyline>,
     /// One for each large bridge.
     pub arrows: Vec<Arrow>,
 }
 
 /// Hatches a view with lines `pitch_mm` apart.
-pub fn hatching(surface: &Surface, seen: &Seen, pitch_mm: f64) -> Hatching {
+pub fn hatching(surface: &MarkedSurface, seen: &Seen, pitch_mm: f64) -> Hatching {
     let meaning = surface.picture(seen);
     let frame = seen.depth.frame;
     let pitch = pitch_mm / frame.step_mm;
@@ -65,7 +66,7 @@ pub fn hatching(surface: &Surface, seen: &Seen, pitch_mm: f64) -> Hatching {
 
 /// Direction of a bridge's strands in the view, whole degrees; `None` for other
 /// surface and where they come out as points.
-fn strand_deg(surface: &Surface, seen: &Seen, meaning: Meaning) -> Option<i32> {
+fn strand_deg(surface: &MarkedSurface, seen: &Seen, meaning: Meaning) -> Option<i32> {
     let Meaning::Bridged(i) = meaning else {
         return None;
     };
@@ -79,7 +80,7 @@ fn strand_deg(surface: &Surface, seen: &Seen, meaning: Meaning) -> Option<i32> {
 }
 
 /// Lines at an angle through all pixels of a kind.
-fn across(frame: Frame, angle_rad: f64, pitch: f64, is: impl Fn(usize) -> bool) -> Vec<Line> {
+fn across(frame: Frame, angle_rad: f64, pitch: f64, is: impl Fn(usize) -> bool) -> Vec<Polyline> {
     let (s, c) = angle_rad.sin_cos();
     let (w, h) = (frame.nx as f64, frame.ny as f64);
     let corners = [[0.0, 0.0], [w, 0.0], [0.0, h], [w, h]];
@@ -91,36 +92,29 @@ fn across(frame: Frame, angle_rad: f64, pitch: f64, is: impl Fn(usize) -> bool) 
         )
     };
     let (along, over) = (range(c, s), range(-s, c));
+    let steps: Vec<f64> = std::iter::successors(Some(along.0), |t| Some(t + 1.0))
+        .take_while(|t| *t <= along.1 + 1.0)
+        .collect();
     let mut out = Vec::new();
     let mut k = (over.0 / pitch).ceil();
     while k * pitch < over.1 {
         let o = k * pitch;
         k += 1.0;
         let place = |t: f64| [t * c - o * s, t * s + o * c];
-        let mut from: Option<f64> = None;
-        let mut t = along.0;
-        while t <= along.1 + 1.0 {
-            let [x, y] = place(t);
-            let inside = x >= 0.0 && y >= 0.0 && x < w && y < h;
-            let on = inside && is(y as usize * frame.nx + x as usize);
-            match (on, from) {
-                (true, None) => from = Some(t),
-                (false, Some(start)) => {
-                    if t - start >= 2.0 {
-                        out.push(vec![frame.mm(place(start)), frame.mm(place(t))]);
-                    }
-                    from = None;
-                }
-                _ => {}
+        let on = |t: &f64| frame.at(place(*t)).is_some_and(&is);
+        let on: Vec<bool> = steps.iter().map(on).collect();
+        for (from, to, state) in runs(&on) {
+            // The last step lies past the frame.
+            if state && to < steps.len() && steps[to] - steps[from] >= 2.0 {
+                out.push([from, to].map(|i| frame.mm(place(steps[i]))).into());
             }
-            t += 1.0;
         }
     }
     out
 }
 
 /// An arrow through the middle of each large bridged area.
-fn arrows(surface: &Surface, seen: &Seen, meaning: &[Meaning]) -> Vec<Arrow> {
+fn arrows(surface: &MarkedSurface, seen: &Seen, meaning: &[Meaning]) -> Vec<Arrow> {
     let frame = seen.depth.frame;
     let mut left: Vec<bool> = meaning
         .iter()
@@ -138,23 +132,16 @@ fn arrows(surface: &Surface, seen: &Seen, meaning: &[Meaning]) -> Vec<Arrow> {
             let i = area[next];
             next += 1;
             let (x, y) = (i % frame.nx, i / frame.nx);
-            let mut visit = |j: usize| {
-                if left[j] {
+            for (inside, j) in [
+                (x > 0, i.wrapping_sub(1)),
+                (x + 1 < frame.nx, i + 1),
+                (y > 0, i.wrapping_sub(frame.nx)),
+                (y + 1 < frame.ny, i + frame.nx),
+            ] {
+                if inside && left[j] {
                     left[j] = false;
                     area.push(j);
                 }
-            };
-            if x > 0 {
-                visit(i - 1);
-            }
-            if x + 1 < frame.nx {
-                visit(i + 1);
-            }
-            if y > 0 {
-                visit(i - frame.nx);
-            }
-            if y + 1 < frame.ny {
-                visit(i + frame.nx);
             }
         }
         if area.len() as f64 * frame.step_mm.powi(2) >= ARROW_LEAST_MM2 {
@@ -169,7 +156,12 @@ fn arrows(surface: &Surface, seen: &Seen, meaning: &[Meaning]) -> Vec<Arrow> {
         .collect()
 }
 
-fn arrow(surface: &Surface, seen: &Seen, meaning: &[Meaning], area: &[usize]) -> Option<Arrow> {
+fn arrow(
+    surface: &MarkedSurface,
+    seen: &Seen,
+    meaning: &[Meaning],
+    area: &[usize],
+) -> Option<Arrow> {
     let frame = seen.depth.frame;
     let middle = |i: usize| [(i % frame.nx) as f64 + 0.5, (i / frame.nx) as f64 + 0.5];
     let n = area.len() as f64;
@@ -197,7 +189,7 @@ fn arrow(surface: &Surface, seen: &Seen, meaning: &[Meaning], area: &[usize]) ->
         loop {
             let x = from[0] + sign * (t + 1.0) * angle.cos();
             let y = from[1] + sign * (t + 1.0) * angle.sin();
-            let i = seen.depth.at(x, y);
+            let i = frame.at([x, y]);
             if i.is_none_or(|i| members.binary_search(&i).is_err()) {
                 return frame.mm([
                     from[0] + sign * (t + 0.5) * angle.cos(),
@@ -229,10 +221,10 @@ mod tests {
 
     fn below(part: &Part) -> (Hatching, f64) {
         let posed = Posed::new(part, Pose::as_loaded(&part.mesh.vertices));
-        let surface = Surface::new(&posed, &Settings::default());
+        let surface = MarkedSurface::new(&posed, &Settings::default());
         let seen = Seen::new(&posed, View::below(), 500).expect("extent");
         let drawn = hatching(&surface, &seen, 2.0);
-        let length = |lines: &[Line]| -> f64 {
+        let length = |lines: &[Polyline]| -> f64 {
             lines
                 .iter()
                 .map(|l| (l[1][0] - l[0][0]).hypot(l[1][1] - l[0][1]))

@@ -1,102 +1,8 @@
-//! Pictures as pixels: lines and fills laid down at three times the resolution, and
-//! views that are too dense for lines as a wash of ink.
+//! Pictures as pixels.
 
-use super::depth::NOTHING;
+use super::canvas::{Canvas, finish};
 use super::lettering;
-use super::lines::{Lines, Seen};
-use super::model::Model;
 use super::picture::{Anchor, Picture};
-use nalgebra::Vector3;
-
-/// Pixels of the fine grid along one pixel of the result.
-const FINE: usize = 3;
-
-/// Strongest wash on a surface seen edge-on, of 15.
-const WASH: f64 = 5.0;
-
-/// Ink on transparent paper in sixteen strengths.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Wash {
-    /// Columns.
-    pub nx: usize,
-    /// Rows, the first on top.
-    pub ny: usize,
-    /// Strength of the ink at each pixel, 0 to 15.
-    pub ink: Vec<u8>,
-}
-
-impl Wash {
-    /// A view in lines over a wash that grows darker as the surface turns away: form,
-    /// not meaning. One pixel of the wash is one of the depth buffer.
-    pub fn of(seen: &Seen, model: &Model, lines: &Lines) -> Self {
-        let frame = seen.depth.frame;
-        let toward: Vector3<f64> = seen.posed.pose.rotation().inverse() * seen.view.toward;
-        let mut canvas = Canvas::new(frame.nx, frame.ny);
-        // As wide on a small picture as on a large one.
-        let size = frame.nx.max(frame.ny) as f64 / 1400.0;
-        for (list, width) in [(&lines.outline, 2.6), (&lines.edges, 1.6)] {
-            let width = (width * size).max(1.1);
-            for line in list {
-                let px: Vec<[f64; 2]> = line
-                    .iter()
-                    .map(|p| {
-                        let [x, y, _] = frame.px([p[0], p[1], 0.0]);
-                        [x, frame.ny as f64 - y]
-                    })
-                    .collect();
-                canvas.line(&px, width);
-            }
-        }
-        let ink = canvas
-            .shares()
-            .into_iter()
-            .enumerate()
-            .map(|(i, line)| {
-                let (x, y) = (i % frame.nx, frame.ny - 1 - i / frame.nx);
-                let face = seen.depth.face[y * frame.nx + x];
-                let wash = if face == NOTHING {
-                    0.0
-                } else {
-                    WASH * (1.0 - model.normals[face as usize].dot(&toward).abs()).powf(1.5)
-                };
-                (15.0 * line).max(wash).round() as u8
-            })
-            .collect();
-        Self {
-            nx: frame.nx,
-            ny: frame.ny,
-            ink,
-        }
-    }
-
-    /// PNG: black with sixteen strengths of cover.
-    pub fn png(&self) -> Vec<u8> {
-        let rows = self.ink.chunks(self.nx.max(1));
-        let packed: Vec<u8> = rows
-            .flat_map(|row| {
-                row.chunks(2)
-                    .map(|p| p[0] << 4 | p.get(1).copied().unwrap_or(0))
-            })
-            .collect();
-        let mut out = Vec::new();
-        let mut encoder = png::Encoder::new(&mut out, self.nx as u32, self.ny as u32);
-        encoder.set_color(png::ColorType::Indexed);
-        encoder.set_depth(png::BitDepth::Four);
-        encoder.set_palette([0x16, 0x18, 0x1c].repeat(16));
-        encoder.set_trns((0..16).map(|i| i * 17).collect::<Vec<u8>>());
-        finish(encoder, &packed);
-        out
-    }
-}
-
-/// Writing to memory fails only where the size is zero or past what PNG can say; there
-/// the bytes end early.
-fn finish(mut encoder: png::Encoder<&mut Vec<u8>>, data: &[u8]) {
-    encoder.set_compression(png::Compression::Balanced);
-    if let Ok(mut writer) = encoder.write_header() {
-        let _ = writer.write_image_data(data);
-    }
-}
 
 impl Picture {
     /// Darkness of every pixel, 0 (paper) to 255 (ink), with `px_per_mm` pixels a mm;
@@ -112,7 +18,7 @@ impl Picture {
             canvas.fill(&rings.iter().map(|r| scaled(r)).collect::<Vec<_>>());
         }
         for (pen, line) in &self.strokes {
-            let width = (pen.width_mm() * px_per_mm).max(0.7);
+            let width = (pen.class_and_width_mm().1 * px_per_mm).max(0.7);
             match pen.dashes() {
                 Some(dashes) => {
                     for piece in dashed(line, dashes) {
@@ -205,94 +111,6 @@ fn dashed(line: &[[f64; 2]], dashes: [f64; 2]) -> Vec<Vec<[f64; 2]>> {
         out.push(piece);
     }
     out
-}
-
-/// A bitmap finer than the result.
-struct Canvas {
-    nx: usize,
-    ny: usize,
-    fine: Vec<bool>,
-}
-
-impl Canvas {
-    fn new(nx: usize, ny: usize) -> Self {
-        Self {
-            nx,
-            ny,
-            fine: vec![false; nx * ny * FINE * FINE],
-        }
-    }
-
-    /// Inks everything within half the width of the line, pixels.
-    fn line(&mut self, line: &[[f64; 2]], width: f64) {
-        let (nx, ny) = (self.nx * FINE, self.ny * FINE);
-        let fine = FINE as f64;
-        let r = width / 2.0 * fine;
-        for w in line.windows(2) {
-            let [a, b] = [w[0].map(|x| x * fine), w[1].map(|x| x * fine)];
-            let span = |k: usize, n: usize| {
-                let lo = (a[k].min(b[k]) - r).floor().clamp(0.0, n as f64);
-                let hi = (a[k].max(b[k]) + r).ceil().clamp(0.0, n as f64);
-                lo as usize..hi as usize
-            };
-            let d = [b[0] - a[0], b[1] - a[1]];
-            let square = d[0] * d[0] + d[1] * d[1];
-            for j in span(1, ny) {
-                let y = j as f64 + 0.5;
-                for i in span(0, nx) {
-                    let x = i as f64 + 0.5;
-                    let t = if square > 0.0 {
-                        (((x - a[0]) * d[0] + (y - a[1]) * d[1]) / square).clamp(0.0, 1.0)
-                    } else {
-                        0.0
-                    };
-                    if (x - a[0] - t * d[0]).hypot(y - a[1] - t * d[1]) <= r {
-                        self.fine[j * nx + i] = true;
-                    }
-                }
-            }
-        }
-    }
-
-    /// Inks what is inside an odd number of rings.
-    fn fill(&mut self, rings: &[Vec<[f64; 2]>]) {
-        let (nx, ny) = (self.nx * FINE, self.ny * FINE);
-        let fine = FINE as f64;
-        for j in 0..ny {
-            let y = (j as f64 + 0.5) / fine;
-            let mut cuts: Vec<f64> = Vec::new();
-            for ring in rings {
-                for i in 0..ring.len() {
-                    let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
-                    if (a[1] <= y) != (b[1] <= y) {
-                        cuts.push(a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]));
-                    }
-                }
-            }
-            cuts.sort_by(f64::total_cmp);
-            for pair in cuts.chunks_exact(2) {
-                let at = |x: f64| (x * fine).round().clamp(0.0, nx as f64) as usize;
-                self.fine[j * nx + at(pair[0])..j * nx + at(pair[1])].fill(true);
-            }
-        }
-    }
-
-    /// Inked share of every pixel.
-    fn shares(&self) -> Vec<f64> {
-        let nx = self.nx * FINE;
-        (0..self.nx * self.ny)
-            .map(|i| {
-                let (x, y) = (i % self.nx * FINE, i / self.nx * FINE);
-                let inked: usize = (0..FINE)
-                    .map(|k| {
-                        let from = (y + k) * nx + x;
-                        self.fine[from..from + FINE].iter().filter(|f| **f).count()
-                    })
-                    .sum();
-                inked as f64 / (FINE * FINE) as f64
-            })
-            .collect()
-    }
 }
 
 #[cfg(test)]

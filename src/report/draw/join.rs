@@ -1,7 +1,9 @@
 //! Straight pieces of lines: cut into runs, laid on one another once, joined into polylines.
 
 use super::depth::Frame;
-use super::lines::Line;
+
+/// A polyline in the plane of the view, mm.
+pub type Polyline = Vec<[f64; 2]>;
 
 /// Runs of fewer samples than this take the state of the run before: the border
 /// pixels of a facet must not cut a line.
@@ -62,39 +64,30 @@ impl EdgePiece {
 
 /// Pixels on which a line lies already.
 pub(super) struct Cover {
-    nx: usize,
-    ny: usize,
+    frame: Frame,
     taken: Vec<bool>,
 }
 
 impl Cover {
     pub fn new(frame: Frame) -> Self {
         Self {
-            nx: frame.nx,
-            ny: frame.ny,
+            frame,
             taken: vec![false; frame.nx * frame.ny],
         }
-    }
-
-    fn at(&self, p: [f64; 2]) -> Option<usize> {
-        let inside = p[0] >= 0.0 && p[1] >= 0.0 && p[0] < self.nx as f64 && p[1] < self.ny as f64;
-        inside.then(|| p[1] as usize * self.nx + p[0] as usize)
     }
 
     pub fn paint(&mut self, s: &EdgePiece) {
         let n = (2.0 * s.length()).ceil() as usize + 1;
         for i in 0..=n {
-            if let Some(at) = self.at(s.at(i as f64 / n as f64)) {
+            if let Some(at) = self.frame.at(s.at(i as f64 / n as f64)) {
                 self.taken[at] = true;
             }
         }
     }
 
     fn is_taken(&self, p: [f64; 2]) -> bool {
-        [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
-            .into_iter()
-            .filter_map(|(dx, dy)| self.at([p[0] + dx, p[1] + dy]))
-            .any(|i| self.taken[i])
+        let near = self.frame.around_pixel(p);
+        near.into_iter().flatten().any(|i| self.taken[i])
     }
 
     /// Whether a segment lies on lines that are there already, but for a tenth of it.
@@ -107,7 +100,8 @@ impl Cover {
     }
 
     /// What of a polyline (mm) lies on no line yet; it is covered from then on.
-    pub fn uncovered(&mut self, line: &[[f64; 2]], frame: Frame) -> Vec<Line> {
+    pub fn uncovered(&mut self, line: &[[f64; 2]]) -> Vec<Polyline> {
+        let frame = self.frame;
         let px: Vec<[f64; 2]> = line
             .iter()
             .map(|p| {
@@ -147,7 +141,7 @@ pub(super) fn length(line: &[[f64; 2]]) -> f64 {
 }
 
 /// Joins segments that meet into polylines, as straight on as they go; in mm.
-pub(super) fn chains(segments: &[EdgePiece], frame: Frame) -> Vec<Line> {
+pub(super) fn chains(segments: &[EdgePiece], frame: Frame) -> Vec<Polyline> {
     let key = |p: [f64; 2]| p.map(|x| (x / JOIN_PX).round() as i64);
     let mut distinct: Vec<EdgePiece> = segments
         .iter()

@@ -5,8 +5,9 @@
 //! another hidden one it is left out, so that dashes never run into each other.
 
 use super::depth::{Depth, Frame};
+pub use super::join::Polyline;
 use super::join::{Cover, EdgePiece, SHORTEST_RUN, chains, even_out, length, runs};
-use super::model::Model;
+use super::model::DrawingModel;
 use super::view::View;
 use crate::pose::Posed;
 use rayon::prelude::*;
@@ -19,18 +20,15 @@ const FINE_PX: f64 = 9.0;
 /// view of a thousand.
 const SPECK_PX: f64 = 14.0;
 
-/// A polyline in the plane of the view, mm.
-pub type Line = Vec<[f64; 2]>;
-
 /// The lines of one view.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Lines {
     /// Where the surface turns out of sight.
-    pub outline: Vec<Line>,
+    pub outline: Vec<Polyline>,
     /// Edges within what is seen.
-    pub edges: Vec<Line>,
+    pub edges: Vec<Polyline>,
     /// Edges and outlines behind the surface.
-    pub hidden: Vec<Line>,
+    pub hidden: Vec<Polyline>,
 }
 
 impl Lines {
@@ -91,12 +89,12 @@ impl<'a> Seen<'a> {
     }
 
     /// Whether triangles are so small in this view that lines are outlines alone.
-    pub fn is_fine(&self, model: &Model) -> bool {
+    pub fn is_fine(&self, model: &DrawingModel) -> bool {
         model.side_mm < FINE_PX * self.depth.frame.step_mm
     }
 
     /// The lines of the view, hidden ones only if asked for.
-    pub fn lines(&self, model: &Model, with_hidden: bool) -> Lines {
+    pub fn lines(&self, model: &DrawingModel, with_hidden: bool) -> Lines {
         let toward = self.posed.pose.rotation().inverse() * self.view.toward;
         let contours = model.contours(&toward);
         let inner: Vec<u32> = if self.is_fine(model) {
@@ -128,16 +126,13 @@ impl<'a> Seen<'a> {
             let mut joined = chains(&behind, frame);
             // Long ones first, so that what is left of a line is in one piece.
             joined.sort_by(|a, b| length(b).total_cmp(&length(a)));
-            out.hidden = joined
-                .iter()
-                .flat_map(|l| cover.uncovered(l, frame))
-                .collect();
+            out.hidden = joined.iter().flat_map(|l| cover.uncovered(l)).collect();
         }
         out
     }
 
     /// Half-edges cut into what is seen and what is not.
-    fn cut_all(&self, model: &Model, list: &[u32]) -> (Vec<EdgePiece>, Vec<EdgePiece>) {
+    fn cut_all(&self, model: &DrawingModel, list: &[u32]) -> (Vec<EdgePiece>, Vec<EdgePiece>) {
         let cut: Vec<Vec<(EdgePiece, bool)>> = list
             .par_iter()
             .with_min_len(256)

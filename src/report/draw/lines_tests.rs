@@ -4,18 +4,18 @@ use super::*;
 use crate::mesh::{Mesh, Part};
 use crate::pose::Pose;
 use crate::report::draw::fixture::{blocks, cuboid};
-use crate::report::draw::model::Model;
+use crate::report::draw::model::DrawingModel;
 use nalgebra::Point3;
 
 fn drawn(part: &Part, view: View) -> Lines {
     let posed = Posed::new(part, Pose::as_loaded(&part.mesh.vertices));
-    let model = Model::new(part);
+    let model = DrawingModel::new(part);
     Seen::new(&posed, view, 600)
         .expect("extent")
         .lines(&model, true)
 }
 
-fn length(lines: &[Line]) -> f64 {
+fn length(lines: &[Polyline]) -> f64 {
     lines.iter().map(|l| super::super::join::length(l)).sum()
 }
 

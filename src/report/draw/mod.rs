@@ -9,7 +9,7 @@
 //! - [`spans`]: bridges that the view from below does not show
 //! - [`props`]: the room under overhang as upright lines
 //! - [`picture`]: strokes, fills and lettering on paper, mm; as SVG
-//! - [`ink`]: the same as pixels, as PNG
+//! - [`ink`]: the same as pixels, as PNG; [`wash`]: views too dense for lines
 //! - [`placed`]: a view at its place on the paper
 //! - [`arrange`]: where the views of a drawing go, and at which scale
 //! - [`views`]: the drawing of a pose: three views and an axonometric one, with dimensions
@@ -21,6 +21,7 @@
 //! (all from memory). All of it is the same, bit for bit, on any number of threads.
 
 pub mod arrange;
+mod canvas;
 pub mod depth;
 pub mod dimension;
 pub mod dots;
@@ -41,3 +42,4 @@ pub mod spans;
 pub mod surface;
 pub mod view;
 pub mod views;
+pub mod wash;

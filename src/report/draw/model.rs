@@ -12,7 +12,7 @@ const EDGE_DEG: f64 = 30.0;
 const CHUNK: usize = 1 << 15;
 
 /// Edges of a part and the normals that facets are drawn with.
-pub struct Model<'a> {
+pub struct DrawingModel<'a> {
     /// The part.
     pub part: &'a Part,
     /// Unit normal of every triangle, part frame; a triangle without area has that of
@@ -24,7 +24,7 @@ pub struct Model<'a> {
     pub side_mm: f64,
 }
 
-impl<'a> Model<'a> {
+impl<'a> DrawingModel<'a> {
     /// Finds the edges. O(n), parallel.
     pub fn new(part: &'a Part) -> Self {
         let normals = filled_normals(part);
@@ -118,7 +118,7 @@ mod tests {
     #[test]
     fn a_box_has_twelve_edges_and_no_diagonals() {
         let part = cuboid(10.0, 20.0, 30.0);
-        let model = Model::new(&part);
+        let model = DrawingModel::new(&part);
         assert_eq!(model.edges.len(), 12);
         // Seen along a space diagonal six of them are the outline.
         let toward = Vector3::new(-1.0, -1.0, 1.0).normalize();

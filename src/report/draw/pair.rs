@@ -1,13 +1,13 @@
 //! A pose in axonometry over its underside: to be set beside others at one scale.
 
-use super::arrange::{Arrangement, isometric_box};
-use super::model::Model;
+use super::arrange::isometric_box;
+use super::model::DrawingModel;
 use super::picture::Picture;
-use super::surface::Surface;
+use super::surface::MarkedSurface;
 use super::view::View;
 use super::views::{alt, axonometric, contact_area, orthographic};
 use crate::pose::Posed;
-use crate::report::sheet::Job;
+use crate::report::sheet::SheetJob;
 use crate::report::sheet::page::SheetPose;
 
 /// Between the axonometric view and the underside of a pair, mm.
@@ -23,28 +23,19 @@ pub fn scale(posed: &Posed, room: [f64; 2]) -> f64 {
 /// A pose in axonometry with its underside below, at a given scale: to be set beside
 /// others. Returns the words for it too.
 pub fn pair(
-    job: &Job,
-    model: &Model,
+    job: &SheetJob,
+    model: &DrawingModel,
     standing: &SheetPose,
     room: [f64; 2],
     scale: f64,
 ) -> (Picture, String) {
-    let surface = Surface::new(&standing.posed, job.bench.settings);
+    let surface = MarkedSurface::new(&standing.posed, job.bench.settings);
     let [x, y] = standing.posed.footprint_mm();
     let [_, low, high] = isometric_box([x, y, standing.posed.height_mm]);
     let height = scale * (low + high + y) + PAIR_GAP;
     let mut out = Picture::new(room[0], height);
-    let plan = Arrangement {
-        scale,
-        words: String::new(),
-        height,
-        ground_y: 0.0,
-        side_left: 0.0,
-        under_base: 0.0,
-        axonometric: scale,
-        middle: [room[0] / 2.0, scale * high],
-    };
-    axonometric(&mut out, model, &surface, &plan);
+    let middle = [room[0] / 2.0, scale * high];
+    axonometric(&mut out, model, &surface, scale, middle);
     let corner = [(room[0] - scale * x) / 2.0, height - 1.0];
     let under = orthographic(&mut out, model, &surface, View::below(), corner, scale, &[]);
     contact_area(&mut out, &surface, &under.0);

@@ -1,10 +1,10 @@
 //! Ink on paper: strokes, fills and lettering in mm, y downwards, and their SVG.
 
-use super::ink::Wash;
-use crate::report::html::escape;
+use super::wash::Wash;
+use crate::report::html::{DRAWING, escape};
 use base64::Engine as _;
 
-/// What a stroke is drawn with. Widths keep to the two of ISO 128, 0.5 and 0.25 mm, and
+/// What a stroke is drawn with, in the order they are laid down. Widths keep to the two of ISO 128, 0.5 and 0.25 mm, and
 /// their halves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Pen {
@@ -29,42 +29,18 @@ pub enum Pen {
 }
 
 impl Pen {
-    /// In the order they are laid down.
-    pub const ALL: [Self; 9] = [
-        Self::Ground,
-        Self::Prop,
-        Self::Hatch,
-        Self::Bridge,
-        Self::Hidden,
-        Self::Edge,
-        Self::Outline,
-        Self::Thin,
-        Self::Mark,
-    ];
-
-    /// Class in the SVG; pages give it its colour.
-    pub fn class(self) -> &'static str {
+    /// Class in the SVG, to which pages give a colour, and width in mm.
+    pub fn class_and_width_mm(self) -> (&'static str, f64) {
         match self {
-            Self::Ground => "g",
-            Self::Prop => "p",
-            Self::Hatch => "h",
-            Self::Bridge => "b",
-            Self::Hidden => "d",
-            Self::Edge => "e",
-            Self::Outline => "o",
-            Self::Thin => "t",
-            Self::Mark => "m",
-        }
-    }
-
-    /// Width, mm.
-    pub fn width_mm(self) -> f64 {
-        match self {
-            Self::Ground => 0.5,
-            Self::Outline => 0.42,
-            Self::Edge | Self::Mark => 0.25,
-            Self::Hidden | Self::Bridge | Self::Hatch => 0.16,
-            Self::Prop | Self::Thin => 0.13,
+            Self::Ground => ("g", 0.5),
+            Self::Prop => ("p", 0.13),
+            Self::Hatch => ("h", 0.16),
+            Self::Bridge => ("b", 0.16),
+            Self::Hidden => ("d", 0.16),
+            Self::Edge => ("e", 0.25),
+            Self::Outline => ("o", 0.42),
+            Self::Thin => ("t", 0.13),
+            Self::Mark => ("m", 0.25),
         }
     }
 
@@ -204,30 +180,27 @@ impl Picture {
     /// The picture as an SVG on its own, to be shown as an image on a page: without paper,
     /// in light ink where the reader wants the page dark.
     pub fn svg_image(&self, alt: &str) -> String {
-        let (w, h) = (number(self.width_mm), number(self.height_mm));
-        let mut out = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\
-             <title>{}</title><style>:root{{--ink:#16181c;--blue:#1d3f8f}}\
-             @media(prefers-color-scheme:dark){{:root{{--ink:#ece8dd;--blue:#a9c1ff}}}}{CSS}</style>",
-            escape(alt)
-        );
-        self.body(&mut out);
-        out.push_str("</svg>");
-        out
+        let dark = "@media(prefers-color-scheme:dark){:root{--ink:#ece8dd;--blue:#a9c1ff}}";
+        self.alone(alt, dark, "", "")
     }
 
     /// The picture as an SVG file of its own.
     pub fn svg_file(&self, alt: &str) -> String {
         let (w, h) = (number(self.width_mm), number(self.height_mm));
+        let paper = format!("<rect width=\"{w}\" height=\"{h}\" fill=\"#fff\"/>\n");
+        self.alone(alt, "", "\n", &paper)
+    }
+
+    /// An SVG with its own style; `gap` stands between its elements.
+    fn alone(&self, alt: &str, more_css: &str, gap: &str, paper: &str) -> String {
+        let (w, h) = (number(self.width_mm), number(self.height_mm));
         let mut out = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n\
-             <title>{}</title>\n<style>:root{{--ink:#16181c;--blue:#1d3f8f}}{CSS}</style>\n\
-             <rect width=\"{w}\" height=\"{h}\" fill=\"#fff\"/>\n",
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">{gap}\
+             <title>{}</title>{gap}<style>:root{{--ink:#16181c;--blue:#1d3f8f}}{more_css}{DRAWING}</style>{gap}{paper}",
             escape(alt)
         );
         self.body(&mut out);
-        out.push_str("\n</svg>\n");
-        out
+        out + gap + "</svg>" + gap
     }
 
     fn body(&self, out: &mut String) {
@@ -242,16 +215,12 @@ impl Picture {
             let d: String = rings.iter().map(|r| path(r) + "z").collect();
             out.push_str(&format!(r#"<path class="f" d="{d}"/>"#));
         }
-        for pen in Pen::ALL {
-            let d: String = self
-                .strokes
-                .iter()
-                .filter(|s| s.0 == pen)
-                .map(|s| path(&s.1))
-                .collect();
-            if !d.is_empty() {
-                out.push_str(&format!(r#"<path class="{}" d="{d}"/>"#, pen.class()));
-            }
+        let mut strokes: Vec<_> = self.strokes.iter().collect();
+        strokes.sort_by_key(|s| s.0);
+        for of_pen in strokes.chunk_by(|a, b| a.0 == b.0) {
+            let (class, _) = of_pen[0].0.class_and_width_mm();
+            let d: String = of_pen.iter().map(|s| path(&s.1)).collect();
+            out.push_str(&format!(r#"<path class="{class}" d="{d}"/>"#));
         }
         for l in &self.labels {
             let [x, y] = l.at.map(number);
@@ -275,18 +244,13 @@ impl Picture {
     }
 }
 
-/// Colours and widths of the pens; pages set `--ink`, `--blue` and `--paper`. What is said
-/// in blue stands on a rim of paper, since it may lie on solid ink.
-pub const CSS: &str = "\
-svg.drawing{display:block;overflow:visible}\
-svg path{fill:none;stroke:var(--ink);stroke-linecap:round;stroke-linejoin:round}\
-svg path.f{fill:var(--ink);stroke:none;fill-rule:evenodd}\
-svg path.g{stroke-width:.5}svg path.o{stroke-width:.42}svg path.e{stroke-width:.25}\
-svg path.d{stroke-width:.16;stroke-dasharray:1.6 .6;stroke-linecap:butt}\
-svg path.h,svg path.b{stroke-width:.16;stroke-linecap:butt}\
-svg path.t{stroke-width:.13}svg path.p{stroke-width:.13;stroke:var(--blue);stroke-linecap:butt}\
-svg path.m{stroke-width:.25;stroke:var(--blue)}\
-svg text{fill:var(--ink);font-family:inherit}svg text.m{fill:var(--blue);paint-order:stroke;stroke:var(--paper,#fff);stroke-width:1;stroke-linejoin:round}";
+/// A ring of `sides` sides, closed.
+pub fn circle(middle: [f64; 2], radius: f64, sides: u32) -> Vec<[f64; 2]> {
+    (0..=sides)
+        .map(|i| std::f64::consts::TAU * f64::from(i) / f64::from(sides))
+        .map(|t| [middle[0] + radius * t.cos(), middle[1] + radius * t.sin()])
+        .collect()
+}
 
 /// Two decimals, trailing zeros left out.
 pub fn number(v: f64) -> String {

@@ -1,10 +1,13 @@
 //! A view at its place on the paper.
 
 use super::arrange::BED_MORE;
-use super::ink::Wash;
-use super::lines::{Line, Seen};
-use super::model::Model;
+use super::join::runs;
+use super::lines::{Polyline, Seen};
+use super::model::DrawingModel;
 use super::picture::{Image, Pen, Picture};
+use super::props;
+use super::surface::MarkedSurface;
+use super::wash::Wash;
 
 /// A view put on paper: scale and where its frame's lower left corner lies.
 #[derive(Debug, Clone, Copy)]
@@ -20,6 +23,16 @@ pub struct Placed {
 }
 
 impl Placed {
+    /// At this scale with the middle of the footprint here.
+    pub fn at(scale: f64, [left, base]: [f64; 2]) -> Self {
+        Self {
+            scale,
+            left,
+            base,
+            lo: [0.0; 2],
+        }
+    }
+
     /// A point of the view plane on paper.
     pub fn point(&self, p: [f64; 2]) -> [f64; 2] {
         [
@@ -29,13 +42,27 @@ impl Placed {
     }
 
     /// A polyline on paper.
-    pub fn line(&self, line: &[[f64; 2]]) -> Line {
+    pub fn line(&self, line: &[[f64; 2]]) -> Polyline {
         line.iter().map(|p| self.point(*p)).collect()
+    }
+
+    /// Polylines of the view plane in one pen.
+    pub fn strokes(&self, out: &mut Picture, pen: Pen, lines: &[Polyline]) {
+        for line in lines {
+            out.stroke(pen, &self.line(line));
+        }
     }
 
     /// Puts the lines of a view on the sheet, or a wash where they are more than
     /// `most_points`.
-    pub fn view(&self, out: &mut Picture, seen: &Seen, model: &Model, hidden: bool, most: usize) {
+    pub fn view(
+        &self,
+        out: &mut Picture,
+        seen: &Seen,
+        model: &DrawingModel,
+        hidden: bool,
+        most: usize,
+    ) {
         let fine = seen.is_fine(model);
         let lines = seen.lines(model, hidden && !fine);
         if fine || lines.points() > most {
@@ -48,21 +75,37 @@ impl Placed {
             });
             return;
         }
-        for (pen, list) in [
-            (Pen::Hidden, &lines.hidden),
-            (Pen::Edge, &lines.edges),
-            (Pen::Outline, &lines.outline),
-        ] {
-            for line in list {
-                out.stroke(pen, &self.line(line));
-            }
-        }
+        self.strokes(out, Pen::Hidden, &lines.hidden);
+        self.strokes(out, Pen::Edge, &lines.edges);
+        self.strokes(out, Pen::Outline, &lines.outline);
     }
+}
+
+/// A view from above on the bed, in lines up to `most` points. With a surface it shows
+/// the room under overhang as upright lines, so far apart, mm of paper.
+pub fn on_bed(
+    out: &mut Picture,
+    seen: &Seen,
+    model: &DrawingModel,
+    room: Option<(&MarkedSurface, f64)>,
+    placed: &Placed,
+    most: usize,
+) {
+    ground_plane(out, seen, placed);
+    if let Some((surface, pitch_mm)) = room {
+        let found = props::props(surface, pitch_mm / placed.scale);
+        placed.strokes(
+            out,
+            Pen::Prop,
+            &props::seen(&found, seen, pitch_mm / placed.scale),
+        );
+    }
+    placed.view(out, seen, model, false, most);
 }
 
 /// The bed under an axonometric view: its outline around the part, what the part
 /// covers left out, and the build direction.
-pub fn ground_plane(out: &mut Picture, seen: &Seen, placed: &Placed) {
+fn ground_plane(out: &mut Picture, seen: &Seen, placed: &Placed) {
     let [x, y] = seen.posed.footprint_mm().map(|s| s / 2.0);
     // Both sides together; x and y are halves here.
     let more = 2.0 * BED_MORE * (x + y);
@@ -77,18 +120,10 @@ pub fn ground_plane(out: &mut Picture, seen: &Seen, placed: &Placed) {
             let t = i as f64 / f64::from(n);
             [0, 1, 2].map(|k| ends[0][k] + t * (ends[1][k] - ends[0][k]))
         };
-        let mut from: Option<usize> = None;
-        for i in 0..=n as usize {
-            let free = i < n as usize && seen.depth.clear(at(i));
-            match (free, from) {
-                (true, None) => from = Some(i),
-                (false, Some(start)) => {
-                    let line = [at(start), at(i)].map(|p| frame.mm([p[0], p[1]]));
-                    out.stroke(Pen::Thin, &placed.line(&line));
-                    from = None;
-                }
-                _ => {}
-            }
+        let free: Vec<bool> = (0..n as usize).map(|i| seen.depth.clear(at(i))).collect();
+        for (from, to, _) in runs(&free).into_iter().filter(|r| r.2) {
+            let line = [at(from), at(to)].map(|p| frame.mm([p[0], p[1]]));
+            out.stroke(Pen::Thin, &placed.line(&line));
         }
     }
 }

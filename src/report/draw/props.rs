@@ -1,7 +1,8 @@
 //! The room under overhang that support would fill, as upright lines.
 
-use super::lines::{Line, Seen};
-use super::surface::Surface;
+use super::join::runs;
+use super::lines::{Polyline, Seen};
+use super::surface::MarkedSurface;
 use crate::figures::columns::{Columns, Grid, Raster};
 
 /// Lines along one side of the plan at most.
@@ -18,7 +19,7 @@ pub type Prop = [f64; 4];
 
 /// Finds the room under overhang, for lines that are to be drawn `pitch_mm` apart: it is
 /// looked for at a third of that, so that nothing thin is missed.
-pub fn props(surface: &Surface, pitch_mm: f64) -> Vec<Prop> {
+pub fn props(surface: &MarkedSurface, pitch_mm: f64) -> Vec<Prop> {
     let posed = surface.posed;
     let [x, y] = posed.footprint_mm();
     let cell = (pitch_mm / FINER).max(x.max(y) / MOST);
@@ -54,7 +55,7 @@ pub fn props(surface: &Surface, pitch_mm: f64) -> Vec<Prop> {
 
 /// The upright lines as they are seen in a view, `pitch_mm` apart, those on one another
 /// joined; only where nothing stands before them.
-pub fn seen(props: &[Prop], seen: &Seen, pitch_mm: f64) -> Vec<Line> {
+pub fn seen(props: &[Prop], seen: &Seen, pitch_mm: f64) -> Vec<Polyline> {
     let frame = seen.depth.frame;
     let pitch_px = pitch_mm / frame.step_mm;
     // Number of the line drawn, and from where to where, pixels.
@@ -67,20 +68,15 @@ pub fn seen(props: &[Prop], seen: &Seen, pitch_mm: f64) -> Vec<Line> {
             continue;
         }
         let n = ((b[1] - a[1]).abs().ceil() as usize).max(1);
-        let mut start: Option<usize> = None;
-        for i in 0..=n {
+        let free = |i: usize| {
             let t = (i as f64 + 0.5) / n as f64;
-            let at = [0, 1, 2].map(|k| a[k] + t * (b[k] - a[k]));
-            let free = i < n && seen.depth.clear(at);
-            match (free, start) {
-                (true, None) => start = Some(i),
-                (false, Some(s)) => {
-                    let v = |i: usize| a[1] + i as f64 / n as f64 * (b[1] - a[1]);
-                    pieces.push((line as i64, v(s).min(v(i)), v(s).max(v(i))));
-                    start = None;
-                }
-                _ => {}
-            }
+            seen.depth
+                .clear([0, 1, 2].map(|k| a[k] + t * (b[k] - a[k])))
+        };
+        let free: Vec<bool> = (0..n).map(free).collect();
+        for (from, to, _) in runs(&free).into_iter().filter(|r| r.2) {
+            let [v, w] = [from, to].map(|i| a[1] + i as f64 / n as f64 * (b[1] - a[1]));
+            pieces.push((line as i64, v.min(w), v.max(w)));
         }
     }
     pieces.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
@@ -119,7 +115,7 @@ mod tests {
             ([10.0, 0.0, 15.0], [30.0, 10.0, 20.0]),
         ]);
         let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
-        let surface = Surface::new(&posed, &Settings::default());
+        let surface = MarkedSurface::new(&posed, &Settings::default());
         let found = props(&surface, 1.0);
         assert!(
             (found.len() as f64 - 1800.0).abs() <= 100.0,

@@ -1,7 +1,7 @@
 //! Bridges that the view from below does not show, because a floor lies before them:
 //! where they are, for an arrow in the front or the side view.
 
-use super::surface::Surface;
+use super::surface::MarkedSurface;
 use crate::figures::pieces::{cuts, each_piece};
 use nalgebra::{Point3, Vector3};
 
@@ -29,7 +29,7 @@ pub struct BridgeSpan {
 
 /// The largest bridges within the limit, by area; for each the mean of the carried
 /// facets at its height.
-pub fn spans(surface: &Surface, limit_mm: f64) -> Vec<BridgeSpan> {
+pub fn spans(surface: &MarkedSurface, limit_mm: f64) -> Vec<BridgeSpan> {
     let mut list: Vec<_> = surface
         .bridges
         .iter()
@@ -94,7 +94,7 @@ mod tests {
             ([0.0, 0.0, 8.0], [30.0, 28.0, 12.0]),
         ]);
         let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
-        let surface = Surface::new(&posed, &Settings::default());
+        let surface = MarkedSurface::new(&posed, &Settings::default());
         let found = spans(&surface, 10.0);
         let [span] = found[..] else {
             panic!("{found:?}")

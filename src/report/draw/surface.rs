@@ -24,7 +24,7 @@ pub enum Meaning {
 }
 
 /// The meaning of every bit of surface of one pose.
-pub struct Surface<'a, 'p> {
+pub struct MarkedSurface<'a, 'p> {
     /// The part in its pose.
     pub posed: &'a Posed<'p>,
     /// Which overhang bridges carry.
@@ -41,7 +41,7 @@ pub struct Surface<'a, 'p> {
     bridge_limit_mm: f64,
 }
 
-impl<'a, 'p> Surface<'a, 'p> {
+impl<'a, 'p> MarkedSurface<'a, 'p> {
     /// Cuts the layers of the pose once and finds what bridges carry.
     pub fn new(posed: &'a Posed<'p>, settings: &Settings) -> Self {
         let (layers, _) = slicing::layers(posed, settings, &Stop::never());

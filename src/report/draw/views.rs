@@ -4,13 +4,13 @@
 use super::arrange::{Arrangement, BOTTOM, LEFT, arrange, isometric_box};
 use super::dimension::{self, LETTER_MM};
 use super::hatch::{self, Arrow};
-use super::lines::{Line, Seen};
-use super::model::Model;
+use super::lines::{Polyline, Seen};
+use super::model::DrawingModel;
 use super::picture::{Anchor, Label, Pen, Picture};
-use super::placed::{Placed, ground_plane};
+use super::placed::{Placed, on_bed};
 use super::props::{self, Prop};
 use super::spans::spans;
-use super::surface::Surface;
+use super::surface::MarkedSurface;
 use super::view::{Angle, View};
 use crate::figures::Figures;
 use crate::words::{decimal, three};
@@ -47,8 +47,8 @@ pub struct Drawing {
 /// `name` is used in the words beside the picture. A part without extent gives an empty
 /// picture.
 pub fn drawing(
-    model: &Model,
-    surface: &Surface,
+    model: &DrawingModel,
+    surface: &MarkedSurface,
     figures: &Figures,
     angle: Angle,
     size_mm: [f64; 2],
@@ -61,7 +61,7 @@ pub fn drawing(
     let [px, py, pz] = [x, y, z].map(|v| v * scale);
     let (ground_y, side_left) = (plan.ground_y, plan.side_left);
     let mut out = Picture::new(size_mm[0], plan.height);
-    axonometric(&mut out, model, surface, &plan);
+    axonometric(&mut out, model, surface, plan.axonometric, plan.middle);
     let found = props::props(surface, PITCH_MM / scale);
     let mut view = |view: View, corner: [f64; 2], found: &[Prop]| {
         orthographic(&mut out, model, surface, view, corner, scale, found)
@@ -115,19 +115,14 @@ fn pixels(longest_mm: f64) -> usize {
 /// bridge arrows.
 pub(super) fn orthographic(
     out: &mut Picture,
-    model: &Model,
-    surface: &Surface,
+    model: &DrawingModel,
+    surface: &MarkedSurface,
     view: View,
     corner: [f64; 2],
     scale: f64,
     found: &[Prop],
 ) -> (Placed, usize) {
-    let mut placed = Placed {
-        scale,
-        left: corner[0],
-        base: corner[1],
-        lo: [0.0; 2],
-    };
+    let mut placed = Placed::at(scale, corner);
     let [x, y] = surface.posed.footprint_mm();
     let longest = x.max(y).max(surface.posed.height_mm) * scale;
     let Some(seen) = Seen::new(surface.posed, view, pixels(longest)) else {
@@ -142,16 +137,10 @@ pub(super) fn orthographic(
             .fold(f64::INFINITY, f64::min)
     };
     placed.lo = frame.mm([least(0), least(1)]);
-    for line in props::seen(found, &seen, PITCH_MM / scale) {
-        out.stroke(Pen::Prop, &placed.line(&line));
-    }
+    placed.strokes(out, Pen::Prop, &props::seen(found, &seen, PITCH_MM / scale));
     let hatching = hatch::hatching(surface, &seen, PITCH_MM / scale);
-    for line in &hatching.over {
-        out.stroke(Pen::Hatch, &placed.line(line));
-    }
-    for line in &hatching.bridged {
-        out.stroke(Pen::Bridge, &placed.line(line));
-    }
+    placed.strokes(out, Pen::Hatch, &hatching.over);
+    placed.strokes(out, Pen::Bridge, &hatching.bridged);
     placed.view(out, &seen, model, true, MOST_POINTS);
     // On a scan the grain of the surface bridges everywhere: no arrows there.
     if seen.is_fine(model) {
@@ -164,7 +153,7 @@ pub(super) fn orthographic(
 }
 
 /// Arrows for bridges that no view shows from below, under their ceilings.
-fn hidden_bridges(out: &mut Picture, surface: &Surface, sides: &[(View, &Placed)]) {
+fn hidden_bridges(out: &mut Picture, surface: &MarkedSurface, sides: &[(View, &Placed)]) {
     for span in spans(surface, surface.bridge_limit_mm()) {
         for (view, placed) in sides {
             let along = view.right.dot(&span.along);
@@ -206,7 +195,13 @@ fn bridge_arrow(out: &mut Picture, placed: &Placed, arrow: &Arrow) {
 }
 
 /// Solid ink along the ground where the part touches it.
-fn contact_bar(out: &mut Picture, surface: &Surface, view: &View, placed: &Placed, ground_y: f64) {
+fn contact_bar(
+    out: &mut Picture,
+    surface: &MarkedSurface,
+    view: &View,
+    placed: &Placed,
+    ground_y: f64,
+) {
     let mut spans: Vec<[f64; 2]> = surface
         .contact
         .pieces
@@ -240,9 +235,9 @@ fn contact_bar(out: &mut Picture, surface: &Surface, view: &View, placed: &Place
 }
 
 /// The section at touch height as solid ink in the view from below.
-pub fn contact_area(out: &mut Picture, surface: &Surface, placed: &Placed) {
+pub fn contact_area(out: &mut Picture, surface: &MarkedSurface, placed: &Placed) {
     for piece in &surface.contact.pieces {
-        let ring = |points: &[nalgebra::Point2<f64>]| -> Line {
+        let ring = |points: &[nalgebra::Point2<f64>]| -> Polyline {
             points.iter().map(|p| placed.point([p.x, -p.y])).collect()
         };
         out.fills.push(piece.loops().map(ring).collect());
@@ -297,25 +292,21 @@ fn slender_line(
 }
 
 /// The axonometric view on its bed.
-pub(super) fn axonometric(out: &mut Picture, model: &Model, surface: &Surface, plan: &Arrangement) {
+pub(super) fn axonometric(
+    out: &mut Picture,
+    model: &DrawingModel,
+    surface: &MarkedSurface,
+    scale: f64,
+    middle: [f64; 2],
+) {
     let [x, y] = surface.posed.footprint_mm();
     let [wide, low, high] = isometric_box([x, y, surface.posed.height_mm]);
-    let longest = wide.max(low + high) * plan.axonometric;
+    let longest = wide.max(low + high) * scale;
     let Some(seen) = Seen::new(surface.posed, View::isometric(), pixels(longest)) else {
         return;
     };
-    let placed = Placed {
-        scale: plan.axonometric,
-        left: plan.middle[0],
-        base: plan.middle[1],
-        lo: [0.0; 2],
-    };
-    ground_plane(out, &seen, &placed);
-    let found = props::props(surface, PITCH_MM / placed.scale);
-    for line in props::seen(&found, &seen, PITCH_MM / placed.scale) {
-        out.stroke(Pen::Prop, &placed.line(&line));
-    }
-    placed.view(out, &seen, model, false, MOST_POINTS);
+    let (placed, room) = (Placed::at(scale, middle), Some((surface, PITCH_MM)));
+    on_bed(out, &seen, model, room, &placed, MOST_POINTS);
 }
 
 /// What the kinds of ink in a picture mean.
@@ -336,7 +327,7 @@ fn key(picture: &Picture) -> String {
 }
 
 /// What the picture shows, for those who do not see it.
-pub(super) fn alt(surface: &Surface, figures: &Figures, name: &str) -> String {
+pub(super) fn alt(surface: &MarkedSurface, figures: &Figures, name: &str) -> String {
     let mut text = format!(
         "Drawing of {name} as it stands on the bed, {} by {} by {} mm: from the front, from the side, from below and in axonometry.",
         decimal(figures.footprint_mm[0], 1),

@@ -4,11 +4,10 @@ use super::tilt::Step;
 use crate::pose::Posed;
 use crate::report::draw::hatch;
 use crate::report::draw::lines::Seen;
-use crate::report::draw::model::Model;
+use crate::report::draw::model::DrawingModel;
 use crate::report::draw::picture::{Anchor, Pen, Picture};
-use crate::report::draw::placed::{Placed, ground_plane};
-use crate::report::draw::props;
-use crate::report::draw::surface::Surface;
+use crate::report::draw::placed::{Placed, on_bed};
+use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::view::View;
 use crate::report::draw::views::contact_area;
 use crate::settings::Settings;
@@ -27,7 +26,7 @@ const MOST_POINTS: usize = 3000;
 const PITCH_MM: f64 = 1.5;
 
 /// Draws every step: the part on its bed, and what the bed sees of it.
-pub fn frames(model: &Model, steps: &[Step], settings: &Settings) -> Vec<Picture> {
+pub fn frames(model: &DrawingModel, steps: &[Step], settings: &Settings) -> Vec<Picture> {
     let standing: Vec<Posed> = steps
         .iter()
         .map(|s| Posed::new(model.part, s.pose.clone()))
@@ -64,52 +63,27 @@ pub fn frames(model: &Model, steps: &[Step], settings: &Settings) -> Vec<Picture
 }
 
 fn frame(
-    model: &Model,
+    model: &DrawingModel,
     posed: &Posed,
     settings: &Settings,
     scale: f64,
     origin: [f64; 2],
 ) -> Picture {
     let mut out = Picture::new(SIZE[0], SIZE[1]);
-    let surface = Surface::new(posed, settings);
+    let surface = MarkedSurface::new(posed, settings);
     if let Some(seen) = Seen::new(posed, View::leaning(), PX) {
-        let placed = Placed {
-            scale,
-            left: origin[0],
-            base: origin[1],
-            lo: [0.0; 2],
-        };
-        ground_plane(&mut out, &seen, &placed);
-        let found = props::props(&surface, PITCH_MM / scale);
-        for line in props::seen(&found, &seen, PITCH_MM / scale) {
-            out.stroke(Pen::Prop, &placed.line(&line));
-        }
-        placed.view(&mut out, &seen, model, false, MOST_POINTS);
+        let (placed, room) = (Placed::at(scale, origin), Some((&surface, PITCH_MM)));
+        on_bed(&mut out, &seen, model, room, &placed, MOST_POINTS);
     }
     if let Some(seen) = Seen::new(posed, View::below(), PX) {
-        let placed = Placed {
-            scale,
-            left: TURNING + (SIZE[0] - TURNING) / 2.0,
-            base: SIZE[1] / 2.0,
-            lo: [0.0; 2],
-        };
+        let middle = TURNING + (SIZE[0] - TURNING) / 2.0;
+        let placed = Placed::at(scale, [middle, SIZE[1] / 2.0]);
         let hatching = hatch::hatching(&surface, &seen, PITCH_MM / scale);
-        for (pen, list) in [
-            (Pen::Hatch, &hatching.over),
-            (Pen::Bridge, &hatching.bridged),
-        ] {
-            for line in list {
-                out.stroke(pen, &placed.line(line));
-            }
-        }
+        placed.strokes(&mut out, Pen::Hatch, &hatching.over);
+        placed.strokes(&mut out, Pen::Bridge, &hatching.bridged);
         placed.view(&mut out, &seen, model, false, MOST_POINTS);
         contact_area(&mut out, &surface, &placed);
-        out.label(
-            [TURNING + (SIZE[0] - TURNING) / 2.0, SIZE[1] - 1.0],
-            "from below",
-            2.8,
-            Anchor::Middle,
-        );
+        out.label([middle, SIZE[1] - 1.0], "from below", 2.8, Anchor::Middle);
     }
     out
 }

@@ -12,12 +12,13 @@ pub mod curves;
 pub mod frames;
 pub mod tilt;
 
-use super::draw::model::Model;
+use super::draw::model::DrawingModel;
 use super::draw::small;
-use super::draw::surface::Surface;
+use super::draw::surface::MarkedSurface;
 use super::figures::{self, CONTACT, HEIGHT, SLENDERNESS, SUPPORT, TOTAL};
-use super::html::{TAIL, escape, head, list};
-use super::sheet::Job;
+use super::html::{TAIL, escape, figure, head, list};
+use super::series::Series;
+use super::sheet::SheetJob;
 use super::sheet::page::{SheetPose, figures_table};
 use crate::figures::quick::Bench;
 use crate::mesh::Part;
@@ -41,7 +42,7 @@ pub const LOOKED_AT: usize = 5;
 /// The whole page. `job.advice` holds [`LOOKED_AT`] poses where the part has so many.
 ///
 /// `cut_short` says that the time limit ended the search, so that another run may show other poses.
-pub fn page(job: &Job, cut_short: bool) -> String {
+pub fn page(job: &SheetJob, cut_short: bool) -> String {
     let name = job.name();
     let mut out = head(&format!("Lesson: which way up should {name} go?"), STYLE);
     out.push_str("<main class=\"lesson\">\n");
@@ -50,7 +51,7 @@ pub fn page(job: &Job, cut_short: bool) -> String {
     }
     match job.advice.poses.first() {
         Some(first) => {
-            let model = Model::new(job.bench.part);
+            let model = DrawingModel::new(job.bench.part);
             let rival = rival(job.advice, first);
             question(&mut out, job, &model, first);
             let from = rival.map_or(-first.pose.down, |r| r.pose.down);
@@ -84,7 +85,7 @@ fn rival<'a>(advice: &'a Advice, first: &RankedPose) -> Option<&'a RankedPose> {
 }
 
 /// "Which of these would you print?", with what each choice comes to.
-fn question(out: &mut String, job: &Job, model: &Model, first: &RankedPose) {
+fn question(out: &mut String, job: &SheetJob, model: &DrawingModel, first: &RankedPose) {
     let mut choices: Vec<&RankedPose> = job.advice.poses.iter().take(CHOICES).collect();
     // In an order that gives nothing away.
     choices.sort_by(|a, b| {
@@ -109,7 +110,7 @@ fn question(out: &mut String, job: &Job, model: &Model, first: &RankedPose) {
             escape(&side),
             picture.svg(&format!("{letter}: the part with its {side}"))
         ));
-        let surface = Surface::new(&standing.posed, job.bench.settings);
+        let surface = MarkedSurface::new(&standing.posed, job.bench.settings);
         let marked = small::figure(model, &standing.posed, Some(&surface), [60.0, 42.0]);
         let right = pose.rank == first.rank;
         let cost = figures::main_cost(pose, first).map_or_else(String::new, |c| {
@@ -137,8 +138,8 @@ fn question(out: &mut String, job: &Job, model: &Model, first: &RankedPose) {
 /// The part tips from one side onto the winner's.
 fn tipping(
     out: &mut String,
-    job: &Job,
-    model: &Model,
+    job: &SheetJob,
+    model: &DrawingModel,
     from: Unit<Vector3<f64>>,
     first: &RankedPose,
 ) {
@@ -159,17 +160,11 @@ fn tipping(
     let pictures = frames::frames(model, &steps, bench.settings);
     let keys = [0, last / 4, last / 2, last - last / 4, last];
     for (k, (step, picture)) in steps.iter().zip(&pictures).enumerate() {
-        let values: String = curves
-            .iter()
-            .map(|c| {
-                format!(
-                    "<div><dt>{}</dt><dd>{}</dd></div>",
-                    c.figure.label,
-                    c.value(k)
-                )
-            })
-            .collect::<Vec<_>>()
-            .concat();
+        let value = |c: &Series| {
+            let said = c.scale.say(c.values[k]);
+            format!("<div><dt>{}</dt><dd>{said}</dd></div>", c.figure.label)
+        };
+        let values: String = curves.iter().map(value).collect();
         let key = if keys.contains(&k) { " key" } else { "" };
         let on = if k == 0 { " on" } else { "" };
         let tilted = words::degrees(step.degrees);
@@ -181,10 +176,9 @@ fn tipping(
     }
     out.push_str("</div>\n<div class=\"curves\">");
     for curve in &curves {
-        out.push_str(&format!(
-            "<figure>{}<figcaption>{}</figcaption></figure>",
-            curve.svg(&steps),
-            curve.figure.means
+        out.push_str(&figure(
+            &curves::svg(curve, path.degrees()),
+            curve.figure.means,
         ));
     }
     out.push_str(&format!(
@@ -194,7 +188,7 @@ fn tipping(
 }
 
 /// Why the largest flat usually goes down, with this part's numbers.
-fn rule(out: &mut String, job: &Job, first: &RankedPose) {
+fn rule(out: &mut String, job: &SheetJob, first: &RankedPose) {
     let poses = &job.advice.poses;
     let widest = poses.iter().fold(first, |a, b| {
         if b.figures.contact_area_mm2 > a.figures.contact_area_mm2 {
@@ -280,76 +274,25 @@ fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why
     let Some((largest, first)) = largest_and_first(part, settings) else {
         return;
     };
-    let model = Model::new(part);
+    let model = DrawingModel::new(part);
     out.push_str(&format!("<h3>{name}</h3><p>{why}</p><div class=\"two\">"));
     for (pose, title) in [(&largest, "Largest flat down"), (&first, "The winner")] {
         let posed = crate::pose::Posed::new(part, pose.pose.clone());
-        let surface = Surface::new(&posed, settings);
+        let surface = MarkedSurface::new(&posed, settings);
         let picture = small::figure(&model, &posed, Some(&surface), [80.0, 50.0]);
         let values = [&CONTACT, &SLENDERNESS, &SUPPORT, &HEIGHT, &TOTAL]
             .map(|f| f.caption(&pose.into()).unwrap_or_default());
-        out.push_str(&format!(
-            "<figure>{}<figcaption><b>{title}</b>: {}</figcaption></figure>",
-            picture.svg(&format!("{name}, {}", words::side_down(&pose.pose.down))),
-            escape(&values.join(", "))
-        ));
+        let svg = picture.svg(&format!("{name}, {}", words::side_down(&pose.pose.down)));
+        let caption = format!("<b>{title}</b>: {}", escape(&values.join(", ")));
+        out.push_str(&figure(&svg, &caption));
     }
     out.push_str("</div>\n");
 }
 
-const STYLE: &str = "\
-.lesson{max-width:58rem;margin:0 auto;padding:1rem}
-.lesson section{background:var(--paper);border:1px solid var(--line);padding:1.2rem 1.4rem;margin:0 0 1rem}
-.lesson p{max-width:44rem}
-fieldset{border:1px solid var(--line);margin:0 0 1rem;padding:.6rem}
-.choices{display:grid;grid-template-columns:repeat(auto-fit,minmax(11rem,1fr));gap:.8rem}
-.choice{position:relative}.choice input{position:absolute;left:.5rem;top:.55rem}
-.choice label{display:block;border:1px solid var(--line);padding:.35rem .5rem .5rem 2rem;cursor:pointer;min-height:100%}
-.choice label svg{margin-left:-1rem}
-.choice input:checked+label{border:2px solid var(--blue);padding:calc(.35rem - 1px) calc(.5rem - 1px) calc(.5rem - 1px) calc(2rem - 1px)}
-.choice input:focus-visible+label{outline:2px solid var(--blue);outline-offset:2px}
-.two{display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:1rem;margin:0 0 .8rem}
-.slider{display:none}
-.frames{display:grid;grid-template-columns:repeat(auto-fit,minmax(18rem,1fr));gap:1rem;margin:0 0 1rem}
-.frame{display:none}.frame.key{display:block}
-.frame dl{display:flex;flex-wrap:wrap;gap:.2em 1.1em;margin:.3em 0 0}.frame dl div{display:flex;gap:.35em}.frame dd{margin:0;color:var(--ink);font-variant-numeric:tabular-nums;font-weight:600}
-.curves{display:grid;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.6rem}
-.cursor{display:none}
-.cautions{font-size:.86em;color:var(--soft)}
-@media screen{
-.live .slider{display:flex;gap:.8rem;align-items:center}.live .slider input{flex:1;height:2rem;accent-color:var(--blue)}
-.live .frames{display:block}.live .frame,.live .frame.key{display:none}.live .frame.on{display:block}
-.live .cursor{display:inline}
-.live .answers,.live .answer{display:none}.live .answers.on,.live .answer.on{display:block}
-}
-@media print{@page{margin:12mm}.lesson{padding:0;max-width:none;font-size:10pt}.lesson section{border:0;padding:0;margin:0 0 5mm}.choice,.frame,.two,.answer,.curves figure{break-inside:avoid}h2,h3,.exception p{break-after:avoid}.answer .two{grid-template-columns:62mm 1fr}.choices{grid-template-columns:repeat(2,1fr)}.frames{grid-template-columns:repeat(2,1fr)}.curves{grid-template-columns:repeat(3,1fr)}.two{grid-template-columns:1fr 1fr}}";
+const STYLE: &str = include_str!("lesson.css").trim_ascii_end();
 
 /// Shows one answer and one step at a time. Without it all of them stand on the page.
-const SCRIPT: &str = "<script>
-(() => {
-  document.body.classList.add('live');
-  const one = (list, on) => list.forEach((e) => e.classList.toggle('on', e === on));
-  const answers = document.querySelector('.answers');
-  document.querySelectorAll('input[name=choice]').forEach((radio) =>
-    radio.addEventListener('change', () => {
-      answers.classList.add('on');
-      one(document.querySelectorAll('.answer'), document.querySelector(`.answer[data-for=${radio.value}]`));
-    }));
-  const tip = document.getElementById('tip');
-  if (!tip) return;
-  const frames = [...document.querySelectorAll('.frame')];
-  const pace = Number(document.getElementById('pace').dataset.mm);
-  const show = () => {
-    const k = Number(tip.value);
-    one(frames, frames[k]);
-    tip.setAttribute('aria-valuetext', frames[k].dataset.words);
-    document.querySelectorAll('.cursor').forEach((c) => c.setAttribute('transform', `translate(${k * pace} 0)`));
-  };
-  tip.addEventListener('input', show);
-  show();
-})();
-</script>
-";
+const SCRIPT: &str = include_str!("lesson.html");
 
 #[cfg(test)]
 mod tests {

@@ -9,7 +9,8 @@ use crate::rank::search::Search;
 use crate::report::figures::PoseFigures;
 use crate::settings::Settings;
 use nalgebra::{
-    IsometryMatrix3, Matrix3, Point3, Rotation3, Translation3, Unit, UnitQuaternion, Vector3,
+    IsometryMatrix3, Matrix3, Point3, Quaternion, Rotation3, Translation3, Unit, UnitQuaternion,
+    Vector3,
 };
 
 /// Steps from one side to the other, and those of a part so dense that every one costs
@@ -70,7 +71,7 @@ impl Path {
         Self {
             axis: Unit::new_normalize(axis),
             from,
-            angle_rad: from.dot(to).clamp(-1.0, 1.0).acos(),
+            angle_rad: libm::acos(from.dot(to).clamp(-1.0, 1.0)),
         }
     }
 
@@ -81,7 +82,10 @@ impl Path {
 
     /// What points down after `share` of the way.
     pub fn down(&self, share: f64) -> Unit<Vector3<f64>> {
-        UnitQuaternion::from_axis_angle(&self.axis, share * self.angle_rad) * self.from
+        // As nalgebra makes it from axis and angle, but without the functions of the platform.
+        let (sin, cos) = libm::sincos(share * self.angle_rad / 2.0);
+        let turn = Quaternion::from_parts(cos, self.axis.into_inner() * sin);
+        UnitQuaternion::new_unchecked(turn) * self.from
     }
 
     /// The position then: down is down, and the axis of the turn lies along build Y, so

@@ -1,7 +1,7 @@
 //! The title block and the measuring card.
 
-use super::Job;
-use crate::gauge::card::{Card, Kind};
+use super::SheetJob;
+use crate::gauge::card::{Card, Measurement};
 use crate::report::draw::dimension;
 use crate::report::html::escape;
 use crate::words::{decimal, vector};
@@ -20,11 +20,11 @@ pub fn card(card: &Card) -> String {
         .take(READINGS)
         .map(|line| {
             let along = match line.kind {
-                Kind::Extent => format!("{} over all", line.along),
-                Kind::Thickness => format!("wall along {}", line.along),
-                Kind::Slot => format!("slot along {}", line.along),
-                Kind::Bore => format!("bore Ø about {}", line.along),
-                Kind::Pin => format!("pin Ø about {}", line.along),
+                Measurement::Extent => format!("{} over all", line.along),
+                Measurement::Thickness => format!("wall along {}", line.along),
+                Measurement::Slot => format!("slot along {}", line.along),
+                Measurement::Bore => format!("bore Ø about {}", line.along),
+                Measurement::Pin => format!("pin Ø about {}", line.along),
             };
             let count = if line.count > 1 {
                 format!(", {} ×", line.count)
@@ -46,7 +46,7 @@ pub fn card(card: &Card) -> String {
 }
 
 /// The title block (fields of ISO 7200, from memory).
-pub fn title(job: &Job, scale: &str) -> String {
+pub fn title(job: &SheetJob, scale: &str) -> String {
     let s = job.bench.settings;
     let facts = job.facts;
     let size = facts.size_mm.map(|v| decimal(v, 1)).join(" × ");
@@ -70,42 +70,31 @@ pub fn title(job: &Job, scale: &str) -> String {
         crate::report::draw::view::Angle::First => "First angle projection",
         crate::report::draw::view::Angle::Third => "Third angle projection",
     });
-    let field = |width: u8, label: &str, value: &str| {
-        format!(
-            "<div class=\"w{width}\"><dt>{label}</dt><dd>{}</dd></div>",
-            escape(value)
-        )
-    };
-    let mut out = String::from("<dl class=\"block\">");
-    out.push_str(&field(4, "Title", &job.name()));
-    out.push_str(&field(3, "Document", "Pose for printing"));
-    out.push_str(&field(3, "Size as in the file, mm", &size));
-    out.push_str(&field(
-        2,
-        "Sheet",
-        &format!("{} of {}", job.number[0], job.number[1]),
-    ));
-    out.push_str(&field(2, "Material", s.material.name));
-    out.push_str(&field(6, "Settings, mm", &settings));
-    out.push_str(&format!(
-        "<div class=\"w2\"><dt>Projection</dt><dd>{symbol}</dd></div>"
-    ));
-    out.push_str(&field(2, "Scale", scale));
-    out.push_str(&field(3, "File, SHA-256", &hash));
-    out.push_str(&field(
-        3,
-        "Drawn by",
-        &format!("wayup {}", env!("CARGO_PKG_VERSION")),
-    ));
-    out.push_str(&field(2, "Date", job.date.unwrap_or("")));
-    out.push_str(&field(2, "Owner", ""));
-    out.push_str(&field(2, "Approved", ""));
-    out.push_str("</dl>\n");
-    out
+    let sheet = format!("{} of {}", job.number[0], job.number[1]);
+    let drawn_by = format!("wayup {}", env!("CARGO_PKG_VERSION"));
+    let fields = [
+        (4, "Title", escape(&job.name())),
+        (3, "Document", "Pose for printing".into()),
+        (3, "Size as in the file, mm", escape(&size)),
+        (2, "Sheet", sheet),
+        (2, "Material", escape(s.material.name)),
+        (6, "Settings, mm", escape(&settings)),
+        (2, "Projection", symbol),
+        (2, "Scale", escape(scale)),
+        (3, "File, SHA-256", escape(&hash)),
+        (3, "Drawn by", drawn_by),
+        (2, "Date", escape(job.date.unwrap_or(""))),
+        (2, "Owner", String::new()),
+        (2, "Approved", String::new()),
+    ]
+    .map(|(width, label, html)| {
+        format!("<div class=\"w{width}\"><dt>{label}</dt><dd>{html}</dd></div>")
+    });
+    format!("<dl class=\"block\">{}</dl>\n", fields.concat())
 }
 
 /// The title block under the cautions.
-pub fn title_with_cautions(job: &Job, scale: &str, cautions: &[&str]) -> String {
+pub fn title_with_cautions(job: &SheetJob, scale: &str, cautions: &[&str]) -> String {
     format!(
         "<footer class=\"foot\"><p class=\"cautions\">{}</p>\n{}</footer>\n",
         escape(&cautions.join(" ")),

@@ -1,12 +1,13 @@
 //! What a sheet is made of.
 
-use super::super::draw::view::Angle;
-use super::super::json::PartFacts;
 use crate::advice::Advice;
 use crate::figures::quick::Bench;
+use crate::report::draw::view::Angle;
+use crate::report::html::escape;
+use crate::report::json::PartFacts;
 
 /// All that a sheet is made of.
-pub struct Job<'a> {
+pub struct SheetJob<'a> {
     /// Part, settings and hull.
     pub bench: &'a Bench<'a>,
     /// The ranked poses.
@@ -21,10 +22,29 @@ pub struct Job<'a> {
     pub number: [usize; 2],
 }
 
-impl Job<'_> {
+impl SheetJob<'_> {
     /// Name of the part: its file without folder and ending.
     pub fn name(&self) -> String {
         name(&self.facts.path)
+    }
+
+    /// Level of the heading of a page.
+    pub fn level(&self) -> u8 {
+        if self.number[1] > 1 { 2 } else { 1 }
+    }
+
+    /// The page below this heading and the verdict of the advice; an index says `says` of it.
+    pub fn page(&self, heading: &str, html: &str, says: String) -> Page {
+        let (id, level) = (format!("part-{}", self.number[0]), self.level());
+        Page {
+            html: format!(
+                "<article class=\"sheet\" id=\"{id}\" aria-labelledby=\"{id}-t\">\n<header><h{level} id=\"{id}-t\">{heading}</h{level}>\n<p class=\"verdict\">{}</p></header>\n{html}</article>\n",
+                escape(&self.advice.verdict)
+            ),
+            id,
+            name: self.name(),
+            verdict: says,
+        }
     }
 }
 

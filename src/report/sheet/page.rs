@@ -1,19 +1,20 @@
 //! One part on one page.
 
-use super::{Job, Page, block, plots, room};
+use super::{Page, SheetJob, block, plots, room};
 use crate::advice::RankedPose;
 use crate::figures::Figures;
 use crate::pose::{Pose, Posed};
 use crate::report::advise::CAUTIONS;
-use crate::report::draw::model::Model;
+use crate::report::draw::model::DrawingModel;
 use crate::report::draw::small;
-use crate::report::draw::surface::Surface;
+use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::views::{self, Drawing};
 use crate::report::figures;
-use crate::report::html::{escape, list};
+use crate::report::html::{self, escape, figure, list};
 use crate::report::table;
 use crate::words;
 use nalgebra::Point3;
+use std::iter;
 
 /// Width of the drawing, mm.
 pub const WIDE_MM: f64 = 174.0;
@@ -35,7 +36,7 @@ pub struct SheetPose<'a> {
 
 impl<'a> SheetPose<'a> {
     /// Sets a ranked pose square.
-    pub fn new(job: &Job<'a>, pose: &RankedPose) -> Self {
+    pub fn new(job: &SheetJob<'a>, pose: &RankedPose) -> Self {
         let level = Pose::new(&pose.pose.down, &job.bench.hull().vertices);
         let mut figures = pose.figures.clone();
         if let Some(s) = &mut figures.slender {
@@ -54,11 +55,11 @@ impl<'a> SheetPose<'a> {
     /// The drawing in three views and an axonometric one, and the surface it shows.
     pub fn drawing(
         &self,
-        job: &Job,
-        model: &Model,
+        job: &SheetJob,
+        model: &DrawingModel,
         size_mm: [f64; 2],
-    ) -> (Drawing, Surface<'_, '_>) {
-        let surface = Surface::new(&self.posed, job.bench.settings);
+    ) -> (Drawing, MarkedSurface<'_, '_>) {
+        let surface = MarkedSurface::new(&self.posed, job.bench.settings);
         let drawing = views::drawing(
             model,
             &surface,
@@ -72,26 +73,14 @@ impl<'a> SheetPose<'a> {
 }
 
 /// The page of one part. `model` is the part made ready for drawing.
-pub fn page(job: &Job, model: &Model) -> Page {
-    let id = format!("part-{}", job.number[0]);
-    let advice = job.advice;
-    let level = if job.number[1] > 1 { 2 } else { 1 };
-    let mut html = format!(
-        "<article class=\"sheet\" id=\"{id}\" aria-labelledby=\"{id}-t\">\n<header><h{level} id=\"{id}-t\">Which way up should {} go?</h{level}>\n<p class=\"verdict\">{}</p></header>\n",
-        escape(&job.name()),
-        escape(&advice.verdict)
-    );
+pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
+    let (advice, level) = (job.advice, job.level());
+    let heading = format!("Which way up should {} go?", escape(&job.name()));
+    let mut html = String::new();
     let Some(first) = advice.poses.first() else {
-        html.push_str("</article>\n");
-        return Page {
-            id,
-            name: job.name(),
-            verdict: advice.verdict.clone(),
-            html,
-        };
+        return job.page(&heading, &html, advice.verdict.clone());
     };
-    let (why, costs, machine, sure) = words_of(job, first);
-    let mut lists = [why, costs, machine, sure];
+    let mut lists = words_of(job, first);
     let rows = advice.poses.len().min(SMALL + 1);
     let others = &advice.poses[1..rows];
     let fixed = room::Fixed {
@@ -101,17 +90,15 @@ pub fn page(job: &Job, model: &Model) -> Page {
         card: first.card.lines.len().min(block::READINGS),
     };
     let gone = room::fit(&mut lists, fixed.most_words_mm());
-    let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
-    let words_mm = room::words_mm(&views) + if gone > 0 { room::LINE_MM } else { 0.0 };
+    let words_mm = room::words_mm(&lists) + if gone > 0 { room::LINE_MM } else { 0.0 };
     let drawing_mm = fixed.drawing_mm(words_mm);
 
     let standing = SheetPose::new(job, first);
     let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
     html.push_str(&format!(
-        "<div class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\"><figure>{}<figcaption>{}</figcaption></figure></div>\n",
+        "<div class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\">{}</div>\n",
         escape(&job.name()),
-        drawing.picture.svg(&drawing.alt),
-        drawing.key
+        figure(&drawing.picture.svg(&drawing.alt), &drawing.key)
     ));
     html.push_str(&small_row(job, model, first, others));
     html.push_str(&figures_table(&advice.poses[..rows], &job.name()));
@@ -140,15 +127,11 @@ pub fn page(job: &Job, model: &Model) -> Page {
     html.push_str("</div><div>\n<div class=\"plots\">");
     let size = [37.0, 38.0];
     let story = plots::area_by_height(&surface.story, standing.posed.height_mm, size);
-    html.push_str(&figure(
-        &story,
-        "Where the area jumps, a line shows on the side.",
-    ));
+    let jumps = "Where the area jumps, a line shows on the side.";
+    html.push_str(&figure(&story.svg(), jumps));
     if let Some(plot) = plots::two_axes(&advice.poses, size) {
-        html.push_str(&figure(
-            &plot,
-            "The poses by two penalties; those joined are bettered by none.",
-        ));
+        let joined = "The poses by two penalties; those joined are bettered by none.";
+        html.push_str(&figure(&plot.svg(), joined));
     }
     html.push_str("</div>\n");
     html.push_str(&format!(
@@ -158,24 +141,11 @@ pub fn page(job: &Job, model: &Model) -> Page {
     ));
     html.push_str("</div></div>\n");
     html.push_str(&block::title_with_cautions(job, &drawing.scale, &CAUTIONS));
-    html.push_str("</article>\n");
-    Page {
-        id,
-        name: job.name(),
-        verdict: advice.verdict.clone(),
-        html,
-    }
-}
-
-fn figure(plot: &plots::Plot, caption: &str) -> String {
-    format!(
-        "<figure>{}<figcaption>{caption}</figcaption></figure>",
-        plot.picture.svg(&plot.alt)
-    )
+    job.page(&heading, &html, advice.verdict.clone())
 }
 
 /// What is said: why, what it costs, what to do, how sure.
-fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<String>, Vec<String>) {
+fn words_of(job: &SheetJob, first: &RankedPose) -> [Vec<String>; 4] {
     let mut why = first.reasons.clone();
     let mut costs: Vec<String> = first.cost.map(|i| why.remove(i)).into_iter().collect();
     // Where no pose is a good one: what change of the part would help.
@@ -188,11 +158,16 @@ fn words_of(job: &Job, first: &RankedPose) -> (Vec<String>, Vec<String>, Vec<Str
     }
     machine.extend(job.facts.notes.iter().cloned());
     let sure = crate::report::advise::how_sure(job.advice);
-    (why, costs, machine, sure)
+    [why, costs, machine, sure]
 }
 
 /// The next poses as small figures in rank order.
-fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]) -> String {
+fn small_row(
+    job: &SheetJob,
+    model: &DrawingModel,
+    first: &RankedPose,
+    others: &[RankedPose],
+) -> String {
     if others.is_empty() {
         return String::new();
     }
@@ -200,7 +175,7 @@ fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]
     for pose in others {
         let standing = SheetPose::new(job, pose);
         let surface = (job.bench.part.mesh.triangles.len() <= SMALL_SURFACE_MOST)
-            .then(|| Surface::new(&standing.posed, job.bench.settings));
+            .then(|| MarkedSurface::new(&standing.posed, job.bench.settings));
         let picture = small::figure(model, &standing.posed, surface.as_ref(), [40.0, 22.0]);
         let side = words::side_down(&pose.pose.down);
         let cost = pose
@@ -209,13 +184,9 @@ fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]
             .map(|g| table::gate_in_words(g).to_string())
             .or_else(|| figures::main_cost(pose, first))
             .unwrap_or_else(|| figures::EQUAL.into());
-        out.push_str(&format!(
-            "<li><figure>{}<figcaption><b>{}</b> {}: {}</figcaption></figure></li>",
-            picture.svg(&format!("Pose {}: {side}", pose.rank)),
-            pose.rank,
-            escape(&side),
-            escape(&cost)
-        ));
+        let svg = picture.svg(&format!("Pose {}: {side}", pose.rank));
+        let caption = format!("<b>{}</b> {}: {}", pose.rank, escape(&side), escape(&cost));
+        out.push_str(&format!("<li>{}</li>", figure(&svg, &caption)));
     }
     out.push_str("</ol>\n");
     out
@@ -223,35 +194,15 @@ fn small_row(job: &Job, model: &Model, first: &RankedPose, others: &[RankedPose]
 
 /// The figures of the poses, the best of each column underlined.
 pub fn figures_table(poses: &[RankedPose], name: &str) -> String {
-    let rows: Vec<&RankedPose> = poses.iter().collect();
-    let columns = table::columns(&rows);
-    let mut out = format!(
-        "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Pose</th>",
-        escape(name)
-    );
-    for c in &columns {
-        let unit = if c.unit.is_empty() {
-            String::new()
-        } else {
-            format!("<span class=\"unit\">{}</span>", c.unit)
-        };
-        out.push_str(&format!("<th scope=\"col\">{} {unit}</th>", c.name));
-    }
-    out.push_str("</tr></thead><tbody>");
-    for (i, pose) in poses.iter().enumerate() {
-        out.push_str(&format!(
-            "<tr><th scope=\"row\">{}&ensp;{}</th>",
-            pose.rank,
-            escape(&words::side_down(&pose.pose.down))
-        ));
-        for c in &columns {
-            let best = c.best.get(i).copied().unwrap_or(false);
-            let class = if best { " class=\"best\"" } else { "" };
-            let cell = c.cells.get(i).map_or("", String::as_str);
-            out.push_str(&format!("<td{class}>{}</td>", escape(cell)));
-        }
-        out.push_str("</tr>");
-    }
-    out.push_str("</tbody></table></div>\n");
-    out
+    let columns = table::columns(&poses.iter().collect::<Vec<_>>());
+    let heads = columns.iter().map(|c| match c.unit {
+        "" => format!("{} ", c.name),
+        unit => format!("{} <span class=\"unit\">{unit}</span>", c.name),
+    });
+    let rows = poses.iter().enumerate().map(|(i, pose)| {
+        let side = words::side_down(&pose.pose.down);
+        let cells = columns.iter().map(|c| c.cells[i].clone()).collect();
+        (format!("{}&ensp;{}", pose.rank, escape(&side)), cells)
+    });
+    html::table(name, iter::once("Pose".into()).chain(heads), rows)
 }

@@ -2,7 +2,7 @@
 
 use crate::advice::RankedPose;
 use crate::figures::profile::{Jump, Story};
-use crate::report::draw::picture::{Anchor, Pen, Picture};
+use crate::report::draw::picture::{Anchor, Pen, Picture, circle};
 use crate::report::figures::charged;
 use crate::words::{decimal, length, three};
 
@@ -25,6 +25,13 @@ pub struct Plot {
     pub picture: Picture,
     /// The same in words.
     pub alt: String,
+}
+
+impl Plot {
+    /// As inline SVG.
+    pub fn svg(&self) -> String {
+        self.picture.svg(&self.alt)
+    }
 }
 
 /// A round number of 1, 2 or 5 times a power of ten, not below `v`.
@@ -80,33 +87,19 @@ pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
         let free = lettered.iter().all(|l| (l - at).abs() > 3.0);
         if lettered.len() < LETTERED && free && at < base - 2.5 && at > base - tall + 2.5 {
             lettered.push(at);
-            out.label(
-                [LEFT - 1.7, at + 0.8],
-                decimal(jump.z_mm, 1),
-                LETTER,
-                Anchor::End,
-            );
+            let z = decimal(jump.z_mm, 1);
+            out.label([LEFT - 1.7, at + 0.8], z, LETTER, Anchor::End);
         }
     }
-    out.label([LEFT - 1.2, base + 0.8], "0", LETTER, Anchor::End);
-    out.label(
-        [LEFT - 1.2, base - tall + 0.8],
-        decimal(height_mm, 1),
-        LETTER,
-        Anchor::End,
-    );
-    out.label(
-        [LEFT + wide, base + 3.2],
-        three(top / factor),
-        LETTER,
-        Anchor::Middle,
-    );
-    out.label(
-        [LEFT + wide / 2.0, base + 6.4],
+    let (end, tip) = ([LEFT + wide, base + 3.2], [LEFT - 1.2, base - tall + 0.8]);
+    let (name, below) = (
         format!("section area, {unit}"),
-        LETTER,
-        Anchor::Middle,
+        [LEFT + wide / 2.0, base + 6.4],
     );
+    out.label([LEFT - 1.2, base + 0.8], "0", LETTER, Anchor::End);
+    out.label(tip, decimal(height_mm, 1), LETTER, Anchor::End);
+    out.label(end, three(top / factor), LETTER, Anchor::Middle);
+    out.label(below, name, LETTER, Anchor::Middle);
     let jumps = match marked.as_slice() {
         [] => "it changes steadily".to_string(),
         list => {
@@ -162,14 +155,13 @@ fn thinned(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
 pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
     let first = poses.first().filter(|_| poses.len() > 1)?;
     let spread = |k: usize| {
-        let of = |p: &RankedPose| p.charges.get(k).map_or(0.0, |c| c.value);
-        let (lo, hi) = poses
-            .iter()
-            .map(of)
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |a, v| {
-                (a.0.min(v), a.1.max(v))
-            });
-        hi - lo
+        let values = || {
+            poses
+                .iter()
+                .map(|p| p.charges.get(k).map_or(0.0, |c| c.value))
+        };
+        let lowest = values().fold(f64::INFINITY, f64::min);
+        values().fold(f64::NEG_INFINITY, f64::max) - lowest
     };
     let mut rows: Vec<usize> = (0..first.charges.len()).collect();
     rows.sort_by(|a, b| spread(*b).total_cmp(&spread(*a)).then(a.cmp(b)));
@@ -203,16 +195,11 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
     let mut taken: Vec<[f64; 2]> = Vec::new();
     for (i, p) in points.iter().enumerate() {
         let at = place(*p);
-        let ring = |r: f64| -> Vec<[f64; 2]> {
-            (0..=16)
-                .map(|k| std::f64::consts::TAU * f64::from(k) / 16.0)
-                .map(|t| [at[0] + r * t.cos(), at[1] + r * t.sin()])
-                .collect()
-        };
+        let ring = circle(at, 0.75, 16);
         if best.contains(&i) {
-            out.fill(&ring(0.75));
+            out.fill(&ring);
         } else {
-            out.stroke(Pen::Thin, &ring(0.75));
+            out.stroke(Pen::Thin, &ring);
         }
         let mut label = [at[0] + 1.1, at[1] - 0.9];
         while taken
@@ -225,32 +212,16 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
         out.label(label, poses[i].rank.to_string(), LETTER, Anchor::Start);
     }
     let names = [kx, ky].map(|k| charged(first.charges[k].penalty).label);
-    out.label(
-        [LEFT + wide / 2.0, base + 6.4],
-        format!("{}, penalty", names[0]),
-        LETTER,
-        Anchor::Middle,
-    );
-    out.labels.push(crate::report::draw::picture::Label {
-        at: [2.4, base - tall / 2.0],
-        text: format!("{}, penalty", names[1]),
-        size_mm: LETTER,
-        anchor: Anchor::Middle,
-        upright: true,
-        mark: false,
-    });
-    out.label(
-        [LEFT + wide, base + 3.2],
-        three(top_x),
-        LETTER,
-        Anchor::Middle,
-    );
-    out.label(
-        [LEFT - 0.8, base - tall + 0.8],
-        three(top_y),
-        LETTER,
-        Anchor::End,
-    );
+    let (end, tip) = ([LEFT + wide, base + 3.2], [LEFT - 0.8, base - tall + 0.8]);
+    let (below, beside) = ([LEFT + wide / 2.0, base + 6.4], [2.4, base - tall / 2.0]);
+    let [name_x, name_y] = names.map(|name| format!("{name}, penalty"));
+    out.label(below, name_x, LETTER, Anchor::Middle);
+    out.label(beside, name_y, LETTER, Anchor::Middle);
+    if let Some(label) = out.labels.last_mut() {
+        label.upright = true;
+    }
+    out.label(end, three(top_x), LETTER, Anchor::Middle);
+    out.label(tip, three(top_y), LETTER, Anchor::End);
     out.label([LEFT - 0.8, base + 2.6], "0", LETTER, Anchor::End);
     let kept: Vec<String> = best.iter().map(|i| poses[*i].rank.to_string()).collect();
     Some(Plot {

@@ -29,15 +29,19 @@ pub const LINE_MM: f64 = 3.55;
 /// Height of a heading, mm.
 const HEADING_MM: f64 = 5.5;
 
+/// Lines that a list takes in the text column.
+fn lines(list: &[String]) -> usize {
+    list.iter()
+        .map(|t| t.chars().count().div_ceil(LETTERS))
+        .sum()
+}
+
 /// Height that headed lists take in the text column, mm.
-pub fn words_mm(lists: &[&[String]]) -> f64 {
+pub fn words_mm(lists: &[Vec<String>]) -> f64 {
     lists
         .iter()
         .filter(|l| !l.is_empty())
-        .map(|l| {
-            let lines: usize = l.iter().map(|t| t.chars().count().div_ceil(LETTERS)).sum();
-            HEADING_MM + LINE_MM * lines as f64
-        })
+        .map(|l| HEADING_MM + LINE_MM * lines(l) as f64)
         .sum()
 }
 
@@ -83,17 +87,13 @@ impl Fixed<'_> {
 pub fn fit(lists: &mut [Vec<String>], most_mm: f64) -> usize {
     let mut gone = 0;
     loop {
-        let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
         // Where something goes, that is said on a line of its own.
         let said_mm = if gone > 0 { LINE_MM } else { 0.0 };
-        if words_mm(&views) + said_mm <= most_mm {
+        if words_mm(lists) + said_mm <= most_mm {
             return gone;
         }
-        let longest = lists.iter_mut().filter(|l| l.len() > 1).max_by_key(|l| {
-            l.iter()
-                .map(|t| t.chars().count().div_ceil(LETTERS))
-                .sum::<usize>()
-        });
+        let several = lists.iter_mut().filter(|l| l.len() > 1);
+        let longest = several.max_by_key(|l| lines(l));
         if let Some(list) = longest {
             list.pop();
             gone += 1;
@@ -119,8 +119,7 @@ mod tests {
         let gone = fit(&mut lists, 100.0);
         assert_eq!(lists[0].len(), 3);
         assert_eq!(lists[1].len() + gone, 40);
-        let views: Vec<&[String]> = lists.iter().map(Vec::as_slice).collect();
-        assert!(words_mm(&views) <= 100.0);
+        assert!(words_mm(&lists) <= 100.0);
         assert_eq!(fit(&mut lists, 100.0), 0);
         let fixed = |verdict| Fixed {
             verdict,

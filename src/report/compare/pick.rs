@@ -1,0 +1,96 @@
+//! Which poses are compared.
+
+use crate::advice::{Advice, RankedPose};
+use crate::words;
+
+/// Poses side by side at most: more have no room on the paper.
+pub const MOST: usize = 4;
+
+/// One of the poses to be compared.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// By its place in the list.
+    Rank(usize),
+    /// The pose in which the file is.
+    Loaded,
+}
+
+/// Reads a list such as "1,3" or "loaded,1".
+///
+/// # Errors
+/// Fewer than two or more than [`MOST`] entries, one of them twice, or a word that is
+/// neither a place nor `loaded`.
+pub fn parse(text: &str) -> Result<Vec<Which>, String> {
+    let mut out = Vec::new();
+    for word in text.split(',').map(str::trim) {
+        let which = match word.parse::<usize>() {
+            Ok(n) if (1..=1000).contains(&n) => Which::Rank(n),
+            _ if word.eq_ignore_ascii_case("loaded") => Which::Loaded,
+            _ => {
+                return Err(format!(
+                    "'{word}' is neither a place of the list nor 'loaded'"
+                ));
+            }
+        };
+        if out.contains(&which) {
+            return Err(format!("'{word}' stands there twice"));
+        }
+        out.push(which);
+    }
+    if (2..=MOST).contains(&out.len()) {
+        Ok(out)
+    } else {
+        Err(format!(
+            "compares 2 to {MOST} poses, such as 1,3 or loaded,1"
+        ))
+    }
+}
+
+/// A pose that is compared, with what it is called.
+#[derive(Debug, Clone)]
+pub struct Picked<'a> {
+    /// The pose.
+    pub pose: &'a RankedPose,
+    /// For the head of a column: "pose 3", "as loaded".
+    pub head: String,
+    /// In a sentence: "pose 3 (+X side down)".
+    pub name: String,
+}
+
+/// The poses of a list, or the first place that there is none of.
+///
+/// # Errors
+/// The place.
+pub fn pick<'a>(advice: &'a Advice, list: &[Which]) -> Result<Vec<Picked<'a>>, usize> {
+    list.iter()
+        .map(|which| {
+            let (pose, head) = match which {
+                Which::Rank(n) => (advice.poses.get(n - 1).ok_or(*n)?, format!("pose {n}")),
+                Which::Loaded => (&advice.as_loaded, "as loaded".to_string()),
+            };
+            let side = words::side_down(&pose.pose.down);
+            let name = match which {
+                Which::Rank(_) => format!("{head} ({side})"),
+                Which::Loaded => format!("the pose as loaded ({side})"),
+            };
+            Ok(Picked { pose, head, name })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lists_of_poses_are_read_or_refused_in_words() {
+        assert_eq!(parse("1,3"), Ok(vec![Which::Rank(1), Which::Rank(3)]));
+        assert_eq!(
+            parse(" Loaded , 2"),
+            Ok(vec![Which::Loaded, Which::Rank(2)])
+        );
+        for bad in ["1", "", "1,1", "0,2", "1,x", "1,2,3,4,5", "loaded,loaded"] {
+            assert!(parse(bad).is_err(), "{bad}");
+        }
+    }
+}

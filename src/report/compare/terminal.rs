@@ -1,0 +1,38 @@
+//! The comparison in a terminal.
+
+use super::differences::{cells, rows, sentences};
+use super::pick::Picked;
+use crate::report::layout::{Look, list, widest, wrap};
+
+/// The comparison in words for a terminal.
+pub fn text(poses: &[Picked], look: Look) -> String {
+    let rows = rows(poses);
+    let first = widest(rows.iter().map(|r| r.figure.label));
+    let cells: Vec<Vec<(String, bool)>> = rows.iter().map(|r| cells(r).collect()).collect();
+    let texts = cells.iter().flatten().map(|c| c.0.as_str());
+    let cell = 1 + widest(texts.chain(poses.iter().map(|p| p.head.as_str())));
+    let line = |cells: &mut dyn Iterator<Item = (&str, bool)>| {
+        let cells: Vec<String> = cells.map(|(c, best)| look.marked(c, best, cell)).collect();
+        format!("  {}", cells.join("  ").trim_end())
+    };
+    let heads = line(&mut poses.iter().map(|p| (p.head.as_str(), false)));
+    let mut out = look.bold(&format!("{:first$}{heads}", "")) + "\n";
+    for (row, cells) in rows.iter().zip(&cells) {
+        let cells = line(&mut cells.iter().map(|(c, best)| (c.as_str(), *best)));
+        out.push_str(&format!("{:first$}{cells}\n", row.figure.label));
+    }
+    out.push_str(&wrap(
+        "* the better, or best, of the row.",
+        look.text_width(),
+        "",
+        "",
+    ));
+    for (i, pose) in poses.iter().enumerate().skip(1) {
+        let mut heading = pose.name.clone();
+        if let Some(letter) = heading.get_mut(0..1) {
+            letter.make_ascii_uppercase();
+        }
+        list(&mut out, look, &heading, &sentences(poses, &rows, i));
+    }
+    out
+}
