@@ -14,7 +14,7 @@ use wayup::pose::Hull;
 use wayup::pose::symmetry::Symmetry;
 use wayup::rank::penalties::ROWS;
 use wayup::rank::search::{Progress, Search, Silent, Stage, Wanted, angle_deg};
-use wayup::rank::{Confidence, Gate, Origin};
+use wayup::rank::{Confidence, FailedGate, Origin};
 use wayup::settings::weights::Penalty;
 use wayup::settings::{Aim, Settings};
 
@@ -257,7 +257,7 @@ fn the_bed_decides_what_fits() {
     assert!(
         none.poses
             .iter()
-            .all(|p| p.gates.contains(&Gate::DoesNotFit))
+            .all(|p| p.gates.contains(&FailedGate::DoesNotFit))
     );
 }
 
