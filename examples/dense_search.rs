@@ -97,7 +97,6 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         .collect();
     let steps = tried.len();
     let stands: Vec<Direction> = standing(bench.hull(), &part.mass.centroid, usize::MAX)
-        .rests
         .iter()
         .filter(|r| r.stands)
         .map(|r| r.down)

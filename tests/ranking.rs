@@ -1,5 +1,7 @@
 //! What must hold of every ranked list, on the demo parts.
 
+mod common;
+
 use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicUsize;
@@ -451,7 +453,7 @@ fn work_stops_in_the_middle_of_a_pose_and_nothing_half_measured_is_seen() {
     let found = Search::new(&bench).run(&wanted, &patient).expect("time");
     let asked = usize::MAX - patient.left.load(Relaxed);
     let layers = found.entries.iter().map(|e| e.figures.layers).min();
-    let least = 2 * layers.expect("an entry") as usize * found.fully_scored;
+    let least = 2 * layers.expect("an entry") as usize * found.counts.fully_scored;
     assert!(asked > least, "{asked} questions, {least} layers");
     let mut cut_short = 0;
     let (mut questions, mut stopped) = (1, 0);
@@ -466,10 +468,10 @@ fn work_stops_in_the_middle_of_a_pose_and_nothing_half_measured_is_seen() {
                     assert_eq!(search.score(e.candidate.clone()).figures, e.figures);
                 }
                 if patience.asked_in_vain.load(Relaxed) == 0 {
-                    assert_eq!(found.fully_scored, whole.candidates.fully_scored);
+                    assert_eq!(found.counts.fully_scored, whole.candidates.fully_scored);
                     break;
                 }
-                assert!(found.fully_scored < whole.candidates.fully_scored);
+                assert!(found.counts.fully_scored < whole.candidates.fully_scored);
                 cut_short += 1;
             }
         }
@@ -479,4 +481,25 @@ fn work_stops_in_the_middle_of_a_pose_and_nothing_half_measured_is_seen() {
         questions *= 2;
     }
     assert!(stopped >= 3 && cut_short >= 1, "{stopped}, {cut_short}");
+}
+
+/// A block looks the same upside down, but a side that must come out clean does not: of the
+/// two poses on its large faces the one with that side up wins.
+#[test]
+fn a_side_to_show_tells_symmetric_poses_apart() {
+    let block = common::part(common::block([0.0; 3], [30.0, 20.0, 6.0]));
+    for side in [Vector3::z_axis(), -Vector3::z_axis()] {
+        let settings = Settings {
+            show: vec![side],
+            ..Settings::default()
+        };
+        let advice = advised(&block, &settings);
+        let first = &advice.poses[0];
+        assert!(first.pose.down.dot(&side) < -0.999, "{:?}", first.pose.down);
+        assert_eq!(
+            (first.equivalent, first.figures.show_marked_mm2),
+            (1, Some(0.0))
+        );
+    }
+    assert_eq!(advised(&block, &Settings::default()).poses[0].equivalent, 2);
 }

@@ -59,7 +59,7 @@ pub fn switches(first: &Scored, second: &Scored, settings: &Settings) -> Vec<Str
     rows.into_iter().take(3).map(|r| r.1).collect()
 }
 
-/// Judges the first place among `entries`, best first, twins left out: tied where another
+/// Judges the first place among `entries`, best first, equivalent ones left out: tied where another
 /// comes within [`TIED`]; close where moving the weights by up to a fifth, each its own way
 /// and all at once, or the overhang limit by a fifth, hands it to another; else clear.
 ///

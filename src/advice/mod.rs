@@ -5,6 +5,7 @@ pub mod glance;
 pub mod margin;
 pub mod precautions;
 pub mod reasons;
+pub mod support;
 pub mod tell;
 pub mod verdict;
 

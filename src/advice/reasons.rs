@@ -7,7 +7,7 @@
 
 mod clauses;
 
-use crate::advice::precautions::{hangs, needs_support, spare};
+use crate::advice::support::{hangs, longest_bridge, needs_support, spare};
 use crate::advice::verdict::faults;
 use crate::figures::Figures;
 use crate::rank::search::Scored;
@@ -15,7 +15,7 @@ use crate::rank::{Gate, Origin};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
-use clauses::clause;
+use clauses::{Matter, clause, matter};
 
 /// Differences smaller than this are not worth a sentence, in units of penalty.
 const WORTH_SAYING: f64 = 0.15;
@@ -32,37 +32,6 @@ pub struct Reasons {
     pub cost: Option<usize>,
     /// The gist in one line.
     pub brief: String,
-}
-
-/// What rows of the penalty table are about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Matter {
-    Grip,
-    Air,
-    Steady,
-    Size,
-    Finish,
-    Load,
-    Show,
-    Bores,
-}
-
-fn matter(row: Penalty) -> Matter {
-    match row {
-        Penalty::Contact | Penalty::Tip => Matter::Grip,
-        Penalty::Overhang
-        | Penalty::Bridge
-        | Penalty::Wide
-        | Penalty::Support
-        | Penalty::Trapped
-        | Penalty::Scar => Matter::Air,
-        Penalty::Slender | Penalty::Sway => Matter::Steady,
-        Penalty::Height | Penalty::Time => Matter::Size,
-        Penalty::Stairs | Penalty::Underside => Matter::Finish,
-        Penalty::Load => Matter::Load,
-        Penalty::Show => Matter::Show,
-        Penalty::Bores => Matter::Bores,
-    }
 }
 
 /// A matter with the difference of its penalties, the other's less this one's. Rows of
@@ -171,15 +140,6 @@ fn lies(entry: &Scored) -> String {
             words::count(patches, "piece", "pieces")
         )
     }
-}
-
-/// Longest bridge within the limit, mm; 0 without one.
-pub fn longest_bridge(f: &Figures, settings: &Settings) -> f64 {
-    f.bridges
-        .iter()
-        .map(|b| b.span_mm)
-        .filter(|s| *s <= settings.bridge_limit_mm)
-        .fold(0.0, f64::max)
 }
 
 fn holds(f: &Figures, settings: &Settings) -> String {

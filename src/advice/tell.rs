@@ -1,6 +1,9 @@
 //! From the search to the advice: ranks, marks, reasons, verdict.
 
-use crate::advice::precautions::Ground;
+use crate::advice::glance::wordless;
+use crate::advice::precautions::RuleInput;
+use crate::advice::support::needs_support;
+use crate::advice::verdict::PoseFault;
 use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
@@ -10,7 +13,7 @@ use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::Scene;
 use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
-use crate::rank::{Candidates, Charge, Origin, pareto, penalties};
+use crate::rank::{Origin, pareto};
 use nalgebra::{Unit, Vector3};
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
@@ -64,7 +67,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         RankedPose {
             rank,
             undominated: mark,
-            ..teller.tell(entry, rank, rival, first, first && no_good_pose, None)
+            ..teller.tell(entry, rank, rival, first, first && no_good_pose)
         }
     };
     let poses: Vec<RankedPose> = entries
@@ -86,13 +89,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         _ => Vec::new(),
     };
     Advice {
-        candidates: Candidates {
-            resting: found.facets,
-            lattice: found.lattice,
-            refined: found.refined,
-            fully_scored: found.fully_scored,
-            unsettled: found.unsettled,
-        },
+        candidates: found.counts,
         verdict: verdict::verdict(
             entries,
             loaded,
@@ -116,8 +113,9 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
 /// Measures one pose by itself, without rank. `down` in the part frame.
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
     let search = Search::new(bench);
-    measure_until(bench, &search, down, &Stop::never())
-        .map_or_else(|| unreachable!("nobody stops it"), |(pose, _)| pose)
+    let entry = search.score(search.candidate(down, named(&down)));
+    let told = Teller::new(bench, &search).tell(&entry, 1, None, true, true);
+    RankedPose { rank: 0, ..told }
 }
 
 /// The same with a search that is prepared already, from what it knows of the pose, and the
@@ -129,8 +127,8 @@ pub fn measure_until<'a>(
     stop: &Stop,
 ) -> Option<(RankedPose, Sliced<'a>)> {
     let candidate = search.candidate(down, named(&down));
-    let (entry, sliced) = search.score_sliced(candidate, stop)?;
-    let told = Teller::new(bench, search).tell(&entry, 1, None, true, true, Some(&sliced));
+    let (entry, sliced) = search.score_until(candidate, stop)?;
+    let told = Teller::new(bench, search).tell(&entry, 1, None, true, true);
     Some((RankedPose { rank: 0, ..told }, sliced))
 }
 
@@ -169,7 +167,6 @@ impl<'a> Teller<'a> {
         rival: Option<(&Scored, usize)>,
         story: bool,
         design: bool,
-        sliced: Option<&Sliced>,
     ) -> RankedPose {
         let (bench, settings) = (self.bench, self.bench.settings);
         let f = &entry.figures;
@@ -181,7 +178,7 @@ impl<'a> Teller<'a> {
         let precautions = if bench.is_crumb() {
             Vec::new()
         } else {
-            precautions::notes(&Ground {
+            precautions::notes(&RuleInput {
                 figures: f,
                 gates: &entry.candidate.gates,
                 part: bench.part,
@@ -192,50 +189,33 @@ impl<'a> Teller<'a> {
             })
         };
         let remedies = if story && design && !faults.is_empty() && !bench.is_crumb() {
-            let remedies = |sliced: &Sliced| design::remedies(bench, entry, sliced, &faults);
-            sliced.map_or_else(|| remedies(&Sliced::new(bench, pose.clone())), remedies)
+            design::remedies(bench, entry, &faults)
         } else {
             Vec::new()
         };
         let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
-        let [x, y] = f.footprint_mm;
         let reasons = reasons::reasons(entry, rank, rival, self.volume_mm3, settings);
+        let in_words = |x: &PoseFault| verdict::in_words(*x, f, self.volume_mm3);
         RankedPose {
             rank,
-            pose: entry.pose.clone(),
-            axes: axes(bench.part, &entry.pose),
-            equivalent: self.search.twins(&entry.candidate.down),
-            undominated: true,
-            origin: entry.candidate.origin,
-            figures: f.clone(),
-            needs_support: precautions::needs_support(f, settings),
-            charges: charges(&entry.charges),
+            pose: pose.clone(),
+            axes: axes(bench.part, pose),
+            needs_support: needs_support(f, settings),
             total: entry.total,
-            gates: entry.candidate.gates.clone(),
             reasons: reasons.full,
             cost: reasons.cost,
             brief: reasons.brief,
             precautions: precautions.iter().map(|n| n.says.clone()).collect(),
             precautions_detail: precautions,
-            faults: faults
-                .iter()
-                .map(|x| verdict::in_words(*x, f, self.volume_mm3))
-                .collect(),
+            faults: faults.iter().map(in_words).collect(),
             design: remedies,
             story: told.map(|profile| profile.clone().compact()),
-            card: card::card(bench.part, features, &level, [x, y, f.height_mm], settings),
+            ..wordless(
+                bench,
+                self.search,
+                &entry.candidate,
+                (level, f.clone(), &entry.charges),
+            )
         }
     }
-}
-
-/// Values in table order with the names of their rows.
-pub(crate) fn charges(values: &[f64]) -> Vec<Charge> {
-    penalties::ROWS
-        .iter()
-        .zip(values)
-        .map(|(row, &value)| Charge {
-            penalty: row.penalty,
-            value,
-        })
-        .collect()
 }

@@ -278,20 +278,8 @@ impl<'a> Raster<'a> {
         out.starts.copy_within(0..lines, 1);
         out.starts[0] = 0;
         for pair in out.starts.windows(2) {
-            sort_up(&mut out.crossings[pair[0] as usize..pair[1] as usize]);
+            out.crossings[pair[0] as usize..pair[1] as usize].sort_unstable_by(upward);
         }
-    }
-
-    /// All lines of the grid at once, for callers that need them at random.
-    pub fn all(&self) -> Vec<Columns> {
-        (0..self.strips())
-            .map(|s| {
-                let mut columns = Columns::default();
-                self.strip(s, &mut columns);
-                columns.loose = Vec::new();
-                columns
-            })
-            .collect()
     }
 
     /// Appends what triangle `t` crosses within `rows`, by place in the strip.
@@ -352,26 +340,12 @@ fn line_at_or_after(n: i64, d: i64) -> i64 {
     -(-n).div_euclid(d)
 }
 
-/// Sorts the few crossings of a line; at one height those that enter come first,
-/// so that bodies that touch leave no void between them.
-fn sort_up(line: &mut [Crossing]) {
-    let before = |a: &Crossing, b: &Crossing| {
-        a.z_mm
-            .total_cmp(&b.z_mm)
-            .then(b.enters.cmp(&a.enters))
-            .then(a.triangle.cmp(&b.triangle))
-    };
-    if line.len() > 24 {
-        line.sort_unstable_by(before);
-        return;
-    }
-    for k in 1..line.len() {
-        let mut at = k;
-        while at > 0 && before(&line[at], &line[at - 1]).is_lt() {
-            line.swap(at, at - 1);
-            at -= 1;
-        }
-    }
+/// Order of the crossings of a line; at one height those that enter come first, so that
+/// bodies that touch leave no void between them.
+fn upward(a: &Crossing, b: &Crossing) -> std::cmp::Ordering {
+    (a.z_mm.total_cmp(&b.z_mm))
+        .then(b.enters.cmp(&a.enters))
+        .then(a.triangle.cmp(&b.triangle))
 }
 
 /// A stretch of a vertical line outside the solid.

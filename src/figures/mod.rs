@@ -3,6 +3,7 @@
 pub mod bed_detail;
 pub mod bridges;
 pub mod columns;
+pub mod depends;
 pub mod deposit;
 #[cfg(test)]
 mod fixture;

@@ -36,13 +36,9 @@ pub struct Cut {
 /// Cuts the part at layer boundaries' middles, first layer its own height.
 ///
 /// Section k is cut [`tol::SECTION_NUDGE_MM`] above the middle of layer k; the
-/// last may lie above the part's top and be empty. Build frame, mm.
-pub fn layers(posed: &Posed, settings: &Settings) -> (Layers, usize) {
-    layers_until(posed, settings, &Stop::never())
-}
-
-/// The same; where it is stopped, sections are missing.
-pub fn layers_until(posed: &Posed, settings: &Settings, stop: &Stop) -> (Layers, usize) {
+/// last may lie above the part's top and be empty. Build frame, mm. Where it is stopped,
+/// sections are missing.
+pub fn layers(posed: &Posed, settings: &Settings, stop: &Stop) -> (Layers, usize) {
     let count = height::layer_count(posed.height_mm, settings) as usize;
     let level = |k: usize| {
         if k == 0 {

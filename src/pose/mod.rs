@@ -16,8 +16,8 @@ pub(crate) use posed::down_rotation;
 pub use posed::{Placement, Pose, Posed};
 
 pub use hull::{Degenerate, Facet, Hull};
-pub use lattice::{canonical_frame, fibonacci, lattice};
-pub use standing::{Rest, Standing, standing};
+pub use lattice::{canonical_frame, lattice};
+pub use standing::{Rest, standing};
 pub use symmetry::Symmetry;
 
 /// ISO/ASTM 52921 letters (from memory of the standard): the build axes along the longest,

@@ -1,8 +1,9 @@
 //! What the ranking knows of a part whatever the settings, and what it has measured.
 
 use super::Origin;
-use crate::figures::full::{Before, Bits, Cuts, Hanging, cuts_depend_on, hanging_depends_on};
-use crate::figures::quick::{Bench, Layout, Quick, quick_depends_on};
+use crate::figures::depends::{Bits, Depends};
+use crate::figures::full::{Before, Cuts, Hanging};
+use crate::figures::quick::{Bench, Layout, Quick};
 use crate::mesh::Part;
 use crate::pose::Pose;
 use crate::pose::symmetry::Symmetry;
@@ -56,6 +57,15 @@ struct Measured {
     asked: u64,
 }
 
+impl Measured {
+    fn under(&self, on: &Depends) -> Before {
+        Before {
+            cuts: of(&self.cuts, &on.cuts),
+            hanging: of(&self.hanging, &on.hanging),
+        }
+    }
+}
+
 fn of<T>(list: &[(Bits, Arc<T>)], bits: &Bits) -> Option<Arc<T>> {
     let found = list.iter().find(|(b, _)| b == bits);
     found.map(|(_, value)| Arc::clone(value))
@@ -107,7 +117,7 @@ impl Known {
             return bench.quick(down);
         };
         let (bits, key) = (
-            quick_depends_on(bench.settings),
+            Depends::on(bench.settings).quick,
             [down.x, down.y, down.z].map(f64::to_bits),
         );
         {
@@ -147,10 +157,7 @@ impl Known {
             return Before::default();
         };
         measured.asked = now;
-        Before {
-            cuts: of(&measured.cuts, &cuts_depend_on(settings)),
-            hanging: of(&measured.hanging, &hanging_depends_on(settings)),
-        }
+        measured.under(&Depends::on(settings))
     }
 
     /// Remembers what was measured of a pose under some settings.
@@ -168,12 +175,9 @@ impl Known {
                 hanging: Vec::new(),
                 asked: now,
             });
-        put(&mut measured.cuts, cuts_depend_on(settings), known.cuts);
-        put(
-            &mut measured.hanging,
-            hanging_depends_on(settings),
-            known.hanging,
-        );
+        let on = Depends::on(settings);
+        put(&mut measured.cuts, on.cuts, known.cuts);
+        put(&mut measured.hanging, on.hanging, known.hanging);
         if poses.by_rotation.len() > MOST_POSES {
             let oldest = poses.by_rotation.iter().min_by_key(|(_, m)| m.asked);
             if let Some(key) = oldest.map(|(key, _)| *key) {
@@ -188,12 +192,11 @@ impl Known {
         let Some(memory) = &self.memory else {
             return Vec::new();
         };
-        let (cuts, hanging) = (cuts_depend_on(settings), hanging_depends_on(settings));
+        let on = Depends::on(settings);
         held(&memory.poses)
             .by_rotation
             .values()
-            .filter(|m| m.origin != Origin::Named)
-            .filter(|m| of(&m.cuts, &cuts).is_some() && of(&m.hanging, &hanging).is_some())
+            .filter(|m| m.origin != Origin::Named && m.under(&on).complete())
             .map(|m| (m.down, m.origin))
             .collect()
     }

@@ -34,7 +34,7 @@ struct Patch {
 
 /// Chamfers, ribs and splits for the largest overhangs.
 pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
-    let spanning = site.sliced.spanning();
+    let spanning = &site.entry.hanging.spanning;
     let mut patches = patches(site, &spanning.carried);
     patches.sort_by(|a, b| b.hung_mm3.total_cmp(&a.hung_mm3));
     let all: f64 = patches.iter().map(|p| p.area_mm2).sum();
@@ -132,14 +132,14 @@ fn proposals(
 fn reach(site: &Site, patch: &Patch) -> f64 {
     let below = (patch.low_mm - 0.5 * site.bench.settings.layer_mm)
         .max(0.5 * site.bench.settings.touch_mm());
-    let cut = slicing::cut(site.sliced.posed(), &[below]);
+    let cut = slicing::cut(&site.posed, &[below]);
     let Some(section) = cut.sections.first() else {
         return f64::INFINITY;
     };
     let mut farthest: f64 = 0.0;
     for &t in &patch.triangles {
         for v in site.bench.part.mesh.triangles[t] {
-            let p = site.sliced.posed().vertices[v as usize];
+            let p = site.posed.vertices[v as usize];
             if p.z <= patch.low_mm + site.bench.settings.layer_mm || patch.triangles.len() == 1 {
                 farthest = farthest.max(distance(section, p.xy()));
             }
@@ -165,7 +165,7 @@ fn distance(section: &Section, p: Point2<f64>) -> f64 {
 
 /// Overhang that no bridge carries, in connected patches.
 fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
-    let (part, posed, s) = (site.bench.part, site.sliced.posed(), site.bench.settings);
+    let (part, posed, s) = (site.bench.part, &site.posed, site.bench.settings);
     let hangs = |t: usize| {
         if -posed.normal_z[t] <= s.overhang_sin() {
             return false;
@@ -205,7 +205,7 @@ fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
 }
 
 fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
-    let (part, posed) = (site.bench.part, site.sliced.posed());
+    let (part, posed) = (site.bench.part, &site.posed);
     let (mut area, mut hung, mut moment) = (0.0, 0.0, nalgebra::Vector3::zeros());
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for &t in &triangles {
@@ -254,8 +254,8 @@ pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
             );
             for &t in &b.triangles {
                 for v in site.bench.part.mesh.triangles[t as usize] {
-                    lo = lo.inf(&site.sliced.posed().vertices[v as usize]);
-                    hi = hi.sup(&site.sliced.posed().vertices[v as usize]);
+                    lo = lo.inf(&site.posed.vertices[v as usize]);
+                    hi = hi.sup(&site.posed.vertices[v as usize]);
                 }
             }
             (b.volume_mm3.abs(), [lo, hi])

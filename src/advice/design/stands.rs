@@ -1,7 +1,7 @@
 //! What stands badly: too little base, slender pieces, parts too large for the bed.
 
 use crate::advice::design::{Change, Remedy, Site};
-use crate::figures::slender::{Footing, stretches};
+use crate::figures::slender::Footing;
 use crate::figures::slicing;
 use crate::plane::rect;
 use crate::pose::{Pose, Posed};
@@ -23,12 +23,12 @@ const PLANES: usize = 64;
 pub(super) fn flat(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
     let wanted = CONTACT_PER_HEIGHT * f.height_mm;
-    let found = site.sliced.layers().0.sections.iter().find(|s| {
-        s.z_mm <= MOST_CUT * f.height_mm
-            && s.pieces.iter().map(|p| p.area_mm2).sum::<f64>() >= wanted
-    });
+    let profile = &site.entry.cuts.profile;
+    let found = (profile.z_mm.iter().zip(&profile.area_mm2))
+        .find(|&(&z_mm, &area)| z_mm <= MOST_CUT * f.height_mm && area >= wanted);
+    let cut = found.map(|(&z_mm, _)| slicing::cut(&site.posed, &[z_mm]));
     let side = words::side(&site.entry.candidate.down);
-    let Some(section) = found else {
+    let Some(section) = cut.as_ref().and_then(|c| c.sections.first()) else {
         let at = Point3::new(0.0, 0.0, 0.0);
         return vec![site.remedy(
             Change::Flat,
@@ -71,7 +71,7 @@ pub(super) fn flat(site: &Site) -> Vec<Remedy> {
 /// How much further the base has to go under the centroid.
 pub(super) fn foot(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
-    let cut = slicing::cut(site.sliced.posed(), &[site.bench.settings.touch_mm()]);
+    let cut = slicing::cut(&site.posed, &[site.bench.settings.touch_mm()]);
     let points: Vec<Point2<f64>> = cut
         .sections
         .iter()
@@ -79,7 +79,7 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
         .flat_map(|p| p.outer.iter().copied())
         .collect();
     let base = rect::hull2d(&points);
-    let centroid = site.sliced.posed().centroid();
+    let centroid = site.posed.centroid();
     let short = -rect::margin(&base, &centroid.xy());
     if !(short.is_finite() && short >= 0.0) {
         return Vec::new();
@@ -105,7 +105,7 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
 /// Ties the slimmest piece to its nearest neighbour, or makes it wider.
 pub(super) fn braces(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
-    let all = stretches(&site.sliced.layers().0, site.bench.settings);
+    let all = &site.entry.cuts.stretches;
     let Some(thin) = all
         .iter()
         .filter(|s| s.footing != Footing::Air)

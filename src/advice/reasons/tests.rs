@@ -43,6 +43,7 @@ fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Score
         total: charges.iter().sum(),
         figures,
         charges,
+        hanging: std::sync::Arc::default(),
         cuts: Arc::default(),
     }
 }

@@ -103,13 +103,13 @@ impl Sums {
 
 /// Straight line through the samples of a group.
 #[derive(Debug, Clone, Copy, Default)]
-struct Line {
+struct Regression {
     z_mean: f64,
     mean: f64,
     slope: f64,
 }
 
-impl Line {
+impl Regression {
     fn through(s: &Sums, y: f64, yz: f64) -> Self {
         let (z_mean, mean) = (s.z / s.n, y / s.n);
         let spread = s.zz / s.n - z_mean * z_mean;
@@ -133,8 +133,8 @@ impl Line {
 
 #[derive(Debug, Clone, Copy, Default)]
 struct Fit {
-    length: Line,
-    after: Line,
+    length: Regression,
+    after: Regression,
     exposed: f64,
     below: f64,
 }
@@ -184,8 +184,8 @@ pub(super) fn estimate(
             continue;
         }
         *fit = Fit {
-            length: Line::through(s, s.length, s.length_z),
-            after: Line::through(s, s.after, s.after_z),
+            length: Regression::through(s, s.length, s.length_z),
+            after: Regression::through(s, s.after, s.after_z),
             exposed: s.slope_exposed / s.slope,
             below: s.below / s.n,
         };

@@ -31,7 +31,7 @@ pub(super) enum Span {
 
 /// Triangles counter-clockwise from outside, and the triangle across the edge
 /// from corner i to corner i + 1 of each.
-pub(super) struct Surface {
+pub(super) struct Boundary {
     pub triangles: Vec<[u32; 3]>,
     pub neighbours: Vec<[u32; 3]>,
 }
@@ -327,31 +327,25 @@ fn simplex(points: &[Point3<f64>]) -> Result<[u32; 4], Span> {
 /// The hull of points that are finite and in the exact range.
 ///
 /// Every vertex of the result is a corner: none lies within a face or an edge.
-pub(super) fn quickhull(points: &[Point3<f64>]) -> Result<Surface, Span> {
-    let surface = build(points)?;
-    let corner = corners(points, &surface);
-    let mut used = vec![false; points.len()];
-    surface
-        .triangles
-        .iter()
-        .flatten()
-        .for_each(|&v| used[v as usize] = true);
-    if (0..points.len()).all(|i| corner[i] || !used[i]) {
-        return Ok(surface);
+pub(super) fn quickhull(points: &[Point3<f64>]) -> Result<Boundary, Span> {
+    let boundary = build(points)?;
+    let corner = corners(points, &boundary);
+    if (boundary.triangles.iter().flatten()).all(|&v| corner[v as usize]) {
+        return Ok(boundary);
     }
     // With corners only as input, each of them is a corner of the result.
     let kept: Vec<u32> = (0..points.len() as u32)
         .filter(|&i| corner[i as usize])
         .collect();
     let few: Vec<Point3<f64>> = kept.iter().map(|&i| points[i as usize]).collect();
-    let mut surface = build(&few)?;
-    for t in &mut surface.triangles {
+    let mut boundary = build(&few)?;
+    for t in &mut boundary.triangles {
         *t = t.map(|v| kept[v as usize]);
     }
-    Ok(surface)
+    Ok(boundary)
 }
 
-fn build(points: &[Point3<f64>]) -> Result<Surface, Span> {
+fn build(points: &[Point3<f64>]) -> Result<Boundary, Span> {
     let start = simplex(points)?;
     let (lo, hi) = points
         .iter()
@@ -396,7 +390,7 @@ fn build(points: &[Point3<f64>]) -> Result<Surface, Span> {
             count += 1;
         }
     }
-    Ok(Surface {
+    Ok(Boundary {
         triangles: alive.iter().map(|f| f.corners).collect(),
         neighbours: alive
             .iter()
@@ -406,12 +400,12 @@ fn build(points: &[Point3<f64>]) -> Result<Surface, Span> {
 }
 
 /// Which points are corners: where at least three edges with a real bend meet.
-fn corners(points: &[Point3<f64>], surface: &Surface) -> Vec<bool> {
+fn corners(points: &[Point3<f64>], boundary: &Boundary) -> Vec<bool> {
     let mut bends = vec![0u8; points.len()];
-    for (f, (t, across)) in surface
+    for (f, (t, across)) in boundary
         .triangles
         .iter()
-        .zip(&surface.neighbours)
+        .zip(&boundary.neighbours)
         .enumerate()
     {
         for edge in 0..3 {
@@ -421,7 +415,7 @@ fn corners(points: &[Point3<f64>], surface: &Surface) -> Vec<bool> {
             }
             let (a, b) = (t[edge], t[(edge + 1) % 3]);
             let [p, q, r] = t.map(|v| &points[v as usize]);
-            let far = surface.triangles[g].iter().find(|&&v| v != a && v != b);
+            let far = boundary.triangles[g].iter().find(|&&v| v != a && v != b);
             if far.is_some_and(|&v| above(p, q, r, &points[v as usize]) != 0.0) {
                 for v in [a, b] {
                     bends[v as usize] = bends[v as usize].saturating_add(1);
