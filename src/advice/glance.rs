@@ -10,6 +10,7 @@ use crate::rank::search::{Candidate, Search};
 use crate::rank::{Charge, Origin};
 use crate::settings::weights::Penalty;
 use nalgebra::{Unit, Vector3};
+use std::sync::Arc;
 
 /// Keys of the figures that are exact without a layer.
 pub const KNOWN_FIGURES: [&str; 10] = [
@@ -99,6 +100,8 @@ pub(super) fn wordless(
         faults: Vec::new(),
         design: Vec::new(),
         story: None,
+        cuts: Arc::default(),
+        spanning: None,
         card: card::card(bench.part, features, &pose, [x, y, z], bench.settings),
         pose,
         figures,
