@@ -1,8 +1,8 @@
 //! What can be said before any layer is cut: facets of the hull in the order of their bounds.
 
 use crate::advice::RankedPose;
+use crate::figures::Figures;
 use crate::figures::quick::Bench;
-use crate::figures::{Figures, height};
 use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::{self, ROWS, Row, Scene};
@@ -57,13 +57,10 @@ pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
 /// One direction, as [`glance`] shows it, without rank.
 fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
     let settings = bench.settings;
-    let quick = &candidate.quick;
     let pose = Pose::new(&candidate.down, &bench.hull().vertices);
     let figures = Figures {
-        layers: height::layer_count(quick.height_mm, settings),
         footprint_mm: bench.hull().footprint_mm(&pose),
-        shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
-        ..penalties::floor(bench, quick, &candidate.down)
+        ..penalties::floor(bench, &candidate.quick, &candidate.down)
     };
     let values = Scene::new(bench.part, settings, &figures).charges();
     wordless(bench, search, candidate, (pose, figures, &values))
@@ -77,7 +74,6 @@ pub(super) fn wordless(
     (pose, figures, values): (Pose, Figures, &[f64]),
 ) -> RankedPose {
     let ([x, y], z) = (figures.footprint_mm, figures.height_mm);
-    let features = &bench.layout.features;
     let charge = |(row, &value): (&Row, &f64)| Charge {
         penalty: row.penalty,
         value,
@@ -102,7 +98,13 @@ pub(super) fn wordless(
         story: None,
         cuts: Arc::default(),
         spanning: None,
-        card: card::card(bench.part, features, &pose, [x, y, z], bench.settings),
+        card: card::card(
+            &bench.layout.features,
+            bench.layout.opposite(bench.part),
+            &pose,
+            [x, y, z],
+            bench.settings,
+        ),
         pose,
         figures,
     }

@@ -35,24 +35,22 @@ pub fn switches(first: &Scored, second: &Scored, settings: &Settings) -> Vec<Str
                 return None;
             }
             let factor = needed / weight;
-            let size = if factor >= 1.0 {
-                factor
+            let (way, size) = if factor >= 1.0 {
+                ("rises", factor)
             } else {
-                1.0 / factor.max(1e-9)
+                ("falls", 1.0 / factor.max(1e-9))
             };
-            if size > 20.0 {
-                return None;
-            }
-            let way = if factor >= 1.0 { "rises" } else { "falls" };
-            Some((
-                size,
-                format!(
-                    "the weight of {} {way} from {} to {}",
-                    row.name(),
-                    words::three(weight),
-                    words::three(needed)
-                ),
-            ))
+            (size <= 20.0).then(|| {
+                (
+                    size,
+                    format!(
+                        "the weight of {} {way} from {} to {}",
+                        row.name(),
+                        words::three(weight),
+                        words::three(needed)
+                    ),
+                )
+            })
         })
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));

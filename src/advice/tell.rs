@@ -42,60 +42,41 @@ pub fn advise_on(
 
 /// Puts what a search found into words: at most `top` poses with marks, reasons and verdict.
 pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice {
-    let Found {
-        entries,
-        loaded,
-        better_than_loaded,
-        ..
-    } = found;
-    let marks = {
-        let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
-        pareto::undominated(&rows)
-    };
-    let settings = bench.settings;
+    let (entries, settings) = (&found.entries, bench.settings);
+    let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
+    let marks = pareto::undominated(&rows);
     let teller = Teller::new(bench, search);
-    let no_good_pose = entries
-        .iter()
-        .take(top.max(1))
-        .all(|e| !verdict::faults(e, teller.volume_mm3, settings).is_empty());
-    let ranked = |entry: &Scored, rank: usize, mark: bool| {
-        let rival = if rank == 1 {
-            entries.get(1).map(|r| (r, 2))
-        } else {
-            entries.first().map(|r| (r, 1))
-        };
+    let faults = |e: &Scored| verdict::faults(e, teller.volume_mm3, settings);
+    let shown = top.max(1);
+    let no_good_pose = (entries.iter().take(shown)).all(|e| !faults(e).is_empty());
+    let ranked = |entry: &Scored, rank: usize, undominated: bool| {
         let first = rank == 1;
+        // The winner is compared with the runner-up, all others with the winner.
+        let (other, place) = if first { (1, 2) } else { (0, 1) };
+        let rival = entries.get(other).map(|r| (r, place));
         RankedPose {
-            rank,
-            undominated: mark,
+            undominated,
             ..teller.tell(entry, rank, rival, first, first && no_good_pose)
         }
     };
-    let poses: Vec<RankedPose> = entries
-        .iter()
-        .zip(&marks)
-        .enumerate()
-        .take(top.max(1))
-        .map(|(i, (entry, mark))| ranked(entry, i + 1, *mark))
+    let poses = (entries.iter().zip(marks).zip(1..).take(shown))
+        .map(|((entry, mark), rank)| ranked(entry, rank, mark))
         .collect();
-    let as_loaded = ranked(loaded, better_than_loaded + 1, false);
+    let as_loaded = ranked(&found.loaded, found.better_than_loaded + 1, false);
     let confidence = margin::confidence(entries, bench);
     let runner_up = entries.get(1).filter(|e| e.candidate.gates.is_empty());
     let switches_if = match (entries.first(), runner_up) {
         (Some(first), Some(second)) => margin::switches(first, second, settings),
         _ => Vec::new(),
     };
-    let faults = match entries.first() {
-        Some(first) if no_good_pose => verdict::faults(first, teller.volume_mm3, settings),
-        _ => Vec::new(),
-    };
+    let serious = (entries.first().filter(|_| no_good_pose)).map_or_else(Vec::new, faults);
     Advice {
         candidates: found.counts,
         verdict: verdict::verdict(
             entries,
-            loaded,
+            &found.loaded,
             confidence,
-            &faults,
+            &serious,
             teller.volume_mm3,
             bench.is_crumb(),
             settings,

@@ -77,7 +77,7 @@ impl Judged {
 /// How many cases there are and how they went. A part that could not be read is one
 /// case; one of which nothing is required is one case, that it can be read.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Tally {
+pub struct CaseCounts {
     /// Parts.
     pub parts: usize,
     /// Parts that were read and miss a requirement.
@@ -90,7 +90,7 @@ pub struct Tally {
     pub unread: usize,
 }
 
-impl Tally {
+impl CaseCounts {
     /// Counts one part.
     pub fn add(&mut self, judged: &Judged) {
         self.parts += 1;
@@ -169,11 +169,11 @@ pub(super) mod tests {
     fn the_winner_or_the_pose_as_loaded_is_judged() {
         for (subject, failed, parts_failed) in [(Subject::Winner, 1, 1), (Subject::AsLoaded, 2, 2)]
         {
-            let mut tally = Tally::default();
+            let mut tally = CaseCounts::default();
             for record in records() {
                 tally.add(&Judged::new(&record, &demands(subject)));
             }
-            let wanted = Tally {
+            let wanted = CaseCounts {
                 parts: 3,
                 parts_failed,
                 cases: 5,

@@ -5,7 +5,7 @@
 //! carries), and the tests validate against it. Times are left out: the same parts give
 //! the same bytes.
 
-use crate::checks::judged::{Demands, Judged, Tally, failure};
+use crate::checks::judged::{CaseCounts, Demands, Judged, failure};
 use crate::report::layout::printable;
 use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
@@ -25,7 +25,7 @@ impl<'a, W: Write> Report<'a, W> {
     ///
     /// # Errors
     /// `to` cannot be written.
-    pub fn begin(to: W, demands: &'a Demands, tally: &Tally) -> io::Result<Self> {
+    pub fn begin(to: W, demands: &'a Demands, tally: &CaseCounts) -> io::Result<Self> {
         let mut xml = Writer::new_with_indent(to, b' ', 1);
         xml.write_event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), None)))?;
         for name in ["testsuites", "testsuite"] {
@@ -66,21 +66,20 @@ impl<'a, W: Write> Report<'a, W> {
         name: &str,
         fault: Option<(&str, &str, &str)>,
     ) -> io::Result<()> {
-        let mut case = BytesStart::new("testcase");
-        case.push_attribute(("classname", clean(path).as_str()));
-        case.push_attribute(("name", clean(name).as_str()));
+        let (path, name) = (clean(path), clean(name));
+        let place = [("classname", path.as_str()), ("name", name.as_str())];
+        let case = self.xml.create_element("testcase").with_attributes(place);
         let Some((element, kind, why)) = fault else {
-            return self.xml.write_event(Event::Empty(case));
+            return case.write_empty().map(drop);
         };
         let why = clean(why);
-        let mut open = BytesStart::new(element);
-        open.push_attribute(("type", kind));
-        open.push_attribute(("message", why.as_str()));
-        self.xml.write_event(Event::Start(case))?;
-        self.xml.write_event(Event::Start(open))?;
-        self.xml.write_event(Event::Text(BytesText::new(&why)))?;
-        self.xml.write_event(Event::End(BytesEnd::new(element)))?;
-        self.xml.write_event(Event::End(BytesEnd::new("testcase")))
+        let inner = |xml: &mut Writer<W>| {
+            xml.create_element(element)
+                .with_attributes([("type", kind), ("message", why.as_str())])
+                .write_text_content(BytesText::new(&why))
+                .map(drop)
+        };
+        case.write_inner_content(inner).map(drop)
     }
 
     /// Ends the report.
@@ -110,7 +109,7 @@ mod tests {
 
     fn report(demands: &Demands) -> String {
         let parts = records().map(|r| Judged::new(&r, demands));
-        let mut tally = Tally::default();
+        let mut tally = CaseCounts::default();
         for part in &parts {
             tally.add(part);
         }

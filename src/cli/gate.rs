@@ -2,7 +2,7 @@
 
 use super::args::Checks;
 use super::terminal;
-use crate::checks::judged::{Demands, Judged, Tally, failure};
+use crate::checks::judged::{CaseCounts, Demands, Judged, failure};
 use crate::checks::require::{Requirement, Subject};
 use crate::checks::{junit, sarif};
 use crate::session::destination::Destination;
@@ -65,7 +65,7 @@ impl Gate {
     /// # Errors
     /// A report cannot be written, or the parts cannot be read again.
     pub fn finish(&self, each: &dyn Fn(Take<'_>) -> io::Result<()>) -> Result<Exit, Failure> {
-        let mut tally = Tally::default();
+        let mut tally = CaseCounts::default();
         let mut told = 0;
         each(&mut |judged| {
             tally.add(judged);

@@ -6,11 +6,11 @@ use super::args::Library;
 use super::gate::{Gate, Take};
 use crate::checks::judged::Judged;
 use crate::cli::terminal;
-use crate::library::judge::Scorer;
 use crate::library::record::Record;
+use crate::library::scorer::Scorer;
 use crate::library::store::Store;
-use crate::library::walk::{self, Part, Walk};
-use crate::library::{self, Outcome, Task, Trouble};
+use crate::library::walk::{self, PartFile, Walk};
+use crate::library::{self, LibraryRun, Outcome, Trouble};
 use crate::mesh::{Glance, glance};
 use crate::report::layout::{printable, wrap};
 use crate::session::config::TOP;
@@ -53,15 +53,11 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
         |n| n as usize,
     );
     let stop = AtomicBool::new(false);
-    let judge = Scorer {
-        asked,
-        top: args.top.unwrap_or(TOP) as usize,
-        limit_s: args.given.seconds,
-        stop: &stop,
-    };
+    let top = args.top.unwrap_or(TOP) as usize;
+    let scorer = Scorer::new(asked, top, args.given.seconds, &stop);
     match &args.out {
-        Some(out) => keep(args, out, &gate, threads, &judge, &stop),
-        None => print(args, &gate, threads, &judge, &stop),
+        Some(out) => keep(args, out, &gate, threads, &scorer, &stop),
+        None => print(args, &gate, threads, &scorer, &stop),
     }
 }
 
@@ -71,7 +67,7 @@ fn keep(
     out: &Path,
     gate: &Gate,
     threads: usize,
-    judge: &Scorer,
+    scorer: &Scorer,
     stop: &AtomicBool,
 ) -> Result<Exit, Failure> {
     let unwritable = |e: io::Error| {
@@ -98,13 +94,13 @@ fn keep(
     let (others, shut) = (walk.others, walk.shut.clone());
     tell_shut(&shut);
     let pace = Pace::new();
-    let task = Task {
+    let task = LibraryRun {
         parts: walk.parts,
         out,
         recheck: args.recheck,
         threads,
     };
-    let outcome = library::keep(task, judge, &pace, stop);
+    let outcome = library::keep(task, scorer, &pace, stop);
     pace.finish();
     let outcome = outcome.map_err(|e| failure(&e))?;
     terminal::result(&closing(&outcome, others, out))?;
@@ -156,7 +152,7 @@ fn print(
     args: &Library,
     gate: &Gate,
     threads: usize,
-    judge: &Scorer,
+    scorer: &Scorer,
     stop: &AtomicBool,
 ) -> Result<Exit, Failure> {
     let mut shut = Vec::new();
@@ -172,7 +168,7 @@ fn print(
     tell_shut(&shut);
     let mut some_unread = !shut.is_empty();
     let mut judged = Vec::new();
-    some_unread |= library::stream(paths, threads, judge, stop, |record: &Record| {
+    some_unread |= library::stream(paths, threads, scorer, stop, |record: &Record| {
         if gate.wanted() {
             judged.push(Judged::of_line(&record.line, &gate.demands));
         }
@@ -230,7 +226,7 @@ fn source(named: &Path) -> Result<Source, Failure> {
 
 fn listed(text: &[u8]) -> Walk {
     Walk {
-        parts: walk::list(text).into_iter().map(Part::new).collect(),
+        parts: walk::list(text).into_iter().map(PartFile::new).collect(),
         ..Walk::default()
     }
 }

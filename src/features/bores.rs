@@ -66,20 +66,14 @@ struct Strip {
 /// Finds bores and bosses, largest surface first. O(n log n).
 pub(super) fn bores(part: &Part, regions: &Regions) -> Vec<Bore> {
     let seams = seams(part, regions);
-    let mut strips: Vec<Strip> = Vec::new();
-    for (region, around) in seams.iter().enumerate() {
-        if let Some(s) = strip(region as u32, around) {
-            strips.push(s);
-        }
-    }
+    let strips: Vec<Strip> = (seams.iter().enumerate())
+        .filter_map(|(region, around)| strip(region as u32, around))
+        .collect();
     let mut groups: Vec<Vec<usize>> = Vec::new();
-    let index: Vec<Option<usize>> = {
-        let mut index = vec![None; regions.list.len()];
-        for (i, s) in strips.iter().enumerate() {
-            index[s.region as usize] = Some(i);
-        }
-        index
-    };
+    let mut index = vec![None; regions.list.len()];
+    for (i, s) in strips.iter().enumerate() {
+        index[s.region as usize] = Some(i);
+    }
     let mut taken = vec![false; strips.len()];
     for seed in 0..strips.len() {
         if taken[seed] {
@@ -103,10 +97,7 @@ pub(super) fn bores(part: &Part, regions: &Regions) -> Vec<Bore> {
         }
         groups.push(group);
     }
-    let mut facets: Vec<Vec<u32>> = vec![Vec::new(); regions.list.len()];
-    for (t, &r) in regions.of.iter().enumerate() {
-        facets[r as usize].push(t as u32);
-    }
+    let facets = regions.facets();
     let mut found: Vec<Bore> = groups
         .iter()
         .filter_map(|g| whole(part, g, &strips, &facets))

@@ -4,7 +4,9 @@ use super::bores::{Bore, bores};
 use super::opposite::{Opposite, opposite};
 use super::regions::{Regions, regions};
 use crate::mesh::Part;
+use crate::mesh::bvh::FacetBvh;
 use std::sync::OnceLock;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// A surface of more triangles than this of which hardly two share a plane is a scan,
 /// with nothing on it for a jaw to take hold of.
@@ -23,9 +25,17 @@ pub struct Features {
     opposite: OnceLock<Vec<Opposite>>,
 }
 
+static FOUND: AtomicUsize = AtomicUsize::new(0);
+
 impl Features {
+    /// How often features of any part were found in this process.
+    pub fn found() -> usize {
+        FOUND.load(Ordering::Relaxed)
+    }
+
     /// Finds regions and bores. O(n log n); a part without facets has none.
     pub fn new(part: &Part) -> Self {
+        FOUND.fetch_add(1, Ordering::Relaxed);
         let regions = regions(part);
         Self {
             bores: bores(part, &regions),
@@ -42,13 +52,14 @@ impl Features {
     }
 
     /// Large plane faces opposite each other; a scan has none. `part` is the one that the
-    /// features are of. Found at the first call: O(n) for each face looked at.
-    pub fn opposite(&self, part: &Part) -> &[Opposite] {
+    /// features are of, `bvh` is over its facets. Found at the first call: O(n) for each face
+    /// looked at.
+    pub fn opposite(&self, part: &Part, bvh: &FacetBvh) -> &[Opposite] {
         self.opposite.get_or_init(|| {
             if self.is_scan() {
                 Vec::new()
             } else {
-                opposite(part, &self.regions)
+                opposite(part, bvh, &self.regions)
             }
         })
     }

@@ -46,7 +46,7 @@ pub struct Opposite {
 }
 
 /// Plane faces and what lies straight before and behind them.
-pub(super) fn opposite(part: &Part, regions: &Regions) -> Vec<Opposite> {
+pub(super) fn opposite(part: &Part, bvh: &FacetBvh, regions: &Regions) -> Vec<Opposite> {
     let least = LEAST_FACE_MM2.max(LEAST_FACE_SHARE * part.mass.area_mm2);
     let mut order: Vec<usize> = (0..regions.list.len())
         .filter(|&r| regions.list[r].area_mm2 >= least)
@@ -56,25 +56,19 @@ pub(super) fn opposite(part: &Part, regions: &Regions) -> Vec<Opposite> {
         rb.area_mm2.total_cmp(&ra.area_mm2).then(a.cmp(&b))
     });
     order.truncate(MOST_FACES);
-    let mut largest: Vec<Vec<usize>> = vec![Vec::new(); order.len()];
-    let mut slot: Vec<Option<usize>> = vec![None; regions.list.len()];
-    for (i, &r) in order.iter().enumerate() {
-        slot[r] = Some(i);
-    }
-    for (t, &r) in regions.of.iter().enumerate() {
-        let Some(i) = slot.get(r as usize).copied().flatten() else {
-            continue;
-        };
-        let list = &mut largest[i];
-        list.push(t);
-        list.sort_by(|&a, &b| part.areas[b].total_cmp(&part.areas[a]).then(a.cmp(&b)));
-        list.truncate(PLACES);
-    }
-    let bvh = FacetBvh::new(&part.mesh);
+    let mut facets = regions.facets();
     let mut found: Vec<((usize, usize), Opposite)> = Vec::new();
-    for (&r, places) in order.iter().zip(&largest) {
+    for &r in &order {
         let region = &regions.list[r];
-        for &t in places {
+        let places = &mut facets[r];
+        let area = |t: u32| part.areas[t as usize];
+        let larger = |a: &u32, b: &u32| area(*b).total_cmp(&area(*a)).then(a.cmp(b));
+        if places.len() > PLACES {
+            places.select_nth_unstable_by(PLACES - 1, larger);
+            places.truncate(PLACES);
+        }
+        places.sort_by(larger);
+        for t in places.iter().map(|t| *t as usize) {
             let [a, b, c] = part.mesh.corners(t);
             // Off the middle, so that a symmetrical part is not hit on an edge.
             let from = Point3::from(a.coords * 0.37 + b.coords * 0.36 + c.coords * 0.27);

@@ -17,6 +17,17 @@ pub struct Regions {
     pub list: Vec<Region>,
 }
 
+impl Regions {
+    /// Triangles of each region, ascending.
+    pub fn facets(&self) -> Vec<Vec<u32>> {
+        let mut facets = vec![Vec::new(); self.list.len()];
+        for (t, &r) in self.of.iter().enumerate() {
+            facets[r as usize].push(t as u32);
+        }
+        facets
+    }
+}
+
 /// One plane region.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Region {

@@ -11,7 +11,7 @@ use super::stop::Stop;
 use super::support::Support;
 use super::tree::PieceTree;
 use super::weakest::Weakest;
-use super::{Figures, deposit, height, show, slender, strength, support, weakest};
+use super::{Figures, deposit, show, slender, support, weakest};
 use std::sync::Arc;
 
 /// Figures that suffer where the surface is open.
@@ -185,12 +185,8 @@ fn figures(
         doubtful.extend(OVERLAP_DOUBTS.iter().map(|&k| k.to_owned()));
     }
     Figures {
-        height_mm: quick.height_mm,
-        layers: height::layer_count(quick.height_mm, settings),
         footprint_mm: bench.hull().footprint_mm(pose),
-        contact_area_mm2: quick.contact_area_mm2,
         contact_patches: cuts.contact_patches,
-        tip_angle_deg: quick.tip_angle_rad.to_degrees(),
         overhang_area_mm2,
         overhang_after_bridges_mm2: (overhang_area_mm2 - overhang.carried).max(0.0),
         overhang_light_mm2: light_mm2,
@@ -213,20 +209,14 @@ fn figures(
         slender_ratio: slender.map_or(0.0, |s| s.ratio),
         slender,
         sway_mm_per_n: slender::softest_sway(&cuts.stretches) / settings.material.e_mpa,
-        stair_mean_um: quick.stair_mean_um,
-        underside_area_mm2: quick.underside_area_mm2,
-        bores_lying_mm2: quick.bores_lying_mm2,
-        shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
         weakest_section_mm2: cuts.weakest.map_or(0.0, |w| w.area_mm2),
         weakest_section_z_mm: cuts.weakest.map_or(0.0, |w| w.z_mm),
-        load_across_layers: settings
-            .load
-            .map(|load| strength::load_across_layers(&pose.down, &load)),
         show_marked_mm2: (!settings.show.is_empty())
             .then(|| show::marked_mm2(sliced.posed(), settings)),
         extrude_mm3: cuts.extrude_mm3,
         print_min: cuts.print_min,
         filament_g: deposit::mass_g(cuts.extrude_mm3, settings),
         doubtful,
+        ..quick.figures(settings, &pose.down)
     }
 }

@@ -2,6 +2,7 @@
 
 pub mod bed_detail;
 pub mod bridges;
+mod buckets;
 pub mod columns;
 pub mod depends;
 pub mod deposit;

@@ -6,10 +6,8 @@
 //! pair come first, the intersection itself last.
 
 use super::Piece;
+use crate::plane::overlay::common_area;
 use crate::plane::polygon::{self, edges};
-use i_overlay::core::fill_rule::FillRule;
-use i_overlay::core::overlay_rule::OverlayRule;
-use i_overlay::float::single::SingleFloatOverlay;
 use nalgebra::{Point2, Vector2};
 
 /// A piece together with a point that lies well inside it.
@@ -48,7 +46,7 @@ impl<'a> Probe<'a> {
         if within(self.inside, b) || within(other.inside, a) {
             return true;
         }
-        common_area(a, b) > trust * ((hi.x - lo.x) + (hi.y - lo.y))
+        common_area(a.loops(), b.loops()) > trust * ((hi.x - lo.x) + (hi.y - lo.y))
     }
 }
 
@@ -94,25 +92,6 @@ fn distance_squared(p: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
         0.0
     };
     (from - along * t).norm_squared()
-}
-
-/// Area that the two pieces share, mm².
-fn common_area(a: &Piece, b: &Piece) -> f64 {
-    let raw = |piece: &Piece| -> Vec<Vec<[f64; 2]>> {
-        piece
-            .loops()
-            .map(|ring| ring.iter().map(|p| [p.x, p.y]).collect())
-            .collect()
-    };
-    raw(a)
-        .overlay_as::<i64>(&raw(b), OverlayRule::Intersect, FillRule::EvenOdd)
-        .iter()
-        .flatten()
-        .map(|ring| {
-            let ring: Vec<_> = ring.iter().map(|p| Point2::new(p[0], p[1])).collect();
-            polygon::area(&ring)
-        })
-        .sum()
 }
 
 #[cfg(test)]
@@ -225,7 +204,7 @@ mod tests {
             if a.area_mm2 <= 0.0 || b.area_mm2 <= 0.0 {
                 continue;
             }
-            let expected = common_area(&a, &b) > 1e-3;
+            let expected = common_area(a.loops(), b.loops()) > 1e-3;
             assert_eq!(overlap(&a, &b), expected, "{:?}\n{:?}", a.outer, b.outer);
             *(if expected { &mut yes } else { &mut no }) += 1;
         }

@@ -1,11 +1,10 @@
 //! Area, centroid and second moments of a connected piece of a section.
 //!
-//! Green's theorem turns each area integral into a sum over the edges of the
-//! loops (polygon moments, any strength-of-materials text). The sums run about
-//! the centre of the piece's box, so a small piece far from the origin loses no
-//! digits.
+//! The moments are taken about the centre of the piece's box, so a small piece far from
+//! the origin loses no digits.
 
 use super::Piece;
+use crate::plane::moments::PolygonMoments;
 use crate::plane::polygon::edges;
 use nalgebra::Point2;
 
@@ -33,7 +32,7 @@ impl Piece {
         });
         let middle = nalgebra::center(&bounds[0], &bounds[1]);
 
-        let mut sums = Sums::default();
+        let mut sums = PolygonMoments::default();
         sums.add_loop(&outer, middle);
         for hole in &holes {
             sums.add_loop(hole, middle);
@@ -93,42 +92,6 @@ impl Piece {
         } else {
             0.0
         }
-    }
-}
-
-/// Area integrals of 1, x, y, x², y², xy about a local origin.
-#[derive(Default)]
-struct Sums {
-    area: f64,
-    x: f64,
-    y: f64,
-    xx: f64,
-    yy: f64,
-    xy: f64,
-}
-
-impl Sums {
-    fn add_loop(&mut self, ring: &[Point2<f64>], origin: Point2<f64>) {
-        if ring.len() < 3 {
-            return;
-        }
-        let mut part = Sums::default();
-        for (a, b) in edges(ring) {
-            let (a, b) = (a - origin, b - origin);
-            let cross = a.x * b.y - b.x * a.y;
-            part.area += cross;
-            part.x += cross * (a.x + b.x);
-            part.y += cross * (a.y + b.y);
-            part.xx += cross * (a.x * a.x + a.x * b.x + b.x * b.x);
-            part.yy += cross * (a.y * a.y + a.y * b.y + b.y * b.y);
-            part.xy += cross * (2.0 * (a.x * a.y + b.x * b.y) + a.x * b.y + b.x * a.y);
-        }
-        self.area += part.area / 2.0;
-        self.x += part.x / 6.0;
-        self.y += part.y / 6.0;
-        self.xx += part.xx / 12.0;
-        self.yy += part.yy / 12.0;
-        self.xy += part.xy / 24.0;
     }
 }
 

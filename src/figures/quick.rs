@@ -6,13 +6,13 @@
 //! leaves out candidates that cannot win.
 
 use super::gauss::{Gauss, Sums, Thresholds};
-use super::touch::{Plane, Segment, green_area, share_below, union_area};
-use super::warp;
-use crate::features::{self, Features, Size};
+use super::touch::{Plane, Segment, area_within, share_below, union_area};
+use super::{Figures, height, strength, warp};
+use crate::features::{self, Features, Opposite, Size};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
 use crate::plane::rect;
-use crate::pose::hull::Hull;
+use crate::pose::{Hull, bounds};
 use crate::settings::Settings;
 use crate::sync::held;
 use crate::tol;
@@ -45,8 +45,6 @@ pub struct Quick {
     pub tip_angle_rad: f64,
     /// Overhang area above touch height, mm².
     pub overhang_area_mm2: f64,
-    /// The part of it that leans at least 75°: ceilings.
-    pub ceiling_area_mm2: f64,
     /// The part of the overhang that is too small to need support: roofs of small bores,
     /// and ledges ([`crate::features::small`]).
     pub small_overhang_mm2: f64,
@@ -63,6 +61,26 @@ pub struct Quick {
     pub stair_mean_um: f64,
     /// Fits the build volume at some yaw.
     pub fits: bool,
+}
+
+impl Quick {
+    /// The figures that are exact without a layer; the others are nothing.
+    pub fn figures(&self, settings: &Settings, down: &Unit<Vector3<f64>>) -> Figures {
+        let load = settings.load.as_ref();
+        Figures {
+            height_mm: self.height_mm,
+            layers: height::layer_count(self.height_mm, settings),
+            contact_area_mm2: self.contact_area_mm2,
+            tip_angle_deg: self.tip_angle_rad.to_degrees(),
+            overhang_area_mm2: self.overhang_area_mm2,
+            underside_area_mm2: self.underside_area_mm2,
+            bores_lying_mm2: self.bores_lying_mm2,
+            stair_mean_um: self.stair_mean_um,
+            shrink_pull_mm: self.contact_chord_mm * settings.material.contraction(),
+            load_across_layers: load.map(|load| strength::load_across_layers(down, load)),
+            ..Figures::default()
+        }
+    }
 }
 
 /// What is worth computing once of a part whatever the settings: the hull, and where
@@ -109,6 +127,12 @@ impl Layout {
             skin_mm: tol::length(part.extent()),
             small: Mutex::new(Some(Arc::new(small))),
         }
+    }
+
+    /// Large plane faces of `part`, the one laid out, that lie opposite each other; a scan has
+    /// none. Found at the first call: O(n) for each face looked at.
+    pub fn opposite(&self, part: &Part) -> &[Opposite] {
+        self.features.opposite(part, &self.bvh)
     }
 
     /// How often poses of this part were cut into layers.
@@ -301,7 +325,7 @@ impl<'a> Bench<'a> {
         let contact_area_mm2 = if self.part.overlapping {
             union_area(&segments, &self.part.opposite)
         } else {
-            green_area(&segments)
+            area_within(&segments)
         };
         let outline = rect::hull2d(&points);
         let centroid = Point3::from(
@@ -322,7 +346,6 @@ impl<'a> Bench<'a> {
             contact_chord_mm: warp::longest_chord_mm(&outline),
             tip_angle_rad,
             overhang_area_mm2: sums.overhang.max(0.0),
-            ceiling_area_mm2: sums.ceiling.max(0.0),
             small_overhang_mm2: small.overhang.max(0.0),
             middling_overhang_mm2: middling.overhang.max(0.0),
             broad_ceiling_mm2: (sums.ceiling - small.ceiling - middling.ceiling).max(0.0),
@@ -368,12 +391,9 @@ impl<'a> Bench<'a> {
             return true;
         }
         let flat: Vec<Point2<f64>> = self.hull().vertices.iter().map(|p| plane.flat(p)).collect();
-        let Some(&first) = flat.first() else {
+        let Some([lo, hi]) = bounds(flat.iter().copied()) else {
             return true;
         };
-        let (lo, hi) = flat
-            .iter()
-            .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
         let (w, d) = (hi.x - lo.x, hi.y - lo.y);
         (w <= bed_x && d <= bed_y)
             || (d <= bed_x && w <= bed_y)

@@ -1,9 +1,7 @@
 //! The section at touch height, facet by facet: what the quick figures need of it.
 
 use crate::mesh::NO_NEIGHBOUR;
-use crate::plane::polygon;
-use i_overlay::core::fill_rule::FillRule;
-use i_overlay::float::simplify::SimplifyShape;
+use crate::plane::{overlay, polygon};
 use nalgebra::{Point2, Point3, Unit, Vector3};
 
 /// Two axes that span the bed, so that (a, b, −down) is right-handed.
@@ -77,17 +75,9 @@ pub(super) fn share_below(mut heights: [f64; 3], touch: f64) -> f64 {
     }
 }
 
-/// Signed area inside closed loops of segments, in any order.
-pub(super) fn green_area(segments: &[Segment]) -> f64 {
-    let Some(first) = segments.first() else {
-        return 0.0;
-    };
-    let o = first.from;
-    let twice: f64 = segments
-        .iter()
-        .map(|s| (s.from - o).perp(&(s.to - o)))
-        .sum();
-    (twice / 2.0).max(0.0)
+/// Area inside closed loops of segments, in any order; 0 where they run the other way round.
+pub(super) fn area_within(segments: &[Segment]) -> f64 {
+    polygon::area_within(segments.iter().map(|s| (s.from, s.to))).max(0.0)
 }
 
 /// Area of the union (non-zero rule) of the loops that the segments form.
@@ -99,13 +89,13 @@ pub(super) fn union_area(segments: &[Segment], opposite: &[u32]) -> f64 {
         .collect();
     by_entry.sort_unstable();
     let mut seen = vec![false; segments.len()];
-    let mut rings: Vec<Vec<[f64; 2]>> = Vec::new();
+    let mut rings: Vec<polygon::Ring> = Vec::new();
     for start in 0..segments.len() {
         let mut ring = Vec::new();
         let mut at = start;
         while !seen[at] {
             seen[at] = true;
-            ring.push([segments[at].to.x, segments[at].to.y]);
+            ring.push(segments[at].to);
             let next = opposite[segments[at].leave as usize];
             let Ok(found) = by_entry.binary_search_by_key(&next, |e| e.0) else {
                 break;
@@ -119,13 +109,6 @@ pub(super) fn union_area(segments: &[Segment], opposite: &[u32]) -> f64 {
             rings.push(ring);
         }
     }
-    rings
-        .simplify_shape_as::<i64>(FillRule::NonZero)
-        .iter()
-        .flatten()
-        .map(|contour| {
-            let ring: Vec<_> = contour.iter().copied().map(Point2::from).collect();
-            polygon::area(&ring)
-        })
-        .sum()
+    let areas = overlay::union(rings.iter().map(Vec::as_slice));
+    areas.iter().flatten().map(|ring| polygon::area(ring)).sum()
 }

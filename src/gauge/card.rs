@@ -6,14 +6,14 @@
 //! or a width is the way from a face straight to the next surface, where that is a
 //! plane face that looks the other way.
 
-use crate::features::{Between, Bore, Features};
-use crate::mesh::Part;
+use crate::features::{Between, Bore, Features, Opposite};
 use crate::pose::Pose;
 use crate::settings::Settings;
 use crate::words::{count, decimal};
 use nalgebra::{Point3, Unit, Vector3};
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::fmt;
 
 /// A round surface has to go this far round to be gripped, degrees.
 const LEAST_TURN_DEG: f64 = 190.0;
@@ -29,7 +29,8 @@ const MOST_LINES: usize = 6;
 /// What is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
-pub enum Kind {
+#[schemars(rename = "Kind")]
+pub enum Measurement {
     /// The whole part along an axis.
     Extent,
     /// From one face through the material to the other.
@@ -42,14 +43,53 @@ pub enum Kind {
     Pin,
 }
 
+/// How a direction lies to the build axes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub enum BuildAxis {
+    /// Along X.
+    X,
+    /// Along Y.
+    Y,
+    /// Along Z: upright.
+    Z,
+    /// Along none of them.
+    #[serde(rename = "aslant")]
+    Aslant,
+}
+
+impl BuildAxis {
+    /// The axis that a direction in the build frame runs along, either way.
+    fn of(d: &Unit<Vector3<f64>>) -> Self {
+        match d.iamax() {
+            _ if d.amax() <= ON_AXIS => Self::Aslant,
+            0 => Self::X,
+            1 => Self::Y,
+            _ => Self::Z,
+        }
+    }
+}
+
+impl fmt::Display for BuildAxis {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::X => "X",
+            Self::Y => "Y",
+            Self::Z => "Z",
+            Self::Aslant => "aslant",
+        })
+    }
+}
+
 /// One reading to take.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct Line {
+#[schemars(rename = "Line")]
+pub struct Reading {
     /// What is measured.
-    pub kind: Kind,
+    pub kind: Measurement,
     /// Build axis along which the calliper lies, X, Y or Z, or aslant; of a bore or
     /// pin the axis about which it runs.
-    pub along: &'static str,
+    #[schemars(with = "String")]
+    pub along: BuildAxis,
     /// What the calliper should read, mm.
     pub nominal_mm: f64,
     /// How far the reading may be off, mm.
@@ -66,7 +106,7 @@ pub struct Line {
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Card {
     /// Readings to take: the extents along X, Y and Z, then flats, then bores.
-    pub lines: Vec<Line>,
+    pub lines: Vec<Reading>,
     /// What to mind when reading.
     pub notes: Vec<String>,
 }
@@ -87,7 +127,7 @@ fn grips(features: &Features) -> impl Iterator<Item = &Bore> {
 pub fn bores_on_bed(features: &Features, pose: &Pose, touch_mm: f64) -> Vec<f64> {
     grips(features)
         .filter(|b| b.hole)
-        .filter(|b| (pose.rotation() * b.axis).z.abs() > ON_AXIS)
+        .filter(|b| BuildAxis::of(&(pose.rotation() * b.axis)) == BuildAxis::Z)
         .filter(|b| {
             let middle = pose.build_from_part * b.centre;
             middle.z - b.length_mm / 2.0 <= touch_mm
@@ -96,77 +136,58 @@ pub fn bores_on_bed(features: &Features, pose: &Pose, touch_mm: f64) -> Vec<f64>
         .collect()
 }
 
-/// The card of one pose. `features` are those of `part`; `level` has the default yaw; `extents_mm` are the
-/// part's along build X, Y and Z there.
+/// The card of one pose. `features` are those of the part, `opposite` its faces opposite each
+/// other; `level` has the default yaw; `extents_mm` are the part's along build X, Y and Z there.
 pub fn card(
-    part: &Part,
     features: &Features,
+    opposite: &[Opposite],
     level: &Pose,
     extents_mm: [f64; 3],
     settings: &Settings,
 ) -> Card {
-    let tolerance_mm = settings.tolerance_mm;
-    let mut lines: Vec<Line> = ["X", "Y", "Z"]
+    let reading = |kind, along, nominal_mm, at_mm| Reading {
+        kind,
+        along,
+        nominal_mm,
+        tolerance_mm: settings.tolerance_mm,
+        count: 1,
+        at_mm,
+        says: String::new(),
+    };
+    let mut lines: Vec<Reading> = [BuildAxis::X, BuildAxis::Y, BuildAxis::Z]
         .into_iter()
         .zip(extents_mm)
-        .map(|(along, nominal_mm)| Line {
-            kind: Kind::Extent,
-            along,
-            nominal_mm,
-            tolerance_mm,
-            count: 1,
-            at_mm: [0.0, 0.0, extents_mm[2] / 2.0],
-            says: format!("{along} {} mm over all", decimal(nominal_mm, 2)),
+        .map(|(along, mm)| {
+            let middle = [0.0, 0.0, extents_mm[2] / 2.0];
+            reading(Measurement::Extent, along, mm, middle)
         })
         .collect();
-    let mut flats: Vec<(f64, Line)> = Vec::new();
-    for pair in features.opposite(part) {
-        let along = axis_word(&(level.rotation() * pair.normal));
-        let whole = lines
-            .iter()
-            .any(|l| l.along == along && (l.nominal_mm - pair.apart_mm).abs() < SAME_MM);
+    let placed = |kind, along: &Unit<Vector3<f64>>, mm: f64, at: Point3<f64>| {
+        let along = BuildAxis::of(&(level.rotation() * along));
+        reading(kind, along, mm, (level.build_from_part * at).into())
+    };
+    let flats = opposite.iter().filter_map(|pair| {
         let kind = match pair.between {
-            Between::Material => Kind::Thickness,
-            Between::Open => Kind::Slot,
+            Between::Material => Measurement::Thickness,
+            Between::Open => Measurement::Slot,
         };
-        if whole && kind == Kind::Thickness {
-            continue;
-        }
-        let at = level.build_from_part * pair.middle;
-        add(
-            &mut flats,
-            kind,
-            along,
-            pair.apart_mm,
-            tolerance_mm,
-            at,
-            pair.area_mm2,
-        );
-    }
-    let mut rounds: Vec<(f64, Line)> = Vec::new();
-    for bore in grips(features) {
-        let along = axis_word(&(level.rotation() * bore.axis));
-        let at = level.build_from_part * bore.centre;
-        let kind = if bore.hole { Kind::Bore } else { Kind::Pin };
-        add(
-            &mut rounds,
-            kind,
-            along,
-            2.0 * bore.radius_mm,
-            tolerance_mm,
-            at,
-            bore.area_mm2,
-        );
-    }
-    for mut list in [flats, rounds] {
-        list.sort_by(|a, b| {
-            b.0.total_cmp(&a.0)
-                .then(a.1.nominal_mm.total_cmp(&b.1.nominal_mm))
-        });
-        lines.extend(list.into_iter().take(MOST_LINES).map(|(_, mut line)| {
-            line.says = in_words(&line);
-            line
-        }));
+        let line = placed(kind, &pair.normal, pair.apart_mm, pair.middle);
+        let whole = lines.iter().any(|l| l.is_like(&line));
+        (!whole || kind == Measurement::Slot).then_some((pair.area_mm2, line))
+    });
+    let rounds = grips(features).map(|bore| {
+        let kind = if bore.hole {
+            Measurement::Bore
+        } else {
+            Measurement::Pin
+        };
+        let line = placed(kind, &bore.axis, 2.0 * bore.radius_mm, bore.centre);
+        (bore.area_mm2, line)
+    });
+    let more = [largest(flats), largest(rounds)];
+    lines.extend(more.into_iter().flatten());
+    for line in &mut lines {
+        line.says = in_words(line);
     }
     Card {
         notes: notes(&lines),
@@ -174,39 +195,33 @@ pub fn card(
     }
 }
 
-/// Adds a place to the line of its length, or a new line.
-fn add(
-    list: &mut Vec<(f64, Line)>,
-    kind: Kind,
-    along: &'static str,
-    nominal_mm: f64,
-    tolerance_mm: f64,
-    at: Point3<f64>,
-    area_mm2: f64,
-) {
-    let same = list.iter_mut().find(|(_, l)| {
-        l.kind == kind && l.along == along && (l.nominal_mm - nominal_mm).abs() < SAME_MM
-    });
-    if let Some((area, line)) = same {
-        *area += area_mm2;
-        line.count += 1;
-        return;
+impl Reading {
+    /// The same length along the same axis.
+    fn is_like(&self, other: &Self) -> bool {
+        self.along == other.along && (self.nominal_mm - other.nominal_mm).abs() < SAME_MM
     }
-    list.push((
-        area_mm2,
-        Line {
-            kind,
-            along,
-            nominal_mm,
-            tolerance_mm,
-            count: 1,
-            at_mm: at.into(),
-            says: String::new(),
-        },
-    ));
 }
 
-fn in_words(line: &Line) -> String {
+/// Places of one length as one line, those of the largest area first.
+fn largest(places: impl Iterator<Item = (f64, Reading)>) -> Vec<Reading> {
+    let mut list: Vec<(f64, Reading)> = Vec::new();
+    for (area_mm2, line) in places {
+        let same = |(_, l): &&mut (f64, Reading)| l.kind == line.kind && l.is_like(&line);
+        if let Some((area, first)) = list.iter_mut().find(same) {
+            *area += area_mm2;
+            first.count += 1;
+        } else {
+            list.push((area_mm2, line));
+        }
+    }
+    list.sort_by(|(a, p), (b, q)| b.total_cmp(a).then(p.nominal_mm.total_cmp(&q.nominal_mm)));
+    list.into_iter()
+        .take(MOST_LINES)
+        .map(|(_, line)| line)
+        .collect()
+}
+
+fn in_words(line: &Reading) -> String {
     let size = decimal(line.nominal_mm, 2);
     let [x, y, z] = line.at_mm.map(|v| decimal(v, 1));
     let places = if line.count > 1 {
@@ -216,33 +231,26 @@ fn in_words(line: &Line) -> String {
     };
     let at = format!("{places}at x {x}, y {y}, z {z}");
     match line.kind {
-        Kind::Extent => line.says.clone(),
-        Kind::Thickness => format!("{size} mm thick along {}, {at}", line.along),
-        Kind::Slot => format!("{size} mm clear along {}, {at}", line.along),
-        Kind::Bore if line.along == "Z" => format!("bore Ø {size} mm, upright, {at}"),
-        Kind::Bore => format!("bore Ø {size} mm, lying: read it level, its roof sags; {at}"),
-        Kind::Pin => format!("round Ø {size} mm about {}, {at}", line.along),
+        Measurement::Extent => format!("{} {size} mm over all", line.along),
+        Measurement::Thickness => format!("{size} mm thick along {}, {at}", line.along),
+        Measurement::Slot => format!("{size} mm clear along {}, {at}", line.along),
+        Measurement::Bore if line.along == BuildAxis::Z => {
+            format!("bore Ø {size} mm, upright, {at}")
+        }
+        Measurement::Bore => format!("bore Ø {size} mm, lying: read it level, its roof sags; {at}"),
+        Measurement::Pin => format!("round Ø {size} mm about {}, {at}", line.along),
     }
 }
 
-fn notes(lines: &[Line]) -> Vec<String> {
+fn notes(lines: &[Reading]) -> Vec<String> {
     let mut out = vec![
         "Zero the calliper with its jaws shut, and check it on something of known size, before you judge the print.".to_string(),
         "Read X and Y a few millimetres above the bed: the first layer bulges.".to_string(),
     ];
-    if lines.iter().any(|l| l.kind == Kind::Bore) {
+    if lines.iter().any(|l| l.kind == Measurement::Bore) {
         out.push("Bores of straight facets come out a little under their diameter; what has to fit is reamed or drilled.".into());
     }
     out
-}
-
-fn axis_word(d: &Unit<Vector3<f64>>) -> &'static str {
-    match d.iamax() {
-        0 if d.x.abs() > ON_AXIS => "X",
-        1 if d.y.abs() > ON_AXIS => "Y",
-        2 if d.z.abs() > ON_AXIS => "Z",
-        _ => "aslant",
-    }
 }
 
 #[cfg(test)]

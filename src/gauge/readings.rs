@@ -66,7 +66,8 @@ pub enum Verdict {
 
 /// Readings compared with the part in one pose. Build axes X, Y, Z, mm.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct Found {
+#[schemars(rename = "Found")]
+pub struct ReadingAnalysis {
     /// What the calliper read.
     pub read_mm: [f64; 3],
     /// What the part measures in this pose.
@@ -107,10 +108,10 @@ struct Fit {
 
 /// Compares readings with the part. All lengths are above zero; a nominal of zero
 /// gives a difference in percent that is not finite.
-pub fn compare(read_mm: [f64; 3], nominal_mm: [f64; 3], settings: &Settings) -> Found {
+pub fn compare(read_mm: [f64; 3], nominal_mm: [f64; 3], settings: &Settings) -> ReadingAnalysis {
     let tolerance_mm = settings.tolerance_mm;
     let difference_mm = [0, 1, 2].map(|i| read_mm[i] - nominal_mm[i]);
-    let mut found = Found {
+    let mut found = ReadingAnalysis {
         read_mm,
         nominal_mm,
         difference_mm,
@@ -177,7 +178,7 @@ pub fn compare(read_mm: [f64; 3], nominal_mm: [f64; 3], settings: &Settings) -> 
     found
 }
 
-fn wrong_unit(found: &Found) -> Option<(f64, &'static str)> {
+fn wrong_unit(found: &ReadingAnalysis) -> Option<(f64, &'static str)> {
     UNITS.into_iter().find(|(factor, _)| {
         (0..3).all(|i| {
             let want = factor * found.nominal_mm[i];
@@ -192,8 +193,8 @@ const ORDERS: [[usize; 3]; 5] = [[1, 0, 2], [2, 1, 0], [0, 2, 1], [1, 2, 0], [2,
 
 /// The axis whose size each reading is, where readings taken for one another explain all
 /// three. None between axes of the same size to within the tolerance: nothing shows it.
-fn exchange(found: &Found) -> Option<[usize; 3]> {
-    let Found {
+fn exchange(found: &ReadingAnalysis) -> Option<[usize; 3]> {
+    let ReadingAnalysis {
         read_mm,
         nominal_mm,
         tolerance_mm,
@@ -212,7 +213,7 @@ fn exchange(found: &Found) -> Option<[usize; 3]> {
 }
 
 /// What to say of readings that are exchanged.
-fn exchanged(sizes_of: [usize; 3], found: &Found) -> String {
+fn exchanged(sizes_of: [usize; 3], found: &ReadingAnalysis) -> String {
     let moved: Vec<usize> = (0..3).filter(|&i| sizes_of[i] != i).collect();
     let each: Vec<String> = moved
         .iter()
@@ -236,7 +237,7 @@ fn exchanged(sizes_of: [usize; 3], found: &Found) -> String {
 }
 
 /// Every cause with its best number.
-fn fits(found: &Found) -> Vec<Fit> {
+fn fits(found: &ReadingAnalysis) -> Vec<Fit> {
     let (read, nominal) = (found.read_mm, found.nominal_mm);
     let sigma = found.tolerance_mm / 2.0;
     let fit = |verdict, axis, factor, offset, model: [f64; 3]| {
@@ -250,41 +251,30 @@ fn fits(found: &Found) -> Vec<Fit> {
             worst: left.iter().fold(0.0, |w: f64, r| w.max(r.abs())),
         }
     };
-    let mut out = Vec::new();
-    for axis in 0..3 {
+    let one_axis = |axis: usize| {
         let mut model = nominal;
         model[axis] = read[axis];
         let factor = Some(read[axis] / nominal[axis]);
         let offset = Some(read[axis] - nominal[axis]);
-        out.push(fit(Verdict::OneAxis, Some(axis), factor, offset, model));
-    }
+        fit(Verdict::OneAxis, Some(axis), factor, offset, model)
+    };
+    let shifted = |verdict, offset: f64, by: [f64; 3]| {
+        let model = [0, 1, 2].map(|i| nominal[i] + by[i]);
+        fit(verdict, None, None, Some(offset), model)
+    };
     let dot = |a: [f64; 3], b: [f64; 3]| (0..3).map(|i| a[i] * b[i]).sum::<f64>();
     let factor = dot(read, nominal) / dot(nominal, nominal).max(f64::MIN_POSITIVE);
-    out.push(fit(
-        Verdict::AllScaled,
-        None,
-        Some(factor),
-        None,
-        nominal.map(|n| n * factor),
-    ));
+    let scaled = nominal.map(|n| n * factor);
     let d = found.difference_mm;
-    let all = d.iter().sum::<f64>() / 3.0;
-    out.push(fit(
-        Verdict::SameOffset,
-        None,
-        None,
-        Some(all),
-        nominal.map(|n| n + all),
-    ));
-    let plan = f64::midpoint(d[0], d[1]);
-    out.push(fit(
-        Verdict::PlanOffset,
-        None,
-        None,
-        Some(plan),
-        [nominal[0] + plan, nominal[1] + plan, nominal[2]],
-    ));
-    out
+    let (all, plan) = (d.iter().sum::<f64>() / 3.0, f64::midpoint(d[0], d[1]));
+    vec![
+        one_axis(0),
+        one_axis(1),
+        one_axis(2),
+        fit(Verdict::AllScaled, None, Some(factor), None, scaled),
+        shifted(Verdict::SameOffset, all, [all; 3]),
+        shifted(Verdict::PlanOffset, plan, [plan, plan, 0.0]),
+    ]
 }
 
 fn axis_name(axis: usize) -> char {
@@ -293,41 +283,36 @@ fn axis_name(axis: usize) -> char {
 
 fn percent(factor: f64) -> String {
     let p = 100.0 * (factor - 1.0);
-    format!(
-        "{} % {}",
-        decimal(p.abs(), 2),
-        if p > 0.0 { "too long" } else { "too short" }
-    )
+    format!("{} % {}", decimal(p.abs(), 2), too_long(p))
 }
 
 fn amount(mm: f64) -> String {
-    format!(
-        "{} {}",
-        length(mm.abs()),
-        if mm > 0.0 { "too long" } else { "too short" }
-    )
+    format!("{} {}", length(mm.abs()), too_long(mm))
 }
 
-fn explain(fit: &Fit, found: &Found, settings: &Settings) -> String {
+fn too_long(by: f64) -> &'static str {
+    if by > 0.0 { "too long" } else { "too short" }
+}
+
+fn explain(fit: &Fit, found: &ReadingAnalysis, settings: &Settings) -> String {
     let factor = fit.factor.unwrap_or(1.0);
     let offset = fit.offset.unwrap_or(0.0);
     match (fit.verdict, fit.axis) {
         (Verdict::OneAxis, Some(2)) => {
             let first = settings.first_layer_mm;
-            if offset < 0.0 && -offset <= first + found.tolerance_mm {
+            let tail = if offset < 0.0 && -offset <= first + found.tolerance_mm {
                 format!(
-                    "Only Z is off: {} ({}). No more than a first layer of {}: it was pressed too hard on the bed, or the top was not finished. Measure a taller part before you touch the Z drive.",
-                    amount(offset),
-                    percent(factor),
+                    "No more than a first layer of {}: it was pressed too hard on the bed, or the top was not finished. Measure a taller part before you touch the Z drive.",
                     length(first)
                 )
             } else {
-                format!(
-                    "Only Z is off: {} ({}). Look at the Z drive's steps, and at how level and how high the first layer went down.",
-                    amount(offset),
-                    percent(factor)
-                )
-            }
+                "Look at the Z drive's steps, and at how level and how high the first layer went down.".into()
+            };
+            format!(
+                "Only Z is off: {} ({}). {tail}",
+                amount(offset),
+                percent(factor)
+            )
         }
         (Verdict::OneAxis, Some(axis)) => format!(
             "Only {0} is off: {1} ({2}). Look at the steps, belt tension and pulley of the {0} drive; one axis alone does not shrink.",
@@ -383,7 +368,7 @@ fn explain(fit: &Fit, found: &Found, settings: &Settings) -> String {
 }
 
 /// What to say where several causes explain the readings.
-fn undecided(near: &[Fit], found: &Found) -> Vec<String> {
+fn undecided(near: &[Fit], found: &ReadingAnalysis) -> Vec<String> {
     let names: Vec<String> = near
         .iter()
         .map(|f| match (f.verdict, f.axis) {

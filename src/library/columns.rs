@@ -4,7 +4,6 @@
 //! where. What is not known of a part (it could not be read, or its surface is open) is
 //! null.
 
-use super::record::Marks;
 use crate::report::figures::{self, Figure, SUPPORT};
 use crate::report::number::significant;
 use crate::report::quantity::Digits;
@@ -28,12 +27,19 @@ pub enum CellKind {
 pub enum Filled {
     /// The value at a JSON pointer (RFC 6901).
     Json(&'static str),
-    /// The length of the list there.
-    Count(&'static str),
     /// A figure of the best pose; of a list of things, how many.
     Figure(&'static Figure),
     /// Worked out of the advice.
-    Worked(fn(&RecordParts) -> Cell),
+    Worked(fn(&RecordParts) -> Value),
+}
+
+/// What the advice on a part says yes or no to.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Flags {
+    /// A free-standing piece is too slender or too soft there.
+    pub sways: bool,
+    /// No pose fits the build volume.
+    pub does_not_fit: bool,
 }
 
 /// What a column is worked out of.
@@ -41,7 +47,7 @@ pub struct RecordParts<'a> {
     /// The record.
     pub value: &'a Value,
     /// What the advice says yes or no to; none for a part without advice.
-    pub marks: Option<Marks>,
+    pub flags: Option<Flags>,
     /// Length of the file.
     pub bytes: u64,
 }
@@ -59,54 +65,57 @@ pub struct Column {
     pub says: &'static str,
 }
 
-/// One value.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Cell {
-    /// Not known.
-    Null,
-    /// Text.
-    Text(String),
-    /// A whole number.
-    Whole(i64),
-    /// A number.
-    Number(f64),
-    /// True or false.
-    Truth(bool),
+/// A kind of part that a person may want to see by itself.
+pub struct Group {
+    /// Letter that marks it on the page.
+    pub letter: &'static str,
+    /// Column that is true of it, and view of the database.
+    pub column: &'static str,
+    /// In words, of several.
+    pub says: &'static str,
+    /// How the database puts the worst first.
+    pub order: &'static str,
 }
 
-const fn at(
-    name: &'static str,
-    kind: CellKind,
-    pointer: &'static str,
-    says: &'static str,
-) -> Column {
+/// Every such kind.
+pub const GROUPS: [Group; 5] = [
+    Group {
+        letter: "s",
+        column: "needs_support",
+        says: "need support",
+        order: "support_needed_mm3 DESC",
+    },
+    Group {
+        letter: "w",
+        column: "sways",
+        says: "sway",
+        order: "sway_mm_per_n DESC",
+    },
+    Group {
+        letter: "f",
+        column: "does_not_fit",
+        says: "do not fit the bed",
+        order: "max(size_x_mm, size_y_mm, size_z_mm) DESC",
+    },
+    Group {
+        letter: "l",
+        column: "loaded_poor",
+        says: "lie poorly in their file",
+        order: "support_saved_mm3 DESC",
+    },
+    Group {
+        letter: "b",
+        column: "broken",
+        says: "have a broken file",
+        order: "status DESC",
+    },
+];
+
+const fn column(name: &'static str, kind: CellKind, from: Filled, says: &'static str) -> Column {
     Column {
         name,
         kind,
-        from: Filled::Json(pointer),
-        says,
-    }
-}
-
-const fn worked(
-    name: &'static str,
-    kind: CellKind,
-    how: fn(&RecordParts) -> Cell,
-    says: &'static str,
-) -> Column {
-    Column {
-        name,
-        kind,
-        from: Filled::Worked(how),
-        says,
-    }
-}
-
-const fn count(name: &'static str, pointer: &'static str, says: &'static str) -> Column {
-    Column {
-        name,
-        kind: CellKind::Whole,
-        from: Filled::Count(pointer),
+        from,
         says,
     }
 }
@@ -125,52 +134,53 @@ const fn figure(figure: &'static Figure) -> Column {
 }
 
 use CellKind::{Number, Text, Truth, Whole};
+use Filled::{Json, Worked};
 
 /// Every column, in order.
 // A table: a line each.
 #[rustfmt::skip]
 pub const COLUMNS: &[Column] = &[
-    at("path", Text, "/part/path", "path of the file"),
-    worked("status", Text, status, "advised, or unread: no advice, and error says why"),
-    at("error", Text, "/error/defect", "what is wrong with an unread file"),
-    at("hint", Text, "/error/hint", "what to do about it"),
-    worked("bytes", Whole, |s| Cell::Whole(s.bytes as i64), "length of the file"),
-    at("sha256", Text, "/part/sha256", "checksum of its bytes"),
-    at("format", Text, "/part/format", "stl, 3mf, obj, ply or off"),
-    at("units", Text, "/part/units", "unit in which its numbers were taken"),
-    at("triangles", Whole, "/part/triangles", "triangles after welding"),
-    at("bodies", Whole, "/part/bodies", "connected shells"),
-    at("closed", Truth, "/part/closed", "the surface is closed"),
-    count("remarks", "/part/notes", "remarks on the file and its surface (view remark)"),
-    at("size_x_mm", Number, "/part/size_mm/0", "extent along the part's own X"),
-    at("size_y_mm", Number, "/part/size_mm/1", "… Y"),
-    at("size_z_mm", Number, "/part/size_mm/2", "… Z"),
-    at("volume_mm3", Number, "/part/volume_mm3", "volume; null for an open surface"),
-    at("area_mm2", Number, "/part/area_mm2", "surface area"),
-    at("verdict", Text, "/verdict", "the answer in a sentence or two"),
-    at("confidence", Text, "/confidence", "clear, close or tied"),
-    at("no_good_pose", Truth, "/no_good_pose", "none of the poses is a good one"),
-    at("cut_short", Truth, "/cut_short", "the time limit ended the search"),
-    at("fully_scored", Whole, "/candidates/fully_scored", "directions measured in full"),
-    at("needs_support", Truth, "/poses/0/needs_support", "support has to be switched on in the best pose"),
-    worked("sways", Truth, |s| mark(s, |m| m.sways), "a free-standing piece is too slender or too soft in the best pose"),
-    worked("does_not_fit", Truth, |s| mark(s, |m| m.does_not_fit), "no pose fits the build volume"),
-    worked("loaded_poor", Truth, loaded_poor, "the pose in which the file is, is not a good one"),
-    worked("broken", Truth, broken, "the file cannot be read, or its surface is open"),
-    at("down_x", Number, "/poses/0/down/0", "part direction that goes down in the best pose, X"),
-    at("down_y", Number, "/poses/0/down/1", "… Y"),
-    at("down_z", Number, "/poses/0/down/2", "… Z"),
-    at("axes", Text, "/poses/0/axes", "build axes of the longest, second, shortest extent"),
-    at("total", Number, "/poses/0/total", "sum of its penalties"),
+    column("path", Text, Json("/part/path"), "path of the file"),
+    column("status", Text, Worked(status), "advised, or unread: no advice, and error says why"),
+    column("error", Text, Json("/error/defect"), "what is wrong with an unread file"),
+    column("hint", Text, Json("/error/hint"), "what to do about it"),
+    column("bytes", Whole, Worked(|s| s.bytes.into()), "length of the file"),
+    column("sha256", Text, Json("/part/sha256"), "checksum of its bytes"),
+    column("format", Text, Json("/part/format"), "stl, 3mf, obj, ply or off"),
+    column("units", Text, Json("/part/units"), "unit in which its numbers were taken"),
+    column("triangles", Whole, Json("/part/triangles"), "triangles after welding"),
+    column("bodies", Whole, Json("/part/bodies"), "connected shells"),
+    column("closed", Truth, Json("/part/closed"), "the surface is closed"),
+    column("remarks", Whole, Worked(|s| length(s, "/part/notes").into()), "remarks on the file and its surface (view remark)"),
+    column("size_x_mm", Number, Json("/part/size_mm/0"), "extent along the part's own X"),
+    column("size_y_mm", Number, Json("/part/size_mm/1"), "… Y"),
+    column("size_z_mm", Number, Json("/part/size_mm/2"), "… Z"),
+    column("volume_mm3", Number, Json("/part/volume_mm3"), "volume; null for an open surface"),
+    column("area_mm2", Number, Json("/part/area_mm2"), "surface area"),
+    column("verdict", Text, Json("/verdict"), "the answer in a sentence or two"),
+    column("confidence", Text, Json("/confidence"), "clear, close or tied"),
+    column("no_good_pose", Truth, Json("/no_good_pose"), "none of the poses is a good one"),
+    column("cut_short", Truth, Json("/cut_short"), "the time limit ended the search"),
+    column("fully_scored", Whole, Json("/candidates/fully_scored"), "directions measured in full"),
+    column("needs_support", Truth, Json("/poses/0/needs_support"), "support has to be switched on in the best pose"),
+    column("sways", Truth, Worked(|s| flag(s, |f| f.sways)), "a free-standing piece is too slender or too soft in the best pose"),
+    column("does_not_fit", Truth, Worked(|s| flag(s, |f| f.does_not_fit)), "no pose fits the build volume"),
+    column("loaded_poor", Truth, Worked(loaded_poor), "the pose in which the file is, is not a good one"),
+    column("broken", Truth, Worked(broken), "the file cannot be read, or its surface is open"),
+    column("down_x", Number, Json("/poses/0/down/0"), "part direction that goes down in the best pose, X"),
+    column("down_y", Number, Json("/poses/0/down/1"), "… Y"),
+    column("down_z", Number, Json("/poses/0/down/2"), "… Z"),
+    column("axes", Text, Json("/poses/0/axes"), "build axes of the longest, second, shortest extent"),
+    column("total", Number, Json("/poses/0/total"), "sum of its penalties"),
     figure(&figures::HEIGHT),
-    at("layers", Whole, "/poses/0/figures/layers", "layers"),
-    at("footprint_x_mm", Number, "/poses/0/figures/footprint_mm/0", "footprint, long side"),
-    at("footprint_y_mm", Number, "/poses/0/figures/footprint_mm/1", "footprint, short side"),
+    column("layers", Whole, Json("/poses/0/figures/layers"), "layers"),
+    column("footprint_x_mm", Number, Json("/poses/0/figures/footprint_mm/0"), "footprint, long side"),
+    column("footprint_y_mm", Number, Json("/poses/0/figures/footprint_mm/1"), "footprint, short side"),
     figure(&figures::CONTACT),
-    at("contact_patches", Whole, "/poses/0/figures/contact_patches", "pieces of that contact"),
+    column("contact_patches", Whole, Json("/poses/0/figures/contact_patches"), "pieces of that contact"),
     figure(&figures::TIPPING),
     figure(&figures::OVERHANG),
-    at("support_volume_mm3", Number, "/poses/0/figures/support_volume_mm3", "void under overhang"),
+    column("support_volume_mm3", Number, Json("/poses/0/figures/support_volume_mm3"), "void under overhang"),
     figure(&figures::SUPPORT),
     figure(&figures::TRAPPED),
     figure(&figures::BRIDGE),
@@ -182,12 +192,12 @@ pub const COLUMNS: &[Column] = &[
     figure(&figures::SHRINKAGE),
     figure(&figures::WEAKEST),
     figure(&figures::PRINTING),
-    at("filament_g", Number, "/poses/0/figures/filament_g", "mass of the deposit"),
-    at("loaded_rank", Whole, "/as_loaded/rank", "place of the pose in which the file is"),
-    at("loaded_total", Number, "/as_loaded/total", "sum of its penalties"),
-    at("loaded_support_needed_mm3", Number, "/as_loaded/figures/support_needed_mm3", "support that it would need"),
-    at("loaded_print_min", Number, "/as_loaded/figures/print_min", "its printing time"),
-    worked("support_saved_mm3", Number, saved, "support that turning the part to the best pose saves"),
+    column("filament_g", Number, Json("/poses/0/figures/filament_g"), "mass of the deposit"),
+    column("loaded_rank", Whole, Json("/as_loaded/rank"), "place of the pose in which the file is"),
+    column("loaded_total", Number, Json("/as_loaded/total"), "sum of its penalties"),
+    column("loaded_support_needed_mm3", Number, Json("/as_loaded/figures/support_needed_mm3"), "support that it would need"),
+    column("loaded_print_min", Number, Json("/as_loaded/figures/print_min"), "its printing time"),
+    column("support_saved_mm3", Number, Worked(saved), "support that turning the part to the best pose saves"),
 ];
 
 /// Place of a column by its name.
@@ -195,67 +205,67 @@ pub fn place(name: &str) -> Option<usize> {
     COLUMNS.iter().position(|c| c.name == name)
 }
 
+/// The cell of a column; null where there is no such column.
+pub fn named<'a>(cells: &'a [Value], name: &str) -> &'a Value {
+    static NULL: Value = Value::Null;
+    place(name).and_then(|i| cells.get(i)).unwrap_or(&NULL)
+}
+
 /// The cells of a record, in the order of [`COLUMNS`].
-pub fn cells(seen: &RecordParts) -> Vec<Cell> {
+pub fn cells(seen: &RecordParts) -> Vec<Value> {
     COLUMNS
         .iter()
         .map(|column| match column.from {
             Filled::Figure(figure) => {
                 let value = &seen.value["poses"][0]["figures"][figure.key];
                 match value.as_array() {
-                    Some(list) => Cell::Whole(list.len() as i64),
+                    Some(list) => list.len().into(),
                     None => cell(column.kind, value),
                 }
             }
-            Filled::Json(pointer) => seen
+            Json(pointer) => seen
                 .value
                 .pointer(pointer)
-                .map_or(Cell::Null, |v| cell(column.kind, v)),
-            Filled::Count(pointer) => seen
-                .value
-                .pointer(pointer)
-                .and_then(Value::as_array)
-                .map_or(Cell::Null, |list| Cell::Whole(list.len() as i64)),
-            Filled::Worked(how) => how(seen),
+                .map_or(Value::Null, |v| cell(column.kind, v)),
+            Worked(how) => how(seen),
         })
         .collect()
 }
 
 /// A JSON value as a cell of a kind; null where it is of another.
-fn cell(kind: CellKind, value: &Value) -> Cell {
+fn cell(kind: CellKind, value: &Value) -> Value {
     match kind {
-        Text => value.as_str().map(|s| Cell::Text(s.to_string())),
-        Whole => value.as_i64().map(Cell::Whole),
-        Number => value.as_f64().map(Cell::Number),
-        Truth => value.as_bool().map(Cell::Truth),
+        Text => value.as_str().into(),
+        Whole => value.as_i64().into(),
+        Number => value.as_f64().into(),
+        Truth => value.as_bool().into(),
     }
-    .unwrap_or(Cell::Null)
 }
 
-fn status(seen: &RecordParts) -> Cell {
+/// Entries of a list.
+fn length(seen: &RecordParts, pointer: &str) -> Option<usize> {
+    let list = seen.value.pointer(pointer).and_then(Value::as_array);
+    list.map(Vec::len)
+}
+
+fn status(seen: &RecordParts) -> Value {
     let unread = seen.value.get("error").is_some();
-    Cell::Text(if unread { "unread" } else { "advised" }.to_string())
+    if unread { "unread" } else { "advised" }.into()
 }
 
-fn mark(seen: &RecordParts, of: fn(&Marks) -> bool) -> Cell {
-    seen.marks
-        .as_ref()
-        .map_or(Cell::Null, |m| Cell::Truth(of(m)))
+fn flag(seen: &RecordParts, of: fn(&Flags) -> bool) -> Value {
+    seen.flags.as_ref().map(of).into()
 }
 
-fn loaded_poor(seen: &RecordParts) -> Cell {
-    let faults = seen.value.pointer("/as_loaded/faults");
-    faults
-        .and_then(Value::as_array)
-        .map_or(Cell::Null, |list| Cell::Truth(!list.is_empty()))
+fn loaded_poor(seen: &RecordParts) -> Value {
+    length(seen, "/as_loaded/faults").map(|n| n > 0).into()
 }
 
-fn broken(seen: &RecordParts) -> Cell {
-    let closed = seen.value.pointer("/part/closed").and_then(Value::as_bool);
-    Cell::Truth(closed != Some(true))
+fn broken(seen: &RecordParts) -> Value {
+    (seen.value["part"]["closed"] != true).into()
 }
 
-fn saved(seen: &RecordParts) -> Cell {
+fn saved(seen: &RecordParts) -> Value {
     let of = |pose: &Value| {
         if pose["needs_support"].as_bool()? {
             pose["figures"][SUPPORT.key].as_f64()
@@ -263,20 +273,18 @@ fn saved(seen: &RecordParts) -> Cell {
             Some(0.0)
         }
     };
-    match (of(&seen.value["as_loaded"]), of(&seen.value["poses"][0])) {
-        (Some(loaded), Some(best)) => Cell::Number(significant(loaded - best, 7)),
-        _ => Cell::Null,
-    }
+    let loaded = of(&seen.value["as_loaded"]);
+    let both = loaded.zip(of(&seen.value["poses"][0]));
+    both.map(|(loaded, best)| significant(loaded - best, 7))
+        .into()
 }
 
 /// Support that the best pose of a record needs, mm³; 0 where a person would not switch
 /// support on.
-pub fn support_mm3(cells: &[Cell]) -> Option<f64> {
-    let of = |name| place(name).and_then(|i| cells.get(i));
-    match (of("needs_support"), of(SUPPORT.key)) {
-        (Some(Cell::Truth(false)), _) => Some(0.0),
-        (_, Some(Cell::Number(mm3))) => Some(*mm3),
-        _ => None,
+pub fn support_mm3(cells: &[Value]) -> Option<f64> {
+    match named(cells, "needs_support") {
+        Value::Bool(false) => Some(0.0),
+        _ => named(cells, SUPPORT.key).as_f64(),
     }
 }
 
@@ -300,13 +308,13 @@ mod tests {
             "error": {"exit": 3, "defect": "is empty", "hint": "export it again"}});
         let cells = cells(&RecordParts {
             value: &value,
-            marks: None,
+            flags: None,
             bytes: 0,
         });
         let of = |name| &cells[place(name).expect(name)];
-        assert_eq!(of("status"), &Cell::Text("unread".into()));
-        assert_eq!(of("error"), &Cell::Text("is empty".into()));
-        assert_eq!(of("broken"), &Cell::Truth(true));
+        assert_eq!(of("status"), &Value::from("unread"));
+        assert_eq!(of("error"), &Value::from("is empty"));
+        assert_eq!(of("broken"), &Value::from(true));
         for name in [
             "sha256",
             "needs_support",
@@ -314,7 +322,7 @@ mod tests {
             "support_saved_mm3",
             "remarks",
         ] {
-            assert_eq!(of(name), &Cell::Null, "{name}");
+            assert_eq!(of(name), &Value::Null, "{name}");
         }
     }
 
@@ -324,11 +332,11 @@ mod tests {
             "poses": [{"needs_support": true, "figures": {"support_needed_mm3": 20.25}}], "part": {"closed": true}});
         let seen = RecordParts {
             value: &value,
-            marks: None,
+            flags: None,
             bytes: 0,
         };
-        assert_eq!(saved(&seen), Cell::Number(980.25));
-        assert_eq!(broken(&seen), Cell::Truth(false));
+        assert_eq!(saved(&seen), Value::from(980.25));
+        assert_eq!(broken(&seen), Value::from(false));
     }
 
     #[test]
@@ -337,10 +345,10 @@ mod tests {
             "poses": [{"needs_support": false, "figures": {"support_needed_mm3": 0.231}}]});
         let seen = RecordParts {
             value: &value,
-            marks: None,
+            flags: None,
             bytes: 0,
         };
-        assert_eq!(saved(&seen), Cell::Number(1000.5));
+        assert_eq!(saved(&seen), Value::from(1000.5));
         assert_eq!(support_mm3(&cells(&seen)), Some(0.0));
     }
 }

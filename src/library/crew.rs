@@ -12,11 +12,14 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::SyncSender;
 use std::sync::{Condvar, Mutex, PoisonError};
+use std::time::Duration;
 
 /// Memory that the parts in work may take for each thread, bytes.
 const BUDGET_A_THREAD: u64 = 500 << 20;
 /// Stack of a thread: as much as a program's first one has.
 const STACK: usize = 8 << 20;
+/// How often a run looks at the clock while no part is done.
+pub const TICK: Duration = Duration::from_millis(500);
 /// Answers that wait to be stored.
 const WAITING: usize = 32;
 
@@ -25,13 +28,8 @@ pub struct Crew {
     threads: usize,
     share: usize,
     all: ThreadPool,
-    gate: Gate,
-}
-
-/// A job whose need is known roughly beforehand.
-pub trait Job {
-    /// Bytes of memory that it takes at its peak.
-    fn memory(&self) -> u64;
+    own: Vec<ThreadPool>,
+    semaphore: Semaphore,
 }
 
 impl Crew {
@@ -48,44 +46,44 @@ impl Crew {
             threads,
             share: threads / workers,
             all: pool(threads)?,
-            gate: Gate::new(threads, budget),
+            own: (0..workers)
+                .map(|_| pool(threads / workers))
+                .collect::<Result<_, _>>()?,
+            semaphore: Semaphore::new(threads, budget),
         })
     }
 
     /// Does `work` on every job and hands the results to `take` in the order in which
-    /// they are done, on this thread. Ends early where `take` says so or `stop` is set.
+    /// they are done, on this thread. `memory` is what a job takes at its peak, roughly, bytes.
+    /// Ends early where `take` says so or `stop` is set.
     ///
     /// A panic in `work` is the result `Err(())` of its job.
     ///
     /// # Errors
-    /// What `take` says, or threads that are not granted.
+    /// What `take` says.
     pub fn run<J, R, E>(
         &self,
         jobs: impl Iterator<Item = J> + Send,
+        memory: impl Fn(&J) -> u64 + Sync,
         stop: &AtomicBool,
         work: impl Fn(&J) -> R + Sync,
         mut take: impl FnMut(Option<(J, Result<R, ()>)>) -> Result<(), E>,
     ) -> Result<(), E>
     where
-        J: Job + Send + Sync,
+        J: Send + Sync,
         R: Send,
-        E: std::convert::From<ThreadPoolBuildError>,
     {
-        let workers = self.threads / self.share;
-        let pools = (0..workers)
-            .map(|_| pool(self.share))
-            .collect::<Result<Vec<_>, _>>()?;
         let jobs = Mutex::new(jobs);
         let (sender, results) = std::sync::mpsc::sync_channel(WAITING);
         std::thread::scope(|scope| {
-            for pool in &pools {
-                let (jobs, work, sender) = (&jobs, &work, sender.clone());
-                scope.spawn(move || self.worker(pool, jobs, stop, work, &sender));
+            for pool in &self.own {
+                let (jobs, memory, work, sender) = (&jobs, &memory, &work, sender.clone());
+                scope.spawn(move || self.worker(pool, jobs, memory, stop, work, &sender));
             }
             drop(sender);
             let mut said = Ok(());
             loop {
-                let result = match results.recv_timeout(super::TICK) {
+                let result = match results.recv_timeout(TICK) {
                     Ok(result) => Some(result),
                     Err(std::sync::mpsc::RecvTimeoutError::Timeout) => None,
                     Err(std::sync::mpsc::RecvTimeoutError::Disconnected) => break,
@@ -101,10 +99,11 @@ impl Crew {
         })
     }
 
-    fn worker<J: Job + Send + Sync, R: Send>(
+    fn worker<J: Send + Sync, R: Send>(
         &self,
         own: &ThreadPool,
         jobs: &Mutex<impl Iterator<Item = J> + Send>,
+        memory: &(impl Fn(&J) -> u64 + Sync),
         stop: &AtomicBool,
         work: &(impl Fn(&J) -> R + Sync),
         sender: &SyncSender<(J, Result<R, ()>)>,
@@ -112,14 +111,14 @@ impl Crew {
         while !stop.load(Ordering::Relaxed) {
             let next = held(jobs).next();
             let Some(job) = next else { return };
-            let need = job.memory();
-            let big = need > self.gate.budget * self.share as u64 / self.threads as u64;
+            let need = memory(&job);
+            let big = need > self.semaphore.budget * self.share as u64 / self.threads as u64;
             let (pool, threads) = if big {
                 (&self.all, self.threads)
             } else {
                 (own, self.share)
             };
-            let pass = self.gate.enter(threads, need);
+            let pass = self.semaphore.enter(threads, need);
             if stop.load(Ordering::Relaxed) {
                 return;
             }
@@ -140,8 +139,8 @@ fn pool(threads: usize) -> Result<ThreadPool, ThreadPoolBuildError> {
         .build()
 }
 
-/// Lets parts in by turns while threads and memory last.
-struct Gate {
+/// A fair semaphore: lets parts in by turns while threads and memory last.
+struct Semaphore {
     budget: u64,
     state: Mutex<Free>,
     changed: Condvar,
@@ -157,12 +156,12 @@ struct Free {
 
 /// What a part holds while it is in work.
 struct Pass<'a> {
-    gate: &'a Gate,
+    semaphore: &'a Semaphore,
     threads: usize,
     memory: u64,
 }
 
-impl Gate {
+impl Semaphore {
     fn new(threads: usize, budget: u64) -> Self {
         Self {
             budget,
@@ -193,7 +192,7 @@ impl Gate {
         free.memory -= memory;
         self.changed.notify_all();
         Pass {
-            gate: self,
+            semaphore: self,
             threads,
             memory,
         }
@@ -202,10 +201,10 @@ impl Gate {
 
 impl Drop for Pass<'_> {
     fn drop(&mut self) {
-        let mut free = held(&self.gate.state);
+        let mut free = held(&self.semaphore.state);
         free.threads += self.threads;
         free.memory += self.memory;
-        self.gate.changed.notify_all();
+        self.semaphore.changed.notify_all();
     }
 }
 
@@ -214,32 +213,26 @@ mod tests {
     use super::*;
     use std::sync::atomic::AtomicUsize;
 
-    struct Part(usize, u64);
+    /// Number, and bytes of memory.
+    type Job = (usize, u64);
 
-    impl Job for Part {
-        fn memory(&self) -> u64 {
-            self.1
-        }
+    fn memory(job: &Job) -> u64 {
+        job.1
     }
 
     #[derive(Debug)]
     struct Never;
-
-    impl From<ThreadPoolBuildError> for Never {
-        fn from(_: ThreadPoolBuildError) -> Self {
-            Self
-        }
-    }
 
     #[test]
     fn every_job_is_done_once_and_a_big_one_alone() {
         let crew = Crew::new(3, None).expect("threads");
         let (inside, most) = (AtomicUsize::new(0), AtomicUsize::new(0));
         let alone = AtomicBool::new(true);
-        let jobs = (0..60).map(|i| Part(i, if i % 20 == 7 { u64::MAX / 100 } else { 10 }));
+        let jobs = (0..60).map(|i| (i, if i % 20 == 7 { u64::MAX / 100 } else { 10 }));
         let mut done = vec![0; 60];
         crew.run(
             jobs,
+            memory,
             &AtomicBool::new(false),
             |job| {
                 let now = inside.fetch_add(1, Ordering::SeqCst) + 1;
@@ -271,7 +264,8 @@ mod tests {
     fn few_jobs_get_several_threads_each() {
         let crew = Crew::new(4, Some(2)).expect("threads");
         crew.run(
-            (0..2).map(|i| Part(i, 1)),
+            (0..2).map(|i| (i, 1)),
+            memory,
             &AtomicBool::new(false),
             |_| assert_eq!(rayon::current_num_threads(), 2),
             |r| r.map_or(Ok(()), |(_, r)| r.map_err(|()| Never)),
@@ -284,7 +278,8 @@ mod tests {
         let crew = Crew::new(2, None).expect("threads");
         let mut bad = Vec::new();
         crew.run(
-            (0..20).map(|i| Part(i, 1)),
+            (0..20).map(|i| (i, 1)),
+            memory,
             &AtomicBool::new(false),
             |job| assert!(job.0 != 5, "on purpose"),
             |r| {
@@ -296,7 +291,8 @@ mod tests {
         assert_eq!(bad, [5]);
         let begun = AtomicUsize::new(0);
         let said = crew.run(
-            (0..1_000_000).map(|i| Part(i, 1)),
+            (0..1_000_000).map(|i| (i, 1)),
+            memory,
             &AtomicBool::new(false),
             |_| begun.fetch_add(1, Ordering::SeqCst),
             |r| if r.is_some() { Err(Never) } else { Ok(()) },

@@ -4,6 +4,7 @@
 //! operating system holds it for the process, so that one that was killed holds none.
 
 use super::Trouble;
+use super::store;
 use rusqlite::{Connection, ErrorCode};
 use std::path::Path;
 
@@ -23,14 +24,15 @@ impl Lock {
     /// [`Trouble::Busy`] where another run has it; [`Trouble::Unwritable`] where the file
     /// cannot be made.
     pub fn take(folder: &Path) -> Result<Self, Trouble> {
-        let held = Connection::open(folder.join(FILE)).map_err(|e| Trouble::store(folder, &e))?;
+        let failed = |e| Trouble::file(&folder.join(store::FILE), &e);
+        let held = Connection::open(folder.join(FILE)).map_err(failed)?;
         held.busy_timeout(std::time::Duration::ZERO)
             .and_then(|()| held.execute_batch("BEGIN EXCLUSIVE"))
             .map_err(|e| match e.sqlite_error_code() {
                 Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => {
                     Trouble::Busy(folder.to_path_buf())
                 }
-                _ => Trouble::store(folder, &e),
+                _ => failed(e),
             })?;
         Ok(Self { _held: held })
     }

@@ -3,9 +3,11 @@
 //! The part is seen from the front, filled into a coarse grid, walked round and thinned
 //! (Douglas & Peucker, 1973).
 
+use crate::plane::polygon;
 use crate::pose::Posed;
 use crate::report::draw::depth::{Depth, Frame, NOTHING};
 use crate::report::draw::view::View;
+use nalgebra::Point2;
 
 /// Cells along the longer side: a figure is shown at this size in pixels or so.
 const CELLS: usize = 48;
@@ -161,13 +163,11 @@ impl Grid {
 
 /// Signed area, cells.
 fn area(points: &[Corner]) -> f64 {
-    let next = points.iter().cycle().skip(1);
-    let twice: i32 = points
+    let points: Vec<_> = points
         .iter()
-        .zip(next)
-        .map(|(a, b)| a[0] * b[1] - a[1] * b[0])
-        .sum();
-    f64::from(twice) / 2.0
+        .map(|p| Point2::from(p.map(f64::from)))
+        .collect();
+    polygon::area(&points)
 }
 
 /// A closed loop with fewer corners, none farther from it than [`SLACK`].

@@ -1,41 +1,22 @@
 //! One part's record: the line of JSON, the columns, and what the summary shows.
 
-use super::columns::{self, Cell, RecordParts};
+use super::columns::{self, Flags, RecordParts};
 use super::outline::Outlines;
+use super::walk::{self, PartFile};
 use crate::report::json::{AdviceReport, ErrorReport};
 use crate::report::number;
+use crate::session::exit::{Exit, Failure};
 use serde::Serialize;
+use serde_json::Value;
 
-/// What the advice on a part says yes or no to.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Marks {
-    /// A free-standing piece is too slender or too soft there.
-    pub sways: bool,
-    /// No pose fits the build volume.
-    pub does_not_fit: bool,
-}
-
-/// Advice on one part as whoever scores it hands it over.
-pub struct Answer {
+/// Advice on one part as it was scored.
+pub struct ScoredPart {
     /// The report; its times are left out of the record.
     pub report: AdviceReport,
     /// Yes or no.
-    pub marks: Marks,
+    pub flags: Flags,
     /// The part from the front, in the best pose and as loaded.
     pub outlines: Outlines,
-}
-
-/// Why there is no answer.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Refused {
-    /// Exit code of `advise` for this part.
-    pub exit: u8,
-    /// What is wrong, with its place.
-    pub defect: String,
-    /// What to do next.
-    pub hint: String,
-    /// The time limit ended the work before there was an answer.
-    pub late: bool,
 }
 
 /// What a record holds good for: the same file under the same basis need not be scored
@@ -51,16 +32,16 @@ pub struct Basis {
 }
 
 impl Basis {
-    /// Whether a record made on this basis answers for a file of that checksum under
-    /// those settings and time limit. A search that was cut short answers only where no
-    /// more time is given now.
-    pub fn holds(&self, sha256: &str, settings: &str, limit_s: Option<f64>) -> bool {
+    /// Whether a record made on this basis answers for a file on that one under that time
+    /// limit. A search that was cut short answers only where no more time is given now.
+    pub fn holds(&self, asked: &Self, limit_s: Option<f64>) -> bool {
         let time = match (self.cut_at_s, limit_s) {
             (None, _) => true,
             (Some(then), Some(now)) => now <= then,
             (Some(_), None) => false,
         };
-        self.sha256.as_deref() == Some(sha256) && self.settings == settings && time
+        let same = self.sha256.is_some() && self.sha256 == asked.sha256;
+        same && self.settings == asked.settings && time
     }
 }
 
@@ -72,7 +53,7 @@ pub struct Record {
     /// The JSON, without a line break.
     pub line: String,
     /// Its columns, in the order of [`columns::COLUMNS`].
-    pub cells: Vec<Cell>,
+    pub cells: Vec<Value>,
     /// What it holds good for.
     pub basis: Basis,
     /// The part from the front.
@@ -81,98 +62,79 @@ pub struct Record {
     pub seconds: [f64; 2],
 }
 
-/// A part as it was found.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Origin {
-    /// What tells it apart.
-    pub key: String,
-    /// Path as shown.
-    pub shown: String,
-    /// Length of the file.
-    pub bytes: u64,
-}
-
 impl Record {
     /// The record of an advice. The times go beside the JSON, not into it: the same part
     /// gives the same bytes on every run.
     ///
     /// # Errors
     /// The report cannot be put into JSON.
-    pub fn advised(origin: &Origin, mut answer: Answer, basis: Basis) -> serde_json::Result<Self> {
-        let seconds = answer
-            .report
-            .seconds
-            .take()
-            .map_or([0.0; 2], |s| [s.read, s.total]);
-        Self::new(
-            origin,
-            &answer.report,
-            Some(answer.marks),
-            answer.outlines,
-            basis,
-            seconds,
-        )
+    pub fn advised(
+        file: &PartFile,
+        mut scored: ScoredPart,
+        basis: Basis,
+    ) -> serde_json::Result<Self> {
+        let seconds = scored.report.seconds.take();
+        let record = Self::new(file, &scored.report, Some(scored.flags), basis)?;
+        Ok(Self {
+            outlines: scored.outlines,
+            seconds: seconds.map_or([0.0; 2], |s| [s.read, s.total]),
+            ..record
+        })
     }
 
     /// The record of a part without advice.
     ///
     /// # Errors
     /// The report cannot be put into JSON.
-    pub fn refused(origin: &Origin, refused: &Refused, basis: Basis) -> serde_json::Result<Self> {
-        let report = ErrorReport::new(
-            origin.shown.clone(),
-            basis.sha256.clone(),
-            refused.exit,
-            &refused.defect,
-            &refused.hint,
-        );
-        Self::new(origin, &report, None, Outlines::default(), basis, [0.0; 2])
+    pub fn refused(file: &PartFile, why: &Failure, basis: Basis) -> serde_json::Result<Self> {
+        // A settings file is not the part itself: it has to be named.
+        let defect = if why.exit == Exit::Words && !why.subject.is_empty() {
+            format!("{}: {}", why.subject, why.defect)
+        } else {
+            why.defect.clone()
+        };
+        let (shown, sha256) = (file.path.display().to_string(), basis.sha256.clone());
+        let report = ErrorReport::new(shown, sha256, why.exit as u8, &defect, &why.hint);
+        Self::new(file, &report, None, basis)
     }
 
     fn new<T: Serialize>(
-        origin: &Origin,
+        file: &PartFile,
         report: &T,
-        marks: Option<Marks>,
-        outlines: Outlines,
+        flags: Option<Flags>,
         basis: Basis,
-        seconds: [f64; 2],
     ) -> serde_json::Result<Self> {
         let value = number::tree(report)?;
         Ok(Self {
-            key: origin.key.clone(),
+            key: walk::key(&file.path),
             line: serde_json::to_string(&value)?,
             cells: columns::cells(&RecordParts {
                 value: &value,
-                marks,
-                bytes: origin.bytes,
+                flags,
+                bytes: file.bytes,
             }),
             basis,
-            outlines,
-            seconds,
+            outlines: Outlines::default(),
+            seconds: [0.0; 2],
         })
     }
 
     /// Whether there is no advice.
     pub fn is_unread(&self) -> bool {
-        columns::place("status").and_then(|i| self.cells.get(i))
-            == Some(&Cell::Text("unread".into()))
+        columns::named(&self.cells, "status") == "unread"
     }
 
     /// The record of another file with the same bytes under the same settings: all but
     /// the path is the same. `None` where the line does not begin as a record does.
     #[must_use]
-    pub fn moved(mut self, origin: &Origin) -> Option<Self> {
+    pub fn moved(mut self, file: &PartFile) -> Option<Self> {
         let place = columns::place("path")?;
-        let old = match self.cells.get(place) {
-            Some(Cell::Text(old)) => serde_json::to_string(old).ok()?,
-            _ => return None,
-        };
+        let new = Value::from(file.path.display().to_string());
+        let old = std::mem::replace(self.cells.get_mut(place)?, new);
         let start = self.line.find("\"path\":")? + "\"path\":".len();
-        let rest = self.line.get(start..)?.strip_prefix(old.as_str())?;
-        let new = serde_json::to_string(&origin.shown).ok()?;
-        self.line = format!("{}{new}{rest}", self.line.get(..start)?);
-        self.cells[place] = Cell::Text(origin.shown.clone());
-        self.key.clone_from(&origin.key);
+        let rest = self.line.get(start..)?.strip_prefix(&old.to_string())?;
+        self.line = format!("{}{}{rest}", self.line.get(..start)?, self.cells[place]);
+        self.key = walk::key(&file.path);
         self.seconds = [0.0; 2];
         Some(self)
     }
@@ -190,29 +152,30 @@ mod tests {
             cut_at_s,
         };
         let whole = basis(None);
-        assert!(whole.holds("ab", "s", None) && whole.holds("ab", "s", Some(1.0)));
-        assert!(!whole.holds("ac", "s", None) && !whole.holds("ab", "t", None));
+        let asked = |sum: &str, settings: &str| Basis {
+            sha256: Some(sum.into()),
+            settings: settings.into(),
+            cut_at_s: None,
+        };
+        let same = asked("ab", "s");
+        assert!(whole.holds(&same, None) && whole.holds(&same, Some(1.0)));
+        assert!(!whole.holds(&asked("ac", "s"), None) && !whole.holds(&asked("ab", "t"), None));
         let cut = basis(Some(5.0));
-        assert!(cut.holds("ab", "s", Some(5.0)) && cut.holds("ab", "s", Some(2.0)));
-        assert!(!cut.holds("ab", "s", Some(6.0)) && !cut.holds("ab", "s", None));
-        assert!(!Basis::default().holds("ab", "", None));
+        assert!(cut.holds(&same, Some(5.0)) && cut.holds(&same, Some(2.0)));
+        assert!(!cut.holds(&same, Some(6.0)) && !cut.holds(&same, None));
+        assert!(!Basis::default().holds(&asked("ab", ""), None));
+        assert!(!Basis::default().holds(&Basis::default(), None));
     }
 
     #[test]
     fn a_moved_record_differs_in_its_path_alone() {
-        let origin = |path: &str| Origin {
-            key: path.into(),
-            shown: path.into(),
+        let file = |path: &str| PartFile {
+            path: path.into(),
             bytes: 7,
         };
-        let refused = Refused {
-            exit: 3,
-            defect: "a \"path\":\"x\" of no good".into(),
-            hint: "none".into(),
-            late: false,
-        };
+        let refused = Failure::new(Exit::Unreadable, "", "a \"path\":\"x\" of no good", "none");
         let of = |path| {
-            let mut r = Record::refused(&origin(path), &refused, Basis::default()).expect("plain");
+            let mut r = Record::refused(&file(path), &refused, Basis::default()).expect("plain");
             // The words of an error name the file; those of an advice do not.
             r.line = r
                 .line
@@ -221,6 +184,6 @@ mod tests {
         };
         let (a, b) = (of("one \"two\".stl"), of("b/ü.stl"));
         assert_ne!(a.line, b.line);
-        assert_eq!(a.moved(&origin("b/ü.stl")), Some(b));
+        assert_eq!(a.moved(&file("b/ü.stl")), Some(b));
     }
 }

@@ -19,12 +19,13 @@
 mod schema;
 
 use super::Trouble;
-use super::columns::{COLUMNS, Cell, CellKind};
+use super::columns::{self, COLUMNS, CellKind, GROUPS};
 use super::outline::Outlines;
 use super::record::{Basis, Record};
 use rusqlite::types::{ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params, params_from_iter};
 use schema::{OWN, schema, select, upsert};
+use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -41,7 +42,7 @@ const PATIENCE: Duration = Duration::from_secs(60);
 
 /// What is known of a part before a run.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Known {
+pub struct KnownRecord {
     /// Row of the table.
     pub id: i64,
     /// What its record holds good for.
@@ -54,7 +55,7 @@ pub struct Known {
 
 /// Counts of the parts that are there.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Counts {
+pub struct PartCounts {
     /// All.
     pub parts: u64,
     /// Without advice.
@@ -78,7 +79,7 @@ pub struct Counts {
 /// The open database.
 pub struct Store {
     db: Connection,
-    folder: PathBuf,
+    file: PathBuf,
 }
 
 impl Store {
@@ -88,10 +89,9 @@ impl Store {
     /// [`Trouble::Foreign`] where the file is another program's or of another version,
     /// [`Trouble::Unwritable`] where it cannot be written.
     pub fn open(folder: &Path) -> Result<Self, Trouble> {
-        Self::connect(folder, OpenFlags::default()).and_then(|store| {
-            store.tell(store.prepare())?;
-            Ok(store)
-        })
+        let store = Self::connect(folder, OpenFlags::default())?;
+        store.ask(prepare)?;
+        Ok(store)
     }
 
     /// Opens the library of a folder to read it.
@@ -107,81 +107,53 @@ impl Store {
 
     fn connect(folder: &Path, flags: OpenFlags) -> Result<Self, Trouble> {
         let file = folder.join(FILE);
-        let db =
-            Connection::open_with_flags(&file, flags).map_err(|e| Trouble::store(folder, &e))?;
-        let store = Self {
-            db,
-            folder: folder.to_path_buf(),
-        };
-        let number = |name| -> rusqlite::Result<i32> {
-            store.db.pragma_query_value(None, name, |row| row.get(0))
-        };
-        let marks = store.db.busy_timeout(PATIENCE).and_then(|()| {
-            let tables = store
-                .db
-                .query_row("SELECT count(*) FROM sqlite_schema", [], |r| {
-                    r.get::<_, i64>(0)
-                })?;
+        let failed = |e| Trouble::file(&file, &e);
+        let db = Connection::open_with_flags(&file, flags).map_err(failed)?;
+        let number = |name| db.pragma_query_value(None, name, |row| row.get::<_, i32>(0));
+        let marks = db.busy_timeout(PATIENCE).and_then(|()| {
+            let tables = "SELECT count(*) FROM sqlite_schema";
+            let tables = db.query_row(tables, [], |r| r.get::<_, i64>(0))?;
             Ok((number("application_id")?, number("user_version")?, tables))
         });
         match marks {
-            Ok((APPLICATION, VERSION, _) | (0, 0, 0)) => Ok(store),
+            Ok((APPLICATION, VERSION, _) | (0, 0, 0)) => Ok(Self { db, file }),
             Ok(_) => Err(Trouble::Foreign(file)),
             Err(e) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::NotADatabase) => {
                 Err(Trouble::Foreign(file))
             }
-            Err(e) => Err(Trouble::store(folder, &e)),
+            Err(e) => Err(failed(e)),
         }
     }
 
-    fn prepare(&self) -> rusqlite::Result<()> {
-        self.db
-            .pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
-        self.db.pragma_update(None, "synchronous", "NORMAL")?;
-        self.db.pragma_update(None, "foreign_keys", true)?;
-        let made: i32 = self
-            .db
-            .pragma_query_value(None, "user_version", |row| row.get(0))?;
-        if made == 0 {
-            self.db.execute_batch(&format!(
-                "BEGIN;\n{}\nPRAGMA application_id = {APPLICATION};\nPRAGMA user_version = {VERSION};\nCOMMIT;",
-                schema()
-            ))?;
-        }
-        Ok(())
-    }
-
-    fn tell<T>(&self, said: rusqlite::Result<T>) -> Result<T, Trouble> {
-        said.map_err(|e| Trouble::store(&self.folder, &e))
+    fn ask<'a, T>(
+        &'a self,
+        ask: impl FnOnce(&'a Connection) -> rusqlite::Result<T>,
+    ) -> Result<T, Trouble> {
+        ask(&self.db).map_err(|e| Trouble::file(&self.file, &e))
     }
 
     /// Everything that is known, by key.
     ///
     /// # Errors
     /// The database cannot be read.
-    pub fn known(&self) -> Result<BTreeMap<String, Known>, Trouble> {
-        let all = || {
-            let mut ask = self.db.prepare(
-                "SELECT key, id, sha256, settings_key, cut_at_s, gone, status = 'unread' FROM part",
-            )?;
-            let rows = ask.query_map([], |r| {
-                Ok((
-                    r.get(0)?,
-                    Known {
-                        id: r.get(1)?,
-                        basis: Basis {
-                            sha256: r.get(2)?,
-                            settings: r.get(3)?,
-                            cut_at_s: r.get(4)?,
-                        },
-                        gone: r.get(5)?,
-                        unread: r.get(6)?,
-                    },
-                ))
-            })?;
-            rows.collect()
+    pub fn known(&self) -> Result<BTreeMap<String, KnownRecord>, Trouble> {
+        let ask =
+            "SELECT key, id, sha256, settings_key, cut_at_s, gone, status = 'unread' FROM part";
+        let row = |r: &Row| {
+            let basis = Basis {
+                sha256: r.get(2)?,
+                settings: r.get(3)?,
+                cut_at_s: r.get(4)?,
+            };
+            let known = KnownRecord {
+                id: r.get(1)?,
+                basis,
+                gone: r.get(5)?,
+                unread: r.get(6)?,
+            };
+            Ok((r.get(0)?, known))
         };
-        self.tell(all())
+        self.ask(|db| db.prepare(ask)?.query_map([], row)?.collect())
     }
 
     /// Begins what [`Self::commit`] ends: all of it is kept, or none.
@@ -189,7 +161,7 @@ impl Store {
     /// # Errors
     /// The database cannot be written.
     pub fn begin(&self) -> Result<(), Trouble> {
-        self.tell(self.db.execute_batch("BEGIN IMMEDIATE"))
+        self.ask(|db| db.execute_batch("BEGIN IMMEDIATE"))
     }
 
     /// Keeps what was put since [`Self::begin`].
@@ -197,7 +169,7 @@ impl Store {
     /// # Errors
     /// It cannot be kept; then none of it is.
     pub fn commit(&self) -> Result<(), Trouble> {
-        self.tell(self.db.execute_batch("COMMIT"))
+        self.ask(|db| db.execute_batch("COMMIT"))
     }
 
     /// Marks parts as gone or there again.
@@ -205,14 +177,11 @@ impl Store {
     /// # Errors
     /// The database cannot be written.
     pub fn mark_gone(&self, rows: &[(i64, bool)]) -> Result<(), Trouble> {
-        let all = || {
-            let mut set = self.db.prepare("UPDATE part SET gone = ?2 WHERE id = ?1")?;
-            for (id, gone) in rows {
-                set.execute(params![id, gone])?;
-            }
-            Ok(())
-        };
-        self.tell(all())
+        self.ask(|db| {
+            let mut set = db.prepare("UPDATE part SET gone = ?2 WHERE id = ?1")?;
+            let mut one = |(id, gone): &(i64, bool)| set.execute(params![id, gone]).map(drop);
+            rows.iter().try_for_each(&mut one)
+        })
     }
 
     /// Puts a record in the place of any that the part has; the number of its row.
@@ -220,10 +189,6 @@ impl Store {
     /// # Errors
     /// The database cannot be written.
     pub fn put(&self, record: &Record) -> Result<i64, Trouble> {
-        self.tell(self.put_inner(record))
-    }
-
-    fn put_inner(&self, record: &Record) -> rusqlite::Result<i64> {
         let own: [&dyn ToSql; OWN.len()] = [
             &record.key,
             &false,
@@ -235,18 +200,17 @@ impl Store {
             &record.outlines.best,
             &record.outlines.loaded,
         ];
-        let cells = record.cells.iter().map(|c| c as &dyn ToSql);
+        let cells: Vec<SqlCell> = record.cells.iter().map(SqlCell).collect();
+        let cells = cells.iter().map(|c| c as &dyn ToSql);
         let values = params_from_iter(own.into_iter().chain(cells));
-        let id: i64 = self
-            .db
-            .prepare_cached(&upsert())?
-            .query_row(values, |r| r.get(0))?;
-        self.db
-            .prepare_cached(
-                "INSERT INTO advice (part, json) VALUES (?1, ?2) ON CONFLICT (part) DO UPDATE SET json = excluded.json",
-            )?
-            .execute(params![id, record.line])?;
-        Ok(id)
+        let advice = "INSERT INTO advice (part, json) VALUES (?1, ?2) ON CONFLICT (part) DO UPDATE SET json = excluded.json";
+        self.ask(|db| {
+            let mut put = db.prepare_cached(&upsert())?;
+            let id: i64 = put.query_row(values, |r| r.get(0))?;
+            db.prepare_cached(advice)?
+                .execute(params![id, record.line])?;
+            Ok(id)
+        })
     }
 
     /// The record of a row.
@@ -255,11 +219,11 @@ impl Store {
     /// The database cannot be read.
     pub fn record(&self, id: i64) -> Result<Option<Record>, Trouble> {
         let ask = format!("{} WHERE part.id = ?1", select());
-        let row = self
-            .db
-            .prepare_cached(&ask)
-            .and_then(|mut s| s.query_row([id], record_of).optional());
-        self.tell(row)
+        self.ask(|db| {
+            db.prepare_cached(&ask)?
+                .query_row([id], record_of)
+                .optional()
+        })
     }
 
     /// Hands over the record of every part that is there, in the order of the keys.
@@ -271,10 +235,10 @@ impl Store {
         mut take: impl FnMut(Record) -> Result<(), E>,
     ) -> Result<(), E> {
         let ask = format!("{} WHERE NOT part.gone ORDER BY part.key", select());
-        let mut ask = self.tell(self.db.prepare(&ask))?;
-        let mut rows = self.tell(ask.query([]))?;
-        while let Some(row) = self.tell(rows.next())? {
-            take(self.tell(record_of(row))?)?;
+        let mut ask = self.ask(|db| db.prepare(&ask))?;
+        let mut rows = self.ask(|_| ask.query([]))?;
+        while let Some(row) = self.ask(|_| rows.next())? {
+            take(self.ask(|_| record_of(row))?)?;
         }
         Ok(())
     }
@@ -283,7 +247,7 @@ impl Store {
     ///
     /// # Errors
     /// The database cannot be read.
-    pub fn counts(&self) -> Result<Counts, Trouble> {
+    pub fn counts(&self) -> Result<PartCounts, Trouble> {
         let sum = |of: &str| format!("coalesce(sum(NOT gone AND coalesce({of}, 0)), 0)");
         let ask = format!(
             "SELECT coalesce(sum(NOT gone), 0), {}, coalesce(sum(gone), 0), {}, {}, {}, {}, {}, {} FROM part",
@@ -295,20 +259,21 @@ impl Store {
             sum("broken"),
             sum("cut_short"),
         );
-        let count = |r: &Row, i| r.get::<_, i64>(i).map(i64::unsigned_abs);
-        self.tell(self.db.query_row(&ask, [], |r| {
-            Ok(Counts {
-                parts: count(r, 0)?,
-                unread: count(r, 1)?,
-                gone: count(r, 2)?,
-                needs_support: count(r, 3)?,
-                sways: count(r, 4)?,
-                does_not_fit: count(r, 5)?,
-                loaded_poor: count(r, 6)?,
-                broken: count(r, 7)?,
-                cut_short: count(r, 8)?,
+        let row = |r: &Row| {
+            let count = |i| r.get::<_, i64>(i).map(i64::unsigned_abs);
+            Ok(PartCounts {
+                parts: count(0)?,
+                unread: count(1)?,
+                gone: count(2)?,
+                needs_support: count(3)?,
+                sways: count(4)?,
+                does_not_fit: count(5)?,
+                loaded_poor: count(6)?,
+                broken: count(7)?,
+                cut_short: count(8)?,
             })
-        }))
+        };
+        self.ask(|db| db.query_row(&ask, [], row))
     }
 
     /// Rows of the parts that turning saves most support, the most first.
@@ -328,19 +293,13 @@ impl Store {
     /// The database cannot be read.
     pub fn shown(&self, most: u64) -> Result<Vec<i64>, Trouble> {
         let each = most / 8;
-        let kinds: String = [
-            ("broken", "status DESC"),
-            ("does_not_fit", "max(size_x_mm, size_y_mm, size_z_mm) DESC"),
-            ("needs_support", "support_needed_mm3 DESC"),
-            ("sways", "sway_mm_per_n DESC"),
-            ("loaded_poor", "support_saved_mm3 DESC"),
-        ]
-        .iter()
-        .map(|(mark, order)| {
-            format!("SELECT * FROM (SELECT id FROM part WHERE NOT gone AND {mark} ORDER BY {order}, key LIMIT {each}) UNION ")
-        })
-        .collect::<Vec<_>>()
-        .concat();
+        let kinds: String = (GROUPS.iter())
+            .map(|g| {
+                let (mark, order) = (g.column, g.order);
+                format!("SELECT * FROM (SELECT id FROM part WHERE NOT gone AND {mark} ORDER BY {order}, key LIMIT {each}) UNION ")
+            })
+            .collect::<Vec<_>>()
+            .concat();
         self.ids(&format!(
             "WITH chosen AS ({kinds}SELECT 0),
              rest AS (SELECT id FROM part WHERE NOT gone AND id NOT IN (SELECT id FROM chosen)
@@ -351,12 +310,7 @@ impl Store {
     }
 
     fn ids(&self, ask: &str) -> Result<Vec<i64>, Trouble> {
-        let all = || {
-            let mut ask = self.db.prepare(ask)?;
-            let rows = ask.query_map([], |r| r.get(0))?;
-            rows.collect()
-        };
-        self.tell(all())
+        self.ask(|db| db.prepare(ask)?.query_map([], |r| r.get(0))?.collect())
     }
 
     /// Writes down that a run began; its number.
@@ -364,14 +318,10 @@ impl Store {
     /// # Errors
     /// The database cannot be written.
     pub fn begin_run(&self, listed: usize) -> Result<i64, Trouble> {
-        self.tell(
-            self.db
-                .execute(
-                    "INSERT INTO run (began, program, listed) VALUES (datetime('now'), ?1, ?2)",
-                    params![env!("CARGO_PKG_VERSION"), listed as i64],
-                )
-                .map(|_| self.db.last_insert_rowid()),
-        )
+        let begun = "INSERT INTO run (began, program, listed) VALUES (datetime('now'), ?1, ?2)";
+        let values = params![env!("CARGO_PKG_VERSION"), listed as i64];
+        self.ask(|db| db.execute(begun, values))?;
+        Ok(self.db.last_insert_rowid())
     }
 
     /// Writes down that it came to its end, and with what.
@@ -379,15 +329,24 @@ impl Store {
     /// # Errors
     /// The database cannot be written.
     pub fn end_run(&self, run: i64, scored: u64, kept: u64) -> Result<(), Trouble> {
-        self.tell(
-            self.db
-                .execute(
-                    "UPDATE run SET ended = datetime('now'), scored = ?2, kept = ?3 WHERE id = ?1",
-                    params![run, scored as i64, kept as i64],
-                )
-                .map(|_| ()),
-        )
+        let ended = "UPDATE run SET ended = datetime('now'), scored = ?2, kept = ?3 WHERE id = ?1";
+        let values = params![run, scored as i64, kept as i64];
+        self.ask(|db| db.execute(ended, values)).map(drop)
     }
+}
+
+fn prepare(db: &Connection) -> rusqlite::Result<()> {
+    db.pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
+    db.pragma_update(None, "synchronous", "NORMAL")?;
+    db.pragma_update(None, "foreign_keys", true)?;
+    let made: i32 = db.pragma_query_value(None, "user_version", |row| row.get(0))?;
+    if made == 0 {
+        db.execute_batch(&format!(
+            "BEGIN;\n{}\nPRAGMA application_id = {APPLICATION};\nPRAGMA user_version = {VERSION};\nCOMMIT;",
+            schema()
+        ))?;
+    }
+    Ok(())
 }
 
 fn record_of(row: &Row) -> rusqlite::Result<Record> {
@@ -397,18 +356,14 @@ fn record_of(row: &Row) -> rusqlite::Result<Record> {
         .map(|(i, column)| {
             let i = OWN.len() + i;
             Ok(match column.kind {
-                CellKind::Text => row.get::<_, Option<String>>(i)?.map(Cell::Text),
-                CellKind::Whole => row.get::<_, Option<i64>>(i)?.map(Cell::Whole),
-                CellKind::Number => row.get::<_, Option<f64>>(i)?.map(Cell::Number),
-                CellKind::Truth => row.get::<_, Option<bool>>(i)?.map(Cell::Truth),
-            }
-            .unwrap_or(Cell::Null))
+                CellKind::Text => row.get::<_, Option<String>>(i)?.into(),
+                CellKind::Whole => row.get::<_, Option<i64>>(i)?.into(),
+                CellKind::Number => row.get::<_, Option<f64>>(i)?.into(),
+                CellKind::Truth => row.get::<_, Option<bool>>(i)?.into(),
+            })
         })
-        .collect::<rusqlite::Result<Vec<_>>>()?;
-    let sha256 = super::columns::place("sha256").and_then(|i| match cells.get(i) {
-        Some(Cell::Text(sum)) => Some(sum.clone()),
-        _ => None,
-    });
+        .collect::<rusqlite::Result<Vec<Value>>>()?;
+    let sha256 = columns::named(&cells, "sha256").as_str().map(String::from);
     Ok(Record {
         key: row.get(0)?,
         basis: Basis {
@@ -426,14 +381,19 @@ fn record_of(row: &Row) -> rusqlite::Result<Record> {
     })
 }
 
-impl ToSql for Cell {
+/// A cell as the database takes it.
+struct SqlCell<'a>(&'a Value);
+
+impl ToSql for SqlCell<'_> {
     fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
-        Ok(ToSqlOutput::Borrowed(match self {
-            Self::Null => ValueRef::Null,
-            Self::Text(text) => ValueRef::Text(text.as_bytes()),
-            Self::Whole(n) => ValueRef::Integer(*n),
-            Self::Number(x) => ValueRef::Real(*x),
-            Self::Truth(yes) => ValueRef::Integer(i64::from(*yes)),
+        Ok(ToSqlOutput::Borrowed(match self.0 {
+            Value::String(text) => ValueRef::Text(text.as_bytes()),
+            Value::Bool(yes) => ValueRef::Integer(i64::from(*yes)),
+            other => match (other.as_i64(), other.as_f64()) {
+                (Some(n), _) => ValueRef::Integer(n),
+                (None, Some(x)) => ValueRef::Real(x),
+                (None, None) => ValueRef::Null,
+            },
         }))
     }
 }

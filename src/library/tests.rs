@@ -1,21 +1,29 @@
-//! Runs with a judge that scores in no time: what is done again and what is not.
+//! Runs with a stand-in that scores in no time: what is done again and what is not.
 
-use super::record::Answer;
+use super::columns::Flags;
+use super::record::ScoredPart;
+use super::scorer::Scorer;
+use super::walk::PartFile;
 use super::*;
 use crate::figures::quick::Bench;
 use crate::library::outline::Outlines;
-use crate::library::record::Refused;
 use crate::pose::Hull;
 use crate::rank::search::{Silent, Wanted};
 use crate::report::draw::fixture::cuboid;
 use crate::report::json::{AdviceReport, PartFacts, Seconds, SettingsInForce};
+use crate::session::config::{Asked, TOP};
+use crate::session::exit::{Exit, Failure};
 use crate::settings::Settings;
 use std::fs;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+/// What stands in for the search.
+pub type Trial<'a> = dyn Fn(&Path, &[u8]) -> Result<ScoredPart, Failure> + Sync + 'a;
 
 struct Quiet;
 
-impl Watch for Quiet {
+impl RunObserver for Quiet {
     fn begin(&self, _: usize, _: u64) {}
     fn done(&self, _: u64, _: bool) {}
     fn tick(&self) {}
@@ -26,7 +34,7 @@ impl Watch for Quiet {
 struct Fake {
     report: AdviceReport,
     asked: AtomicUsize,
-    key: String,
+    top: usize,
     limit_s: Option<f64>,
 }
 
@@ -64,59 +72,41 @@ impl Fake {
         Self {
             report,
             asked: AtomicUsize::new(0),
-            key: "k".into(),
+            top: TOP as usize,
             limit_s: None,
         }
     }
 
-    fn asked(&self) -> usize {
-        self.asked.swap(0, Ordering::SeqCst)
-    }
-}
-
-impl Judge for Fake {
-    fn ground(&self, _: &Path) -> Result<Ground, Refused> {
-        Ok(Ground {
-            settings: Settings::default(),
-            files: Vec::new(),
-            units: None,
-            key: self.key.clone(),
-        })
-    }
-
-    fn bytes(&self, path: &Path) -> Result<Vec<u8>, Refused> {
-        fs::read(path).map_err(|e| refused(&e.to_string(), false))
-    }
-
-    fn advise(&self, path: &Path, bytes: Vec<u8>, _: &Ground) -> Result<Answer, Refused> {
+    fn score(&self, path: &Path, bytes: &[u8]) -> Result<ScoredPart, Failure> {
         self.asked.fetch_add(1, Ordering::SeqCst);
-        match bytes.as_slice() {
-            b"bad" => return Err(refused("is bad", false)),
-            b"slow" => return Err(refused("took too long", true)),
+        match bytes {
+            b"bad" => return Err(Failure::new(Exit::Unreadable, "", "is bad", "h")),
+            b"slow" => return Err(Failure::new(Exit::TooLate, "", "took too long", "h")),
             b"bug" => panic!("on purpose"),
             _ => {}
         }
         let mut report = self.report.clone();
         report.part.path = path.display().to_string();
-        report.part.sha256 = crate::mesh::checksum(&bytes);
-        Ok(Answer {
+        report.part.sha256 = crate::mesh::checksum(bytes);
+        Ok(ScoredPart {
             report,
-            marks: record::Marks::default(),
+            flags: Flags::default(),
             outlines: Outlines::default(),
         })
     }
 
-    fn limit_s(&self) -> Option<f64> {
-        self.limit_s
+    /// Calls `run` with a scorer that asks this one.
+    fn with<T>(&self, run: impl FnOnce(&Scorer, &AtomicBool) -> T) -> T {
+        let (stop, trial) = (AtomicBool::new(false), |path: &Path, bytes: &[u8]| {
+            self.score(path, bytes)
+        });
+        let mut scorer = Scorer::new(Asked::default(), self.top, self.limit_s, &stop);
+        scorer.trial = Some(&trial);
+        run(&scorer, &stop)
     }
-}
 
-fn refused(defect: &str, late: bool) -> Refused {
-    Refused {
-        exit: 3,
-        defect: defect.into(),
-        hint: "h".into(),
-        late,
+    fn asked(&self) -> usize {
+        self.asked.swap(0, Ordering::SeqCst)
     }
 }
 
@@ -148,13 +138,13 @@ impl Place {
             .map(|e| e.expect("an entry").path())
             .collect();
         names.sort();
-        let task = Task {
-            parts: names.into_iter().map(Part::new).collect(),
+        let task = LibraryRun {
+            parts: names.into_iter().map(PartFile::new).collect(),
             out: self.out.path(),
             recheck,
             threads: 2,
         };
-        keep(task, judge, &Quiet, &AtomicBool::new(false)).expect("done")
+        judge.with(|scorer, stop| keep(task, scorer, &Quiet, stop).expect("done"))
     }
 
     fn lines(&self) -> Vec<String> {
@@ -186,7 +176,7 @@ fn what_has_not_changed_is_not_scored_again() {
     assert_eq!(place.run(&judge, true).scored, 3);
     assert_eq!(judge.asked(), 3);
     let other = Fake {
-        key: "other settings".into(),
+        top: 1,
         ..Fake::new()
     };
     assert_eq!(place.run(&other, false).scored, 3);
@@ -265,11 +255,12 @@ fn a_stream_hands_over_each_record_and_says_if_one_is_unread() {
     let run = |names: &[&str]| {
         let paths = names.iter().map(|n| place.parts.path().join(n));
         let mut lines = Vec::new();
-        let stop = AtomicBool::new(false);
         let paths = paths.collect::<Vec<_>>().into_iter();
-        let unread = stream(paths, 2, &judge, &stop, |r| {
-            lines.push(r.line.clone());
-            Ok::<(), Trouble>(())
+        let unread = judge.with(|scorer, stop| {
+            stream(paths, 2, scorer, stop, |r| {
+                lines.push(r.line.clone());
+                Ok::<(), Trouble>(())
+            })
         });
         lines.sort();
         (unread.expect("done"), lines)

@@ -26,14 +26,7 @@ pub enum Trouble {
 }
 
 impl Trouble {
-    pub(super) fn store(folder: &Path, error: &rusqlite::Error) -> Self {
-        Self::Unwritable {
-            file: folder.join(super::store::FILE),
-            defect: error.to_string(),
-        }
-    }
-
-    pub(super) fn file(file: &Path, error: &std::io::Error) -> Self {
+    pub(super) fn file(file: &Path, error: &impl std::fmt::Display) -> Self {
         Self::Unwritable {
             file: file.to_path_buf(),
             defect: error.to_string(),

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Walk {
     /// Files that hold a mesh or are named as one.
-    pub parts: Vec<Part>,
+    pub parts: Vec<PartFile>,
     /// Files that are no mesh: pictures, texts, archives.
     pub others: usize,
     /// Folders that could not be looked into, with the system's words.
@@ -20,14 +20,14 @@ pub struct Walk {
 
 /// A file to be scored.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Part {
+pub struct PartFile {
     /// Path as `advise` would be given it.
     pub path: PathBuf,
     /// Length of the file in bytes; 0 where it cannot be asked.
     pub bytes: u64,
 }
 
-impl Part {
+impl PartFile {
     /// A path with the length of its file.
     pub fn new(path: PathBuf) -> Self {
         let bytes = fs::metadata(&path).map_or(0, |m| m.len());
@@ -108,7 +108,7 @@ fn file(walk: &mut Walk, seen: &mut BTreeSet<PathBuf>, path: PathBuf, bytes: u64
         Err(_) => crate::mesh::named_as_mesh(&path),
     };
     if part {
-        walk.parts.push(Part { path, bytes });
+        walk.parts.push(PartFile { path, bytes });
     } else {
         walk.others += 1;
     }

@@ -11,6 +11,7 @@ use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
 use rayon::prelude::*;
 use std::cell::Cell;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Facets in one bundle.
 const BUNDLE: usize = 32;
@@ -35,9 +36,17 @@ pub struct FacetBvh {
     bvh: Bvh,
 }
 
+static BUILT: AtomicUsize = AtomicUsize::new(0);
+
 impl FacetBvh {
+    /// How often one was built over a whole mesh in this process.
+    pub fn built() -> usize {
+        BUILT.load(Ordering::Relaxed)
+    }
+
     /// Sorts the facets of `mesh` into bundles. An empty mesh finds nothing.
     pub fn new(mesh: &Mesh) -> Self {
+        BUILT.fetch_add(1, Ordering::Relaxed);
         let all: Vec<u32> = (0..mesh.triangles.len() as u32).collect();
         Self::of(mesh, &all)
     }

@@ -1,7 +1,7 @@
 //! Taking out what prints nothing: faces without area, faces that are there twice,
 //! and gaps smaller than the file's precision.
 
-use super::defect::{Defect, DefectKind, Tally};
+use super::defect::{Defect, DefectKind, DefectTally};
 use super::edges::{Pairing, ends, middle, pair};
 use super::{Mesh, NO_NEIGHBOUR};
 use crate::tol;
@@ -30,11 +30,11 @@ pub(crate) fn is_sliver(corners: &[Point3<f64>; 3]) -> bool {
 
 /// Cleans `mesh` and pairs its edges.
 pub(crate) fn clean(mesh: &mut Mesh, defects: &mut Vec<Defect>) -> Pairing {
-    let mut zero_area = Tally::default();
+    let mut zero_area = DefectTally::default();
     drop_repeated(mesh, &mut zero_area);
     let mut pairing = pair(mesh);
 
-    let mut duplicates = Tally::default();
+    let mut duplicates = DefectTally::default();
     if drop_duplicates(mesh, &pairing, &mut duplicates) {
         pairing = pair(mesh);
     }
@@ -52,7 +52,7 @@ pub(crate) fn clean(mesh: &mut Mesh, defects: &mut Vec<Defect>) -> Pairing {
     pairing
 }
 
-fn drop_repeated(mesh: &mut Mesh, tally: &mut Tally) {
+fn drop_repeated(mesh: &mut Mesh, tally: &mut DefectTally) {
     let Mesh {
         vertices,
         triangles,
@@ -68,7 +68,7 @@ fn drop_repeated(mesh: &mut Mesh, tally: &mut Tally) {
 
 /// Drops triangles without area, except those that hold the surface together: a
 /// sliver along an edge with a vertex on it is what closes that edge.
-fn drop_slivers(mesh: &mut Mesh, pairing: &Pairing, tally: &mut Tally) -> bool {
+fn drop_slivers(mesh: &mut Mesh, pairing: &Pairing, tally: &mut DefectTally) -> bool {
     let slivers: Vec<usize> = (0..mesh.triangles.len())
         .into_par_iter()
         .with_min_len(1 << 14)
@@ -101,7 +101,7 @@ fn remove(mesh: &mut Mesh, drop: &[usize]) -> bool {
 /// A face and its mirror image stay: two bodies that share a face each keep their
 /// side. They go where nothing else is attached (both), and where the whole mesh is
 /// double-sided (one of each).
-fn drop_duplicates(mesh: &mut Mesh, pairing: &Pairing, tally: &mut Tally) -> bool {
+fn drop_duplicates(mesh: &mut Mesh, pairing: &Pairing, tally: &mut DefectTally) -> bool {
     let mut suspects: Vec<u32> = pairing.crowd.iter().map(|h| h / 3).collect();
     let pillow = |t: usize| {
         let across = &pairing.across[3 * t..3 * t + 3];
@@ -162,7 +162,7 @@ fn drop_duplicates(mesh: &mut Mesh, pairing: &Pairing, tally: &mut Tally) -> boo
 fn join_open_edges(
     mesh: &Mesh,
     pairing: &Pairing,
-    zero_area: &mut Tally,
+    zero_area: &mut DefectTally,
 ) -> Option<(Mesh, Pairing, Defect)> {
     let (lo, hi) = mesh.bounds()?;
     let reach = tol::length((hi - lo).max());
@@ -217,7 +217,7 @@ fn join_open_edges(
             .map(|t| t.map(|v| joined[v as usize]))
             .collect(),
     };
-    let mut collapsed = Tally::default();
+    let mut collapsed = DefectTally::default();
     drop_repeated(&mut result, &mut collapsed);
     let after = pair(&result);
     if after.open.len() >= pairing.open.len() || after.crowded.len() > pairing.crowded.len() {

@@ -33,39 +33,28 @@ pub enum DefectKind {
 impl DefectKind {
     /// What it is, for a table: a plural noun phrase.
     pub fn words(self) -> &'static str {
-        match self {
-            Self::OpenEdges => "open edges",
-            Self::NonManifoldEdges => "edges of three or more faces",
-            Self::OneSidedEdges => "edges of a one-sided surface",
-            Self::JoinedEdges => "edges joined within the file's precision",
-            Self::FlippedFaces => "flipped faces",
-            Self::ZeroAreaFaces => "zero-area faces",
-            Self::DuplicateFaces => "duplicate faces",
-            Self::InsideOutBodies => "inside-out bodies",
-            Self::BodiesInsideBodies => "bodies inside bodies",
-            Self::SelfOverlap => "overlapping places",
-        }
+        self.row().0
     }
 
     /// What it does to the advice.
     pub fn consequence(self) -> &'static str {
+        self.row().1
+    }
+
+    // A table: a line each.
+    #[rustfmt::skip]
+    fn row(self) -> (&'static str, &'static str) {
         match self {
-            Self::OpenEdges => {
-                "the surface does not close: volume, sections and support are estimates"
-            }
-            Self::NonManifoldEdges => {
-                "bodies touch along an edge; harmless where the surface closes on both sides of it"
-            }
-            Self::OneSidedEdges => "inside and outside cannot be told apart there",
-            Self::JoinedEdges => "none: the gaps were smaller than the file can tell",
-            Self::FlippedFaces => "none: turned to agree with their neighbours",
-            Self::ZeroAreaFaces => "none: they print nothing",
-            Self::DuplicateFaces => "none: counted once",
-            Self::InsideOutBodies => "none: turned to face outward",
-            Self::BodiesInsideBodies => {
-                "none: shared material counts once in sections; volume counts it twice"
-            }
-            Self::SelfOverlap => "shared material counts once in sections; volume counts it twice",
+            Self::OpenEdges => ("open edges", "the surface does not close: volume, sections and support are estimates"),
+            Self::NonManifoldEdges => ("edges of three or more faces", "bodies touch along an edge; harmless where the surface closes on both sides of it"),
+            Self::OneSidedEdges => ("edges of a one-sided surface", "inside and outside cannot be told apart there"),
+            Self::JoinedEdges => ("edges joined within the file's precision", "none: the gaps were smaller than the file can tell"),
+            Self::FlippedFaces => ("flipped faces", "none: turned to agree with their neighbours"),
+            Self::ZeroAreaFaces => ("zero-area faces", "none: they print nothing"),
+            Self::DuplicateFaces => ("duplicate faces", "none: counted once"),
+            Self::InsideOutBodies => ("inside-out bodies", "none: turned to face outward"),
+            Self::BodiesInsideBodies => ("bodies inside bodies", "none: shared material counts once in sections; volume counts it twice"),
+            Self::SelfOverlap => ("overlapping places", "shared material counts once in sections; volume counts it twice"),
         }
     }
 }
@@ -129,12 +118,12 @@ fn as_array<S: serde::Serializer>(p: &Point3<f64>, serializer: S) -> Result<S::O
 
 /// Counts of one kind while they are found; keeps the first place.
 #[derive(Debug, Default)]
-pub(crate) struct Tally {
+pub(crate) struct DefectTally {
     count: u64,
     at: Option<Point3<f64>>,
 }
 
-impl Tally {
+impl DefectTally {
     pub(crate) fn add(&mut self, at: impl FnOnce() -> Point3<f64>) {
         self.count += 1;
         self.at.get_or_insert_with(at);

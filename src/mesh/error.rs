@@ -24,31 +24,43 @@ impl fmt::Display for Place {
 }
 
 /// What is wrong with a file that cannot be read as a printable mesh.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Fault {
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ReadFault {
     /// No such file.
+    #[error("no such file")]
     NotFound,
     /// The file may not be read.
+    #[error("no permission to read it")]
     NoPermission,
     /// The path is a folder.
+    #[error("is a folder, not a file")]
     Folder,
     /// The system could not read it; its own words.
+    #[error("cannot be read: {0}")]
     Unreadable(String),
     /// Zero bytes.
+    #[error("is empty (0 bytes)")]
     Empty,
     /// Content of no known mesh format.
+    #[error("is not a mesh: its content is none of STL, 3MF, OBJ, PLY, OFF")]
     NotAMesh,
     /// A compressed file or archive that is not 3MF; its kind.
+    #[error("is {0}, not a mesh")]
     Archive(&'static str),
     /// A known format in a variant that is not read; which.
+    #[error("uses {0}, which is not read")]
     Unsupported(&'static str),
     /// Ends too soon; what was expected.
+    #[error("is cut short: {0}")]
     CutShort(String),
     /// A record that breaks the rules of the format; which.
+    #[error("{0}")]
     BadRecord(String),
     /// A coordinate that is not a number or infinite.
+    #[error("a coordinate is not a finite number")]
     NotFinite,
     /// A face names a vertex that the file does not have.
+    #[error("a face names vertex {index}, but there are {vertices} vertices")]
     IndexOutOfRange {
         /// The index as written in the file.
         index: i64,
@@ -56,10 +68,13 @@ pub enum Fault {
         vertices: u64,
     },
     /// Readable, but without one usable triangle.
+    #[error("holds no usable triangle")]
     NoTriangles,
     /// All vertices lie on one plane (or line): nothing encloses a volume.
+    #[error("is a flat sheet without volume")]
     Flat,
     /// More triangles than are taken in.
+    #[error("has at least {triangles} triangles, more than the {limit} that are taken")]
     TooManyTriangles {
         /// As many as the file holds, at least.
         triangles: u64,
@@ -67,11 +82,13 @@ pub enum Fault {
         limit: u64,
     },
     /// A package unpacks to more bytes than allowed.
+    #[error("unpacks to more than {} MB", .limit_bytes / 1_000_000)]
     Inflates {
         /// The most that is unpacked.
         limit_bytes: u64,
     },
     /// A package with too many entries.
+    #[error("is a package of {entries} entries, more than the {limit} that are taken")]
     TooManyEntries {
         /// Entries it claims.
         entries: u64,
@@ -79,13 +96,20 @@ pub enum Fault {
         limit: u64,
     },
     /// 3MF objects that contain themselves.
+    #[error("object {object} contains itself")]
     ComponentCycle {
         /// Identifier of an object on the cycle.
         object: u32,
     },
 }
 
-impl Fault {
+impl ReadFault {
+    /// A face that names a vertex, counted as in the file, which it does not have.
+    pub(crate) fn no_vertex(index: impl Into<i64>, vertices: usize) -> Self {
+        let (index, vertices) = (index.into(), vertices as u64);
+        Self::IndexOutOfRange { index, vertices }
+    }
+
     /// What a person can do next.
     pub fn next_step(&self) -> &'static str {
         match self {
@@ -114,66 +138,27 @@ impl Fault {
     }
 }
 
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NotFound => f.write_str("no such file"),
-            Self::NoPermission => f.write_str("no permission to read it"),
-            Self::Folder => f.write_str("is a folder, not a file"),
-            Self::Unreadable(why) => write!(f, "cannot be read: {why}"),
-            Self::Empty => f.write_str("is empty (0 bytes)"),
-            Self::NotAMesh => {
-                f.write_str("is not a mesh: its content is none of STL, 3MF, OBJ, PLY, OFF")
-            }
-            Self::Archive(kind) => write!(f, "is {kind}, not a mesh"),
-            Self::Unsupported(what) => write!(f, "uses {what}, which is not read"),
-            Self::CutShort(what) => write!(f, "is cut short: {what}"),
-            Self::BadRecord(what) => f.write_str(what),
-            Self::NotFinite => f.write_str("a coordinate is not a finite number"),
-            Self::IndexOutOfRange { index, vertices } => {
-                write!(
-                    f,
-                    "a face names vertex {index}, but there are {vertices} vertices"
-                )
-            }
-            Self::NoTriangles => f.write_str("holds no usable triangle"),
-            Self::Flat => f.write_str("is a flat sheet without volume"),
-            Self::TooManyTriangles { triangles, limit } => {
-                write!(
-                    f,
-                    "has at least {triangles} triangles, more than the {limit} that are taken"
-                )
-            }
-            Self::Inflates { limit_bytes } => {
-                write!(f, "unpacks to more than {} MB", limit_bytes / 1_000_000)
-            }
-            Self::TooManyEntries { entries, limit } => {
-                write!(
-                    f,
-                    "is a package of {entries} entries, more than the {limit} that are taken"
-                )
-            }
-            Self::ComponentCycle { object } => write!(f, "object {object} contains itself"),
-        }
-    }
-}
-
 /// A fault and its place, before the file's name is known.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Flaw {
-    pub(crate) fault: Fault,
+pub(crate) struct LocatedFault {
+    pub(crate) fault: ReadFault,
     pub(crate) place: Option<Place>,
 }
 
-impl Flaw {
-    pub(crate) fn at_line(fault: Fault, line: u64) -> Self {
+impl LocatedFault {
+    /// A record that breaks the rules of its format, by its place in bytes.
+    pub(crate) fn bad(what: impl Into<String>, byte: usize) -> Self {
+        Self::at_byte(ReadFault::BadRecord(what.into()), byte)
+    }
+
+    pub(crate) fn at_line(fault: ReadFault, line: u64) -> Self {
         Self {
             fault,
             place: Some(Place::Line(line)),
         }
     }
 
-    pub(crate) fn at_byte(fault: Fault, byte: usize) -> Self {
+    pub(crate) fn at_byte(fault: ReadFault, byte: usize) -> Self {
         Self {
             fault,
             place: Some(Place::Byte(byte as u64)),
@@ -181,8 +166,8 @@ impl Flaw {
     }
 }
 
-impl From<Fault> for Flaw {
-    fn from(fault: Fault) -> Self {
+impl From<ReadFault> for LocatedFault {
+    fn from(fault: ReadFault) -> Self {
         Self { fault, place: None }
     }
 }
@@ -195,13 +180,13 @@ pub struct ReadError {
     /// The file as the caller named it.
     pub file: String,
     /// What is wrong.
-    pub fault: Fault,
+    pub fault: ReadFault,
     /// Where, if it has a place.
     pub place: Option<Place>,
 }
 
 impl ReadError {
-    pub(crate) fn new(file: &str, flaw: Flaw) -> Self {
+    pub(crate) fn new(file: &str, flaw: LocatedFault) -> Self {
         Self {
             file: file.to_owned(),
             fault: flaw.fault,

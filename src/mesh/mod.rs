@@ -126,7 +126,7 @@ mod weld;
 mod write;
 
 pub use defect::{Defect, DefectKind};
-pub use error::{Fault, Place, ReadError};
+pub use error::{Place, ReadError, ReadFault};
 pub use read::{ArrayFault, from_arrays};
 pub use read::{
     Format, Glance, Loaded, ReadOptions, checksum, file_bytes, glance, named_as_mesh, read_bytes,

@@ -1,9 +1,9 @@
 //! From a mesh to a part: cleaned, oriented, divided into bodies, weighed.
 
 use super::clean::{clean, double_area, drop_unused, is_flat, is_sliver};
-use super::defect::{Defect, DefectKind, Tally};
+use super::defect::{Defect, DefectKind, DefectTally};
 use super::edges::{Pairing, middle};
-use super::error::Fault;
+use super::error::ReadFault;
 use super::mass::Moments;
 use super::nesting::{boxes_meet, nesting, overlaps, settle};
 use super::shells::{shells, turn_triangles};
@@ -25,23 +25,23 @@ impl Part {
     /// surface stays, with area 0 and a zero normal.
     ///
     /// # Errors
-    /// [`Fault::NotFinite`], [`Fault::IndexOutOfRange`], [`Fault::NoTriangles`], or
-    /// [`Fault::Flat`]: all vertices within the file's precision of one plane.
-    pub fn new(mut mesh: Mesh) -> Result<(Self, Vec<Defect>), Fault> {
+    /// [`ReadFault::NotFinite`], [`ReadFault::IndexOutOfRange`], [`ReadFault::NoTriangles`], or
+    /// [`ReadFault::Flat`]: all vertices within the file's precision of one plane.
+    pub fn new(mut mesh: Mesh) -> Result<(Self, Vec<Defect>), ReadFault> {
         check(&mesh)?;
         let mut defects = Vec::new();
         let mut pairing = clean(&mut mesh, &mut defects);
         drop_unused(&mut mesh);
         if mesh.triangles.is_empty() {
-            return Err(Fault::NoTriangles);
+            return Err(ReadFault::NoTriangles);
         }
         if is_flat(&mesh) {
-            return Err(Fault::Flat);
+            return Err(ReadFault::Flat);
         }
-        let (lo, hi) = mesh.bounds().ok_or(Fault::NoTriangles)?;
+        let (lo, hi) = mesh.bounds().ok_or(ReadFault::NoTriangles)?;
         defects.extend(edge_defects(&mesh, &pairing));
 
-        let (mut flipped, mut one_sided) = (Tally::default(), Tally::default());
+        let (mut flipped, mut one_sided) = (DefectTally::default(), DefectTally::default());
         let shells = shells(&mut mesh, &mut pairing, &mut flipped, &mut one_sided);
         defects.extend(flipped.defect(DefectKind::FlippedFaces));
         defects.extend(one_sided.defect(DefectKind::OneSidedEdges));
@@ -139,24 +139,21 @@ impl Part {
     }
 }
 
-fn check(mesh: &Mesh) -> Result<(), Fault> {
+fn check(mesh: &Mesh) -> Result<(), ReadFault> {
     if mesh.triangles.len() as u64 >= u64::from(u32::MAX) / 3 {
         let (triangles, limit) = (mesh.triangles.len() as u64, u64::from(u32::MAX) / 3 - 1);
-        return Err(Fault::TooManyTriangles { triangles, limit });
+        return Err(ReadFault::TooManyTriangles { triangles, limit });
     }
     if !mesh
         .vertices
         .iter()
         .all(|p| p.iter().all(|c| c.is_finite()))
     {
-        return Err(Fault::NotFinite);
+        return Err(ReadFault::NotFinite);
     }
-    let vertices = mesh.vertices.len() as u64;
+    let vertices = mesh.vertices.len();
     match mesh.triangles.as_flattened().iter().max() {
-        Some(index) if u64::from(*index) >= vertices => Err(Fault::IndexOutOfRange {
-            index: i64::from(*index),
-            vertices,
-        }),
+        Some(index) if *index as usize >= vertices => Err(ReadFault::no_vertex(*index, vertices)),
         _ => Ok(()),
     }
 }
@@ -179,7 +176,7 @@ fn turn_bodies(
     moments: &mut [Moments],
     turn: &[bool],
 ) -> Option<Defect> {
-    let mut tally = Tally::default();
+    let mut tally = DefectTally::default();
     if !turn.contains(&true) {
         return None;
     }

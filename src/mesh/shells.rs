@@ -1,6 +1,6 @@
 //! Connected shells, and faces that agree on a side.
 
-use super::defect::Tally;
+use super::defect::DefectTally;
 use super::edges::{Pairing, ends, middle};
 use super::{Mesh, NO_NEIGHBOUR};
 
@@ -18,8 +18,8 @@ pub(crate) struct Shells {
 pub(crate) fn shells(
     mesh: &mut Mesh,
     pairing: &mut Pairing,
-    flipped: &mut Tally,
-    one_sided: &mut Tally,
+    flipped: &mut DefectTally,
+    one_sided: &mut DefectTally,
 ) -> Shells {
     const UNSEEN: u32 = u32::MAX;
     let count = mesh.triangles.len();

@@ -39,40 +39,31 @@ impl Units {
         Self::Meter,
     ];
 
+    /// Millimetres in one, short name, name in 3MF.
+    fn row(self) -> (f64, &'static str, &'static str) {
+        match self {
+            Self::Micron => (1e-3, "um", "micron"),
+            Self::Millimeter => (1.0, "mm", "millimeter"),
+            Self::Centimeter => (10.0, "cm", "centimeter"),
+            Self::Meter => (1000.0, "m", "meter"),
+            Self::Inch => (25.4, "in", "inch"),
+            Self::Foot => (304.8, "ft", "foot"),
+        }
+    }
+
     /// Millimetres in one unit.
     pub fn mm(self) -> f64 {
-        match self {
-            Self::Micron => 1e-3,
-            Self::Millimeter => 1.0,
-            Self::Centimeter => 10.0,
-            Self::Meter => 1000.0,
-            Self::Inch => 25.4,
-            Self::Foot => 304.8,
-        }
+        self.row().0
     }
 
     /// Short name: `um`, `mm`, `cm`, `m`, `in`, `ft`.
     pub fn name(self) -> &'static str {
-        match self {
-            Self::Micron => "um",
-            Self::Millimeter => "mm",
-            Self::Centimeter => "cm",
-            Self::Meter => "m",
-            Self::Inch => "in",
-            Self::Foot => "ft",
-        }
+        self.row().1
     }
 
     /// Value of the `unit` attribute of a 3MF model.
     pub fn attribute(self) -> &'static str {
-        match self {
-            Self::Micron => "micron",
-            Self::Millimeter => "millimeter",
-            Self::Centimeter => "centimeter",
-            Self::Meter => "meter",
-            Self::Inch => "inch",
-            Self::Foot => "foot",
-        }
+        self.row().2
     }
 
     /// The unit of a 3MF `unit` attribute, `None` for any other word.

@@ -1,4 +1,6 @@
-//! Planar geometry: hulls, rectangles, polygons.
+//! Planar geometry: polygons and their moments, boolean operations, hulls, rectangles.
 
+pub mod moments;
+pub mod overlay;
 pub mod polygon;
 pub mod rect;

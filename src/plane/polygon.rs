@@ -5,6 +5,9 @@ use nalgebra::Point2;
 /// A straight edge from the first point to the second.
 pub type Ends = (Point2<f64>, Point2<f64>);
 
+/// A closed loop that does not repeat its first point.
+pub type Ring = Vec<Point2<f64>>;
+
 /// Edges of a closed loop as pairs of end points, the closing one first.
 pub fn edges(ring: &[Point2<f64>]) -> impl Iterator<Item = Ends> + '_ {
     let last = ring.last().copied();
@@ -25,6 +28,13 @@ pub fn area(polygon: &[Point2<f64>]) -> f64 {
         .map(|e| (e[0] - o).perp(&(e[1] - o)))
         .sum::<f64>()
         / 2.0
+}
+
+/// The same inside closed loops that are given by their edges, in any order.
+pub fn area_within(edges: impl IntoIterator<Item = Ends>) -> f64 {
+    let mut edges = edges.into_iter().peekable();
+    let o = edges.peek().map_or_else(Point2::origin, |first| first.0);
+    edges.map(|(a, b)| (a - o).perp(&(b - o))).sum::<f64>() / 2.0
 }
 
 /// Whether closed outlines with these edges, in any order, go round a point an odd number

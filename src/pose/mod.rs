@@ -1,5 +1,6 @@
 //! Directions: hull, standing facets, lattice, yaw, symmetry, and the rotation of a pose.
 
+mod bounds;
 mod corners;
 pub mod hull;
 pub mod lattice;
@@ -11,6 +12,7 @@ pub mod symmetry;
 pub(crate) mod fixtures;
 
 use crate::mesh::Part;
+pub(crate) use bounds::bounds;
 use nalgebra::Vector3;
 pub(crate) use posed::down_rotation;
 pub use posed::{Placement, Pose, Posed};

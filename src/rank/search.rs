@@ -262,12 +262,8 @@ impl<'a> Search<'a> {
 
     /// Entries that beat the loaded pose.
     fn better(&self, entries: &[Scored], loaded: &Scored) -> usize {
-        entries
-            .iter()
-            .filter(|e| {
-                e.key().0 < loaded.key().0
-                    || (e.key().0 == loaded.key().0 && e.total < loaded.total)
-            })
+        (entries.iter())
+            .filter(|e| by_key(&e.key(), &loaded.key()).is_lt())
             .filter(|e| !self.same(&e.candidate.down, &loaded.candidate.down))
             .count()
     }
@@ -440,8 +436,7 @@ impl<'a> Search<'a> {
                     break;
                 };
                 let key = next.key();
-                let cannot_win =
-                    best.is_some_and(|b| key.0 > b.0 || (key.0 == b.0 && key.1 >= b.1));
+                let cannot_win = best.is_some_and(|b| by_key(&key, &b).is_ge());
                 if cannot_win && distinct.len() + batch.len() >= wanted.top.max(2) {
                     break;
                 }

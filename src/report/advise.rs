@@ -5,7 +5,7 @@ use super::layout::{Look, list, printable, wrap};
 use super::table;
 use crate::advice::margin::TIED;
 use crate::advice::{Advice, RankedPose};
-use crate::gauge::card::Kind;
+use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
 use crate::words::decimal;
 
@@ -84,7 +84,7 @@ fn card(pose: &RankedPose) -> Vec<String> {
         .card
         .lines
         .iter()
-        .filter(|l| l.kind == Kind::Extent)
+        .filter(|l| l.kind == Measurement::Extent)
         .map(|l| format!("{} {}", l.along, decimal(l.nominal_mm, 2)))
         .collect();
     let tolerance = pose.card.lines.first().map_or(0.0, |l| l.tolerance_mm);

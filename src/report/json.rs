@@ -10,7 +10,7 @@ mod in_force;
 pub use in_force::{MaterialRow, PenaltyRow, PrecautionRule, SettingsInForce};
 
 use crate::advice::{Advice, RankedPose};
-use crate::gauge::readings::Found;
+use crate::gauge::readings::ReadingAnalysis;
 use crate::mesh::{Body, Defect, Part};
 use crate::pose::{Placement, Pose, Posed};
 use schemars::JsonSchema;
@@ -199,7 +199,7 @@ pub struct MeasureReport {
     pub pose: RankedPose,
     /// Readings of a calliper compared with the part, where they were given.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub found: Option<Found>,
+    pub found: Option<ReadingAnalysis>,
 }
 
 impl MeasureReport {
@@ -208,7 +208,7 @@ impl MeasureReport {
         part: PartFacts,
         settings: SettingsInForce,
         pose: RankedPose,
-        found: Option<Found>,
+        found: Option<ReadingAnalysis>,
     ) -> Self {
         Self {
             wayup: env!("CARGO_PKG_VERSION"),

@@ -5,7 +5,7 @@ use super::json::PartFacts;
 use super::layout::{Look, list, printable, wrap};
 use super::table::gate_in_words;
 use crate::advice::RankedPose;
-use crate::gauge::readings::Found;
+use crate::gauge::readings::ReadingAnalysis;
 use crate::settings::Settings;
 use crate::words::{decimal, length, side_down, three, vector};
 
@@ -16,7 +16,7 @@ const LABEL: usize = 27;
 pub fn text(
     part: &PartFacts,
     pose: &RankedPose,
-    found: Option<&Found>,
+    found: Option<&ReadingAnalysis>,
     settings: &Settings,
     look: Look,
 ) -> String {
@@ -88,7 +88,7 @@ fn card(pose: &RankedPose) -> Vec<String> {
 }
 
 /// Readings against the part, then what they mean.
-fn readings(found: &Found) -> Vec<String> {
+fn readings(found: &ReadingAnalysis) -> Vec<String> {
     let mut out: Vec<String> = (0..3)
         .map(|i| {
             format!(

@@ -311,23 +311,28 @@ pub(super) fn quick_layers(g: &RuleInput) -> Option<(f64, String)> {
     let story = g.story?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
+    let layers: Vec<(f64, f64)> = (story.z_mm.iter().zip(&story.area_mm2))
+        .map(|(&z, &area)| {
+            (
+                z,
+                if area > 0.0 {
+                    seconds(area)
+                } else {
+                    f64::INFINITY
+                },
+            )
+        })
+        .collect();
     // The highest run of quick layers.
-    let mut run: Option<(f64, f64, f64)> = None;
-    let mut best: Option<(f64, f64, f64)> = None;
-    for (&z, &area) in story.z_mm.iter().zip(&story.area_mm2) {
-        let t = seconds(area);
-        run = if area > 0.0 && t < QUICK_LAYER_S {
-            Some(run.map_or((z, z, t), |(from, _, least)| (from, z, least.min(t))))
-        } else {
-            None
-        };
-        if let Some(r) = run {
-            if best.is_none_or(|b| r.1 - r.0 >= b.1 - b.0) {
-                best = Some(r);
-            }
-        }
-    }
-    let (from, to, least) = best.filter(|b| b.1 - b.0 >= QUICK_HEIGHT_MM)?;
+    let quick = |layer: &(f64, f64)| layer.1 < QUICK_LAYER_S;
+    let (from, to, least) = (layers.chunk_by(|a, b| quick(a) == quick(b)))
+        .filter(|run| quick(&run[0]))
+        .map(|run| {
+            let least = run.iter().map(|l| l.1).fold(f64::INFINITY, f64::min);
+            (run[0].0, run[run.len() - 1].0, least)
+        })
+        .max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
+        .filter(|run| run.1 - run.0 >= QUICK_HEIGHT_MM)?;
     let whole = from <= s.first_layer_mm && to >= g.figures.height_mm - s.layer_mm;
     let place = if whole {
         "Every layer is".to_string()

@@ -27,7 +27,6 @@ fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Score
                 contact_chord_mm: 0.0,
                 tip_angle_rad: 1.0,
                 overhang_area_mm2: figures.overhang_area_mm2,
-                ceiling_area_mm2: 0.0,
                 small_overhang_mm2: 0.0,
                 middling_overhang_mm2: 0.0,
                 broad_ceiling_mm2: 0.0,

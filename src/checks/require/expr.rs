@@ -1,7 +1,8 @@
 //! A requirement as a tree, and its text.
 
 use crate::checks::require::keys::Key;
-use crate::checks::require::quantity::{Comparison, Sum, UNITS};
+use crate::checks::require::operator::{ATOM, COMPARISON, NOT, Operator, SIGN};
+use crate::checks::require::quantity::UNITS;
 use std::fmt;
 
 /// An expression. Every tree that the parser makes has been checked for its units.
@@ -15,30 +16,23 @@ pub enum Expr {
     Key(&'static Key),
     /// The number with its sign turned.
     Negative(Box<Expr>),
-    /// Arithmetic on two numbers.
-    Sum(Sum, Box<Expr>, Box<Expr>),
-    /// `a < b <= c`: each value is compared with the next, and all must hold.
-    Compare(Box<Expr>, Vec<(Comparison, Expr)>),
     /// Not so.
     Not(Box<Expr>),
-    /// Both.
-    And(Box<Expr>, Box<Expr>),
-    /// One of them at least.
-    Or(Box<Expr>, Box<Expr>),
+    /// Two values joined by an operator that is no comparison.
+    Binary(Operator, Box<Expr>, Box<Expr>),
+    /// `a < b <= c`: each value is compared with the next, and all must hold.
+    Compare(Box<Expr>, Vec<(Operator, Expr)>),
 }
 
 impl Expr {
     /// How tightly it binds; an operand that binds less needs parentheses.
     fn rank(&self) -> u8 {
         match self {
-            Self::Or(..) => 0,
-            Self::And(..) => 1,
-            Self::Not(_) => 2,
-            Self::Compare(..) => 3,
-            Self::Sum(Sum::Plus | Sum::Minus, ..) => 4,
-            Self::Sum(..) => 5,
-            Self::Negative(_) => 6,
-            Self::Number(..) | Self::Text(_) | Self::Key(_) => 7,
+            Self::Binary(op, ..) => op.rank(),
+            Self::Not(_) => NOT,
+            Self::Compare(..) => COMPARISON,
+            Self::Negative(_) => SIGN,
+            Self::Number(..) | Self::Text(_) | Self::Key(_) => ATOM,
         }
     }
 
@@ -58,7 +52,7 @@ impl Expr {
                 }
             }
             Self::Negative(a) | Self::Not(a) => a.collect(found),
-            Self::Sum(_, a, b) | Self::And(a, b) | Self::Or(a, b) => {
+            Self::Binary(_, a, b) => {
                 a.collect(found);
                 b.collect(found);
             }
@@ -107,44 +101,17 @@ impl fmt::Display for Expr {
             }
             Self::Key(key) => f.write_str(&key.name),
             Self::Negative(a) => write!(f, "-{}", Operand(a, rank)),
-            Self::Sum(op, a, b) => {
-                // Left-associative: the same rank on the right needs parentheses.
-                write!(f, "{} {op} {}", Operand(a, rank), Operand(b, rank + 1))
+            Self::Not(a) => write!(f, "not {}", Operand(a, rank)),
+            // Left-associative: the same rank on the right needs parentheses.
+            Self::Binary(op, a, b) => {
+                let (a, b) = (Operand(a, rank), Operand(b, rank + 1));
+                write!(f, "{a} {} {b}", op.symbol())
             }
             Self::Compare(first, rest) => {
                 write!(f, "{}", Operand(first, rank + 1))?;
-                for (how, e) in rest {
-                    write!(f, " {how} {}", Operand(e, rank + 1))?;
-                }
-                Ok(())
+                rest.iter()
+                    .try_for_each(|(op, e)| write!(f, " {} {}", op.symbol(), Operand(e, rank + 1)))
             }
-            Self::Not(a) => write!(f, "not {}", Operand(a, rank)),
-            Self::And(a, b) => write!(f, "{} and {}", Operand(a, rank), Operand(b, rank + 1)),
-            Self::Or(a, b) => write!(f, "{} or {}", Operand(a, rank), Operand(b, rank + 1)),
         }
-    }
-}
-
-impl fmt::Display for Sum {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Plus => "+",
-            Self::Minus => "-",
-            Self::Times => "*",
-            Self::Over => "/",
-        })
-    }
-}
-
-impl fmt::Display for Comparison {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Less => "<",
-            Self::AtMost => "<=",
-            Self::More => ">",
-            Self::AtLeast => ">=",
-            Self::Equal => "==",
-            Self::Unequal => "!=",
-        })
     }
 }

@@ -6,7 +6,7 @@
 //! `settings.bridge_limit_mm`, `confidence`). A pair or triple is taken apart by `.x`,
 //! `.y`, `.z`; any other list stands for the number of its entries.
 
-use crate::checks::require::quantity::{Kind, measure_of, without_unit};
+use crate::checks::require::quantity::{UnitSize, ValueKind, measure_of, without_unit};
 use crate::rank::penalties::ROWS;
 use crate::report::schema;
 use serde_json::{Map, Value};
@@ -26,7 +26,7 @@ pub struct Key {
     /// As it is written in a requirement.
     pub name: String,
     /// What it stands for.
-    pub kind: Kind,
+    pub kind: ValueKind,
     root: Root,
     /// JSON pointer from the root.
     pointer: String,
@@ -80,7 +80,7 @@ fn all() -> Vec<Key> {
     for row in ROWS {
         walk.keys.push(Key {
             name: format!("penalties.{}", row.name()),
-            kind: Kind::Number(crate::checks::require::quantity::Measure::NONE),
+            kind: ValueKind::Number(UnitSize::NONE),
             root: Root::Pose,
             pointer: format!("/penalties/{}", row.name()),
             counts: false,
@@ -128,8 +128,7 @@ impl Walk<'_> {
             self.object(to.trim_start_matches("#/$defs/"), root, name, pointer);
             return;
         }
-        let number = Kind::Number(measure_of(name));
-        let mut add = |name: String, kind: Kind, pointer: String, counts: bool| {
+        let mut add = |name: String, kind: ValueKind, pointer: String, counts: bool| {
             self.keys.push(Key {
                 name,
                 kind,
@@ -138,27 +137,29 @@ impl Walk<'_> {
                 counts,
             });
         };
-        match kind(schema) {
-            Some("number" | "integer") => add(name.into(), number, pointer.into(), false),
-            Some("boolean") => add(name.into(), Kind::Truth, pointer.into(), false),
-            Some("string") => add(name.into(), Kind::Text, pointer.into(), false),
-            Some("array") if schema["maxItems"].is_u64() => {
-                // Rows of a matrix are no numbers: they have no axes here.
-                let axes = match kind(&schema["items"]) {
-                    Some("number") => schema["maxItems"].as_u64().unwrap_or(0) as usize,
-                    _ => 0,
-                };
-                for (i, axis) in ["x", "y", "z"].iter().enumerate().take(axes) {
-                    let (name, pointer) = (format!("{name}.{axis}"), format!("{pointer}/{i}"));
-                    add(name, number, pointer, false);
+        let number = ValueKind::Number(measure_of(name));
+        let most = schema["maxItems"].as_u64();
+        let (kind, counts) = match kind(schema) {
+            Some("number" | "integer") => (number, false),
+            Some("boolean") => (ValueKind::Truth, false),
+            Some("string") => (ValueKind::Text, false),
+            Some("array") if most.is_none() => (ValueKind::Number(UnitSize::NONE), true),
+            // Rows of a matrix are no numbers: they have no axes here.
+            Some("array") if kind(&schema["items"]) == Some("number") => {
+                let axes = ["x", "y", "z"].iter().enumerate();
+                for (i, axis) in axes.take(most.unwrap_or(0) as usize) {
+                    add(
+                        format!("{name}.{axis}"),
+                        number,
+                        format!("{pointer}/{i}"),
+                        false,
+                    );
                 }
+                return;
             }
-            Some("array") => {
-                let count = Kind::Number(crate::checks::require::quantity::Measure::NONE);
-                add(name.into(), count, pointer.into(), true);
-            }
-            _ => {}
-        }
+            _ => return,
+        };
+        add(name.into(), kind, pointer.into(), counts);
     }
 }
 
@@ -258,7 +259,7 @@ mod tests {
             ("tip_angle_deg", "deg"),
         ] {
             let key = find(name).unwrap_or_else(|| panic!("{name} is gone"));
-            assert_eq!(unit(word).map(Kind::Number), Some(key.kind), "{name}");
+            assert_eq!(unit(word).map(ValueKind::Number), Some(key.kind), "{name}");
         }
         for name in ["layers", "slender_ratio", "down.z", "total", "bridges"] {
             let key = find(name).unwrap_or_else(|| panic!("{name} is gone"));

@@ -18,15 +18,17 @@
 
 pub mod expr;
 pub mod keys;
+pub mod operator;
 pub mod parse;
 pub mod quantity;
 #[cfg(test)]
 mod tests;
 
 pub use expr::Expr;
-pub use parse::Flaw;
+pub use operator::Operator;
+pub use parse::ParseError;
 
-use quantity::{Comparison, Kind, Measure, Sum, UNITS};
+use quantity::{UNITS, UnitSize, ValueKind};
 use serde_json::Value;
 use std::str::FromStr;
 
@@ -59,9 +61,9 @@ pub struct Finding {
 }
 
 impl FromStr for Requirement {
-    type Err = Flaw;
+    type Err = ParseError;
 
-    fn from_str(text: &str) -> Result<Self, Flaw> {
+    fn from_str(text: &str) -> Result<Self, ParseError> {
         Ok(Self {
             text: text.trim().to_string(),
             expr: parse::parse(text)?,
@@ -76,7 +78,7 @@ impl Requirement {
             Subject::Winner => &advice["poses"][0],
             Subject::AsLoaded => &advice["as_loaded"],
         };
-        let ground = Ground { advice, pose };
+        let evaluator = Evaluator { advice, pose };
         let said: Vec<String> = self
             .expr
             .keys()
@@ -87,35 +89,34 @@ impl Requirement {
             })
             .collect();
         Finding {
-            met: ground.truth(&self.expr),
+            met: evaluator.truth(&self.expr),
             says: said.join(", "),
         }
     }
 }
 
 /// Where keys are looked up.
-struct Ground<'a> {
+struct Evaluator<'a> {
     advice: &'a Value,
     pose: &'a Value,
 }
 
 /// A number in base units with its kind, or `None` in its place.
-type Number = (Option<f64>, Kind);
+type Number = (Option<f64>, ValueKind);
 
-impl Ground<'_> {
+impl Evaluator<'_> {
     fn truth(&self, expr: &Expr) -> Option<bool> {
         match expr {
             Expr::Not(a) => self.truth(a).map(|t| !t),
-            Expr::And(a, b) => match (self.truth(a), self.truth(b)) {
-                (Some(false), _) | (_, Some(false)) => Some(false),
-                (Some(true), Some(true)) => Some(true),
-                _ => None,
-            },
-            Expr::Or(a, b) => match (self.truth(a), self.truth(b)) {
-                (Some(true), _) | (_, Some(true)) => Some(true),
-                (Some(false), Some(false)) => Some(false),
-                _ => None,
-            },
+            Expr::Binary(op @ (Operator::And | Operator::Or), a, b) => {
+                // What decides by itself, whatever the other side is.
+                let decides = *op == Operator::Or;
+                match (self.truth(a), self.truth(b)) {
+                    (Some(a), Some(b)) if a != decides && b != decides => Some(!decides),
+                    (a, b) if a == Some(decides) || b == Some(decides) => Some(decides),
+                    _ => None,
+                }
+            }
             Expr::Compare(first, rest) => {
                 let mut left: &Expr = first;
                 let mut all = Some(true);
@@ -130,28 +131,16 @@ impl Ground<'_> {
                 all
             }
             Expr::Key(key) => key.find(self.advice, self.pose)?.as_bool(),
-            Expr::Number(..) | Expr::Text(_) | Expr::Negative(_) | Expr::Sum(..) => None,
+            Expr::Number(..) | Expr::Text(_) | Expr::Negative(_) | Expr::Binary(..) => None,
         }
     }
 
-    fn compared(&self, left: &Expr, how: Comparison, right: &Expr) -> Option<bool> {
+    fn compared(&self, left: &Expr, how: Operator, right: &Expr) -> Option<bool> {
         if let (Some(a), Some(b)) = (self.text(left), self.text(right)) {
-            return match how {
-                Comparison::Equal => Some(a == b),
-                Comparison::Unequal => Some(a != b),
-                _ => None,
-            };
+            return Some(how.holds(a.cmp(&b)));
         }
-        let (a, b, _) = aligned(self.number(left)?, self.number(right)?)?;
-        let (a, b) = (a?, b?);
-        Some(match how {
-            Comparison::Less => a < b,
-            Comparison::AtMost => a <= b,
-            Comparison::More => a > b,
-            Comparison::AtLeast => a >= b,
-            Comparison::Equal => a == b,
-            Comparison::Unequal => a != b,
-        })
+        let (a, b) = aligned(self.number(left)?, self.number(right)?)?;
+        Some(how.holds(a?.partial_cmp(&b?)?))
     }
 
     fn text(&self, expr: &Expr) -> Option<String> {
@@ -167,13 +156,13 @@ impl Ground<'_> {
 
     fn number(&self, expr: &Expr) -> Option<Number> {
         Some(match expr {
-            Expr::Number(value, None) => (Some(*value), Kind::Bare),
+            Expr::Number(value, None) => (Some(*value), ValueKind::Bare),
             Expr::Number(value, Some(unit)) => {
                 let measure = UNITS.get(*unit)?.1;
-                (Some(value * measure.scale), Kind::Number(measure))
+                (Some(value * measure.scale), ValueKind::Number(measure))
             }
             Expr::Key(key) => {
-                let Kind::Number(Measure { scale, .. }) = key.kind else {
+                let ValueKind::Number(UnitSize { scale, .. }) = key.kind else {
                     return None;
                 };
                 let found = key.find(self.advice, self.pose);
@@ -183,22 +172,21 @@ impl Ground<'_> {
                 let (value, kind) = self.number(a)?;
                 (value.map(|v| -v), kind)
             }
-            Expr::Sum(op, a, b) => {
+            Expr::Binary(op, a, b) => {
                 let (a, b) = (self.number(a)?, self.number(b)?);
                 let kind = quantity::result(*op, a.1, b.1).ok()?;
-                let (a, b) = match op {
-                    Sum::Plus | Sum::Minus => {
-                        let (a, b, _) = aligned(a, b)?;
-                        (a, b)
-                    }
-                    Sum::Times | Sum::Over => (a.0, b.0),
+                let work: fn(f64, f64) -> f64 = match op {
+                    Operator::Plus => |a, b| a + b,
+                    Operator::Minus => |a, b| a - b,
+                    Operator::Times => |a, b| a * b,
+                    Operator::Over => |a, b| a / b,
+                    _ => return None,
                 };
-                let value = a.zip(b).map(|(a, b)| match op {
-                    Sum::Plus => a + b,
-                    Sum::Minus => a - b,
-                    Sum::Times => a * b,
-                    Sum::Over => a / b,
-                });
+                let (a, b) = match op {
+                    Operator::Plus | Operator::Minus => aligned(a, b)?,
+                    _ => (a.0, b.0),
+                };
+                let value = a.zip(b).map(|(a, b)| work(a, b));
                 (value.filter(|v| v.is_finite()), kind)
             }
             _ => return None,
@@ -207,15 +195,15 @@ impl Ground<'_> {
 }
 
 /// Both numbers in base units: a bare one is taken in the unit of the other.
-fn aligned(a: Number, b: Number) -> Option<(Option<f64>, Option<f64>, Kind)> {
+fn aligned(a: Number, b: Number) -> Option<(Option<f64>, Option<f64>)> {
     let kind = quantity::aligned(a.1, b.1).ok()?;
     let scale = match kind {
-        Kind::Number(measure) => measure.scale,
+        ValueKind::Number(measure) => measure.scale,
         _ => 1.0,
     };
     let based = |(value, of): Number| match of {
-        Kind::Bare => value.map(|v| v * scale),
+        ValueKind::Bare => value.map(|v| v * scale),
         _ => value,
     };
-    Some((based(a), based(b), kind))
+    Some((based(a), based(b)))
 }

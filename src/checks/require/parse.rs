@@ -17,8 +17,8 @@
 
 use crate::checks::require::expr::Expr;
 use crate::checks::require::keys;
-use crate::checks::require::quantity;
-use crate::checks::require::quantity::{Comparison, Kind, Sum, UNITS};
+use crate::checks::require::operator::{COMPARISON, NOT, Operator, SIGN};
+use crate::checks::require::quantity::{self, UNITS, ValueKind};
 use std::iter::Peekable;
 
 /// Longest requirement, characters; with [`DEEPEST`] it bounds the depth of the tree.
@@ -29,7 +29,7 @@ const DEEPEST: usize = 50;
 /// What is wrong with the text of a requirement, and where.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{says} at character {at}")]
-pub struct Flaw {
+pub struct ParseError {
     /// Character, from 1.
     pub at: usize,
     /// What is wrong.
@@ -49,6 +49,14 @@ enum Token {
 }
 
 impl Token {
+    fn symbol(&self) -> Option<&str> {
+        match self {
+            Self::Word(w) => Some(w),
+            Self::Sign(s) => Some(s),
+            _ => None,
+        }
+    }
+
     fn shown(&self) -> String {
         match self {
             Self::Number(n) => format!("the number {n}"),
@@ -62,8 +70,8 @@ impl Token {
 
 const EXAMPLE: &str = "write it like: support_after_bridges_mm3 < 0.5 cm3 and height_mm <= 120";
 
-fn flaw(at: usize, says: impl Into<String>, hint: impl Into<String>) -> Flaw {
-    Flaw {
+fn error(at: usize, says: impl Into<String>, hint: impl Into<String>) -> ParseError {
+    ParseError {
         at,
         says: says.into(),
         hint: hint.into(),
@@ -74,9 +82,9 @@ fn flaw(at: usize, says: impl Into<String>, hint: impl Into<String>) -> Flaw {
 ///
 /// # Errors
 /// The first thing that is wrong, with its place.
-pub fn parse(text: &str) -> Result<Expr, Flaw> {
+pub fn parse(text: &str) -> Result<Expr, ParseError> {
     if text.chars().count() > LONGEST {
-        return Err(flaw(
+        return Err(error(
             LONGEST + 1,
             format!("longer than {LONGEST} characters"),
             "give --require several times; all of them must hold",
@@ -87,16 +95,16 @@ pub fn parse(text: &str) -> Result<Expr, Flaw> {
         deep: 0,
     };
     let start = parser.at();
-    let (expr, kind) = parser.any()?;
+    let (expr, kind) = parser.binary(0)?;
     let (at, token) = parser.next();
     match (token, kind) {
-        (Token::End, Kind::Truth) => Ok(expr),
-        (Token::End, _) => Err(flaw(
+        (Token::End, ValueKind::Truth) => Ok(expr),
+        (Token::End, _) => Err(error(
             start,
             format!("{} is no condition", kind.in_words()),
             format!("compare it with something; {EXAMPLE}"),
         )),
-        (token, _) => Err(flaw(
+        (token, _) => Err(error(
             at,
             format!("{} is not expected", token.shown()),
             EXAMPLE,
@@ -120,7 +128,7 @@ const HABITS: [(&str, &str); 7] = [
     ("≠", "!="),
 ];
 
-fn tokens(text: &str) -> Result<Vec<(usize, Token)>, Flaw> {
+fn tokens(text: &str) -> Result<Vec<(usize, Token)>, ParseError> {
     let mut out = Vec::new();
     let mut rest = text;
     let mut at = 1;
@@ -136,7 +144,7 @@ fn tokens(text: &str) -> Result<Vec<(usize, Token)>, Flaw> {
             let length = number_length(rest);
             let value = rest[..length].parse::<f64>().ok().filter(|v| v.is_finite());
             let value = value
-                .ok_or_else(|| flaw(at, format!("'{}' is no number", &rest[..length]), EXAMPLE))?;
+                .ok_or_else(|| error(at, format!("'{}' is no number", &rest[..length]), EXAMPLE))?;
             (length, Token::Number(value))
         } else if first.is_ascii_alphabetic() || first == '_' {
             let length = rest
@@ -146,18 +154,18 @@ fn tokens(text: &str) -> Result<Vec<(usize, Token)>, Flaw> {
         } else if first == '"' || first == '\'' {
             let inner = rest[1..]
                 .find(first)
-                .ok_or_else(|| flaw(at, "a text without its closing quote", EXAMPLE))?;
+                .ok_or_else(|| error(at, "a text without its closing quote", EXAMPLE))?;
             (inner + 2, Token::Text(rest[1..=inner].to_string()))
         } else if let Some(sign) = SIGNS.iter().find(|s| rest.starts_with(**s)) {
             (sign.len(), Token::Sign(sign))
         } else if let Some((habit, ours)) = HABITS.iter().find(|(h, _)| rest.starts_with(h)) {
-            return Err(flaw(
+            return Err(error(
                 at,
                 format!("'{habit}' means nothing here"),
                 format!("write {ours}"),
             ));
         } else {
-            return Err(flaw(at, format!("'{first}' means nothing here"), EXAMPLE));
+            return Err(error(at, format!("'{first}' means nothing here"), EXAMPLE));
         };
         out.push((at, token));
         at += rest[..length].chars().count();
@@ -183,7 +191,7 @@ fn number_length(text: &str) -> usize {
     length
 }
 
-type Typed = (Expr, Kind);
+type Typed = (Expr, ValueKind);
 
 struct Parser {
     tokens: Peekable<std::vec::IntoIter<(usize, Token)>>,
@@ -199,22 +207,18 @@ impl Parser {
         self.tokens.next().unwrap_or((1, Token::End))
     }
 
-    /// Takes the next token where it is one of these words or signs.
-    fn take<T: Copy>(&mut self, wanted: &[(&str, T)]) -> Option<(usize, T)> {
-        let (at, token) = self.tokens.peek()?;
-        let (at, shown) = match token {
-            Token::Word(w) => (*at, w.as_str()),
-            Token::Sign(s) => (*at, *s),
-            _ => return None,
-        };
-        let found = wanted.iter().find(|(w, _)| *w == shown)?.1;
-        self.tokens.next();
-        Some((at, found))
+    /// Takes the next token where it is this word or sign; its place.
+    fn take(&mut self, wanted: &str) -> Option<usize> {
+        let is = |(_, token): &(usize, Token)| token.symbol() == Some(wanted);
+        self.tokens.next_if(is).map(|(at, _)| at)
     }
 
-    fn deeper<T>(&mut self, inner: impl FnOnce(&mut Self) -> Result<T, Flaw>) -> Result<T, Flaw> {
+    fn deeper<T>(
+        &mut self,
+        inner: impl FnOnce(&mut Self) -> Result<T, ParseError>,
+    ) -> Result<T, ParseError> {
         if self.deep == DEEPEST {
-            return Err(flaw(
+            return Err(error(
                 self.at(),
                 format!("nested more than {DEEPEST} deep"),
                 "give --require several times; all of them must hold",
@@ -226,106 +230,73 @@ impl Parser {
         out
     }
 
-    fn any(&mut self) -> Result<Typed, Flaw> {
+    /// Takes the next token where it is an operator that binds at least so tightly.
+    fn operator(&mut self, least: u8) -> Option<(usize, Operator)> {
+        let (_, token) = self.tokens.peek()?;
+        let op = Operator::written(token.symbol()?).filter(|op| op.rank() >= least)?;
+        self.tokens.next().map(|(at, _)| (at, op))
+    }
+
+    /// Operands joined by operators that bind at least so tightly, from the left.
+    fn binary(&mut self, least: u8) -> Result<Typed, ParseError> {
         let start = self.at();
-        let mut left = self.all()?;
-        while let Some((at, ())) = self.take(&[("or", ())]) {
-            truth(start, "or", left.1)?;
-            let right = self.all()?;
-            truth(at, "or", right.1)?;
-            left = (Expr::Or(left.0.into(), right.0.into()), Kind::Truth);
-        }
-        Ok(left)
-    }
-
-    fn all(&mut self) -> Result<Typed, Flaw> {
-        let start = self.at();
-        let mut left = self.not()?;
-        while let Some((at, ())) = self.take(&[("and", ())]) {
-            truth(start, "and", left.1)?;
-            let right = self.not()?;
-            truth(at, "and", right.1)?;
-            left = (Expr::And(left.0.into(), right.0.into()), Kind::Truth);
-        }
-        Ok(left)
-    }
-
-    fn not(&mut self) -> Result<Typed, Flaw> {
-        if let Some((at, ())) = self.take(&[("not", ())]) {
-            let (inner, kind) = self.deeper(Self::not)?;
-            truth(at, "not", kind)?;
-            return Ok((Expr::Not(inner.into()), Kind::Truth));
-        }
-        self.compare()
-    }
-
-    fn compare(&mut self) -> Result<Typed, Flaw> {
-        const HOW: [(&str, Comparison); 6] = [
-            ("<", Comparison::Less),
-            ("<=", Comparison::AtMost),
-            (">", Comparison::More),
-            (">=", Comparison::AtLeast),
-            ("==", Comparison::Equal),
-            ("!=", Comparison::Unequal),
-        ];
-        let (first, mut last) = self.sum()?;
-        let mut rest = Vec::new();
-        while let Some((at, how)) = self.take(&HOW) {
-            let (expr, kind) = self.sum()?;
-            quantity::comparable(how, last, kind).map_err(|says| unfit(at, says))?;
-            rest.push((how, expr));
-            last = kind;
-        }
-        if rest.is_empty() {
-            return Ok((first, last));
-        }
-        Ok((Expr::Compare(first.into(), rest), Kind::Truth))
-    }
-
-    fn sum(&mut self) -> Result<Typed, Flaw> {
-        self.chain(&[("+", Sum::Plus), ("-", Sum::Minus)], Self::product)
-    }
-
-    fn product(&mut self) -> Result<Typed, Flaw> {
-        self.chain(&[("*", Sum::Times), ("/", Sum::Over)], Self::sign)
-    }
-
-    /// Operands joined by operators of one precedence, from the left.
-    fn chain(
-        &mut self,
-        operators: &[(&str, Sum)],
-        operand: fn(&mut Self) -> Result<Typed, Flaw>,
-    ) -> Result<Typed, Flaw> {
-        let (mut expr, mut kind) = operand(self)?;
-        while let Some((at, op)) = self.take(operators) {
-            let (right, right_kind) = operand(self)?;
-            kind = quantity::result(op, kind, right_kind).map_err(|says| unfit(at, says))?;
-            expr = Expr::Sum(op, expr.into(), right.into());
+        let (mut expr, mut kind) = self.operand(least)?;
+        // Of the value that the next comparison of a chain compares.
+        let mut last = None;
+        while let Some((at, op)) = self.operator(least) {
+            let joins = op.rank() < NOT;
+            if joins {
+                truth(start, op.symbol(), kind)?;
+            }
+            let (right, right_kind) = self.binary(op.rank() + 1)?;
+            if joins {
+                truth(at, op.symbol(), right_kind)?;
+            }
+            let left_kind = last.unwrap_or(kind);
+            kind = quantity::result(op, left_kind, right_kind).map_err(|says| unfit(at, says))?;
+            let compares = op.rank() == COMPARISON;
+            expr = match expr {
+                Expr::Compare(first, mut rest) if compares && last.is_some() => {
+                    rest.push((op, right));
+                    Expr::Compare(first, rest)
+                }
+                left if compares => Expr::Compare(left.into(), vec![(op, right)]),
+                left => Expr::Binary(op, left.into(), right.into()),
+            };
+            last = compares.then_some(right_kind);
         }
         Ok((expr, kind))
     }
 
-    fn sign(&mut self) -> Result<Typed, Flaw> {
-        let Some((at, ())) = self.take(&[("-", ())]) else {
+    /// What stands before or between operators that bind at least so tightly.
+    fn operand(&mut self, least: u8) -> Result<Typed, ParseError> {
+        if least <= NOT {
+            if let Some(at) = self.take("not") {
+                let (inner, kind) = self.deeper(|p| p.binary(NOT))?;
+                truth(at, "not", kind)?;
+                return Ok((Expr::Not(inner.into()), ValueKind::Truth));
+            }
+        }
+        let Some(at) = self.take("-") else {
             return self.atom();
         };
-        let (inner, kind) = self.deeper(Self::sign)?;
-        if matches!(kind, Kind::Truth | Kind::Text) {
+        let (inner, kind) = self.deeper(|p| p.operand(SIGN))?;
+        if matches!(kind, ValueKind::Truth | ValueKind::Text) {
             return Err(unfit(at, format!("{} has no sign", kind.in_words())));
         }
         Ok((Expr::Negative(inner.into()), kind))
     }
 
-    fn atom(&mut self) -> Result<Typed, Flaw> {
+    fn atom(&mut self) -> Result<Typed, ParseError> {
         let (at, token) = self.next();
         match token {
             Token::Number(value) => self.number(value),
-            Token::Text(text) => Ok((Expr::Text(text), Kind::Text)),
+            Token::Text(text) => Ok((Expr::Text(text), ValueKind::Text)),
             Token::Sign("(") => {
-                let inner = self.deeper(Self::any)?;
+                let inner = self.deeper(|p| p.binary(0))?;
                 match self.next() {
                     (_, Token::Sign(")")) => Ok(inner),
-                    (at, token) => Err(flaw(
+                    (at, token) => Err(error(
                         at,
                         format!("{} where a closing parenthesis is due", token.shown()),
                         "close it with )",
@@ -334,7 +305,7 @@ impl Parser {
             }
             Token::Word(word) if !["and", "or", "not"].contains(&word.as_str()) => {
                 let key = keys::find(&word).ok_or_else(|| {
-                    flaw(
+                    error(
                         at,
                         format!("'{word}' is no key"),
                         format!(
@@ -345,7 +316,7 @@ impl Parser {
                 })?;
                 Ok((Expr::Key(key), key.kind))
             }
-            token => Err(flaw(
+            token => Err(error(
                 at,
                 format!("{} where a value is due", token.shown()),
                 EXAMPLE,
@@ -354,15 +325,15 @@ impl Parser {
     }
 
     /// The number, with the unit that may follow.
-    fn number(&mut self, value: f64) -> Result<Typed, Flaw> {
+    fn number(&mut self, value: f64) -> Result<Typed, ParseError> {
         let (at, word) = match self.tokens.peek() {
             Some((at, Token::Word(word))) if word != "and" && word != "or" => (*at, word.clone()),
-            _ => return Ok((Expr::Number(value, None), Kind::Bare)),
+            _ => return Ok((Expr::Number(value, None), ValueKind::Bare)),
         };
         let index = UNITS.iter().position(|(name, _)| *name == word);
         let index = index.ok_or_else(|| {
             let known: Vec<&str> = UNITS.iter().map(|(name, _)| *name).collect();
-            flaw(
+            error(
                 at,
                 format!("'{word}' is no unit"),
                 format!("the units are {}", known.join(", ")),
@@ -371,13 +342,13 @@ impl Parser {
         self.tokens.next();
         Ok((
             Expr::Number(value, Some(index)),
-            Kind::Number(UNITS[index].1),
+            ValueKind::Number(UNITS[index].1),
         ))
     }
 }
 
-fn truth(at: usize, word: &str, kind: Kind) -> Result<(), Flaw> {
-    if kind == Kind::Truth {
+fn truth(at: usize, word: &str, kind: ValueKind) -> Result<(), ParseError> {
+    if kind == ValueKind::Truth {
         return Ok(());
     }
     Err(unfit(
@@ -386,8 +357,8 @@ fn truth(at: usize, word: &str, kind: Kind) -> Result<(), Flaw> {
     ))
 }
 
-fn unfit(at: usize, says: String) -> Flaw {
-    flaw(
+fn unfit(at: usize, says: String) -> ParseError {
+    error(
         at,
         says,
         "compare like with like; the ending of a key says its unit",

@@ -4,20 +4,22 @@
 //! written without a unit has none yet and takes that of what it is added to or
 //! compared with, so `stair_mean_um < 20` and `stair_mean_um < 0.02 mm` are the same.
 
+use crate::checks::require::operator::Operator;
+
 /// Exponents of mm, N, degree, minute, g.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Dimension([i32; 5]);
 
 /// A dimension and how many base units one unit of it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Measure {
+pub struct UnitSize {
     /// What is measured.
     pub dimension: Dimension,
     /// Base units in one unit; a bare number is multiplied by it.
     pub scale: f64,
 }
 
-impl Measure {
+impl UnitSize {
     /// A count, a ratio, a share.
     pub const NONE: Self = Self {
         dimension: Dimension([0; 5]),
@@ -42,63 +44,58 @@ impl Measure {
 }
 
 /// Units that may stand after a number, a dimension a block.
-pub const UNITS: &[(&str, Measure)] = &[
-    ("um", Measure::new([1, 0, 0, 0, 0], 1e-3)),
-    ("mm", Measure::new([1, 0, 0, 0, 0], 1.0)),
-    ("cm", Measure::new([1, 0, 0, 0, 0], 10.0)),
-    ("m", Measure::new([1, 0, 0, 0, 0], 1e3)),
-    ("in", Measure::new([1, 0, 0, 0, 0], 25.4)),
-    ("mm2", Measure::new([2, 0, 0, 0, 0], 1.0)),
-    ("cm2", Measure::new([2, 0, 0, 0, 0], 1e2)),
-    ("mm3", Measure::new([3, 0, 0, 0, 0], 1.0)),
-    ("cm3", Measure::new([3, 0, 0, 0, 0], 1e3)),
-    ("deg", Measure::new([0, 0, 1, 0, 0], 1.0)),
-    ("s", Measure::new([0, 0, 0, 1, 0], 1.0 / 60.0)),
-    ("min", Measure::new([0, 0, 0, 1, 0], 1.0)),
-    ("h", Measure::new([0, 0, 0, 1, 0], 60.0)),
-    ("g", Measure::new([0, 0, 0, 0, 1], 1.0)),
-    ("kg", Measure::new([0, 0, 0, 0, 1], 1e3)),
+pub const UNITS: &[(&str, UnitSize)] = &[
+    ("um", UnitSize::new([1, 0, 0, 0, 0], 1e-3)),
+    ("mm", UnitSize::new([1, 0, 0, 0, 0], 1.0)),
+    ("cm", UnitSize::new([1, 0, 0, 0, 0], 10.0)),
+    ("m", UnitSize::new([1, 0, 0, 0, 0], 1e3)),
+    ("in", UnitSize::new([1, 0, 0, 0, 0], 25.4)),
+    ("mm2", UnitSize::new([2, 0, 0, 0, 0], 1.0)),
+    ("cm2", UnitSize::new([2, 0, 0, 0, 0], 1e2)),
+    ("mm3", UnitSize::new([3, 0, 0, 0, 0], 1.0)),
+    ("cm3", UnitSize::new([3, 0, 0, 0, 0], 1e3)),
+    ("deg", UnitSize::new([0, 0, 1, 0, 0], 1.0)),
+    ("s", UnitSize::new([0, 0, 0, 1, 0], 1.0 / 60.0)),
+    ("min", UnitSize::new([0, 0, 0, 1, 0], 1.0)),
+    ("h", UnitSize::new([0, 0, 0, 1, 0], 60.0)),
+    ("g", UnitSize::new([0, 0, 0, 0, 1], 1.0)),
+    ("kg", UnitSize::new([0, 0, 0, 0, 1], 1e3)),
 ];
 
-/// Endings of key names that say a unit, longer ones before those they end in.
-const ENDINGS: &[(&str, Measure)] = &[
-    ("_mm_per_n", Measure::new([1, -1, 0, 0, 0], 1.0)),
-    ("_mm3_s", Measure::new([3, 0, 0, -1, 0], 60.0)),
-    ("_g_cm3", Measure::new([-3, 0, 0, 0, 1], 1e-3)),
-    ("_um", Measure::new([1, 0, 0, 0, 0], 1e-3)),
-    ("_mm", Measure::new([1, 0, 0, 0, 0], 1.0)),
-    ("_mm2", Measure::new([2, 0, 0, 0, 0], 1.0)),
-    ("_mm3", Measure::new([3, 0, 0, 0, 0], 1.0)),
-    ("_mm5", Measure::new([5, 0, 0, 0, 0], 1.0)),
-    ("_deg", Measure::new([0, 0, 1, 0, 0], 1.0)),
-    ("_s", Measure::new([0, 0, 0, 1, 0], 1.0 / 60.0)),
-    ("_min", Measure::new([0, 0, 0, 1, 0], 1.0)),
-    ("_g", Measure::new([0, 0, 0, 0, 1], 1.0)),
+/// Units that only key names carry.
+const DERIVED: &[(&str, UnitSize)] = &[
+    ("mm_per_n", UnitSize::new([1, -1, 0, 0, 0], 1.0)),
+    ("mm3_s", UnitSize::new([3, 0, 0, -1, 0], 60.0)),
+    ("g_cm3", UnitSize::new([-3, 0, 0, 0, 1], 1e-3)),
+    ("mm5", UnitSize::new([5, 0, 0, 0, 0], 1.0)),
 ];
 
 /// The unit of that name.
-pub fn unit(name: &str) -> Option<Measure> {
+pub fn unit(name: &str) -> Option<UnitSize> {
     UNITS.iter().find(|(n, _)| *n == name).map(|(_, m)| *m)
 }
 
+/// A name that ends in a unit, taken apart.
+fn split_unit(name: &str) -> Option<(&str, UnitSize)> {
+    let split =
+        |(unit, m): &(&str, UnitSize)| Some((name.strip_suffix(unit)?.strip_suffix('_')?, *m));
+    DERIVED.iter().chain(UNITS).find_map(split)
+}
+
 /// The measure that a dotted key name carries: of its last piece that says one.
-pub fn measure_of(name: &str) -> Measure {
-    name.rsplit('.')
-        .find_map(|piece| ENDINGS.iter().find(|(end, _)| piece.ends_with(end)))
-        .map_or(Measure::NONE, |(_, m)| *m)
+pub fn measure_of(name: &str) -> UnitSize {
+    let mut said = name.rsplit('.').filter_map(split_unit);
+    said.next().map_or(UnitSize::NONE, |(_, m)| m)
 }
 
 /// The name without the unit that it ends in.
 pub fn without_unit(name: &str) -> &str {
-    ENDINGS
-        .iter()
-        .find_map(|(end, _)| name.strip_suffix(end))
-        .unwrap_or(name)
+    split_unit(name).map_or(name, |(stem, _)| stem)
 }
 
 /// What kind of value an expression has.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Kind {
+pub enum ValueKind {
     /// True or false.
     Truth,
     /// A text.
@@ -106,10 +103,10 @@ pub enum Kind {
     /// Numbers without any unit.
     Bare,
     /// A number with a measure, in base units.
-    Number(Measure),
+    Number(UnitSize),
 }
 
-impl Kind {
+impl ValueKind {
     /// The kind in words, with an article.
     pub fn in_words(self) -> &'static str {
         const NAMES: [([i32; 5], &str); 7] = [
@@ -133,47 +130,16 @@ impl Kind {
     }
 }
 
-/// The four operations of arithmetic.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sum {
-    /// Addition.
-    Plus,
-    /// Subtraction.
-    Minus,
-    /// Multiplication.
-    Times,
-    /// Division.
-    Over,
-}
-
-/// Comparisons.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Comparison {
-    /// `<`
-    Less,
-    /// `<=`
-    AtMost,
-    /// `>`
-    More,
-    /// `>=`
-    AtLeast,
-    /// `==`
-    Equal,
-    /// `!=`
-    Unequal,
-}
-
 /// Two kinds brought to one, as a sum or a comparison of numbers needs it.
 ///
 /// # Errors
 /// What does not go together, as the end of a sentence.
-pub fn aligned(left: Kind, right: Kind) -> Result<Kind, String> {
+pub fn aligned(left: ValueKind, right: ValueKind) -> Result<ValueKind, String> {
     match (left, right) {
-        (Kind::Bare, Kind::Bare) => Ok(Kind::Bare),
-        (Kind::Bare, number @ Kind::Number(_)) | (number @ Kind::Number(_), Kind::Bare) => {
-            Ok(number)
-        }
-        (Kind::Number(a), Kind::Number(b)) if a.dimension == b.dimension => Ok(left),
+        (ValueKind::Bare, ValueKind::Bare) => Ok(ValueKind::Bare),
+        (ValueKind::Bare, number @ ValueKind::Number(_))
+        | (number @ ValueKind::Number(_), ValueKind::Bare) => Ok(number),
+        (ValueKind::Number(a), ValueKind::Number(b)) if a.dimension == b.dimension => Ok(left),
         _ => Err(format!(
             "{} on the left does not go with {} on the right",
             left.in_words(),
@@ -182,45 +148,39 @@ pub fn aligned(left: Kind, right: Kind) -> Result<Kind, String> {
     }
 }
 
-/// The kind of `left op right`.
+/// The kind of `left op right`; that of `and` and `or` is no matter of their sides.
 ///
 /// # Errors
 /// What does not go together, as the end of a sentence.
-pub fn result(op: Sum, left: Kind, right: Kind) -> Result<Kind, String> {
+pub fn result(op: Operator, left: ValueKind, right: ValueKind) -> Result<ValueKind, String> {
+    use Operator::{And, Equal, Minus, Or, Over, Plus, Times, Unequal};
     match (op, left, right) {
-        (Sum::Plus | Sum::Minus, ..) => match aligned(left, right)? {
-            Kind::Truth | Kind::Text => Err("only numbers can be added".into()),
+        (And | Or, ..) | (Equal | Unequal, ValueKind::Text, ValueKind::Text) => {
+            Ok(ValueKind::Truth)
+        }
+        (Plus | Minus, ..) => match aligned(left, right)? {
+            ValueKind::Truth | ValueKind::Text => Err("only numbers can be added".into()),
             kind => Ok(kind),
         },
-        (_, Kind::Bare, Kind::Bare) => Ok(Kind::Bare),
-        (_, Kind::Number(m), Kind::Bare) | (Sum::Times, Kind::Bare, Kind::Number(m)) => {
-            Ok(Kind::Number(m))
+        (Times | Over, ValueKind::Bare, ValueKind::Bare) => Ok(ValueKind::Bare),
+        (Times | Over, ValueKind::Number(m), ValueKind::Bare)
+        | (Times, ValueKind::Bare, ValueKind::Number(m)) => Ok(ValueKind::Number(m)),
+        (Over, ValueKind::Bare, ValueKind::Number(m)) => {
+            Ok(ValueKind::Number(UnitSize::NONE.times(m, -1)))
         }
-        (Sum::Over, Kind::Bare, Kind::Number(m)) => Ok(Kind::Number(Measure::NONE.times(m, -1))),
-        (_, Kind::Number(a), Kind::Number(b)) => Ok(Kind::Number(
-            a.times(b, if op == Sum::Times { 1 } else { -1 }),
-        )),
-        _ => Err(format!(
+        (Times | Over, ValueKind::Number(a), ValueKind::Number(b)) => {
+            let sign = if op == Times { 1 } else { -1 };
+            Ok(ValueKind::Number(a.times(b, sign)))
+        }
+        (Times | Over, ..) => Err(format!(
             "{} and {} cannot be multiplied or divided",
             left.in_words(),
             right.in_words()
         )),
-    }
-}
-
-/// Whether two kinds can be compared so.
-///
-/// # Errors
-/// What does not go together, as the end of a sentence.
-pub fn comparable(how: Comparison, left: Kind, right: Kind) -> Result<(), String> {
-    match (left, right) {
-        (Kind::Text, Kind::Text) => match how {
-            Comparison::Equal | Comparison::Unequal => Ok(()),
-            _ => Err("texts are compared by == and != only".into()),
-        },
-        (Kind::Truth, _) | (_, Kind::Truth) => Err(
+        (_, ValueKind::Text, ValueKind::Text) => Err("texts are compared by == and != only".into()),
+        (_, ValueKind::Truth, _) | (_, _, ValueKind::Truth) => Err(
             "what is true or false stands by itself, or after 'not', and is not compared".into(),
         ),
-        _ => aligned(left, right).map(|_| ()),
+        _ => aligned(left, right).map(|_| ValueKind::Truth),
     }
 }

@@ -1,6 +1,6 @@
 //! Reading, printing and judging requirements.
 
-use crate::checks::require::quantity::{Comparison, Kind, Sum, UNITS};
+use crate::checks::require::quantity::{UNITS, ValueKind};
 use crate::checks::require::*;
 use proptest::prelude::*;
 use serde_json::json;
@@ -183,8 +183,12 @@ fn truths() -> impl Strategy<Value = Expr> {
         prop_oneof![
             inner.clone().prop_map(|a| Expr::Negative(a.into())),
             (inner.clone(), inner.clone(), any::<bool>()).prop_map(|(a, b, plus)| {
-                Expr::Sum(
-                    if plus { Sum::Plus } else { Sum::Minus },
+                Expr::Binary(
+                    if plus {
+                        Operator::Plus
+                    } else {
+                        Operator::Minus
+                    },
                     a.into(),
                     b.into(),
                 )
@@ -192,20 +196,20 @@ fn truths() -> impl Strategy<Value = Expr> {
             (inner, 1u8..9, any::<bool>()).prop_map(|(a, n, times)| {
                 let n = Expr::Number(f64::from(n), None);
                 if times {
-                    Expr::Sum(Sum::Times, n.into(), a.into())
+                    Expr::Binary(Operator::Times, n.into(), a.into())
                 } else {
-                    Expr::Sum(Sum::Over, a.into(), n.into())
+                    Expr::Binary(Operator::Over, a.into(), n.into())
                 }
             }),
         ]
     });
     let how = prop_oneof![
-        Just(Comparison::Less),
-        Just(Comparison::AtMost),
-        Just(Comparison::More),
-        Just(Comparison::AtLeast),
-        Just(Comparison::Equal),
-        Just(Comparison::Unequal),
+        Just(Operator::Less),
+        Just(Operator::AtMost),
+        Just(Operator::More),
+        Just(Operator::AtLeast),
+        Just(Operator::Equal),
+        Just(Operator::Unequal),
     ];
     let compare = (length.clone(), prop::collection::vec((how, length), 1..3))
         .prop_map(|(first, rest)| Expr::Compare(first.into(), rest));
@@ -213,14 +217,22 @@ fn truths() -> impl Strategy<Value = Expr> {
         4 => compare,
         1 => Just(key("part.closed")),
         1 => "[a-z ']{0,5}".prop_map(move |t| {
-            Expr::Compare(key("confidence").into(), vec![(Comparison::Equal, Expr::Text(t))])
+            Expr::Compare(key("confidence").into(), vec![(Operator::Equal, Expr::Text(t))])
         }),
     ];
     leaf.prop_recursive(4, 16, 2, |inner| {
         prop_oneof![
             inner.clone().prop_map(|a| Expr::Not(a.into())),
-            (inner.clone(), inner.clone()).prop_map(|(a, b)| Expr::And(a.into(), b.into())),
-            (inner.clone(), inner).prop_map(|(a, b)| Expr::Or(a.into(), b.into())),
+            (inner.clone(), inner.clone()).prop_map(|(a, b)| Expr::Binary(
+                Operator::And,
+                a.into(),
+                b.into()
+            )),
+            (inner.clone(), inner).prop_map(|(a, b)| Expr::Binary(
+                Operator::Or,
+                a.into(),
+                b.into()
+            )),
         ]
     })
 }
@@ -262,10 +274,10 @@ fn units_of_one_kind_stand_in_the_ratios_of_the_si() {
         ("kg", 1000.0, "g"),
     ] {
         let of = |name| match quantity::unit(name) {
-            Some(m) => Kind::Number(m),
+            Some(m) => ValueKind::Number(m),
             None => panic!("{name}"),
         };
-        let (Kind::Number(a), Kind::Number(b)) = (of(one), of(other)) else {
+        let (ValueKind::Number(a), ValueKind::Number(b)) = (of(one), of(other)) else {
             panic!("{one}")
         };
         assert_eq!(a.dimension, b.dimension, "{one} {other}");

@@ -1,6 +1,6 @@
 //! How a run over a library goes on: a bar on a terminal, a line now and then elsewhere.
 
-use crate::library::Watch;
+use crate::library::RunObserver;
 use crate::words::{count, decimal};
 use indicatif::{ProgressBar, ProgressStyle};
 use std::cell::{Cell, RefCell};
@@ -85,7 +85,7 @@ impl Pace {
     }
 }
 
-impl Watch for Pace {
+impl RunObserver for Pace {
     fn begin(&self, parts: usize, bytes: u64) {
         self.parts.set([0, parts]);
         *self.work.borrow_mut() = [0, bytes + A_FILE * parts as u64];

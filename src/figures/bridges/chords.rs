@@ -1,6 +1,6 @@
 //! One fresh area cut into chords, and the direction that bridges it best.
 
-use super::plane::Area;
+use crate::plane::overlay::Area;
 use nalgebra::{Point2, Vector2};
 use std::f64::consts::PI;
 

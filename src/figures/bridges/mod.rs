@@ -31,10 +31,10 @@
 //! - A floating start is a piece of a layer that overlaps less than a speck of
 //!   the layer below.
 
+mod band;
 mod carried;
 mod chords;
 mod overlay;
-mod plane;
 mod ready;
 mod rows;
 mod screen;
@@ -47,15 +47,15 @@ use ready::{Ready, in_box};
 
 use super::stop::Stop;
 use super::{Bridge, FloatingStart, Layers, Piece};
-use crate::plane::polygon;
+use crate::plane::overlay::{Area, Window};
+use crate::plane::polygon::{self, Ends};
 use crate::settings::Settings;
 use carried::Field;
 use chords::{Cut, Cutter};
 use nalgebra::Point2;
 use overlay::{Cluster, Overlay};
-use plane::{Area, Line, Window};
 use rayon::prelude::*;
-use rows::{Rows, loops, printable};
+use rows::{Rows, printable};
 
 /// Layers that one task works through, so that each section is sorted once.
 const RUN: usize = 16;
@@ -270,8 +270,8 @@ impl Finder {
         let (mut near, mut all_fresh) = (*core, Vec::new());
         for _ in 0..8 {
             near = near.grown(carry + 0.5 * (near.hi - near.lo).max());
-            let of_gaps: Vec<Line> = gaps.iter().flat_map(|g| g.shortened(&near)).collect();
-            let band = plane::band(&overlay.lower.rows, &near, carry);
+            let of_gaps: Vec<Ends> = gaps.iter().flat_map(|g| g.shortened(&near)).collect();
+            let band = band::band(&overlay.lower.rows, &near, carry);
             all_fresh = grid.difference(&of_gaps, &band);
             all_fresh.retain(|f| f.mm2 >= smallest && core.meets(f.lo, f.hi));
             if all_fresh.iter().all(|f| near.holds(f.lo, f.hi)) {
@@ -372,9 +372,9 @@ fn inside(piece: &Piece, p: Point2<f64>) -> bool {
 /// Does the piece surely overlap the section below? A corner of one inside
 /// the other says so; where none is, the exact difference has to tell.
 fn rests(piece: &Piece, lower: &Ready) -> bool {
-    loops(piece).flatten().any(|&p| lower.rows.inside(p))
+    piece.loops().flatten().any(|&p| lower.rows.inside(p))
         || (lower.pieces.iter())
-            .flat_map(loops)
+            .flat_map(Piece::loops)
             .filter_map(|l| l.first())
             .any(|&p| in_box(p, piece.bounds[0], piece.bounds[1], 0.0) && inside(piece, p))
 }

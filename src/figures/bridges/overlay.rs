@@ -3,22 +3,22 @@
 //! Fresh places are few and small beside the outline of a layer, so areas are worked
 //! out near them only.
 
-use super::plane::{Area, Grid, Line, Window};
-use super::rows::loops;
 use super::screen::Stretch;
 use super::{Ready, in_box};
 use crate::figures::Piece;
+use crate::plane::overlay::{Area, IntegerGrid, Window};
+use crate::plane::polygon::Ends;
 use nalgebra::Point2;
 
 /// Outlines of the pieces that come near the window, cut short outside it.
 pub(super) fn outlines<'a>(
     pieces: impl IntoIterator<Item = &'a Piece>,
     window: &Window,
-) -> Vec<Line> {
+) -> Vec<Ends> {
     let mut out = Vec::new();
     for piece in pieces {
         if window.meets(piece.bounds[0], piece.bounds[1]) {
-            for points in loops(piece) {
+            for points in piece.loops() {
                 window.shorten(points, &mut out);
             }
         }
@@ -31,7 +31,7 @@ pub(super) struct Overlay<'a> {
     pub upper: Vec<&'a Piece>,
     pub lower: &'a Ready<'a>,
     pub carry: f64,
-    pub grid: Grid,
+    pub grid: IntegerGrid,
     /// All gaps, once a cluster has needed them.
     all: Option<Vec<Area>>,
     /// Boxes of the gaps that float, so that each is told once.
@@ -47,7 +47,7 @@ impl<'a> Overlay<'a> {
             upper,
             lower,
             carry,
-            grid: Grid::new(largest + 2.0 * carry),
+            grid: IntegerGrid::new(largest + 2.0 * carry),
             all: None,
             told: Vec::new(),
         }

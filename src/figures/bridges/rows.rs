@@ -93,11 +93,6 @@ impl Edge {
     }
 }
 
-/// The loops of a piece: the outer one first.
-pub(super) fn loops(piece: &Piece) -> impl Iterator<Item = &[Point2<f64>]> {
-    std::iter::once(piece.outer.as_slice()).chain(piece.holes.iter().map(Vec::as_slice))
-}
-
 /// The edges of a closed loop, in order.
 pub(super) fn edges(points: &[Point2<f64>]) -> impl Iterator<Item = Edge> + '_ {
     points
@@ -112,7 +107,10 @@ pub(super) fn printable(section: &Section, speck_mm2: f64) -> Vec<&Piece> {
         .pieces
         .iter()
         .filter(|p| p.area_mm2 >= speck_mm2)
-        .filter(|p| loops(p).all(|l| l.iter().all(|q| q.x.is_finite() && q.y.is_finite())))
+        .filter(|p| {
+            p.loops()
+                .all(|l| l.iter().all(|q| q.x.is_finite() && q.y.is_finite()))
+        })
         .collect()
 }
 
@@ -135,7 +133,7 @@ impl Rows {
     /// lists at about three entries an edge.
     pub fn new(pieces: &[Piece]) -> Self {
         let (mut all, mut starts) = (Vec::new(), vec![0]);
-        for points in pieces.iter().flat_map(loops) {
+        for points in pieces.iter().flat_map(Piece::loops) {
             all.extend(edges(points));
             starts.push(all.len() as u32);
         }

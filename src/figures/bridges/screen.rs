@@ -8,7 +8,7 @@
 //! carry: where neither shows anything, nothing is fresh. Along a straight line
 //! the parts within the carry of an edge are intervals, so nothing is sampled.
 
-use super::rows::{Edge, Rows, edges, loops};
+use super::rows::{Edge, Rows, edges};
 use crate::figures::Piece;
 use nalgebra::{Point2, Vector2};
 
@@ -135,7 +135,7 @@ pub(super) fn fresh_points(
             }
         });
     }
-    for points in below.iter().flat_map(loops) {
+    for points in below.iter().flat_map(Piece::loops) {
         let outward = |d: Vector2<f64>| Vector2::new(d.y, -d.x) / d.norm().max(f64::MIN_POSITIVE);
         let (Some(&first), Some(&last)) = (points.first(), points.last()) else {
             continue;

@@ -1,4 +1,5 @@
 use crate::gauge::card::*;
+use crate::mesh::bvh::FacetBvh;
 use crate::mesh::{ReadOptions, read_path};
 use std::path::Path;
 
@@ -12,16 +13,18 @@ fn card_of(file: &str, down: [f64; 3]) -> Card {
     let level = Pose::new(&down, &part.mesh.vertices);
     let posed = crate::pose::Posed::new(&part, level.clone());
     let [x, y] = posed.footprint_mm();
+    let features = Features::new(&part);
+    let opposite = features.opposite(&part, &FacetBvh::new(&part.mesh));
     card(
-        &part,
-        &Features::new(&part),
+        &features,
+        opposite,
         &level,
         [x, y, posed.height_mm],
         &Settings::default(),
     )
 }
 
-fn has(card: &Card, kind: Kind, along: &str, mm: f64, count: usize) -> bool {
+fn has(card: &Card, kind: Measurement, along: BuildAxis, mm: f64, count: usize) -> bool {
     card.lines.iter().any(|l| {
         l.kind == kind
             && l.along == along
@@ -38,9 +41,13 @@ fn the_rack_shows_its_slot_and_wells() {
     for (got, want) in sizes.iter().zip([100.0, 36.0, 34.0]) {
         assert!((got - want).abs() < 0.01, "{sizes:?}");
     }
-    assert!(has(&card, Kind::Bore, "Z", 27.0, 3), "{card:#?}");
     assert!(
-        has(&card, Kind::Slot, "Y", 8.0, 1) || has(&card, Kind::Slot, "X", 8.0, 1),
+        has(&card, Measurement::Bore, BuildAxis::Z, 27.0, 3),
+        "{card:#?}"
+    );
+    assert!(
+        has(&card, Measurement::Slot, BuildAxis::Y, 8.0, 1)
+            || has(&card, Measurement::Slot, BuildAxis::X, 8.0, 1),
         "{card:#?}"
     );
     assert!(card.notes[0].contains("Zero the calliper"));
@@ -51,8 +58,8 @@ fn the_rack_shows_its_slot_and_wells() {
 fn the_page_holder_shows_its_plate() {
     let card = card_of("page-holder.stl", [0.0, -1.0, 0.0]);
     assert!(
-        card.lines.iter().any(|l| l.kind == Kind::Thickness
-            && l.along == "X"
+        card.lines.iter().any(|l| l.kind == Measurement::Thickness
+            && l.along == BuildAxis::X
             && (l.nominal_mm - 4.0).abs() < 0.01),
         "{card:#?}"
     );

@@ -1,6 +1,6 @@
 use crate::gauge::readings::*;
 
-fn said(read: [f64; 3], nominal: [f64; 3]) -> Found {
+fn said(read: [f64; 3], nominal: [f64; 3]) -> ReadingAnalysis {
     compare(read, nominal, &Settings::default())
 }
 

@@ -10,9 +10,10 @@
 
 mod parquet;
 
-use super::columns::{COLUMNS, Cell};
+use super::columns::{COLUMNS, CellKind};
 use super::store::Store;
 use super::{Trouble, summary};
+use serde_json::Value;
 use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -24,7 +25,7 @@ use std::path::{Path, PathBuf};
 pub fn write(folder: &Path, store: &Store) -> Result<(), Trouble> {
     let mut lines = Output::new(folder, "parts.jsonl")?;
     let mut table = Output::new(folder, "parts.csv")?;
-    let mut columns = parquet::Table::new(Output::new(folder, "parts.parquet")?)?;
+    let mut columns = parquet::ParquetFile::new(Output::new(folder, "parts.parquet")?)?;
     let mut page = summary::Gathered::default();
     table.write(&(header() + "\r\n"))?;
     store.each(|record| {
@@ -124,18 +125,21 @@ fn header() -> String {
 }
 
 /// A row of the CSV with its line break.
-fn row(cells: &[Cell]) -> String {
-    let cells: Vec<String> = cells.iter().map(field).collect();
-    cells.join(",") + "\r\n"
+fn row(cells: &[Value]) -> String {
+    let fields = COLUMNS
+        .iter()
+        .zip(cells)
+        .map(|(column, cell)| field(column.kind, cell));
+    fields.collect::<Vec<_>>().join(",") + "\r\n"
 }
 
-fn field(cell: &Cell) -> String {
-    match cell {
-        Cell::Null => String::new(),
-        Cell::Text(text) => quoted(text),
-        Cell::Whole(n) => n.to_string(),
-        Cell::Number(x) => x.to_string(),
-        Cell::Truth(yes) => yes.to_string(),
+fn field(kind: CellKind, cell: &Value) -> String {
+    match (kind, cell) {
+        (_, Value::Null) => String::new(),
+        (_, Value::String(text)) => quoted(text),
+        // Never with an exponent.
+        (CellKind::Number, _) => cell.as_f64().unwrap_or_default().to_string(),
+        _ => cell.to_string(),
     }
 }
 
@@ -154,19 +158,24 @@ mod tests {
 
     #[test]
     fn text_is_quoted_as_the_rfc_wants() {
+        use CellKind::{Number, Text, Truth, Whole};
         let cells = [
-            Cell::Text("plain".into()),
-            Cell::Text("a, \"b\"\nc".into()),
-            Cell::Null,
-            Cell::Text(String::new()),
-            Cell::Number(1e-7),
-            Cell::Truth(true),
-            Cell::Whole(-3),
+            (Text, "plain".into()),
+            (Text, "a, \"b\"\nc".into()),
+            (Text, Value::Null),
+            (Text, "".into()),
+            (Number, 1e-7.into()),
+            (Number, 3.0.into()),
+            (Truth, true.into()),
+            (Whole, (-3).into()),
         ];
         assert_eq!(
-            row(&cells),
-            "plain,\"a, \"\"b\"\"\nc\",,\"\",0.0000001,true,-3\r\n"
+            cells
+                .map(|(kind, cell): (_, Value)| field(kind, &cell))
+                .join(","),
+            "plain,\"a, \"\"b\"\"\nc\",,\"\",0.0000001,3,true,-3"
         );
+        assert!(row(&vec![Value::Null; COLUMNS.len()]).ends_with(",\r\n"));
     }
 
     #[test]

@@ -4,7 +4,7 @@
 
 use super::Output;
 use crate::library::Trouble;
-use crate::library::columns::{COLUMNS, Cell, CellKind};
+use crate::library::columns::{COLUMNS, CellKind};
 use parquet::basic::{Compression, LogicalType, Repetition, Type as Physical};
 use parquet::column::writer::ColumnWriter;
 use parquet::data_type::ByteArray;
@@ -13,6 +13,7 @@ use parquet::file::metadata::KeyValue;
 use parquet::file::properties::WriterProperties;
 use parquet::file::writer::{SerializedColumnWriter, SerializedFileWriter};
 use parquet::schema::types::Type;
+use serde_json::Value;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -20,14 +21,14 @@ use std::sync::Arc;
 const GROUP: usize = 8192;
 
 /// A Parquet file in the making.
-pub(super) struct Table {
+pub(super) struct ParquetFile {
     writer: SerializedFileWriter<Output>,
     place: PathBuf,
     /// Cells by column.
-    gathered: Vec<Vec<Cell>>,
+    gathered: Vec<Vec<Value>>,
 }
 
-impl Table {
+impl ParquetFile {
     /// Begins the file.
     pub(super) fn new(out: Output) -> Result<Self, Trouble> {
         let place = out.beside.place.clone();
@@ -51,7 +52,7 @@ impl Table {
     }
 
     /// Adds a row.
-    pub(super) fn push(&mut self, cells: &[Cell]) -> Result<(), Trouble> {
+    pub(super) fn push(&mut self, cells: &[Value]) -> Result<(), Trouble> {
         for (column, cell) in self.gathered.iter_mut().zip(cells) {
             column.push(cell.clone());
         }
@@ -110,49 +111,22 @@ fn schema() -> Result<Type, ParquetError> {
 }
 
 /// Writes a column: a level of 1 where there is a value, of 0 where it is null.
-fn fill(column: &mut SerializedColumnWriter, cells: &[Cell]) -> Result<(), ParquetError> {
-    let levels: Vec<i16> = cells.iter().map(|c| i16::from(*c != Cell::Null)).collect();
+fn fill(column: &mut SerializedColumnWriter, cells: &[Value]) -> Result<(), ParquetError> {
+    let levels: Vec<i16> = cells.iter().map(|c| i16::from(!c.is_null())).collect();
     let levels = Some(levels.as_slice());
     match column.untyped() {
         ColumnWriter::ByteArrayColumnWriter(w) => {
-            let values: Vec<ByteArray> = cells
-                .iter()
-                .filter_map(|c| match c {
-                    Cell::Text(text) => Some(ByteArray::from(text.as_str())),
-                    _ => None,
-                })
-                .collect();
+            let values = known(cells, |c| c.as_str().map(ByteArray::from));
             w.write_batch(&values, levels, None)?;
         }
         ColumnWriter::Int64ColumnWriter(w) => {
-            let values: Vec<i64> = cells
-                .iter()
-                .filter_map(|c| match c {
-                    Cell::Whole(n) => Some(*n),
-                    _ => None,
-                })
-                .collect();
-            w.write_batch(&values, levels, None)?;
+            w.write_batch(&known(cells, Value::as_i64), levels, None)?;
         }
         ColumnWriter::DoubleColumnWriter(w) => {
-            let values: Vec<f64> = cells
-                .iter()
-                .filter_map(|c| match c {
-                    Cell::Number(x) => Some(*x),
-                    _ => None,
-                })
-                .collect();
-            w.write_batch(&values, levels, None)?;
+            w.write_batch(&known(cells, Value::as_f64), levels, None)?;
         }
         ColumnWriter::BoolColumnWriter(w) => {
-            let values: Vec<bool> = cells
-                .iter()
-                .filter_map(|c| match c {
-                    Cell::Truth(yes) => Some(*yes),
-                    _ => None,
-                })
-                .collect();
-            w.write_batch(&values, levels, None)?;
+            w.write_batch(&known(cells, Value::as_bool), levels, None)?;
         }
         _ => {
             return Err(ParquetError::General(
@@ -161,4 +135,8 @@ fn fill(column: &mut SerializedColumnWriter, cells: &[Cell]) -> Result<(), Parqu
         }
     }
     Ok(())
+}
+
+fn known<T>(cells: &[Value], of: impl Fn(&Value) -> Option<T>) -> Vec<T> {
+    cells.iter().filter_map(of).collect()
 }

@@ -1,25 +1,20 @@
-use super::super::record::{Origin, Refused};
+use super::super::walk::PartFile;
 use super::*;
+use crate::session::exit::{Exit, Failure};
 use serde_json::json;
 
 fn record(path: &str, defect: &str) -> Record {
-    let origin = Origin {
-        key: path.into(),
-        shown: path.into(),
+    let file = PartFile {
+        path: path.into(),
         bytes: 12,
     };
-    let refused = Refused {
-        exit: 3,
-        defect: defect.into(),
-        hint: "export it again".into(),
-        late: false,
-    };
+    let refused = Failure::new(Exit::Unreadable, "", defect, "export it again");
     let basis = Basis {
         sha256: Some(format!("{path}-sum")),
         settings: "s".into(),
         cut_at_s: Some(2.5),
     };
-    let mut record = Record::refused(&origin, &refused, basis).expect("plain");
+    let mut record = Record::refused(&file, &refused, basis).expect("plain");
     record.seconds = [0.25, 1.5];
     record.outlines.best = "M0 48l3 0z".into();
     record
@@ -137,9 +132,9 @@ fn of_a_large_library_the_worst_are_shown_and_then_the_first() {
         // All but ten are read and closed, and three of those need support.
         if i < 190 {
             let place = |n| super::super::columns::place(n).expect(n);
-            r.cells[place("status")] = Cell::Text("advised".into());
-            r.cells[place("broken")] = Cell::Truth(false);
-            r.cells[place("needs_support")] = Cell::Truth(i % 60 == 59);
+            r.cells[place("status")] = "advised".into();
+            r.cells[place("broken")] = false.into();
+            r.cells[place("needs_support")] = (i % 60 == 59).into();
         }
         store.put(&r).expect("put");
     }

@@ -1,8 +1,9 @@
 //! A distribution as a table whose bars are drawn: seen at a glance, and read aloud.
 
-use super::{NOTHING_MM3, grouped, of_parts};
-use crate::library::columns::{self, Cell};
+use super::words::{NOTHING_MM3, grouped, of_parts};
+use crate::library::columns;
 use crate::report::figures::SUPPORT;
+use serde_json::Value;
 
 /// Parts counted by one figure.
 pub struct Bins {
@@ -10,8 +11,6 @@ pub struct Bins {
     column: &'static str,
     /// A bin reaches from the edge before it up to this one, which is not in it.
     edges: &'static [(f64, &'static str)],
-    /// The bin beyond the last edge.
-    beyond: &'static str,
     counts: Vec<u64>,
 }
 
@@ -24,63 +23,47 @@ const VOLUME: &[(f64, &str)] = &[
     (1e5, "to 100 cm³"),
 ];
 
+/// Bins of a time, min.
+const TIME: &[(f64, &str)] = &[
+    (10.0, "to 10 min"),
+    (30.0, "to 30 min"),
+    (60.0, "to 1 h"),
+    (180.0, "to 3 h"),
+    (600.0, "to 10 h"),
+];
+
+/// Bins of a ratio.
+const RATIO: &[(f64, &str)] = &[
+    (2.0, "to 2"),
+    (4.0, "to 4"),
+    (8.0, "to 8"),
+    (15.0, "to 15"),
+    (30.0, "to 30"),
+];
+
 /// Every distribution of the page.
 pub fn all() -> Vec<Bins> {
-    let bins = |caption, column, edges: &'static [(f64, &'static str)], beyond| Bins {
+    let bins = |caption, column, edges: &'static [(f64, &'static str)]| Bins {
         caption,
         column,
         edges,
-        beyond,
         counts: vec![0; edges.len() + 1],
     };
     vec![
-        bins(
-            "Support in the best pose",
-            "support_needed_mm3",
-            VOLUME,
-            "more",
-        ),
-        bins(
-            "Support that turning saves",
-            "support_saved_mm3",
-            VOLUME,
-            "more",
-        ),
-        bins(
-            "Printing time",
-            "print_min",
-            &[
-                (10.0, "to 10 min"),
-                (30.0, "to 30 min"),
-                (60.0, "to 1 h"),
-                (180.0, "to 3 h"),
-                (600.0, "to 10 h"),
-            ],
-            "more",
-        ),
-        bins(
-            "Slenderness",
-            "slender_ratio",
-            &[
-                (2.0, "to 2"),
-                (4.0, "to 4"),
-                (8.0, "to 8"),
-                (15.0, "to 15"),
-                (30.0, "to 30"),
-            ],
-            "more",
-        ),
+        bins("Support in the best pose", "support_needed_mm3", VOLUME),
+        bins("Support that turning saves", "support_saved_mm3", VOLUME),
+        bins("Printing time", "print_min", TIME),
+        bins("Slenderness", "slender_ratio", RATIO),
     ]
 }
 
 impl Bins {
     /// Counts a part, unless the figure is not known.
-    pub fn take(&mut self, cells: &[Cell]) {
-        let place = columns::place(self.column).and_then(|i| cells.get(i));
-        let x = match place {
-            _ if self.column == SUPPORT.key => columns::support_mm3(cells),
-            Some(Cell::Number(x)) => Some(*x),
-            _ => None,
+    pub fn take(&mut self, cells: &[Value]) {
+        let x = if self.column == SUPPORT.key {
+            columns::support_mm3(cells)
+        } else {
+            columns::named(cells, self.column).as_f64()
         };
         let Some(x) = x else { return };
         let bin = self.edges.partition_point(|(edge, _)| x >= *edge);
@@ -93,7 +76,7 @@ impl Bins {
         let most = self.counts.iter().copied().max().unwrap_or(0).max(1);
         let names = self.edges.iter().map(|(_, name)| *name);
         let rows: String = names
-            .chain([self.beyond])
+            .chain(["more"])
             .zip(&self.counts)
             .map(|(name, n)| {
                 format!(
@@ -121,14 +104,14 @@ mod tests {
         let mut bins = all().remove(0);
         let place = columns::place(bins.column).expect("a column");
         let with = |cell| {
-            let mut cells = vec![Cell::Null; columns::COLUMNS.len()];
+            let mut cells = vec![Value::Null; columns::COLUMNS.len()];
             cells[place] = cell;
             cells
         };
         for x in [0.0, 99.0, 100.0, 5e5] {
-            bins.take(&with(Cell::Number(x)));
+            bins.take(&with(Value::from(x)));
         }
-        bins.take(&with(Cell::Null));
+        bins.take(&with(Value::Null));
         assert_eq!(bins.counts, [1, 1, 1, 0, 0, 1]);
         assert!(bins.table().contains("4 parts"));
     }

@@ -1,22 +1,14 @@
 //! One part on the page.
 
-use super::saved;
-use crate::library::columns::{self, Cell};
+use super::words::saved;
+use crate::library::columns::{self, GROUPS};
 use crate::library::outline::BOX;
 use crate::library::record::Record;
 use crate::report::figures::{HEIGHT, PRINTING, SLENDERNESS, SUPPORT, SWAY};
 use crate::report::html::escape;
 use crate::words::{decimal, side_down, three};
 use nalgebra::{Unit, Vector3};
-
-/// Kinds of parts that the table can be cut down to: letter, words, column.
-pub const KINDS: [(&str, &str, &str); 5] = [
-    ("s", "need support", "needs_support"),
-    ("w", "sway", "sways"),
-    ("f", "do not fit the bed", "does_not_fit"),
-    ("l", "lie poorly in their file", "loaded_poor"),
-    ("b", "have a broken file", "broken"),
-];
+use serde_json::Value;
 
 /// Columns of the table after the figure: name and unit.
 pub const HEADS: [(&str, &str); 9] = [
@@ -38,26 +30,20 @@ const MOST_LETTERS: usize = 200;
 pub struct PartRow<'a>(pub &'a Record, pub usize);
 
 impl PartRow<'_> {
-    fn cell(&self, name: &str) -> Option<&Cell> {
-        columns::place(name).and_then(|i| self.0.cells.get(i))
+    fn cell(&self, name: &str) -> &Value {
+        columns::named(&self.0.cells, name)
     }
 
     fn text(&self, name: &str) -> &str {
-        match self.cell(name) {
-            Some(Cell::Text(text)) => text,
-            _ => "",
-        }
+        self.cell(name).as_str().unwrap_or_default()
     }
 
     fn number(&self, name: &str) -> Option<f64> {
-        match self.cell(name) {
-            Some(Cell::Number(x)) => Some(*x),
-            _ => None,
-        }
+        self.cell(name).as_f64()
     }
 
     fn is(&self, name: &str) -> bool {
-        self.cell(name) == Some(&Cell::Truth(true))
+        self.cell(name) == true
     }
 
     /// The path as it is.
@@ -81,10 +67,9 @@ impl PartRow<'_> {
 
     /// The row of the table with its line break.
     pub fn row(&self) -> String {
-        let kinds: String = KINDS
-            .iter()
-            .filter(|(_, _, column)| self.is(column))
-            .map(|(letter, _, _)| *letter)
+        let kinds: String = (GROUPS.iter())
+            .filter(|g| self.is(g.column))
+            .map(|g| g.letter)
             .collect();
         let number = |value: Option<f64>, per: f64| match value {
             Some(x) => format!("<td data-v=\"{}\">{}</td>", x / per, shown(x / per)),
@@ -128,13 +113,10 @@ impl PartRow<'_> {
             "close" => says.push("a close call".into()),
             _ => {}
         }
-        if let Some(Cell::Whole(n)) = self.cell("remarks") {
-            if *n > 0 {
-                says.push(format!(
-                    "{} on the file",
-                    crate::words::count(*n as usize, "remark", "remarks")
-                ));
-            }
+        let remarks = self.cell("remarks").as_u64().unwrap_or(0) as usize;
+        if remarks > 0 {
+            let remarks = crate::words::count(remarks, "remark", "remarks");
+            says.push(format!("{remarks} on the file"));
         }
         says.join("; ")
     }
@@ -187,23 +169,19 @@ fn cut(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::library::record::{Basis, Origin, Refused};
+    use crate::library::record::Basis;
+    use crate::library::walk::PartFile;
+    use crate::session::exit::{Exit, Failure};
 
     #[test]
     fn a_hostile_name_is_text_and_of_bounded_length() {
         let name = format!("{}<script>alert(1)</script>.stl", "x/".repeat(2000));
-        let origin = Origin {
-            key: name.clone(),
-            shown: name,
+        let file = PartFile {
+            path: name.into(),
             bytes: 0,
         };
-        let refused = Refused {
-            exit: 3,
-            defect: "is <b>empty</b>".into(),
-            hint: "h".into(),
-            late: false,
-        };
-        let record = Record::refused(&origin, &refused, Basis::default()).expect("plain");
+        let why = Failure::new(Exit::Unreadable, "", "is <b>empty</b>", "h");
+        let record = Record::refused(&file, &why, Basis::default()).expect("plain");
         let row = PartRow(&record, 0).row();
         assert!(!row.contains("<script>") && !row.contains("<b>"), "{row}");
         assert!(row.contains("&lt;script&gt;") && row.len() < 1700, "{row}");

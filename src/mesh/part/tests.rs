@@ -491,13 +491,16 @@ fn sheets_and_single_triangles_are_no_solid_however_they_are_turned() {
         // As a single-precision file would hold it.
         p.iter_mut().for_each(|c| *c = f64::from(*c as f32));
     }
-    assert_eq!(Part::new(sheet).unwrap_err(), Fault::Flat);
-    assert_eq!(Part::new(rounded).unwrap_err(), Fault::Flat);
+    assert_eq!(Part::new(sheet).unwrap_err(), ReadFault::Flat);
+    assert_eq!(Part::new(rounded).unwrap_err(), ReadFault::Flat);
     let single = mesh(&[[0., 0., 1.], [1., 0., 0.], [0., 1., 0.]], &[[0, 1, 2]]);
-    assert_eq!(Part::new(single).unwrap_err(), Fault::Flat);
+    assert_eq!(Part::new(single).unwrap_err(), ReadFault::Flat);
     let line = mesh(&[[0., 0., 0.], [1., 1., 1.], [2., 2., 2.]], &[[0, 1, 2]]);
-    assert_eq!(Part::new(line).unwrap_err(), Fault::NoTriangles);
-    assert_eq!(Part::new(Mesh::default()).unwrap_err(), Fault::NoTriangles);
+    assert_eq!(Part::new(line).unwrap_err(), ReadFault::NoTriangles);
+    assert_eq!(
+        Part::new(Mesh::default()).unwrap_err(),
+        ReadFault::NoTriangles
+    );
     // A tenth of a layer of thickness is a solid.
     assert!(Part::new(cuboid([0.; 3], [200., 200., 0.02])).is_ok());
 }
@@ -507,13 +510,13 @@ fn broken_meshes_are_refused() {
     let far = mesh(&[[0.; 3], [1.; 3]], &[[0, 1, 2]]);
     assert_eq!(
         Part::new(far).unwrap_err(),
-        Fault::IndexOutOfRange {
+        ReadFault::IndexOutOfRange {
             index: 2,
             vertices: 2
         }
     );
     let nan = mesh(&[[0.; 3], [1.; 3], [f64::NAN; 3]], &[[0, 1, 2]]);
-    assert_eq!(Part::new(nan).unwrap_err(), Fault::NotFinite);
+    assert_eq!(Part::new(nan).unwrap_err(), ReadFault::NotFinite);
 }
 
 #[test]
@@ -538,7 +541,7 @@ proptest::proptest! {
     ) {
         let points: Vec<[f64; 3]> = points.iter().map(|p| p.map(f64::from)).collect();
         let raw = mesh(&points, &triangles);
-        if Part::new(raw.clone()).is_err_and(|e| matches!(e, Fault::IndexOutOfRange { .. })) {
+        if Part::new(raw.clone()).is_err_and(|e| matches!(e, ReadFault::IndexOutOfRange { .. })) {
             return Ok(());
         }
         let welded = crate::mesh::weld::weld_indexed(&raw.vertices, &raw.triangles);

@@ -1,7 +1,8 @@
 //! A mesh that is in memory already: vertices and faces of another program.
 
-use super::{FARTHEST_MM, ReadOptions, check_count, doubtful_units};
-use crate::mesh::error::Fault;
+use super::raw::{ReadOptions, check_count};
+use super::{FARTHEST_MM, to_mm};
+use crate::mesh::error::ReadFault;
 use crate::mesh::units::Units;
 use crate::mesh::weld::weld_points;
 use crate::mesh::{Defect, Part};
@@ -34,11 +35,11 @@ pub enum ArrayFault {
     },
     /// The arrays hold no mesh that can be worked with.
     #[error("the mesh {0}")]
-    NoPart(Fault),
+    NoPart(ReadFault),
 }
 
-impl From<Fault> for ArrayFault {
-    fn from(fault: Fault) -> Self {
+impl From<ReadFault> for ArrayFault {
+    fn from(fault: ReadFault) -> Self {
         Self::NoPart(fault)
     }
 }
@@ -80,17 +81,7 @@ pub fn from_arrays(
         |i| Point3::from(vertex(i)),
         (0..faces).map(|row| face(row).map(|i| i as u32)),
     );
-    if units != Units::Millimeter {
-        for p in &mut mesh.vertices {
-            p.coords *= scale;
-        }
-    }
-    if mesh.triangles.is_empty() {
-        return Err(Fault::NoTriangles.into());
-    }
-    let notes = mesh
-        .bounds()
-        .and_then(|(lo, hi)| doubtful_units(lo, hi, units));
+    let notes = to_mm(&mut mesh, units)?;
     let (part, defects) = Part::new(mesh)?;
     Ok((part, defects, notes.into_iter().collect()))
 }

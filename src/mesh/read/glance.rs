@@ -1,8 +1,9 @@
 //! What a file seems to be, from its first bytes and its length: enough to walk a
 //! folder of all sorts of files without reading each in full.
 
+use super::raw::Format;
 use super::sniff::{self, Content};
-use super::{Format, stl};
+use super::{stl, text};
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
@@ -13,9 +14,6 @@ use zip::ZipArchive;
 const HEAD: u64 = 1 << 16;
 /// The same for a text that begins with nothing but comments.
 const LONG_HEAD: u64 = 1 << 22;
-/// Endings that say that a file is meant to be a mesh.
-const ENDINGS: [&str; 5] = ["stl", "3mf", "obj", "ply", "off"];
-
 /// What a file seems to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Glance {
@@ -64,7 +62,7 @@ pub fn glance(path: &Path) -> io::Result<Glance> {
 
 /// Whether a path ends as those of mesh files do, in either case.
 pub fn named_as_mesh(path: &Path) -> bool {
-    ENDINGS.iter().any(|e| ends_in(path, e))
+    Format::of_ending(path).is_some()
 }
 
 fn ends_in(path: &Path, ending: &str) -> bool {
@@ -73,7 +71,7 @@ fn ends_in(path: &Path, ending: &str) -> bool {
 }
 
 fn only_comments(head: &[u8]) -> bool {
-    sniff::without_mark(head)
+    text::without_mark(head)
         .split(|&b| b == b'\n' || b == b'\r')
         .map(<[u8]>::trim_ascii)
         .all(|line| line.is_empty() || line[0] == b'#')

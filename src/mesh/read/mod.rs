@@ -16,13 +16,13 @@ mod stl;
 mod text;
 mod threemf;
 
-use super::error::{Fault, Flaw, ReadError};
+use super::error::{LocatedFault, ReadError, ReadFault};
 use super::units::{Units, UnitsOrigin};
 use super::{Defect, Mesh, Part};
-use crate::words::hex;
+use crate::words::{hex, three};
 use nalgebra::Point3;
+use raw::Raw;
 pub use raw::{Format, ReadOptions};
-use raw::{Raw, check_count};
 use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::Read;
@@ -64,7 +64,7 @@ impl Loaded {
 /// Reads a mesh file.
 ///
 /// # Errors
-/// The file cannot be read, or holds no mesh; see [`Fault`].
+/// The file cannot be read, or holds no mesh; see [`ReadFault`].
 pub fn read_path(path: &Path, options: &ReadOptions) -> Result<Loaded, ReadError> {
     read_bytes(
         &path.display().to_string(),
@@ -81,18 +81,18 @@ pub fn file_bytes(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, ReadErr
     bytes_of(path, options).map_err(|flaw| ReadError::new(&path.display().to_string(), flaw))
 }
 
-fn bytes_of(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, Flaw> {
+fn bytes_of(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, LocatedFault> {
     use std::io::ErrorKind;
     let failed = |error: std::io::Error| match error.kind() {
-        ErrorKind::NotFound => Fault::NotFound,
-        ErrorKind::PermissionDenied => Fault::NoPermission,
-        ErrorKind::IsADirectory => Fault::Folder,
-        _ => Fault::Unreadable(error.to_string()),
+        ErrorKind::NotFound => ReadFault::NotFound,
+        ErrorKind::PermissionDenied => ReadFault::NoPermission,
+        ErrorKind::IsADirectory => ReadFault::Folder,
+        _ => ReadFault::Unreadable(error.to_string()),
     };
     let file = File::open(path).map_err(failed)?;
     let length = file.metadata().map_err(failed)?;
     if length.is_dir() {
-        return Err(Fault::Folder.into());
+        return Err(ReadFault::Folder.into());
     }
     // The stated length only sizes the buffer; a device or pipe states none.
     let mut bytes = Vec::with_capacity(length.len().min(options.byte_limit) as usize);
@@ -100,9 +100,11 @@ fn bytes_of(path: &Path, options: &ReadOptions) -> Result<Vec<u8>, Flaw> {
         .read_to_end(&mut bytes)
         .map_err(failed)?;
     if bytes.len() as u64 > options.byte_limit {
-        return Err(
-            Fault::Unreadable(format!("more than {} MB", options.byte_limit / 1_000_000)).into(),
-        );
+        return Err(ReadFault::Unreadable(format!(
+            "more than {} MB",
+            options.byte_limit / 1_000_000
+        ))
+        .into());
     }
     Ok(bytes)
 }
@@ -118,7 +120,7 @@ const FARTHEST_MM: f64 = 1e50;
 /// Reads a mesh from bytes; `name` is only for messages.
 ///
 /// # Errors
-/// The bytes hold no mesh; see [`Fault`].
+/// The bytes hold no mesh; see [`ReadFault`].
 pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loaded, ReadError> {
     let (sha256, read) = rayon::join(|| checksum(bytes), || read_raw(bytes, options));
     let (format, mut raw) = read.map_err(|flaw| ReadError::new(name, flaw))?;
@@ -128,26 +130,16 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
         (None, Some(units)) => (units, UnitsOrigin::File),
         (None, None) => (Units::Millimeter, UnitsOrigin::Assumed),
     };
-    if units != Units::Millimeter {
-        let scale = units.mm();
-        for p in &mut raw.mesh.vertices {
-            p.coords *= scale;
-        }
-    }
-    if raw.mesh.triangles.is_empty() {
-        return Err(ReadError::new(name, Fault::NoTriangles.into()));
-    }
+    let odd = to_mm(&mut raw.mesh, units).map_err(|fault| ReadError::new(name, fault.into()))?;
     if raw
         .mesh
         .vertices
         .iter()
         .any(|p| p.iter().any(|c| c.is_nan() || c.abs() > FARTHEST_MM))
     {
-        return Err(ReadError::new(name, Fault::NotFinite.into()));
+        return Err(ReadError::new(name, ReadFault::NotFinite.into()));
     }
-    if let Some((lo, hi)) = raw.mesh.bounds() {
-        raw.notes.extend(doubtful_units(lo, hi, units));
-    }
+    raw.notes.extend(odd);
     Ok(Loaded {
         name: name.to_owned(),
         mesh: raw.mesh,
@@ -159,7 +151,22 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
     })
 }
 
-fn read_raw(bytes: &[u8], options: &ReadOptions) -> Result<(Format, Raw), Flaw> {
+/// Brings a mesh to mm; a remark where its size is doubtful.
+fn to_mm(mesh: &mut Mesh, units: Units) -> Result<Option<String>, ReadFault> {
+    if units != Units::Millimeter {
+        for p in &mut mesh.vertices {
+            p.coords *= units.mm();
+        }
+    }
+    if mesh.triangles.is_empty() {
+        return Err(ReadFault::NoTriangles);
+    }
+    Ok(mesh
+        .bounds()
+        .and_then(|(lo, hi)| doubtful_units(lo, hi, units)))
+}
+
+fn read_raw(bytes: &[u8], options: &ReadOptions) -> Result<(Format, Raw), LocatedFault> {
     use sniff::Content;
     let (format, raw) = match sniff::content(bytes)? {
         Content::StlBinary => (Format::Stl, stl::read_binary(bytes, options)?),
@@ -183,12 +190,8 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
     }
     let word = if extent < LEAST_MM { "small" } else { "large" };
     let shown = |scale: f64| {
-        format!(
-            "{} x {} x {} mm",
-            short(size.x * scale),
-            short(size.y * scale),
-            short(size.z * scale)
-        )
+        let [x, y, z] = <[f64; 3]>::from(size * scale).map(short);
+        format!("{x} x {y} x {z} mm")
     };
     // Inches before metres and centimetres: of two that fit, the one nearest to a
     // hand-sized part of 60 mm, by ratio.
@@ -218,21 +221,10 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
 
 /// Three significant digits, without an exponent where the number is at home in mm.
 fn short(value: f64) -> String {
-    let magnitude = value.abs();
-    if magnitude >= 1e7 || (magnitude > 0.0 && magnitude < 1e-5) {
+    if value >= 1e7 || (value > 0.0 && value < 1e-5) {
         return format!("{value:.2e}");
     }
-    let digits = if magnitude >= 100.0 {
-        0
-    } else {
-        2 - magnitude.max(1e-9).log10().floor() as i32
-    };
-    let text = format!("{value:.*}", usize::try_from(digits).unwrap_or(0));
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    three(value)
 }
 
 #[cfg(test)]

@@ -1,45 +1,27 @@
 //! Wavefront OBJ: vertices and faces; everything else is left out.
 
 use super::polygon::Faces;
+use super::raw::{Raw, ReadOptions};
 use super::text::{self, Words};
-use super::{Raw, ReadOptions, sniff};
-use crate::mesh::error::{Fault, Flaw, Place};
+use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
 /// Words that begin a statement.
-const STATEMENTS: [&[u8]; 27] = [
-    b"v", b"vt", b"vn", b"vp", b"f", b"fo", b"l", b"p", b"o", b"g", b"s", b"mg", b"mtllib",
-    b"usemtl", b"usemap", b"maplib", b"cstype", b"deg", b"curv", b"curv2", b"surf", b"parm",
-    b"trim", b"hole", b"end", b"lod", b"bevel",
-];
+const STATEMENTS: &str = "v vt vn vp f fo l p o g s mg mtllib usemtl usemap maplib cstype deg \
+    curv curv2 surf parm trim hole end lod bevel";
 
 /// Further statements of the format, with which no file begins: curves, surfaces and
 /// scripts (Wavefront's "Object Files", version 3.0, from memory).
-const RARE: [&[u8]; 19] = [
-    b"bmat",
-    b"step",
-    b"con",
-    b"scrv",
-    b"sp",
-    b"c_interp",
-    b"d_interp",
-    b"ctech",
-    b"stech",
-    b"shadow_obj",
-    b"trace_obj",
-    b"call",
-    b"csh",
-    b"bsp",
-    b"bzp",
-    b"cdc",
-    b"cdp",
-    b"res",
-    b"trace_mat",
-];
+const RARE: &str = "bmat step con scrv sp c_interp d_interp ctech stech shadow_obj trace_obj \
+    call csh bsp bzp cdc cdp res trace_mat";
 
 /// Whether a line that begins with `word` can be OBJ.
 pub(super) fn is_statement(word: &[u8]) -> bool {
-    STATEMENTS.contains(&word)
+    is_among(STATEMENTS, word)
+}
+
+fn is_among(list: &str, word: &[u8]) -> bool {
+    list.split_ascii_whitespace().any(|w| w.as_bytes() == word)
 }
 
 /// Statements that are none of the format: how many, and the first with its line.
@@ -72,8 +54,8 @@ struct Face {
 }
 
 /// Reads an OBJ file. Faces may name vertices that follow later.
-pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
-    let mut words = Words::continued(sniff::without_mark(bytes));
+pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
+    let mut words = Words::continued(text::without_mark(bytes));
     let mut points: Vec<Point3<f64>> = Vec::new();
     let mut corners: Vec<i64> = Vec::new();
     let mut faces: Vec<Face> = Vec::new();
@@ -99,7 +81,7 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
             Some(word) => {
                 if is_statement(word) {
                     statements += 1;
-                } else if !RARE.contains(&word) {
+                } else if !is_among(RARE, word) {
                     unknown.add(words.line(), word);
                 }
                 skip_statement(&mut words);
@@ -112,13 +94,13 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
     // Writers add statements of their own; without a single face it is no OBJ at all.
     if faces.is_empty() {
         return Err(match unknown.first {
-            Some(_) if points.is_empty() => Fault::NotAMesh.into(),
-            Some((line, word)) => Flaw::at_line(
-                Fault::BadRecord(format!("unknown statement '{word}'")),
+            Some(_) if points.is_empty() => ReadFault::NotAMesh.into(),
+            Some((line, word)) => LocatedFault::at_line(
+                ReadFault::BadRecord(format!("unknown statement '{word}'")),
                 line,
             ),
-            None if points.is_empty() && statements == 0 => Fault::NotAMesh.into(),
-            None => Fault::NoTriangles.into(),
+            None if points.is_empty() && statements == 0 => ReadFault::NotAMesh.into(),
+            None => ReadFault::NoTriangles.into(),
         });
     }
 
@@ -131,11 +113,8 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
                 .ok()
                 .filter(|v| (*v as usize) < points.len());
             let vertex = vertex.ok_or_else(|| {
-                let fault = Fault::IndexOutOfRange {
-                    index: index.saturating_add(1),
-                    vertices: points.len() as u64,
-                };
-                Flaw::at_line(fault, face.line)
+                let fault = ReadFault::no_vertex(index.saturating_add(1), points.len());
+                LocatedFault::at_line(fault, face.line)
             })?;
             polygon.push(vertex);
         }
@@ -153,7 +132,11 @@ fn skip_statement(words: &mut Words) {
 
 /// Reads `f a/b/c ...` into zero-based vertex numbers; a relative number counts
 /// back from the vertices read so far. Range is checked when all are known.
-fn read_face(words: &mut Words, vertices: usize, corners: &mut Vec<i64>) -> Result<Face, Flaw> {
+fn read_face(
+    words: &mut Words,
+    vertices: usize,
+    corners: &mut Vec<i64>,
+) -> Result<Face, LocatedFault> {
     let from = corners.len();
     let line = words.line();
     while let Some(word) = words.word_on_line() {
@@ -168,21 +151,13 @@ fn read_face(words: &mut Words, vertices: usize, corners: &mut Vec<i64>) -> Resu
         let index = text::integer(number)
             .ok_or_else(|| words.bad(format!("a face has no index in '{}'", text::shown(word))))?;
         let zero_based = match index {
-            0 => {
-                let fault = Fault::IndexOutOfRange {
-                    index: 0,
-                    vertices: vertices as u64,
-                };
-                return Err(words.flaw(fault));
-            }
             1.. => index - 1,
+            // Zero is no number of a vertex.
+            0 => -1,
             _ => index.saturating_add(vertices as i64),
         };
         if zero_based < 0 {
-            return Err(words.flaw(Fault::IndexOutOfRange {
-                index,
-                vertices: vertices as u64,
-            }));
+            return Err(words.flaw(ReadFault::no_vertex(index, vertices)));
         }
         corners.push(zero_based);
     }

@@ -4,9 +4,9 @@
 //! (Geomview's manual, from memory).
 
 use super::polygon::Faces;
+use super::raw::{Raw, ReadOptions, check_count};
 use super::text::{self, Words};
-use super::{Raw, ReadOptions, check_count, sniff};
-use crate::mesh::error::{Fault, Flaw, Place};
+use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
 /// Whether the first word of a file is an OFF keyword; the counts may be glued to it.
@@ -19,31 +19,21 @@ fn split_header(word: &[u8]) -> Option<(&[u8], &[u8])> {
     let at = word.windows(3).position(|w| w == b"OFF")?;
     let (prefix, tail) = (&word[..at], &word[at + 3..]);
     let known = [
-        &b""[..],
-        b"C",
-        b"N",
-        b"CN",
-        b"ST",
-        b"STC",
-        b"STN",
-        b"STCN",
-        b"4",
-        b"C4",
-        b"n",
-        b"4n",
+        "", "C", "N", "CN", "ST", "STC", "STN", "STCN", "4", "C4", "n", "4n",
     ];
-    (known.contains(&prefix) && tail.iter().all(u8::is_ascii_digit)).then_some((prefix, tail))
+    let is_known = known.iter().any(|k| k.as_bytes() == prefix);
+    (is_known && tail.iter().all(u8::is_ascii_digit)).then_some((prefix, tail))
 }
 
 /// Reads an OFF file.
-pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
-    let bytes = sniff::without_mark(bytes);
+pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
+    let bytes = text::without_mark(bytes);
     let text = Uncommented::new(bytes);
     let mut words = text.words();
     let header = words.word().unwrap_or_default();
-    let (prefix, glued) = split_header(header).ok_or(Fault::NotAMesh)?;
+    let (prefix, glued) = split_header(header).ok_or(ReadFault::NotAMesh)?;
     if prefix.contains(&b'4') || prefix.contains(&b'n') {
-        return Err(words.flaw(Fault::Unsupported("OFF of other than three dimensions")));
+        return Err(words.flaw(ReadFault::Unsupported("OFF of other than three dimensions")));
     }
     let first = words.word_on_line();
     if first == Some(b"BINARY") {
@@ -111,9 +101,8 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
             let vertex = u32::try_from(index)
                 .ok()
                 .filter(|v| u64::from(*v) < vertices);
-            polygon.push(
-                vertex.ok_or_else(|| words.flaw(Fault::IndexOutOfRange { index, vertices }))?,
-            );
+            let fault = || words.flaw(ReadFault::no_vertex(index, vertices as usize));
+            polygon.push(vertex.ok_or_else(fault)?);
         }
         split.add(&points, &polygon, Place::Line(words.line()), options)?;
         words.end_line();
@@ -122,7 +111,7 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
 }
 
 /// A count that is a plain non-negative number.
-fn count(word: Option<&[u8]>, words: &Words, what: &str) -> Result<u64, Flaw> {
+fn count(word: Option<&[u8]>, words: &Words, what: &str) -> Result<u64, LocatedFault> {
     let word = word.ok_or_else(|| words.missing(what))?;
     text::integer(word)
         .and_then(|n| u64::try_from(n).ok())
@@ -161,10 +150,10 @@ struct Binary<'a> {
 }
 
 impl Binary<'_> {
-    fn next(&mut self, what: &str) -> Result<[u8; 4], Flaw> {
+    fn next(&mut self, what: &str) -> Result<[u8; 4], LocatedFault> {
         let cut = || {
-            Flaw::at_byte(
-                Fault::CutShort(format!("{what} is missing")),
+            LocatedFault::at_byte(
+                ReadFault::CutShort(format!("{what} is missing")),
                 self.bytes.len(),
             )
         };
@@ -177,24 +166,24 @@ impl Binary<'_> {
         Ok(*raw)
     }
 
-    fn count(&mut self, what: &str) -> Result<u32, Flaw> {
+    fn count(&mut self, what: &str) -> Result<u32, LocatedFault> {
         let at = self.at;
         let value = u32::from_be_bytes(self.next(what)?);
         // Four bytes each: no count can exceed what is left.
         if u64::from(value) * 4 > self.bytes.len() as u64 {
-            return Err(Flaw::at_byte(
-                Fault::CutShort(format!("{what} is {value}")),
+            return Err(LocatedFault::at_byte(
+                ReadFault::CutShort(format!("{what} is {value}")),
                 at,
             ));
         }
         Ok(value)
     }
 
-    fn skip(&mut self, fields: usize, what: &str) -> Result<(), Flaw> {
+    fn skip(&mut self, fields: usize, what: &str) -> Result<(), LocatedFault> {
         (0..fields).try_for_each(|_| self.next(what).map(drop))
     }
 
-    fn read(mut self, prefix: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
+    fn read(mut self, prefix: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
         let vertices = self.count("the vertex count")?;
         let faces = self.count("the face count")?;
         self.skip(1, "the edge count")?;
@@ -209,7 +198,7 @@ impl Binary<'_> {
                 let at = self.at;
                 let value = f32::from_be_bytes(self.next("a vertex")?);
                 if !value.is_finite() {
-                    return Err(Flaw::at_byte(Fault::NotFinite, at));
+                    return Err(LocatedFault::at_byte(ReadFault::NotFinite, at));
                 }
                 *slot = f64::from(value);
             }
@@ -226,11 +215,8 @@ impl Binary<'_> {
                 let at = self.at;
                 let index = u32::from_be_bytes(self.next("a vertex index of a face")?);
                 if index >= vertices {
-                    let fault = Fault::IndexOutOfRange {
-                        index: i64::from(index),
-                        vertices: u64::from(vertices),
-                    };
-                    return Err(Flaw::at_byte(fault, at));
+                    let fault = ReadFault::no_vertex(index, vertices as usize);
+                    return Err(LocatedFault::at_byte(fault, at));
                 }
                 polygon.push(index);
             }

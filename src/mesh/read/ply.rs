@@ -4,60 +4,34 @@
 //! `vertex_index`) of element `face`; all other elements and properties are skipped.
 
 use super::polygon::Faces;
+use super::raw::{Raw, ReadOptions, check_count};
 use super::text::{self, Words};
-use super::{Raw, ReadOptions, check_count, sniff};
-use crate::mesh::error::{Fault, Flaw, Place};
+use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Scalar {
-    I8,
-    U8,
-    I16,
-    U16,
-    I32,
-    U32,
-    F32,
-    F64,
+/// How a number is stored.
+#[derive(Clone, Copy)]
+struct Scalar {
+    /// Bytes.
+    size: usize,
+    /// Its value, of little-endian bytes that are zero beyond the size.
+    value: fn([u8; 8]) -> f64,
 }
 
 impl Scalar {
     fn named(word: &[u8]) -> Option<Self> {
-        Some(match word {
-            b"char" | b"int8" => Self::I8,
-            b"uchar" | b"uint8" => Self::U8,
-            b"short" | b"int16" => Self::I16,
-            b"ushort" | b"uint16" => Self::U16,
-            b"int" | b"int32" => Self::I32,
-            b"uint" | b"uint32" => Self::U32,
-            b"float" | b"float32" => Self::F32,
-            b"double" | b"float64" => Self::F64,
+        let (size, value): (usize, fn([u8; 8]) -> f64) = match word {
+            b"char" | b"int8" => (1, |b| (u64::from_le_bytes(b) as i8).into()),
+            b"uchar" | b"uint8" => (1, |b| (u64::from_le_bytes(b) as u8).into()),
+            b"short" | b"int16" => (2, |b| (u64::from_le_bytes(b) as i16).into()),
+            b"ushort" | b"uint16" => (2, |b| (u64::from_le_bytes(b) as u16).into()),
+            b"int" | b"int32" => (4, |b| (u64::from_le_bytes(b) as i32).into()),
+            b"uint" | b"uint32" => (4, |b| (u64::from_le_bytes(b) as u32).into()),
+            b"float" | b"float32" => (4, |b| f32::from_bits(u64::from_le_bytes(b) as u32).into()),
+            b"double" | b"float64" => (8, f64::from_le_bytes),
             _ => return None,
-        })
-    }
-
-    fn size(self) -> usize {
-        match self {
-            Self::I8 | Self::U8 => 1,
-            Self::I16 | Self::U16 => 2,
-            Self::I32 | Self::U32 | Self::F32 => 4,
-            Self::F64 => 8,
-        }
-    }
-
-    /// Value of the first [`Self::size`] of `raw`, which is little-endian.
-    fn value(self, raw: [u8; 8]) -> f64 {
-        let [a, b, c, d, ..] = raw;
-        match self {
-            Self::I8 => f64::from(a as i8),
-            Self::U8 => f64::from(a),
-            Self::I16 => f64::from(i16::from_le_bytes([a, b])),
-            Self::U16 => f64::from(u16::from_le_bytes([a, b])),
-            Self::I32 => f64::from(i32::from_le_bytes([a, b, c, d])),
-            Self::U32 => f64::from(u32::from_le_bytes([a, b, c, d])),
-            Self::F32 => f64::from(f32::from_le_bytes([a, b, c, d])),
-            Self::F64 => f64::from_le_bytes(raw),
-        }
+        };
+        Some(Self { size, value })
     }
 }
 
@@ -90,8 +64,8 @@ enum Encoding {
 }
 
 /// Reads a PLY file.
-pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
-    let bytes = sniff::without_mark(bytes);
+pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
+    let bytes = text::without_mark(bytes);
     let mut words = Words::new(bytes, 1);
     let (encoding, elements) = read_header(&mut words)?;
     let body = bytes.len() - words.left();
@@ -108,12 +82,12 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
         read_element(element, &mut source, &mut points, &mut polygons, options)?;
     }
     if polygons.ends.is_empty() && elements.iter().any(|e| e.name == b"tristrips") {
-        return Err(Fault::Unsupported("PLY triangle strips").into());
+        return Err(ReadFault::Unsupported("PLY triangle strips").into());
     }
     polygons.into_mesh(&points, options)
 }
 
-fn read_header(words: &mut Words) -> Result<(Encoding, Vec<Element>), Flaw> {
+fn read_header(words: &mut Words) -> Result<(Encoding, Vec<Element>), LocatedFault> {
     let mut encoding = None;
     let mut elements: Vec<Element> = Vec::new();
     let missing = |words: &Words| words.missing("the end of the header");
@@ -166,7 +140,7 @@ fn read_header(words: &mut Words) -> Result<(Encoding, Vec<Element>), Flaw> {
     }
 }
 
-fn read_property(words: &mut Words, element: Option<&Element>) -> Result<Property, Flaw> {
+fn read_property(words: &mut Words, element: Option<&Element>) -> Result<Property, LocatedFault> {
     let scalar = |words: &mut Words| {
         let word = words.word_on_line().unwrap_or_default();
         Scalar::named(word)
@@ -200,35 +174,29 @@ struct Source<'a> {
 }
 
 impl Source<'_> {
-    fn value(&mut self, scalar: Scalar, what: &str) -> Result<f64, Flaw> {
+    fn value(&mut self, scalar: Scalar, what: &str) -> Result<f64, LocatedFault> {
         let big = match self.encoding {
-            Encoding::Text => {
-                let word = self.words.word().ok_or_else(|| self.words.missing(what))?;
-                return text::number(word).ok_or_else(|| {
-                    let shown = text::shown(word);
-                    self.words.bad(format!("{what} is not a number: '{shown}'"))
-                });
-            }
+            Encoding::Text => return self.words.number(what),
             Encoding::Little => false,
             Encoding::Big => true,
         };
-        let size = scalar.size();
+        let size = scalar.size;
         let Some(found) = self.bytes.get(self.at..self.at + size) else {
-            let fault = Fault::CutShort(format!("{what} is missing"));
-            return Err(Flaw::at_byte(fault, self.bytes.len()));
+            let fault = ReadFault::CutShort(format!("{what} is missing"));
+            return Err(LocatedFault::at_byte(fault, self.bytes.len()));
         };
         self.at += size;
         let mut raw = [0u8; 8];
         for (i, b) in found.iter().enumerate() {
             raw[if big { size - 1 - i } else { i }] = *b;
         }
-        Ok(scalar.value(raw))
+        Ok((scalar.value)(raw))
     }
 
-    fn flaw(&self, fault: Fault) -> Flaw {
+    fn flaw(&self, fault: ReadFault) -> LocatedFault {
         match self.encoding {
             Encoding::Text => self.words.flaw(fault),
-            Encoding::Little | Encoding::Big => Flaw::at_byte(fault, self.at),
+            Encoding::Little | Encoding::Big => LocatedFault::at_byte(fault, self.at),
         }
     }
 
@@ -247,14 +215,14 @@ fn read_element(
     points: &mut Vec<Point3<f64>>,
     polygons: &mut Polygons,
     options: &ReadOptions,
-) -> Result<(), Flaw> {
+) -> Result<(), LocatedFault> {
     if element.properties.is_empty() {
         return Ok(());
     }
     // A value takes at least one byte: a count beyond that is not worth starting on.
     if element.count > source.left() + 1 {
         let name = String::from_utf8_lossy(&element.name).into_owned();
-        return Err(source.flaw(Fault::CutShort(format!(
+        return Err(source.flaw(ReadFault::CutShort(format!(
             "{} bytes are left for {} of element '{}'",
             source.left(),
             element.count,
@@ -265,7 +233,7 @@ fn read_element(
     if is_vertex {
         let axes = |axis| element.properties.iter().any(|p| p.used == Use::Axis(axis));
         if !(0..3).all(axes) {
-            return Err(source.flaw(Fault::BadRecord("vertices lack x, y or z".to_owned())));
+            return Err(source.flaw(ReadFault::BadRecord("vertices lack x, y or z".to_owned())));
         }
     }
     for _ in 0..element.count {
@@ -276,7 +244,7 @@ fn read_element(
                 Some(count) => {
                     let length = source.value(count, "the length of a list")?;
                     if !(length >= 0.0 && length.fract() == 0.0 && length <= source.left() as f64) {
-                        return Err(source.flaw(Fault::CutShort(format!(
+                        return Err(source.flaw(ReadFault::CutShort(format!(
                             "a list of {length} values does not fit into the file"
                         ))));
                     }
@@ -288,7 +256,7 @@ fn read_element(
                 match property.used {
                     Use::None => {}
                     Use::Axis(_) if !value.is_finite() => {
-                        return Err(source.flaw(Fault::NotFinite));
+                        return Err(source.flaw(ReadFault::NotFinite));
                     }
                     Use::Axis(axis) => point[axis] = value,
                     Use::Corners => polygons.corners.push(corner(value, source)?),
@@ -307,11 +275,11 @@ fn read_element(
 }
 
 /// A vertex index; whether there are that many vertices is checked at the end.
-fn corner(value: f64, source: &Source) -> Result<u32, Flaw> {
+fn corner(value: f64, source: &Source) -> Result<u32, LocatedFault> {
     if value.fract() == 0.0 && (0.0..f64::from(u32::MAX)).contains(&value) {
         return Ok(value as u32);
     }
-    Err(source.flaw(Fault::BadRecord(format!("{value} is no vertex index"))))
+    Err(source.flaw(ReadFault::BadRecord(format!("{value} is no vertex index"))))
 }
 
 /// Faces in flat lists: corners, and where each face ends.
@@ -322,11 +290,9 @@ struct Polygons {
 }
 
 impl Polygons {
-    fn into_mesh(self, points: &[Point3<f64>], options: &ReadOptions) -> Result<Raw, Flaw> {
-        let vertices = points.len() as u64;
-        if let Some(index) = self.corners.iter().find(|v| u64::from(**v) >= vertices) {
-            let index = i64::from(*index);
-            return Err(Fault::IndexOutOfRange { index, vertices }.into());
+    fn into_mesh(self, points: &[Point3<f64>], options: &ReadOptions) -> Result<Raw, LocatedFault> {
+        if let Some(index) = self.corners.iter().find(|v| **v as usize >= points.len()) {
+            return Err(ReadFault::no_vertex(*index, points.len()).into());
         }
         let mut faces = Faces::default();
         let mut from = 0;

@@ -1,7 +1,7 @@
 //! Polygons to triangles: a fan where that is right, ears where the outline is hollow.
 
-use super::{Raw, ReadOptions, check_count};
-use crate::mesh::error::{Fault, Place};
+use super::raw::{Raw, ReadOptions, check_count};
+use crate::mesh::error::{Place, ReadFault};
 use crate::mesh::weld::weld_indexed;
 use earcut::Earcut;
 use nalgebra::{Point3, Vector3};
@@ -56,7 +56,7 @@ impl Faces {
         polygon: &[u32],
         place: Place,
         options: &ReadOptions,
-    ) -> Result<(), Fault> {
+    ) -> Result<(), ReadFault> {
         let before = self.triangles.len();
         check_count((before + polygon.len().saturating_sub(2)) as u64, options)?;
         if polygon.len() <= 3 {

@@ -1,7 +1,7 @@
 //! What all readers share: formats, limits, and what a reader hands over.
 
 use super::super::Mesh;
-use super::super::error::Fault;
+use super::super::error::ReadFault;
 use super::super::units::Units;
 use serde::Serialize;
 
@@ -72,10 +72,10 @@ pub(super) struct Raw {
 }
 
 /// Refuses more triangles than `options` or the 32-bit corner numbers allow.
-pub(super) fn check_count(triangles: u64, options: &ReadOptions) -> Result<(), Fault> {
+pub(super) fn check_count(triangles: u64, options: &ReadOptions) -> Result<(), ReadFault> {
     let limit = options.triangle_limit.min(u64::from(u32::MAX) / 3 - 1);
     if triangles > limit {
-        return Err(Fault::TooManyTriangles { triangles, limit });
+        return Err(ReadFault::TooManyTriangles { triangles, limit });
     }
     Ok(())
 }

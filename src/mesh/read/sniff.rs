@@ -1,7 +1,8 @@
 //! Telling formats apart by content; a file's ending is never asked.
 
 use super::stl;
-use crate::mesh::error::{Fault, Flaw};
+use super::text::without_mark;
+use crate::mesh::error::{LocatedFault, ReadFault};
 
 /// What the bytes are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,9 +29,9 @@ const ARCHIVES: [(&[u8], &str); 6] = [
 ///
 /// A binary STL is recognised by its length before anything else: its 80-byte
 /// header is free text and may well begin with `solid`.
-pub(super) fn content(bytes: &[u8]) -> Result<Content, Flaw> {
+pub(super) fn content(bytes: &[u8]) -> Result<Content, LocatedFault> {
     if bytes.is_empty() {
-        return Err(Fault::Empty.into());
+        return Err(ReadFault::Empty.into());
     }
     let is_binary_length = stl::binary_length(bytes) == Some(bytes.len() as u64);
     if is_binary_length && bytes.len() > stl::HEADER {
@@ -41,11 +42,11 @@ pub(super) fn content(bytes: &[u8]) -> Result<Content, Flaw> {
     }
     for (magic, kind) in ARCHIVES {
         if bytes.starts_with(magic) {
-            return Err(Fault::Archive(kind).into());
+            return Err(ReadFault::Archive(kind).into());
         }
     }
     if bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff") {
-        return Err(Fault::Unsupported("16-bit text").into());
+        return Err(ReadFault::Unsupported("16-bit text").into());
     }
     if let Some(text) = text_format(without_mark(bytes)) {
         return Ok(text);
@@ -54,12 +55,7 @@ pub(super) fn content(bytes: &[u8]) -> Result<Content, Flaw> {
     if is_binary_length || stl::looks_binary(bytes) {
         return Ok(Content::StlBinary);
     }
-    Err(Fault::NotAMesh.into())
-}
-
-/// The bytes after a UTF-8 byte-order mark, if there is one.
-pub(super) fn without_mark(bytes: &[u8]) -> &[u8] {
-    bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)
+    Err(ReadFault::NotAMesh.into())
 }
 
 fn text_format(bytes: &[u8]) -> Option<Content> {

@@ -4,9 +4,9 @@
 //! bytes: normal, three corners (single-precision floats), two attribute bytes.
 //! The stored normals are not used; corner order decides.
 
+use super::raw::{Raw, ReadOptions, check_count};
 use super::text::{self, Words};
-use super::{Raw, ReadOptions, check_count, sniff};
-use crate::mesh::error::{Fault, Flaw};
+use crate::mesh::error::{LocatedFault, ReadFault};
 use crate::mesh::weld::weld_corners;
 use nalgebra::Point3;
 use rayon::prelude::*;
@@ -47,15 +47,15 @@ pub(super) fn looks_binary(bytes: &[u8]) -> bool {
 }
 
 /// Reads a binary STL.
-pub(super) fn read_binary(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
+pub(super) fn read_binary(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
     let expected = binary_length(bytes)
-        .ok_or_else(|| Fault::CutShort("the header is incomplete".to_owned()))?;
+        .ok_or_else(|| ReadFault::CutShort("the header is incomplete".to_owned()))?;
     let length = bytes.len() as u64;
     if length < expected {
         let there = (length - HEADER as u64) / RECORD as u64;
         let count = (expected - HEADER as u64) / RECORD as u64;
-        return Err(Flaw::at_byte(
-            Fault::CutShort(format!("{there} of {count} triangles are there")),
+        return Err(LocatedFault::at_byte(
+            ReadFault::CutShort(format!("{there} of {count} triangles are there")),
             bytes.len(),
         ));
     }
@@ -96,8 +96,8 @@ pub(super) fn read_binary(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Fl
         .collect();
     if let Some((chunk, t)) = bad.iter().enumerate().find_map(|(c, t)| t.map(|t| (c, t))) {
         let record = chunk * CHUNK + t;
-        return Err(Flaw::at_byte(
-            Fault::NotFinite,
+        return Err(LocatedFault::at_byte(
+            ReadFault::NotFinite,
             HEADER + RECORD * record + 12,
         ));
     }
@@ -114,8 +114,8 @@ pub(super) fn read_binary(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Fl
 /// Reads a text STL: any number of solids, named or not, in any letter case.
 ///
 /// A missing `endsolid` is tolerated; a facet that is not finished is not.
-pub(super) fn read_text(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw> {
-    let mut words = Words::new(sniff::without_mark(bytes), 1);
+pub(super) fn read_text(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
+    let mut words = Words::new(text::without_mark(bytes), 1);
     let mut keys: Vec<[u64; 3]> = Vec::new();
     let mut in_facet = None;
     let mut solids = 0u32;
@@ -142,15 +142,7 @@ pub(super) fn read_text(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Flaw
         } else if is(b"normal") {
             // Not used, so a normal of `nan` is no reason to refuse the facet.
             for _ in 0..3 {
-                let component = words
-                    .word()
-                    .ok_or_else(|| words.missing("a normal component"))?;
-                if text::number(component).is_none() {
-                    return Err(words.bad(format!(
-                        "a normal component is not a number: '{}'",
-                        text::shown(component)
-                    )));
-                }
+                words.number("a normal component")?;
             }
         } else if is(b"endfacet") {
             if in_facet.take() != Some(3) {

@@ -13,7 +13,7 @@ fn read(bytes: &[u8]) -> Result<Loaded, ReadError> {
     read_bytes("part", bytes, &ReadOptions::default())
 }
 
-fn fault(bytes: &[u8]) -> Fault {
+fn fault(bytes: &[u8]) -> ReadFault {
     read(bytes)
         .map(|l| panic!("{:?} was read", l.mesh))
         .unwrap_err()
@@ -100,11 +100,11 @@ fn binary_stl_refusals() {
     let error = read(&nan).unwrap_err();
     assert_eq!(
         (error.fault, error.place),
-        (Fault::NotFinite, Some(Place::Byte(146)))
+        (ReadFault::NotFinite, Some(Place::Byte(146)))
     );
     let mut none = vec![b' '; 80];
     none.extend([0; 4]);
-    assert_eq!(fault(&none), Fault::NoTriangles);
+    assert_eq!(fault(&none), ReadFault::NoTriangles);
     // Infinity in a stored normal is nobody's business.
     let mut normal = binary(b"");
     normal[84..88].copy_from_slice(&f32::INFINITY.to_le_bytes());
@@ -116,7 +116,7 @@ fn binary_stl_refusals() {
     let error = read_bytes("part", &binary(b""), &options).unwrap_err();
     assert_eq!(
         error.fault,
-        Fault::TooManyTriangles {
+        ReadFault::TooManyTriangles {
             triangles: 4,
             limit: 3
         }
@@ -190,22 +190,22 @@ fn text_stl_refusals_name_the_line() {
     let line = |n| Some(Place::Line(n));
     assert_eq!(
         bad(&text.replacen("1e0", "nan", 1)),
-        (Fault::NotFinite, line(6))
+        (ReadFault::NotFinite, line(6))
     );
     let (word, place) = bad(&text.replacen("1e0", "1,0", 1));
     assert_eq!(place, line(6));
-    assert!(matches!(word, Fault::BadRecord(w) if w.contains("'1,0'")));
+    assert!(matches!(word, ReadFault::BadRecord(w) if w.contains("'1,0'")));
     assert!(matches!(
         bad(&text.replacen("endloop", "vertex 1 2 3", 1)).0,
-        Fault::BadRecord(_)
+        ReadFault::BadRecord(_)
     ));
     assert!(matches!(
         bad(&text[..text.len() - 20]).0,
-        Fault::CutShort(_)
+        ReadFault::CutShort(_)
     ));
     assert_eq!(
         bad("solid nothing\nendsolid nothing\n").0,
-        Fault::NoTriangles
+        ReadFault::NoTriangles
     );
 }
 
@@ -301,7 +301,7 @@ fn obj_refusals() {
     let error = read(b"v 0 0 0\nv 1 0 0\nv 0 1 0\n\nf 1 2 4\n").unwrap_err();
     assert_eq!(
         error.fault,
-        Fault::IndexOutOfRange {
+        ReadFault::IndexOutOfRange {
             index: 4,
             vertices: 3
         }
@@ -310,14 +310,20 @@ fn obj_refusals() {
     for (text, index) in [("v 0 0 0\nf 1 1 0", 0), ("v 0 0 0\nf -2 1 1", -2)] {
         assert_eq!(
             fault(text.as_bytes()),
-            Fault::IndexOutOfRange { index, vertices: 1 }
+            ReadFault::IndexOutOfRange { index, vertices: 1 }
         );
     }
-    assert_eq!(fault(b"v 0 inf 0\n"), Fault::NotFinite);
-    assert_eq!(fault(b"v 0 0 0\nv 1 0 0\nl 1 2\n"), Fault::NoTriangles);
-    assert!(matches!(fault(b"v 0 0\nv 1 0 0\n"), Fault::BadRecord(_)));
-    assert!(matches!(fault(b"v 0 0 0\nf 1 x 1\n"), Fault::BadRecord(_)));
-    assert_eq!(fault(b"# just a comment\n"), Fault::NotAMesh);
+    assert_eq!(fault(b"v 0 inf 0\n"), ReadFault::NotFinite);
+    assert_eq!(fault(b"v 0 0 0\nv 1 0 0\nl 1 2\n"), ReadFault::NoTriangles);
+    assert!(matches!(
+        fault(b"v 0 0\nv 1 0 0\n"),
+        ReadFault::BadRecord(_)
+    ));
+    assert!(matches!(
+        fault(b"v 0 0 0\nf 1 x 1\n"),
+        ReadFault::BadRecord(_)
+    ));
+    assert_eq!(fault(b"# just a comment\n"), ReadFault::NotAMesh);
 }
 
 const PLY_TEXT: &str = "ply\nformat ascii 1.0\ncomment x\nelement vertex 4\nproperty float x\n\
@@ -372,30 +378,36 @@ fn ply_refusals() {
     let with = |from: &str, to: &str| fault(PLY_TEXT.replacen(from, to, 1).as_bytes());
     assert_eq!(
         with("3 1 2 3", "3 1 2 4"),
-        Fault::IndexOutOfRange {
+        ReadFault::IndexOutOfRange {
             index: 4,
             vertices: 4
         }
     );
-    assert!(matches!(with("3 1 2 3", "3 1 2"), Fault::CutShort(_)));
-    assert!(matches!(with("3 1 2 3", "3 1 2 -1"), Fault::BadRecord(_)));
-    assert_eq!(with("0 0 1 9", "0 0 nan 9"), Fault::NotFinite);
+    assert!(matches!(with("3 1 2 3", "3 1 2"), ReadFault::CutShort(_)));
+    assert!(matches!(
+        with("3 1 2 3", "3 1 2 -1"),
+        ReadFault::BadRecord(_)
+    ));
+    assert_eq!(with("0 0 1 9", "0 0 nan 9"), ReadFault::NotFinite);
     assert!(matches!(
         with("element vertex 4", "element vertex 4000000000"),
-        Fault::CutShort(_)
+        ReadFault::CutShort(_)
     ));
     assert!(matches!(
         with("property float z\n", ""),
-        Fault::BadRecord(_)
+        ReadFault::BadRecord(_)
     ));
     assert!(matches!(
         with("format ascii", "format morse"),
-        Fault::BadRecord(_)
+        ReadFault::BadRecord(_)
     ));
-    assert_eq!(with("element face 4", "element face 0"), Fault::NoTriangles);
+    assert_eq!(
+        with("element face 4", "element face 0"),
+        ReadFault::NoTriangles
+    );
     let binary = ply_binary(true);
     let error = read(&binary[..binary.len() - 1]).unwrap_err();
-    assert!(matches!(error.fault, Fault::CutShort(_)));
+    assert!(matches!(error.fault, ReadFault::CutShort(_)));
 }
 
 #[test]
@@ -451,7 +463,7 @@ fn off_with_any_header() {
     assert_reads(&binary, Format::Off);
     for cut in 12..binary.len() {
         let fault = fault(&binary[..cut]);
-        assert!(matches!(fault, Fault::CutShort(_)), "{cut}: {fault:?}");
+        assert!(matches!(fault, ReadFault::CutShort(_)), "{cut}: {fault:?}");
     }
 }
 
@@ -459,13 +471,16 @@ fn off_with_any_header() {
 fn off_refusals() {
     assert!(matches!(
         fault(b"4OFF\n1 1 1\n0 0 0 0\n"),
-        Fault::Unsupported(_)
+        ReadFault::Unsupported(_)
     ));
-    assert!(matches!(fault(b"OFF\n9 9 9\n0 0 0\n"), Fault::CutShort(_)));
+    assert!(matches!(
+        fault(b"OFF\n9 9 9\n0 0 0\n"),
+        ReadFault::CutShort(_)
+    ));
     let body = b"OFF\n3 1 0\n0 0 0\n1 0 0\n0 1 0\n3 0 1 3\n";
     assert_eq!(
         fault(body),
-        Fault::IndexOutOfRange {
+        ReadFault::IndexOutOfRange {
             index: 3,
             vertices: 3
         }
@@ -550,7 +565,7 @@ fn threemf_units_govern_translations_too() {
     assert_eq!(bounds(&given)[0], 20.0);
     assert!(matches!(
         fault(&model("unit=\"furlong\"", &object, item)),
-        Fault::BadRecord(_)
+        ReadFault::BadRecord(_)
     ));
 }
 
@@ -616,7 +631,7 @@ fn threemf_of_several_parts_and_foreign_elements() {
     );
     assert!(matches!(
         fault(&package(&[("3D/root.model", root)])),
-        Fault::BadRecord(_)
+        ReadFault::BadRecord(_)
     ));
 }
 
@@ -628,44 +643,47 @@ fn threemf_refusals() {
     let cycle = object(1, &component(2)) + &object(2, &component(1));
     assert_eq!(
         fault(&model("", &cycle, item)),
-        Fault::ComponentCycle { object: 1 }
+        ReadFault::ComponentCycle { object: 1 }
     );
     assert!(matches!(
         fault(&model("", &object(1, &component(8)), item)),
-        Fault::BadRecord(_)
+        ReadFault::BadRecord(_)
     ));
     let own = object(1, &corner_mesh());
-    assert_eq!(fault(&model("", &own, "")), Fault::NoTriangles);
+    assert_eq!(fault(&model("", &own, "")), ReadFault::NoTriangles);
     let far = own.replacen("v3=\"1\"", "v3=\"4\"", 1);
     assert_eq!(
         fault(&model("", &far, item)),
-        Fault::IndexOutOfRange {
+        ReadFault::IndexOutOfRange {
             index: 4,
             vertices: 4
         }
     );
     assert_eq!(
         fault(&model("", &own.replacen("x=\"1\"", "x=\"NaN\"", 1), item)),
-        Fault::NotFinite
+        ReadFault::NotFinite
     );
     assert!(matches!(
         fault(&model("", &own.replacen("x=\"1\"", "", 1), item)),
-        Fault::BadRecord(_)
+        ReadFault::BadRecord(_)
     ));
     let flat = "<item objectid=\"1\" transform=\"1 0 0 0 1 0 0 0 0 0 0 0\"/>";
-    assert!(matches!(fault(&model("", &own, flat)), Fault::BadRecord(_)));
+    assert!(matches!(
+        fault(&model("", &own, flat)),
+        ReadFault::BadRecord(_)
+    ));
     let inf = "<item objectid=\"1\" transform=\"1 0 0 0 1 0 0 0 1 inf 0 0\"/>";
-    assert_eq!(fault(&model("", &own, inf)), Fault::NotFinite);
+    assert_eq!(fault(&model("", &own, inf)), ReadFault::NotFinite);
     assert!(matches!(
         fault(&package(&[("3D/a.model", "<html/>")])),
-        Fault::BadRecord(_)
+        ReadFault::BadRecord(_)
     ));
     let mut plain = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
     plain
         .start_file("readme.txt", zip::write::SimpleFileOptions::default())
         .unwrap();
     let plain = plain.finish().unwrap().into_inner();
-    assert!(matches!(fault(&plain), Fault::Archive(_)));
+    assert!(matches!(fault(&plain), ReadFault::Archive(_)));
 }
 
 #[test]
@@ -681,7 +699,7 @@ fn threemf_that_grows_without_end_is_stopped() {
     let error = read_bytes("part", &bytes, &options).unwrap_err();
     assert_eq!(
         error.fault,
-        Fault::Inflates {
+        ReadFault::Inflates {
             limit_bytes: 100_000
         }
     );
@@ -692,11 +710,11 @@ fn threemf_that_grows_without_end_is_stopped() {
         resources += &format!("<object id=\"{id}\"><components>{parts}</components></object>");
     }
     let error = fault(&model("", &resources, "<item objectid=\"19\"/>"));
-    assert!(matches!(error, Fault::TooManyTriangles { .. }));
+    assert!(matches!(error, ReadFault::TooManyTriangles { .. }));
     let empty = resources.replacen(&corner_mesh(), "", 1);
     assert!(matches!(
         fault(&model("", &empty, "<item objectid=\"19\"/>")),
-        Fault::TooManyEntries { .. }
+        ReadFault::TooManyEntries { .. }
     ));
     // Depth: a chain whose links were all counted from the shallow end.
     let mut chain = format!("<object id=\"1\">{}</object>", corner_mesh());
@@ -710,7 +728,7 @@ fn threemf_that_grows_without_end_is_stopped() {
     }
     assert!(matches!(
         fault(&model("", &chain, &items)),
-        Fault::BadRecord(_)
+        ReadFault::BadRecord(_)
     ));
     let options = ReadOptions {
         entry_limit: 1,
@@ -719,7 +737,7 @@ fn threemf_that_grows_without_end_is_stopped() {
     let error = read_bytes("part", &model("", "", ""), &options).unwrap_err();
     assert_eq!(
         error.fault,
-        Fault::TooManyEntries {
+        ReadFault::TooManyEntries {
             entries: 2,
             limit: 1
         }
@@ -728,10 +746,10 @@ fn threemf_that_grows_without_end_is_stopped() {
 
 #[test]
 fn other_files_are_told_apart() {
-    assert_eq!(fault(b""), Fault::Empty);
+    assert_eq!(fault(b""), ReadFault::Empty);
     assert_eq!(
         fault(b"\x1f\x8b\x08\0\0\0"),
-        Fault::Archive("a gzip-compressed file")
+        ReadFault::Archive("a gzip-compressed file")
     );
     for other in [
         &b"hello world"[..],
@@ -741,11 +759,11 @@ fn other_files_are_told_apart() {
         b"%PDF-1.4",
         &[7; 4000],
     ] {
-        assert_eq!(fault(other), Fault::NotAMesh);
+        assert_eq!(fault(other), ReadFault::NotAMesh);
     }
     assert!(matches!(
         fault(b"\xff\xfes\0o\0l\0i\0d\0"),
-        Fault::Unsupported(_)
+        ReadFault::Unsupported(_)
     ));
 }
 
@@ -753,9 +771,9 @@ fn other_files_are_told_apart() {
 fn paths_that_cannot_be_read() {
     let folder = tempfile::tempdir().unwrap();
     let at = |path: &Path| read_path(path, &ReadOptions::default()).unwrap_err();
-    assert_eq!(at(folder.path()).fault, Fault::Folder);
+    assert_eq!(at(folder.path()).fault, ReadFault::Folder);
     let error = at(&folder.path().join("gone\n.stl"));
-    assert_eq!(error.fault, Fault::NotFound);
+    assert_eq!(error.fault, ReadFault::NotFound);
     let line = error.to_string();
     assert!(line.contains("gone\\n.stl: no such file; check the path") && !line.contains('\n'));
     let file = folder.path().join("part.txt");
@@ -767,7 +785,7 @@ fn paths_that_cannot_be_read() {
     };
     assert!(matches!(
         read_path(&file, &options).unwrap_err().fault,
-        Fault::Unreadable(_)
+        ReadFault::Unreadable(_)
     ));
 }
 

@@ -1,6 +1,6 @@
 //! Words and numbers out of text formats, with line numbers for messages.
 
-use crate::mesh::error::{Fault, Flaw};
+use crate::mesh::error::{LocatedFault, ReadFault};
 
 /// Names of a vertex' coordinates in messages.
 pub(super) const AXES: [&str; 3] = [
@@ -128,44 +128,53 @@ impl<'a> Words<'a> {
     }
 
     /// A coordinate: finite, on this or a later line. `what` names it when it is missing.
-    pub(super) fn coordinate(&mut self, what: &str) -> Result<f64, Flaw> {
-        let word = self.word().ok_or_else(|| self.missing(what))?;
-        self.finite(word, what)
+    pub(super) fn coordinate(&mut self, what: &str) -> Result<f64, LocatedFault> {
+        let value = self.number(what)?;
+        self.finite(value)
     }
 
     /// A coordinate that must be on this line.
-    pub(super) fn coordinate_on_line(&mut self, what: &str) -> Result<f64, Flaw> {
+    pub(super) fn coordinate_on_line(&mut self, what: &str) -> Result<f64, LocatedFault> {
         match self.word_on_line() {
-            Some(word) => self.finite(word, what),
+            Some(word) => self
+                .as_number(word, what)
+                .and_then(|value| self.finite(value)),
             None if self.left() == 0 => Err(self.missing(what)),
             None => Err(self.bad(format!("{what} is missing"))),
         }
     }
 
-    /// `word` as a finite number.
-    pub(super) fn finite(&self, word: &[u8], what: &str) -> Result<f64, Flaw> {
-        let value = number(word)
-            .ok_or_else(|| self.bad(format!("{what} is not a number: '{}'", shown(word))))?;
+    /// A number on this or a later line; NaN and infinities are numbers here.
+    pub(super) fn number(&mut self, what: &str) -> Result<f64, LocatedFault> {
+        let word = self.word().ok_or_else(|| self.missing(what))?;
+        self.as_number(word, what)
+    }
+
+    fn as_number(&self, word: &[u8], what: &str) -> Result<f64, LocatedFault> {
+        number(word).ok_or_else(|| self.bad(format!("{what} is not a number: '{}'", shown(word))))
+    }
+
+    fn finite(&self, value: f64) -> Result<f64, LocatedFault> {
         if value.is_finite() {
             Ok(value)
         } else {
-            Err(self.flaw(Fault::NotFinite))
+            Err(self.flaw(ReadFault::NotFinite))
         }
     }
 
     /// A flaw on the current line.
-    pub(super) fn flaw(&self, fault: Fault) -> Flaw {
-        Flaw::at_line(fault, self.line)
+    pub(super) fn flaw(&self, fault: ReadFault) -> LocatedFault {
+        LocatedFault::at_line(fault, self.line)
     }
 
     /// A broken record on the current line.
-    pub(super) fn bad(&self, what: impl Into<String>) -> Flaw {
-        self.flaw(Fault::BadRecord(what.into()))
+    pub(super) fn bad(&self, what: impl Into<String>) -> LocatedFault {
+        self.flaw(ReadFault::BadRecord(what.into()))
     }
 
     /// The text ended where `what` should be.
-    pub(super) fn missing(&self, what: &str) -> Flaw {
-        self.flaw(Fault::CutShort(format!("{what} is missing")))
+    pub(super) fn missing(&self, what: &str) -> LocatedFault {
+        self.flaw(ReadFault::CutShort(format!("{what} is missing")))
     }
 }
 
@@ -195,4 +204,9 @@ pub(super) fn shown(word: &[u8]) -> String {
         text += "...";
     }
     text
+}
+
+/// The bytes after a UTF-8 byte-order mark, if there is one.
+pub(super) fn without_mark(bytes: &[u8]) -> &[u8] {
+    bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)
 }

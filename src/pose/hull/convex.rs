@@ -1,9 +1,9 @@
 //! The hull itself: its corners, triangles and flats.
 
 use super::cull;
-use super::quick::{self, Boundary, Span};
+use super::quick::{self, Boundary, Degenerate};
 use crate::plane::rect::hull2d_ids;
-use crate::pose::Pose;
+use crate::pose::{Pose, bounds};
 use nalgebra::{Point2, Point3, Unit, Vector3};
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
@@ -12,23 +12,6 @@ use std::sync::OnceLock;
 const LARGEST_MM: f64 = 1e60;
 /// Coordinates smaller than this count as zero: their products would underflow, mm.
 const SMALLEST_MM: f64 = 1e-80;
-
-/// Why a point set has no hull to stand on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum Degenerate {
-    /// No points at all.
-    #[error("there are no points")]
-    Empty,
-    /// All points coincide.
-    #[error("all points coincide")]
-    Point,
-    /// All points lie exactly on one line.
-    #[error("all points lie on one line")]
-    Line,
-    /// A coordinate is not a number or lies beyond the range of exact arithmetic.
-    #[error("a coordinate is not finite or is larger than 1e60 mm")]
-    OutOfRange,
-}
 
 /// A flat of the hull.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,12 +76,7 @@ pub struct Hull {
 impl Hull {
     /// Extents along X and Y of the build frame of a pose, mm; zero without points.
     pub fn footprint_mm(&self, pose: &Pose) -> [f64; 2] {
-        let shadow = pose.shadow(&self.vertices);
-        let first = shadow.first().copied().unwrap_or_default();
-        let (lo, hi) = shadow
-            .iter()
-            .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
-        [hi.x - lo.x, hi.y - lo.y]
+        bounds(pose.shadow(&self.vertices)).map_or([0.0; 2], |[lo, hi]| [hi.x - lo.x, hi.y - lo.y])
     }
 
     /// Hull of `points`; repeats and interior points are welcome. O(n log n).
@@ -118,11 +96,8 @@ impl Hull {
         let few: Vec<Point3<f64>> = ids.iter().map(|&i| points[i as usize].map(flush)).collect();
         let (boundary, flat) = match quick::quickhull(&few) {
             Ok(boundary) => (boundary, false),
-            Err(Span::Plane) => (plate(&few)?, true),
-            Err(Span::Empty) => return Err(Degenerate::Empty),
-            Err(Span::Point) => return Err(Degenerate::Point),
-            Err(Span::Line) => return Err(Degenerate::Line),
-            Err(Span::Broken) => return Err(Degenerate::OutOfRange),
+            Err(None) => (plate(&few)?, true),
+            Err(Some(degenerate)) => return Err(degenerate),
         };
         let mut used: Vec<u32> = boundary.triangles.iter().flatten().copied().collect();
         used.sort_unstable();

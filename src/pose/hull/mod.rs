@@ -11,4 +11,5 @@ mod quick;
 mod tests;
 
 pub(crate) use convex::plane_basis;
-pub use convex::{Degenerate, Facet, Hull};
+pub use convex::{Facet, Hull};
+pub use quick::Degenerate;

@@ -1,7 +1,7 @@
 //! The title block and the measuring card.
 
 use super::SheetJob;
-use crate::gauge::card::{Card, Kind};
+use crate::gauge::card::{Card, Measurement};
 use crate::report::draw::dimension;
 use crate::report::html::escape;
 use crate::words::{decimal, vector};
@@ -20,11 +20,11 @@ pub fn card(card: &Card) -> String {
         .take(READINGS)
         .map(|line| {
             let along = match line.kind {
-                Kind::Extent => format!("{} over all", line.along),
-                Kind::Thickness => format!("wall along {}", line.along),
-                Kind::Slot => format!("slot along {}", line.along),
-                Kind::Bore => format!("bore Ø about {}", line.along),
-                Kind::Pin => format!("pin Ø about {}", line.along),
+                Measurement::Extent => format!("{} over all", line.along),
+                Measurement::Thickness => format!("wall along {}", line.along),
+                Measurement::Slot => format!("slot along {}", line.along),
+                Measurement::Bore => format!("bore Ø about {}", line.along),
+                Measurement::Pin => format!("pin Ø about {}", line.along),
             };
             let count = if line.count > 1 {
                 format!(", {} ×", line.count)

@@ -1,12 +1,14 @@
 //! What is worked out near a place only must be what the whole gives there.
 
+use super::super::band;
 use super::super::overlay::outlines;
-use super::super::plane::{self, Grid, Line, Window};
 use super::super::rows::Rows;
 use super::*;
+use crate::plane::overlay::{IntegerGrid, Window};
+use crate::plane::polygon::Ends;
 
-fn winding(lines: &[Line], p: Point2<f64>) -> i32 {
-    let side = |(a, b): &Line| (b - a).perp(&(p - a)) > 0.0;
+fn winding(lines: &[Ends], p: Point2<f64>) -> i32 {
+    let side = |(a, b): &Ends| (b - a).perp(&(p - a)) > 0.0;
     (lines.iter())
         .map(|l| match (l.0.y <= p.y, l.1.y <= p.y) {
             (true, false) if side(l) => 1,
@@ -63,12 +65,12 @@ fn the_band_of_a_plate_with_a_hole_has_its_closed_form_area() {
         lo: Point2::new(-5.0, -5.0),
         hi: Point2::new(25.0, 15.0),
     };
-    let band = plane::band(&rows, &all, carry);
-    let grid = Grid::new(40.0);
+    let band = band::band(&rows, &all, carry);
+    let grid = IntegerGrid::new(40.0);
     let sheet = Piece::from_loops(rect(-5.0, -5.0, 25.0, 15.0), Vec::new());
     let sheet = outlines([&sheet], &Window::ALL);
     let gaps = grid.difference(&sheet, &outlines(&lower, &Window::ALL));
-    let gap_edges: Vec<Line> = (gaps.iter())
+    let gap_edges: Vec<Ends> = (gaps.iter())
         .flat_map(|g| g.edges.iter().map(|&(a, b, _)| (a, b)))
         .collect();
     let left: f64 = grid

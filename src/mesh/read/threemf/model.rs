@@ -1,7 +1,8 @@
 //! One model part, streamed: objects with meshes or components, and build items.
 
-use super::super::{ReadOptions, check_count, text};
-use crate::mesh::error::{Fault, Flaw};
+use crate::mesh::error::{LocatedFault, ReadFault};
+use crate::mesh::read::raw::{ReadOptions, check_count};
+use crate::mesh::read::text;
 use crate::mesh::units::Units;
 use crate::mesh::weld::weld_indexed;
 use nalgebra::{Matrix3, Point3, Vector3};
@@ -68,13 +69,13 @@ pub(super) struct Object {
 
 /// A model part in file units.
 #[derive(Debug, Default)]
-pub(super) struct Model {
+pub(super) struct ModelPart {
     pub(super) units: Option<Units>,
     pub(super) objects: BTreeMap<u32, Object>,
     pub(super) items: Vec<Use>,
 }
 
-impl Model {
+impl ModelPart {
     /// Other model parts that this one refers to.
     pub(super) fn paths(&self) -> impl Iterator<Item = &str> {
         let components = self.objects.values().flat_map(|o| &o.components);
@@ -84,35 +85,35 @@ impl Model {
     }
 }
 
+/// Part names compare without regard to case (OPC) and start at the package's root.
+pub(super) fn normal_path(path: &str) -> String {
+    path.trim_start_matches('/').to_ascii_lowercase()
+}
+
 /// Value of an attribute by its local name, entities resolved.
 pub(super) fn attribute<'a>(
     element: &'a BytesStart,
     name: &str,
     at: usize,
-) -> Result<Option<Cow<'a, str>>, Flaw> {
+) -> Result<Option<Cow<'a, str>>, LocatedFault> {
+    let broken = || LocatedFault::bad("a broken XML attribute", at);
     for found in element.attributes() {
-        let found = found.map_err(|_| {
-            Flaw::at_byte(Fault::BadRecord("a broken XML attribute".to_owned()), at)
-        })?;
+        let found = found.map_err(|_| broken())?;
         if found.key.local_name().into_inner() == name {
-            let value = found
-                .normalized_value(quick_xml::XmlVersion::Implicit1_0)
-                .map_err(|_| {
-                    Flaw::at_byte(Fault::BadRecord("a broken XML attribute".to_owned()), at)
-                })?;
-            return Ok(Some(value.into_owned().into()));
+            let value = found.normalized_value(quick_xml::XmlVersion::Implicit1_0);
+            return Ok(Some(value.map_err(|_| broken())?.into_owned().into()));
         }
     }
     Ok(None)
 }
 
 /// A flaw out of the XML reader's error.
-pub(super) fn xml_flaw(error: &quick_xml::Error, at: u64) -> Flaw {
+pub(super) fn xml_flaw(error: &quick_xml::Error, at: u64) -> LocatedFault {
     let fault = match error {
         quick_xml::Error::Io(_) => "the package is damaged or cut short",
         _ => "the XML is broken",
     };
-    Flaw::at_byte(Fault::BadRecord(fault.to_owned()), at as usize)
+    LocatedFault::bad(fault, at as usize)
 }
 
 /// Where in the tree the reader is; only the expected parents count, so that
@@ -128,8 +129,8 @@ enum Inside {
 pub(super) fn read<R: BufRead>(
     reader: &mut Reader<R>,
     options: &ReadOptions,
-) -> Result<Model, Flaw> {
-    let mut model = Model::default();
+) -> Result<ModelPart, LocatedFault> {
+    let mut model = ModelPart::default();
     let mut prefix: Option<Option<String>> = None;
     let mut inside = Inside::Nothing;
     let mut buffer = Vec::new();
@@ -145,10 +146,7 @@ pub(super) fn read<R: BufRead>(
                 let own = e.name().prefix().map(|p| p.into_inner().to_owned());
                 if prefix.is_none() {
                     if e.local_name().into_inner() != "model" {
-                        return Err(Flaw::at_byte(
-                            Fault::BadRecord("the XML is no 3MF model".to_owned()),
-                            at,
-                        ));
+                        return Err(LocatedFault::bad("the XML is no 3MF model", at));
                     }
                     prefix = Some(own.clone());
                 }
@@ -170,21 +168,21 @@ pub(super) fn read<R: BufRead>(
         }
     }
     if prefix.is_none() {
-        return Err(Fault::BadRecord("the model part is empty".to_owned()).into());
+        return Err(ReadFault::BadRecord("the model part is empty".to_owned()).into());
     }
     finish(&mut model)?;
     Ok(model)
 }
 
 fn element(
-    model: &mut Model,
+    model: &mut ModelPart,
     e: &BytesStart,
     inside: Inside,
     open: bool,
     at: usize,
     options: &ReadOptions,
-) -> Result<Inside, Flaw> {
-    let bad = |what: &str| Flaw::at_byte(Fault::BadRecord(what.to_owned()), at);
+) -> Result<Inside, LocatedFault> {
+    let bad = |what: &str| LocatedFault::bad(what, at);
     match (e.local_name().into_inner(), inside) {
         ("vertex", Inside::Object(id)) => {
             if let Some(object) = model.objects.get_mut(&id) {
@@ -230,21 +228,17 @@ fn element(
     Ok(inside)
 }
 
-fn identifier(e: &BytesStart, name: &str, at: usize) -> Result<u32, Flaw> {
+fn identifier(e: &BytesStart, name: &str, at: usize) -> Result<u32, LocatedFault> {
     attribute(e, name, at)?
         .and_then(|value| value.trim().parse().ok())
-        .ok_or_else(|| Flaw::at_byte(Fault::BadRecord(format!("'{name}' is no number")), at))
+        .ok_or_else(|| LocatedFault::bad(format!("'{name}' is no number"), at))
 }
 
-fn used(e: &BytesStart, at: usize) -> Result<Use, Flaw> {
+fn used(e: &BytesStart, at: usize) -> Result<Use, LocatedFault> {
     let transform = match attribute(e, "transform", at)? {
         None => Transform::IDENTITY,
-        Some(value) => Transform::parse(&value).ok_or_else(|| {
-            Flaw::at_byte(
-                Fault::BadRecord("a transform is not twelve numbers".to_owned()),
-                at,
-            )
-        })?,
+        Some(value) => Transform::parse(&value)
+            .ok_or_else(|| LocatedFault::bad("a transform is not twelve numbers", at))?,
     };
     if !transform
         .linear
@@ -252,13 +246,12 @@ fn used(e: &BytesStart, at: usize) -> Result<Use, Flaw> {
         .chain(&transform.shift)
         .all(|c| c.is_finite())
     {
-        return Err(Flaw::at_byte(Fault::NotFinite, at));
+        return Err(LocatedFault::at_byte(ReadFault::NotFinite, at));
     }
     if transform.linear.determinant() == 0.0 {
-        let what = "a transform flattens the object".to_owned();
-        return Err(Flaw::at_byte(Fault::BadRecord(what), at));
+        return Err(LocatedFault::bad("a transform flattens the object", at));
     }
-    let path = attribute(e, "path", at)?.map(|path| super::normal_path(&path));
+    let path = attribute(e, "path", at)?.map(|path| normal_path(&path));
     Ok(Use {
         object: identifier(e, "objectid", at)?,
         path,
@@ -272,7 +265,7 @@ fn three<T>(
     names: [&str; 3],
     at: usize,
     parse: impl Fn(&str) -> Option<T>,
-) -> Result<[T; 3], Flaw> {
+) -> Result<[T; 3], LocatedFault> {
     let mut values = [None, None, None];
     for found in e.attributes().with_checks(false).flatten() {
         if let Some(slot) = names
@@ -289,34 +282,29 @@ fn three<T>(
         "{}, {}, {} are not three numbers",
         names[0], names[1], names[2]
     );
-    Err(Flaw::at_byte(Fault::BadRecord(what), at))
+    Err(LocatedFault::bad(what, at))
 }
 
-fn vertex(e: &BytesStart, at: usize) -> Result<Point3<f64>, Flaw> {
+fn vertex(e: &BytesStart, at: usize) -> Result<Point3<f64>, LocatedFault> {
     let point = three(e, ["x", "y", "z"], at, |v| text::number(v.as_bytes()))?;
     if point.iter().all(|c| c.is_finite()) {
         Ok(Point3::from(point))
     } else {
-        Err(Flaw::at_byte(Fault::NotFinite, at))
+        Err(LocatedFault::at_byte(ReadFault::NotFinite, at))
     }
 }
 
-fn triangle(e: &BytesStart, at: usize) -> Result<[u32; 3], Flaw> {
+fn triangle(e: &BytesStart, at: usize) -> Result<[u32; 3], LocatedFault> {
     three(e, ["v1", "v2", "v3"], at, |v| v.parse().ok())
 }
 
 /// Refuses indices out of range, and drops vertices without a triangle: an object
 /// is placed many times, so its size must be bounded by its triangles.
-fn finish(model: &mut Model) -> Result<(), Flaw> {
+fn finish(model: &mut ModelPart) -> Result<(), LocatedFault> {
     for object in model.objects.values_mut() {
-        let vertices = object.points.len() as u64;
         let worst = object.triangles.as_flattened().iter().max();
-        if let Some(index) = worst.filter(|v| u64::from(**v) >= vertices) {
-            return Err(Fault::IndexOutOfRange {
-                index: i64::from(*index),
-                vertices,
-            }
-            .into());
+        if let Some(index) = worst.filter(|v| **v as usize >= object.points.len()) {
+            return Err(ReadFault::no_vertex(*index, object.points.len()).into());
         }
         let mesh = weld_indexed(&object.points, &object.triangles);
         object.points = mesh.vertices;

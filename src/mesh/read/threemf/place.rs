@@ -1,13 +1,13 @@
 //! From build items through nested components to one mesh.
 
-use super::super::{Raw, ReadOptions, check_count};
-use super::model::{Model, Object, Transform, Use};
-use crate::mesh::error::{Fault, Flaw};
+use super::model::{ModelPart, Object, Transform, Use};
+use crate::mesh::error::{LocatedFault, ReadFault};
+use crate::mesh::read::raw::{Raw, ReadOptions, check_count};
 use crate::mesh::weld::weld_indexed;
 use nalgebra::Point3;
 use std::collections::BTreeMap;
 
-type Models = BTreeMap<String, Model>;
+type Models = BTreeMap<String, ModelPart>;
 /// An object anywhere in the package: its model part and its number.
 type Key<'a> = (&'a str, u32);
 
@@ -36,8 +36,12 @@ impl Count {
 }
 
 /// Places everything that the root model's items name.
-pub(super) fn build(models: &Models, root: &str, options: &ReadOptions) -> Result<Raw, Flaw> {
-    let model = models.get(root).ok_or(Fault::NotAMesh)?;
+pub(super) fn build(
+    models: &Models,
+    root: &str,
+    options: &ReadOptions,
+) -> Result<Raw, LocatedFault> {
+    let model = models.get(root).ok_or(ReadFault::NotAMesh)?;
     let mut notes = Vec::new();
 
     // Counted first: a few nested objects can stand for more triangles than fit anywhere.
@@ -49,7 +53,7 @@ pub(super) fn build(models: &Models, root: &str, options: &ReadOptions) -> Resul
     }
     check_count(total.triangles, options)?;
     if total.instances > MOST_INSTANCES {
-        let fault = Fault::TooManyEntries {
+        let fault = ReadFault::TooManyEntries {
             entries: total.instances,
             limit: MOST_INSTANCES,
         };
@@ -87,16 +91,16 @@ fn count<'a>(
     key: Key<'a>,
     above: &mut Vec<Key<'a>>,
     counted: &mut BTreeMap<Key<'a>, Count>,
-) -> Result<Count, Flaw> {
+) -> Result<Count, LocatedFault> {
     if let Some(&known) = counted.get(&key) {
         return Ok(known);
     }
     if above.contains(&key) {
-        return Err(Fault::ComponentCycle { object: key.1 }.into());
+        return Err(ReadFault::ComponentCycle { object: key.1 }.into());
     }
     let Some(object) = object(models, key) else {
         let what = format!("object {} is used but not there", key.1);
-        return Err(Fault::BadRecord(what).into());
+        return Err(ReadFault::BadRecord(what).into());
     };
     let mut sum = Count {
         triangles: object.triangles.len() as u64,
@@ -105,7 +109,7 @@ fn count<'a>(
     };
     above.push(key);
     let too_deep = || {
-        Fault::BadRecord(format!(
+        ReadFault::BadRecord(format!(
             "object {} is nested more than {DEEPEST} levels deep",
             key.1
         ))

@@ -1,37 +1,61 @@
-//! Boolean operations on sections, on an exact integer grid.
+//! Boolean operations on polygons: unions, common area, and differences near a place.
 //!
-//! The grid step is a power of two, so that going to the grid and back is exact
-//! and two operations on the same layer agree to the bit.
+//! Differences are worked out on an exact integer grid. Its step is a power of two, so that
+//! going to the grid and back is exact and two operations on the same layer agree to the bit.
 
-use super::rows::{Edge, Rows};
-use crate::plane::polygon;
+use super::polygon::{self, Ends, Ring};
 use i_overlay::core::edge_data::{EdgeDataMerge, OverlayEdgeData};
 use i_overlay::core::edge_overlay::{EdgeOverlay, InputEdge};
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::ShapeType;
 use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::float::simplify::SimplifyShape;
+use i_overlay::float::single::SingleFloatOverlay;
 use i_overlay::i_float::int::point::IntPoint;
 use i_overlay::segm::boolean::ShapeCountBoolean;
 use nalgebra::{Point2, Vector2};
 
-/// Largest angle between neighbouring corners of a rounded offset, radians. The
-/// chord then cuts 0.5 % of the radius, less than the margin on the limit.
-const ROUND_STEP: f64 = 0.2;
+type Loops = Vec<Vec<[f64; 2]>>;
 
-/// A straight line from the first point to the second.
-pub(super) type Line = (Point2<f64>, Point2<f64>);
+fn plain<'a>(rings: impl IntoIterator<Item = &'a [Point2<f64>]>) -> Loops {
+    let plain = |ring: &[Point2<f64>]| ring.iter().map(|p| [p.x, p.y]).collect();
+    rings.into_iter().map(plain).collect()
+}
+
+fn rings(shape: Loops) -> Vec<Ring> {
+    let ring = |contour: Vec<[f64; 2]>| contour.into_iter().map(Point2::from).collect();
+    shape.into_iter().map(ring).collect()
+}
+
+/// Union of closed loops by the non-zero rule: connected areas, each as its outer loop, which
+/// runs counter-clockwise, and its holes, which run clockwise.
+pub fn union<'a>(loops: impl IntoIterator<Item = &'a [Point2<f64>]>) -> Vec<Vec<Ring>> {
+    let shapes = plain(loops).simplify_shape_as::<i64>(FillRule::NonZero);
+    shapes.into_iter().map(rings).collect()
+}
+
+/// Area that two sets of loops share by the even-odd rule, in the square of their unit.
+pub fn common_area<'a>(
+    a: impl IntoIterator<Item = &'a [Point2<f64>]>,
+    b: impl IntoIterator<Item = &'a [Point2<f64>]>,
+) -> f64 {
+    let shared = plain(a).overlay_as::<i64>(&plain(b), OverlayRule::Intersect, FillRule::EvenOdd);
+    let shared = shared.into_iter().flat_map(rings);
+    shared.map(|ring| polygon::area(&ring)).sum()
+}
 
 /// An area bounded by edges, each marked as held or not.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Area {
+pub struct Area {
     /// Edges with the area to their left; `true` where the clipped-away side bounds it.
     pub edges: Vec<(Point2<f64>, Point2<f64>, bool)>,
     /// Number of the first edge of each closed outline.
     pub starts: Vec<usize>,
     /// Plan area, mm².
     pub mm2: f64,
-    /// Corners of the box around it.
+    /// Lower corner of the box around it.
     pub lo: Point2<f64>,
+    /// The upper one.
     pub hi: Point2<f64>,
 }
 
@@ -42,7 +66,7 @@ impl Area {
     }
 
     /// Its outlines, cut short outside the window.
-    pub fn shortened(&self, window: &Window) -> Vec<Line> {
+    pub fn shortened(&self, window: &Window) -> Vec<Ends> {
         let mut out = Vec::new();
         let mut points: Vec<Point2<f64>> = Vec::new();
         for (i, &from) in self.starts.iter().enumerate() {
@@ -85,11 +109,11 @@ impl OverlayEdgeData for Clipped {
 
 /// The integer grid of one layer.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Grid {
+pub struct IntegerGrid {
     per_mm: f64,
 }
 
-impl Grid {
+impl IntegerGrid {
     /// Finest step: 2⁻¹⁷ mm, below what a file coordinate is trusted to.
     const FINEST_PER_MM: f64 = 131_072.0;
 
@@ -115,9 +139,9 @@ impl Grid {
     }
 
     /// `upper` less `lower`, in connected areas; edges of `lower` are marked.
-    pub fn difference(self, upper: &[Line], lower: &[Line]) -> Vec<Area> {
+    pub fn difference(self, upper: &[Ends], lower: &[Ends]) -> Vec<Area> {
         let mut overlay: EdgeOverlay<i32, Clipped> = EdgeOverlay::new(1024);
-        let put = |&(a, b): &Line, clipped| InputEdge {
+        let put = |&(a, b): &Ends, clipped| InputEdge {
             a: self.snap(a),
             b: self.snap(b),
             data: Clipped(clipped),
@@ -132,7 +156,6 @@ impl Grid {
                     Point2::new(f64::MAX, f64::MAX),
                     Point2::new(f64::MIN, f64::MIN),
                 );
-                let mut twice = 0.0;
                 let mut starts = Vec::with_capacity(shape.len());
                 let mut count = 0;
                 for contour in shape {
@@ -144,15 +167,13 @@ impl Grid {
                     .flatten()
                     .map(|e| (self.unsnap(e.a), self.unsnap(e.b), e.data.0))
                     .collect();
-                let origin = edges.first().map_or(Point2::origin(), |e| e.0);
-                for (a, b, _) in &edges {
+                for (a, ..) in &edges {
                     (lo, hi) = (lo.inf(a), hi.sup(a));
-                    twice += (a - origin).perp(&(b - origin));
                 }
                 Area {
+                    mm2: polygon::area_within(edges.iter().map(|e| (e.0, e.1))).abs(),
                     edges,
                     starts,
-                    mm2: 0.5 * twice.abs(),
                     lo,
                     hi,
                 }
@@ -161,64 +182,12 @@ impl Grid {
     }
 }
 
-/// The band within `carry` outside the lower outline where that comes near the
-/// window, as areas that may overlap. A run of edges gives one area: out along the edges
-/// moved outward, by way of an arc about corners that turn out and of the corner
-/// itself where it turns in, and back along the run. Together with the lower section they
-/// are that section grown by `carry` with rounded corners.
-pub(super) fn band(lower: &Rows, window: &Window, carry: f64) -> Vec<Line> {
-    let outward = |e: &Edge| {
-        let d = e.b - e.a;
-        Vector2::new(d.y, -d.x) * (carry / d.norm().max(f64::MIN_POSITIVE))
-    };
-    let mut out = Vec::new();
-    let near = lower.within(window.lo, window.hi, carry);
-    let mut rest = near.as_slice();
-    while let Some(&(first, start)) = rest.first() {
-        let mut at = start.a;
-        let mut go = |to: Point2<f64>| {
-            out.push((at, to));
-            at = to;
-        };
-        let mut count = 0;
-        for (k, (i, e)) in rest.iter().enumerate() {
-            let normal = outward(e);
-            go(e.a + normal);
-            go(e.b + normal);
-            count = k + 1;
-            let next = lower.after(*i);
-            let beside = outward(&next);
-            let turn = normal.perp(&beside).atan2(normal.dot(&beside));
-            if turn > 0.0 {
-                let steps = (turn / ROUND_STEP).ceil();
-                for step in 1..=steps as u32 {
-                    let (sin, cos) = (turn * f64::from(step) / steps).sin_cos();
-                    go(e.b + normal * cos + Vector2::new(-normal.y, normal.x) * sin);
-                }
-            }
-            let goes_on = rest
-                .get(k + 1)
-                .is_some_and(|n| n.0 == i + 1 && next.a == n.1.a);
-            if !goes_on || turn <= 0.0 {
-                go(e.b);
-            }
-            if !goes_on {
-                break;
-            }
-        }
-        for (_, e) in rest[..count].iter().rev() {
-            go(e.a);
-        }
-        debug_assert!(first <= rest[count - 1].0);
-        rest = &rest[count..];
-    }
-    out
-}
-
 /// A box outside which nothing is asked.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Window {
+pub struct Window {
+    /// Lower corner.
     pub lo: Point2<f64>,
+    /// Upper corner.
     pub hi: Point2<f64>,
 }
 
@@ -230,6 +199,7 @@ impl Window {
     };
 
     /// The box grown by `margin` to all sides.
+    #[must_use]
     pub fn grown(&self, margin: f64) -> Self {
         Self {
             lo: self.lo - Vector2::repeat(margin),
@@ -238,6 +208,7 @@ impl Window {
     }
 
     /// The smallest box that holds both.
+    #[must_use]
     pub fn with(&self, other: &Self) -> Self {
         Self {
             lo: self.lo.inf(&other.lo),
@@ -266,7 +237,7 @@ impl Window {
     /// A closed loop with what lies outside the window cut short: of corners in a
     /// row on one outer side only the first and the last stay. Winding numbers
     /// inside the window do not change; outside they mean nothing.
-    pub fn shorten(&self, points: &[Point2<f64>], out: &mut Vec<Line>) {
+    pub fn shorten(&self, points: &[Point2<f64>], out: &mut Vec<Ends>) {
         let count = points.len();
         let point = |i: usize| points[i % count];
         let mut kept: Option<Point2<f64>> = None;

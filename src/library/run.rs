@@ -1,0 +1,263 @@
+//! A run over a library: who is scored again, and when what came of it is kept.
+
+use super::crew::{Crew, TICK};
+use super::export;
+use super::lock::Lock;
+use super::record::{Basis, Record};
+use super::scorer::{Done, Scorer, panicked};
+use super::store::{KnownRecord, PartCounts, Store};
+use super::trouble::Trouble;
+use super::walk::{self, PartFile};
+use crate::sync::held;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::AtomicBool;
+use std::time::Instant;
+
+/// Memory that a triangle takes at the peak of reading and scoring, bytes: measured on
+/// scans and subdivided links of 0.2 to 1.1 million.
+const BYTES_A_TRIANGLE: u64 = 1000;
+
+/// Parts after which a run commits, if [`TICK`] has not gone by before.
+const COMMIT: usize = 64;
+
+/// Told how a run goes on; called from one thread.
+pub trait RunObserver {
+    /// `parts` files are to be looked at, of so many bytes in all.
+    fn begin(&self, parts: usize, bytes: u64);
+    /// A file of so many bytes is done; `kept` where its record held good.
+    fn done(&self, bytes: u64, kept: bool);
+    /// Time goes by.
+    fn tick(&self);
+    /// All parts are done; the files are made.
+    fn exporting(&self);
+}
+
+/// A run over a library that is kept in a folder.
+pub struct LibraryRun<'a> {
+    /// Files to be scored.
+    pub parts: Vec<PartFile>,
+    /// Folder of the library; it exists.
+    pub out: &'a Path,
+    /// Score again what is known, too.
+    pub recheck: bool,
+    /// Threads.
+    pub threads: usize,
+}
+
+/// What a run came to.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// Parts scored in this run, those that could not be read included.
+    pub scored: u64,
+    /// Parts whose record held good, or that of a copy.
+    pub kept: u64,
+    /// What is in the library now.
+    pub counts: PartCounts,
+}
+
+/// Bytes of memory that a part takes, by the length of its file: a triangle takes
+/// `BYTES_A_TRIANGLE` at the peak of reading and scoring, and so many bytes of a file of
+/// that ending.
+fn memory(file: &PartFile) -> u64 {
+    let ending = file.path.extension().and_then(|e| e.to_str());
+    let of_file = match ending.map(str::to_ascii_lowercase).as_deref() {
+        // Packed text; binary with shared vertices.
+        Some("3mf") => 10,
+        Some("ply" | "off") => 20,
+        // Binary with every corner; text is longer.
+        _ => 50,
+    };
+    file.bytes.saturating_mul(BYTES_A_TRIANGLE) / of_file
+}
+
+/// Scores what is new or changed, then makes the files.
+///
+/// # Errors
+/// See [`Trouble`]; what was scored until then is kept.
+pub fn keep(
+    task: LibraryRun,
+    scorer: &Scorer,
+    observer: &dyn RunObserver,
+    stop: &AtomicBool,
+) -> Result<Outcome, Trouble> {
+    let _lock = Lock::take(task.out)?;
+    let store = Store::open(task.out)?;
+    let known = store.known()?;
+    let mut parts = task.parts;
+    // The largest first, so that no thread is left with one of them at the end.
+    parts.sort_by(|a, b| b.bytes.cmp(&a.bytes).then_with(|| a.path.cmp(&b.path)));
+    mark_gone(&store, &parts, &known)?;
+    let run = store.begin_run(parts.len())?;
+    observer.begin(parts.len(), parts.iter().map(|p| p.bytes).sum());
+
+    let crew = Crew::new(task.threads, Some(parts.len()))?;
+    let copies = Mutex::new(copies(&known, task.recheck));
+    let mut keeper = Keeper::new(&store);
+    let mut outcome = Outcome::default();
+    let work = |file: &PartFile| {
+        scorer.score(file, |basis| {
+            if task.recheck {
+                return None;
+            }
+            let holds = known
+                .get(&walk::key(&file.path))
+                .is_some_and(|k| k.basis.holds(basis, scorer.limit_s));
+            if holds {
+                return Some(Done::Kept);
+            }
+            let copies = held(&copies);
+            copies.get(&fingerprint(basis)?).map(|id| Done::Copy(*id))
+        })
+    };
+    crew.run(parts.into_iter(), memory, stop, work, |result| {
+        let Some((file, result)) = result else {
+            observer.tick();
+            return keeper.tick();
+        };
+        let mut kept = true;
+        match result.unwrap_or_else(|()| panicked(&file)) {
+            Done::Kept => {}
+            Done::Copy(id) => {
+                let moved = store.record(id)?.and_then(|r| r.moved(&file));
+                // The row was read from this database, so the record is there.
+                if let Some(record) = moved {
+                    keeper.put(&record)?;
+                }
+            }
+            Done::New(record) => {
+                kept = false;
+                let id = keeper.put(&record)?;
+                if let (false, Some(print)) = (record.is_unread(), fingerprint(&record.basis)) {
+                    if record.basis.cut_at_s.is_none() && !task.recheck {
+                        held(&copies).insert(print, id);
+                    }
+                }
+            }
+        }
+        *(if kept {
+            &mut outcome.kept
+        } else {
+            &mut outcome.scored
+        }) += 1;
+        observer.done(file.bytes, kept);
+        keeper.tick()
+    })?;
+    keeper.commit()?;
+    observer.exporting();
+    store.end_run(run, outcome.scored, outcome.kept)?;
+    outcome.counts = store.counts()?;
+    export::write(task.out, &store)?;
+    Ok(outcome)
+}
+
+/// Scores parts as they come and hands over each line, in the order in which they are
+/// done; whether some part could not be read.
+///
+/// # Errors
+/// What `take` says, or [`Trouble::Threads`].
+pub fn stream<E: From<Trouble>>(
+    paths: impl Iterator<Item = PathBuf> + Send,
+    threads: usize,
+    scorer: &Scorer,
+    stop: &AtomicBool,
+    mut take: impl FnMut(&Record) -> Result<(), E>,
+) -> Result<bool, E> {
+    let crew = Crew::new(threads, None).map_err(Trouble::Threads)?;
+    let mut unread = false;
+    let work = |file: &PartFile| scorer.score(file, |_| None);
+    crew.run(
+        paths.map(PartFile::new),
+        memory,
+        stop,
+        work,
+        |result| -> Result<(), E> {
+            let Some((file, result)) = result else {
+                return Ok(());
+            };
+            if let Done::New(record) = result.unwrap_or_else(|()| panicked(&file)) {
+                unread |= record.is_unread();
+                take(&record)?;
+            }
+            Ok(())
+        },
+    )?;
+    Ok(unread)
+}
+
+/// Checksum and settings.
+type Fingerprint = (String, String);
+
+fn fingerprint(basis: &Basis) -> Option<Fingerprint> {
+    Some((basis.sha256.clone()?, basis.settings.clone()))
+}
+
+/// Rows whose record holds good for any file with the same bytes.
+fn copies(known: &BTreeMap<String, KnownRecord>, recheck: bool) -> BTreeMap<Fingerprint, i64> {
+    known
+        .values()
+        .filter(|k| !recheck && !k.unread && k.basis.cut_at_s.is_none())
+        .filter_map(|k| Some((fingerprint(&k.basis)?, k.id)))
+        .collect()
+}
+
+fn mark_gone(
+    store: &Store,
+    parts: &[PartFile],
+    known: &BTreeMap<String, KnownRecord>,
+) -> Result<(), Trouble> {
+    let there: BTreeSet<String> = parts.iter().map(|p| walk::key(&p.path)).collect();
+    let changed: Vec<(i64, bool)> = known
+        .iter()
+        .map(|(key, k)| (k.id, !there.contains(key), k.gone))
+        .filter(|(_, gone, was)| gone != was)
+        .map(|(id, gone, _)| (id, gone))
+        .collect();
+    store.begin()?;
+    store.mark_gone(&changed)?;
+    store.commit()
+}
+
+/// Puts records, committing now and then.
+struct Keeper<'a> {
+    store: &'a Store,
+    /// When the first of those that are not committed was put.
+    since: Option<Instant>,
+    count: usize,
+}
+
+impl<'a> Keeper<'a> {
+    fn new(store: &'a Store) -> Self {
+        Self {
+            store,
+            since: None,
+            count: 0,
+        }
+    }
+
+    fn put(&mut self, record: &Record) -> Result<i64, Trouble> {
+        if self.since.is_none() {
+            self.store.begin()?;
+            self.since = Some(Instant::now());
+        }
+        self.count += 1;
+        self.store.put(record)
+    }
+
+    fn tick(&mut self) -> Result<(), Trouble> {
+        let due = self.since.is_some_and(|at| at.elapsed() >= TICK);
+        if due || self.count >= COMMIT {
+            self.commit()?;
+        }
+        Ok(())
+    }
+
+    fn commit(&mut self) -> Result<(), Trouble> {
+        if self.since.take().is_some() {
+            self.count = 0;
+            self.store.commit()?;
+        }
+        Ok(())
+    }
+}

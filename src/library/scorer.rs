@@ -1,0 +1,229 @@
+//! One part of a library, from its file to its record: scored as `advise` does it.
+
+use super::columns::Flags;
+use super::outline::{Outlines, outline};
+use super::record::{Basis, Record, ScoredPart};
+use super::walk::PartFile;
+use crate::advice::{self, Advice, verdict};
+use crate::figures::quick::Bench;
+use crate::mesh::checksum;
+use crate::pose::{Pose, Posed};
+use crate::rank::search::{Progress, Stage, Wanted};
+use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
+use crate::report::number;
+use crate::session::clock::Clock;
+use crate::session::config::{Asked, Resolved};
+use crate::session::exit::{Exit, Failure};
+use crate::session::intake;
+use crate::words::hex;
+use sha2::{Digest, Sha256};
+use std::fs;
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
+
+/// Scores one part after the other under what the run was asked for.
+pub struct Scorer<'a> {
+    /// What the run was asked for.
+    asked: Asked,
+    /// Most poses to keep of a part.
+    top: usize,
+    /// Seconds that a part may take.
+    pub(super) limit_s: Option<f64>,
+    /// Ends the work on all parts.
+    stop: &'a AtomicBool,
+    /// Stands in for the search.
+    #[cfg(test)]
+    pub(super) trial: Option<&'a super::tests::Trial<'a>>,
+}
+
+/// What came of one part.
+pub(super) enum Done {
+    /// Its record holds good.
+    Kept,
+    /// So does that of a copy, in this row.
+    Copy(i64),
+    /// Scored, or refused.
+    New(Box<Record>),
+}
+
+impl<'a> Scorer<'a> {
+    /// A scorer that keeps `top` poses of a part at most and gives each `limit_s` seconds;
+    /// `stop` ends the work on all parts.
+    pub fn new(asked: Asked, top: usize, limit_s: Option<f64>, stop: &'a AtomicBool) -> Self {
+        Self {
+            asked,
+            top,
+            limit_s,
+            stop,
+            #[cfg(test)]
+            trial: None,
+        }
+    }
+
+    /// One part from its path to its record, unless `known` has an answer for its bytes
+    /// under its settings.
+    pub(super) fn score(&self, file: &PartFile, known: impl Fn(&Basis) -> Option<Done>) -> Done {
+        let began = Instant::now();
+        let mut basis = Basis::default();
+        let read = self.settings(&file.path).and_then(|(resolved, key)| {
+            let bytes = bytes(&file.path)?;
+            Ok((resolved, key, bytes))
+        });
+        let (resolved, key, bytes) = match read {
+            Ok(read) => read,
+            Err(why) => return new(Record::refused(file, &why, basis), file),
+        };
+        let file = &PartFile {
+            bytes: bytes.len() as u64,
+            ..file.clone()
+        };
+        basis.sha256 = Some(checksum(&bytes));
+        basis.settings = key;
+        if let Some(done) = known(&basis) {
+            return done;
+        }
+        let read = began.elapsed().as_secs_f64();
+        let scored = self.advise(&file.path, bytes, &resolved);
+        let cut = match &scored {
+            Ok(scored) => scored.report.cut_short,
+            Err(why) => why.exit == Exit::TooLate,
+        };
+        basis.cut_at_s = self.limit_s.filter(|_| cut);
+        let record = match scored {
+            Ok(mut scored) => {
+                if let Some(seconds) = &mut scored.report.seconds {
+                    seconds.read += read;
+                    seconds.total += read;
+                }
+                Record::advised(file, scored, basis)
+            }
+            Err(why) => Record::refused(file, &why, basis),
+        };
+        new(record, file)
+    }
+
+    /// What the part at a path is scored under, and a fingerprint of all of it and of the
+    /// program's version.
+    fn settings(&self, path: &Path) -> Result<(Resolved, String), Failure> {
+        let resolved = self.asked.resolve(Some(path))?;
+        let shown = number::line(&(
+            env!("CARGO_PKG_VERSION"),
+            SCHEMA_VERSION,
+            resolved.in_force(),
+            resolved.units,
+            self.top,
+        ));
+        let shown = shown.map_err(|e| {
+            let defect = format!("its settings cannot be put into JSON: {e}");
+            Failure::new(Exit::Words, "", defect, "look at the wayup.toml beside it")
+        })?;
+        let key = hex(&Sha256::digest(shown.as_bytes())[..16]);
+        Ok((resolved, key))
+    }
+
+    fn advise(&self, path: &Path, bytes: Vec<u8>, under: &Resolved) -> Result<ScoredPart, Failure> {
+        #[cfg(test)]
+        if let Some(trial) = self.trial {
+            return trial(path, &bytes);
+        }
+        let start = Instant::now();
+        let intake = intake::take(path, bytes, under.units)?;
+        let read = start.elapsed().as_secs_f64();
+        let (part, facts) = (intake.part, intake.facts);
+        let hull = intake::hull(&part, path)?;
+        let bench = Bench::new(&part, &under.settings, hull);
+        let limit = Limit {
+            clock: Clock::start(self.limit_s),
+            stop: self.stop,
+        };
+        let wanted = Wanted {
+            named: Vec::new(),
+            top: self.top,
+        };
+        let advice = advice::advise(&bench, &wanted, &limit).map_err(|_| intake::too_slow(path))?;
+        let [candidates, score] = limit.clock.split();
+        let outlines = outlines(&bench, &advice);
+        let seconds = Seconds {
+            read,
+            candidates,
+            score,
+            total: start.elapsed().as_secs_f64(),
+        };
+        let cut = limit.clock.cut();
+        Ok(ScoredPart {
+            flags: flags(&advice),
+            outlines,
+            report: AdviceReport::new(facts, under.in_force(), advice, cut, seconds),
+        })
+    }
+}
+
+/// The bytes of a file.
+fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    // A pipe would be waited for without end.
+    if fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) {
+        let defect = "is not a plain file";
+        return Err(Failure::new(
+            Exit::Unreadable,
+            "",
+            defect,
+            "name a mesh file",
+        ));
+    }
+    intake::bytes(path)
+}
+
+/// A record, or that it could not be made, which is a fault of the program.
+fn new(record: serde_json::Result<Record>, file: &PartFile) -> Done {
+    record.map_or_else(|_| panicked(file), |r| Done::New(Box::new(r)))
+}
+
+/// The record of a part on which the program itself failed. It holds good for nothing,
+/// so the next run tries again.
+pub(super) fn panicked(file: &PartFile) -> Done {
+    let why = Failure::new(
+        Exit::Unreadable,
+        "",
+        "the program failed on this part",
+        "report it with the file; the other parts are not touched by it",
+    );
+    // Four texts and a number: there is nothing in it that JSON refuses.
+    Record::refused(file, &why, Basis::default()).map_or(Done::Kept, |r| Done::New(Box::new(r)))
+}
+
+fn flags(advice: &Advice) -> Flags {
+    let first = advice.poses.first();
+    Flags {
+        sways: first.is_some_and(|p| verdict::sways(&p.figures)),
+        does_not_fit: advice.fits_nowhere(),
+    }
+}
+
+/// The first pose and the loaded one, each set square.
+fn outlines(bench: &Bench, advice: &Advice) -> Outlines {
+    let of = |pose: &advice::RankedPose| {
+        let level = Pose::new(&pose.pose.down, &bench.hull().vertices);
+        outline(&Posed::new(bench.part, level))
+    };
+    Outlines {
+        best: advice.poses.first().map(of).unwrap_or_default(),
+        loaded: of(&advice.as_loaded),
+    }
+}
+
+/// Ends the search on a part after its time, or with the whole run.
+struct Limit<'a> {
+    clock: Clock,
+    stop: &'a AtomicBool,
+}
+
+impl Progress for Limit<'_> {
+    fn step(&self, stage: Stage, _: usize, _: usize) {
+        self.clock.step(stage);
+    }
+
+    fn cancelled(&self) -> bool {
+        self.clock.over(self.stop.load(Ordering::Relaxed))
+    }
+}
