@@ -13,10 +13,10 @@ mod parquet;
 use super::columns::{COLUMNS, CellKind};
 use super::store::Store;
 use super::{Trouble, summary};
+use crate::session::destination::Staged;
 use serde_json::Value;
-use std::fs::{self, File};
-use std::io::{self, BufWriter, Write};
-use std::path::{Path, PathBuf};
+use std::io::{self, Write};
+use std::path::Path;
 
 /// Writes all of them into a folder.
 ///
@@ -38,85 +38,51 @@ pub fn write(folder: &Path, store: &Store) -> Result<(), Trouble> {
     })?;
     let mut html = Output::new(folder, "summary.html")?;
     page.write(store, |text| html.write(text))?;
-    let all = [lines, table, columns.finish()?, html];
     // All are on the disk before any takes its place.
-    let synced = all
-        .into_iter()
-        .map(Output::sync)
-        .collect::<Result<Vec<_>, _>>()?;
-    synced.into_iter().try_for_each(Synced::place)
+    let mut all = [lines, table, columns.finish()?, html];
+    all.iter_mut().try_for_each(|out| out.told(Staged::sync))?;
+    all.into_iter().try_for_each(Output::publish)
 }
 
 /// A file that is being written beside its place; it goes away unless it is put there.
-pub(super) struct Output {
-    beside: Beside,
-    writer: BufWriter<File>,
-}
-
-struct Beside {
-    path: PathBuf,
-    place: PathBuf,
-}
-
-impl Drop for Beside {
-    fn drop(&mut self) {
-        // Gone already where it has taken its place.
-        let _ = fs::remove_file(&self.path);
-    }
-}
-
-/// A file that is whole on the disk.
-struct Synced(Beside);
+pub(super) struct Output(Staged);
 
 impl Output {
-    /// The folder is locked by this run, so a leftover of the same name is a dead run's.
+    /// The folder is locked by this run.
     fn new(folder: &Path, name: &str) -> Result<Self, Trouble> {
-        let beside = Beside {
-            path: folder.join(format!(".{name}.part")),
-            place: folder.join(name),
-        };
-        match File::create(&beside.path) {
-            Ok(file) => Ok(Self {
-                beside,
-                writer: BufWriter::with_capacity(1 << 16, file),
-            }),
-            Err(e) => Err(Trouble::file(&beside.place, &e)),
-        }
+        let staged = Staged::alone(folder, name);
+        staged
+            .map(Self)
+            .map_err(|e| Trouble::file(&folder.join(name), &e))
     }
 
     fn write(&mut self, text: &str) -> Result<(), Trouble> {
-        let said = self.writer.write_all(text.as_bytes());
-        said.map_err(|e| Trouble::file(&self.beside.place, &e))
+        self.told(|out| out.write_all(text.as_bytes()))
+    }
+
+    /// Does something with the file; an error is told by its name.
+    fn told(&mut self, act: impl FnOnce(&mut Staged) -> io::Result<()>) -> Result<(), Trouble> {
+        act(&mut self.0).map_err(|e| Trouble::file(self.0.place(), &e))
+    }
+
+    fn publish(self) -> Result<(), Trouble> {
+        let place = self.0.place().to_path_buf();
+        self.0.publish().map_err(|e| Trouble::file(&place, &e))
     }
 
     /// An error of any writer above this one, by the name of the file.
     fn failed(place: &Path, error: &dyn std::error::Error) -> Trouble {
         Trouble::file(place, &io::Error::other(error.to_string()))
     }
-
-    fn sync(mut self) -> Result<Synced, Trouble> {
-        let said = self
-            .writer
-            .flush()
-            .and_then(|()| self.writer.get_ref().sync_all());
-        said.map_err(|e| Trouble::file(&self.beside.place, &e))?;
-        Ok(Synced(self.beside))
-    }
 }
 
 impl Write for Output {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.writer.write(bytes)
+        self.0.write(bytes)
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        self.writer.flush()
-    }
-}
-
-impl Synced {
-    fn place(self) -> Result<(), Trouble> {
-        fs::rename(&self.0.path, &self.0.place).map_err(|e| Trouble::file(&self.0.place, &e))
+        self.0.flush()
     }
 }
 
@@ -155,6 +121,7 @@ fn quoted(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::fs;
 
     #[test]
     fn text_is_quoted_as_the_rfc_wants() {
@@ -189,7 +156,8 @@ mod tests {
         assert_eq!(count(), 0);
         let mut out = Output::new(dir.path(), "a.txt").expect("made");
         out.write("whole").expect("written");
-        out.sync().and_then(Synced::place).expect("placed");
+        out.told(Staged::sync).expect("whole");
+        out.publish().expect("placed");
         assert_eq!(
             fs::read_to_string(dir.path().join("a.txt")).ok().as_deref(),
             Some("whole")

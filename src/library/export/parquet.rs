@@ -31,7 +31,7 @@ pub(super) struct ParquetFile {
 impl ParquetFile {
     /// Begins the file.
     pub(super) fn new(out: Output) -> Result<Self, Trouble> {
-        let place = out.beside.place.clone();
+        let place = out.0.place().to_path_buf();
         let begin = || {
             let meanings = COLUMNS
                 .iter()
