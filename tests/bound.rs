@@ -255,19 +255,19 @@ const DRAWN: [(&str, u8); 10] = [
     ("mouthpiece-tray.stl", 1),
     ("mute-cradle.off", 1),
     ("page-holder.stl", 1),
-    ("reed-case.stl", 1),
+    ("reed-case.stl", 4),
     ("stand-clip.stl", 1),
     ("stand-foot.stl", 1),
     ("tuning-key-tag.stl", 1),
     ("valve-oil-rack.stl", 1),
-    ("wall-hanger.stl", 1),
+    ("wall-hanger.stl", 5),
 ];
 
 /// The search measures few candidates in full; had it measured all of them, the same would
 /// have won. Limits and layers are drawn once a part, the rest fifty times.
 ///
-/// Under SEEDS of these settings a bound that books every ceiling as a bridge leaves the
-/// winner out.
+/// The seeds are chosen: of `broken-clip`, `mute-cradle`, `reed-case`, `stand-clip` and
+/// `wall-hanger` a bound that books every ceiling as a bridge leaves the winner out.
 #[test]
 fn the_winner_is_that_of_an_exhaustive_run() {
     let judged: usize = DRAWN.iter().map(|(name, seed)| winners(name, *seed)).sum();

@@ -4,17 +4,20 @@ mod common;
 
 use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::AtomicUsize;
 use std::sync::atomic::Ordering::Relaxed;
 use wayup::advice::{self, Advice, RankedPose};
 use wayup::figures::quick::Bench;
+use wayup::figures::stop::Stop;
 use wayup::materials::Material;
 use wayup::mesh::{Part, ReadOptions, read_path};
 use wayup::pose::Hull;
 use wayup::pose::symmetry::Symmetry;
+use wayup::rank::known::Known;
 use wayup::rank::penalties::ROWS;
 use wayup::rank::search::{Progress, Search, Silent, Stage, Wanted, angle_deg};
-use wayup::rank::{Confidence, Gate, Origin};
+use wayup::rank::{Confidence, FailedGate, Origin};
 use wayup::report::compare::{self, Which};
 use wayup::report::draw::model::DrawingModel;
 use wayup::report::draw::view::Angle;
@@ -115,6 +118,33 @@ fn a_pose_is_cut_into_layers_once() {
     let pair = compare::pick(&advice, &[Which::Rank(1), Which::Loaded]).expect("poses");
     compare::page(&job, &model, &pair);
     assert_eq!(cut(), before);
+}
+
+/// Nor is it cut again for what would help where no pose is good, or where it is asked for
+/// once more.
+#[test]
+fn what_would_help_is_told_without_another_cut() {
+    let settings = Settings::default();
+    let post = common::part(common::block([0.0; 3], [3.0, 3.0, 120.0]));
+    let hull = Hull::new(&post.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&post, &settings, hull);
+    let known = Arc::new(Known::remembering(&post, &bench.layout));
+    for _ in 0..2 {
+        let search = Search::on(&bench, &known);
+        let never = Stop::never();
+        let told = advice::measure_until(&bench, &search, -Vector3::z_axis(), &never);
+        let (pose, sliced) = told.expect("never stopped");
+        assert!(!pose.design.is_empty(), "{:?}", pose.faults);
+        assert!(sliced.spanning().bridges.is_empty());
+    }
+    assert_eq!(bench.layout.slicings(), 1);
+    // A ball stands on next to nothing whichever way it lies.
+    let ball = common::part(common::sphere(10.0, 24, 48));
+    let hull = Hull::new(&ball.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&ball, &settings, hull);
+    let told = advice::advise(&bench, &Wanted::default(), &Silent).expect("never stopped");
+    assert!(told.no_good_pose && !told.poses[0].design.is_empty());
+    assert_eq!(bench.layout.slicings(), told.candidates.fully_scored);
 }
 
 /// The search leaves out what its bound says cannot win: so the bound must hold.
@@ -277,7 +307,7 @@ fn the_bed_decides_what_fits() {
     assert!(
         none.poses
             .iter()
-            .all(|p| p.gates.contains(&Gate::DoesNotFit))
+            .all(|p| p.gates.contains(&FailedGate::DoesNotFit))
     );
 }
 

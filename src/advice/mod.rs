@@ -19,7 +19,7 @@ use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
 use crate::gauge::card;
 use crate::pose::{Placement, Pose};
-use crate::rank::{Candidates, Charge, Charges, Confidence, Gate, Origin};
+use crate::rank::{Candidates, Charge, Charges, Confidence, FailedGate, Origin};
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::sync::Arc;
@@ -61,7 +61,7 @@ pub struct RankedPose {
     pub total: f64,
     /// What keeps the pose from being printed: `does_not_fit`, `no_contact`, `tips`.
     #[schemars(with = "Vec<String>")]
-    pub gates: Vec<Gate>,
+    pub gates: Vec<FailedGate>,
     /// Why, in sentences.
     pub reasons: Vec<String>,
     /// Which of the reasons says what the pose costs against its rival, if one does.
@@ -142,7 +142,7 @@ pub struct Advice {
 impl Advice {
     /// No pose of the list fits the build volume.
     pub fn fits_nowhere(&self) -> bool {
-        let fits = |p: &RankedPose| !p.gates.contains(&Gate::DoesNotFit);
+        let fits = |p: &RankedPose| !p.gates.contains(&FailedGate::DoesNotFit);
         !self.poses.iter().any(fits)
     }
 }

@@ -7,7 +7,7 @@
 mod evals;
 
 use crate::advice::support::{FREE_LEDGE_MM, NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2, hangs, spare};
-use crate::rank::Gate;
+use crate::rank::FailedGate;
 use crate::settings::Settings;
 use crate::words;
 pub(super) use evals::RuleInput;
@@ -95,7 +95,7 @@ pub const RULES: &[Rule] = &[
         rule: "larger than the build volume at every yaw",
         source: "the build volume",
         eval: |g| {
-            let outside = g.gates.contains(&Gate::DoesNotFit);
+            let outside = g.gates.contains(&FailedGate::DoesNotFit);
             let says = "Cut the part in two or use a larger machine.";
             Some((f64::from(outside), says.into()))
         },

@@ -11,7 +11,7 @@ use crate::advice::support::{hangs, longest_bridge, needs_support, spare};
 use crate::advice::verdict::faults;
 use crate::figures::Figures;
 use crate::rank::search::Scored;
-use crate::rank::{Gate, Origin};
+use crate::rank::{FailedGate, Origin};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
@@ -109,10 +109,10 @@ pub fn reasons(
     Reasons { full, cost, brief }
 }
 
-fn gate(gate: Gate, entry: &Scored, settings: &Settings) -> String {
+fn gate(gate: FailedGate, entry: &Scored, settings: &Settings) -> String {
     let f = &entry.figures;
     match gate {
-        Gate::DoesNotFit => {
+        FailedGate::DoesNotFit => {
             let [x, y, z] = settings.bed_mm;
             format!(
                 "Does not fit the build volume of {} × {} × {} mm at any yaw: it is {} × {} and {} tall.",
@@ -124,8 +124,8 @@ fn gate(gate: Gate, entry: &Scored, settings: &Settings) -> String {
                 words::length(f.height_mm)
             )
         }
-        Gate::NoContact => "Touches the bed with no area at all.".into(),
-        Gate::Tips => format!(
+        FailedGate::NoContact => "Touches the bed with no area at all.".into(),
+        FailedGate::Tips => format!(
             "Falls over by itself: its centroid lies outside its base, {} too far.",
             words::degrees(-f.tip_angle_deg)
         ),

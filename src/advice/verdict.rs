@@ -3,7 +3,7 @@
 use crate::advice::support::{SHUT_MM3, hangs, longest_bridge, needs_support, spare};
 use crate::figures::Figures;
 use crate::rank::search::{Scored, angle_deg};
-use crate::rank::{Confidence, Gate};
+use crate::rank::{Confidence, FailedGate};
 use crate::settings::Settings;
 use crate::words;
 
@@ -24,7 +24,7 @@ pub const CONTACT_PER_HEIGHT: f64 = 0.5;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PoseFault {
     /// Fails a gate.
-    Gate(Gate),
+    FailedGate(FailedGate),
     /// More support than two fifths of the part.
     Support,
     /// Support that cannot be got out.
@@ -42,7 +42,7 @@ pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<PoseF
         .candidate
         .gates
         .iter()
-        .map(|g| PoseFault::Gate(*g))
+        .map(|g| PoseFault::FailedGate(*g))
         .collect();
     let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * volume_mm3);
     if needs_support(f, settings) && f.support_needed_mm3 > much {
@@ -69,9 +69,9 @@ pub fn sways(f: &Figures) -> bool {
 /// A fault in words, with its figure and the threshold.
 pub fn in_words(fault: PoseFault, f: &Figures, volume_mm3: f64) -> String {
     match fault {
-        PoseFault::Gate(Gate::DoesNotFit) => "it does not fit the bed".into(),
-        PoseFault::Gate(Gate::NoContact) => "it touches the bed with no area".into(),
-        PoseFault::Gate(Gate::Tips) => "it does not stand by itself".into(),
+        PoseFault::FailedGate(FailedGate::DoesNotFit) => "it does not fit the bed".into(),
+        PoseFault::FailedGate(FailedGate::NoContact) => "it touches the bed with no area".into(),
+        PoseFault::FailedGate(FailedGate::Tips) => "it does not stand by itself".into(),
         PoseFault::Support => format!(
             "it needs {} of support, {} % of the part's own volume (good: up to two fifths)",
             words::volume(f.support_needed_mm3),
@@ -117,7 +117,7 @@ pub fn verdict(
             words::length(f.height_mm)
         );
     }
-    if first.candidate.gates.contains(&Gate::DoesNotFit) {
+    if first.candidate.gates.contains(&FailedGate::DoesNotFit) {
         return "Fits the build volume in no pose.".into();
     }
     let side = words::side_down(&first.candidate.down);

@@ -19,7 +19,7 @@ mod refine;
 
 use super::known::Known;
 use super::penalties::{self, Scene};
-use super::{Candidates, Gate, Origin};
+use super::{Candidates, FailedGate, Origin};
 use crate::figures::Figures;
 use crate::figures::full::{self, Before, Cuts, Hanging};
 use crate::figures::quick::{Bench, Quick};
@@ -67,14 +67,14 @@ pub struct Candidate {
     /// No measurement of this pose can have a total below this.
     pub bound: f64,
     /// Gates it fails.
-    pub gates: Vec<Gate>,
+    pub gates: Vec<FailedGate>,
 }
 
 impl Candidate {
     /// Poses that fail a gate come after all others whatever their totals, and
     /// those that no help makes fit after those that help makes stand.
     fn tier(&self) -> u8 {
-        if self.gates.contains(&Gate::DoesNotFit) {
+        if self.gates.contains(&FailedGate::DoesNotFit) {
             2
         } else {
             u8::from(!self.gates.is_empty())
@@ -214,12 +214,12 @@ impl<'a> Search<'a> {
         let bound = Scene::new(self.bench.part, self.bench.settings, &figures).total();
         let mut gates = Vec::new();
         if !quick.fits {
-            gates.push(Gate::DoesNotFit);
+            gates.push(FailedGate::DoesNotFit);
         }
         if quick.contact_area_mm2 <= 0.0 {
-            gates.push(Gate::NoContact);
+            gates.push(FailedGate::NoContact);
         } else if quick.tip_angle_rad <= 0.0 {
-            gates.push(Gate::Tips);
+            gates.push(FailedGate::Tips);
         }
         Candidate {
             down,

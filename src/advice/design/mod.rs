@@ -12,7 +12,7 @@ mod stands;
 use crate::advice::verdict::PoseFault;
 use crate::figures::quick::Bench;
 use crate::pose::Posed;
-use crate::rank::Gate;
+use crate::rank::FailedGate;
 use crate::rank::search::Scored;
 use remedy::Site;
 pub use remedy::{Change, Remedy};
@@ -30,9 +30,11 @@ pub(super) fn remedies(bench: &Bench, entry: &Scored, faults: &[PoseFault]) -> V
     let mut out: Vec<Remedy> = Vec::new();
     for fault in faults {
         match fault {
-            PoseFault::Gate(Gate::DoesNotFit) => out.extend(stands::cut_to_fit(&site)),
-            PoseFault::Gate(Gate::Tips) => out.extend(stands::foot(&site)),
-            PoseFault::Gate(Gate::NoContact) | PoseFault::Foot => out.extend(stands::flat(&site)),
+            PoseFault::FailedGate(FailedGate::DoesNotFit) => out.extend(stands::cut_to_fit(&site)),
+            PoseFault::FailedGate(FailedGate::Tips) => out.extend(stands::foot(&site)),
+            PoseFault::FailedGate(FailedGate::NoContact) | PoseFault::Foot => {
+                out.extend(stands::flat(&site));
+            }
             PoseFault::Trapped => out.extend(hangs::cavities(&site)),
             PoseFault::Support => out.extend(hangs::overhangs(&site)),
             PoseFault::Slender => out.extend(stands::braces(&site)),

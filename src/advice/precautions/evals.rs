@@ -5,7 +5,7 @@ use crate::figures::Figures;
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::Story;
 use crate::mesh::Part;
-use crate::rank::Gate;
+use crate::rank::FailedGate;
 use crate::settings::Settings;
 use crate::words;
 
@@ -45,7 +45,7 @@ pub(super) const DETAILS: usize = 3;
 /// What the rules look at.
 pub(crate) struct RuleInput<'a> {
     pub figures: &'a Figures,
-    pub gates: &'a [Gate],
+    pub gates: &'a [FailedGate],
     pub part: &'a Part,
     pub settings: &'a Settings,
     pub near: &'a BedDetail,
