@@ -13,6 +13,8 @@ mod parquet;
 use super::columns::{COLUMNS, CellKind};
 use super::store::Store;
 use super::{Trouble, summary};
+use ::parquet::errors::ParquetError;
+use parquet::ParquetFile;
 use serde_json::Value;
 use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
@@ -25,20 +27,22 @@ use std::path::{Path, PathBuf};
 pub fn write(folder: &Path, store: &Store) -> Result<(), Trouble> {
     let mut lines = Output::new(folder, "parts.jsonl")?;
     let mut table = Output::new(folder, "parts.csv")?;
-    let mut columns = parquet::ParquetFile::new(Output::new(folder, "parts.parquet")?)?;
+    let columns = Output::new(folder, "parts.parquet")?;
+    let failed = |e: ParquetError| Trouble::file(&folder.join("parts.parquet"), &e);
+    let mut columns = ParquetFile::new(columns).map_err(failed)?;
     let mut page = summary::Gathered::default();
     table.write(&(header() + "\r\n"))?;
     store.each(|record| {
         lines.write(&record.line)?;
         lines.write("\n")?;
         table.write(&row(&record.cells))?;
-        columns.push(&record.cells)?;
+        columns.push(&record.cells).map_err(failed)?;
         page.take(&record);
         Ok::<(), Trouble>(())
     })?;
     let mut html = Output::new(folder, "summary.html")?;
     page.write(store, |text| html.write(text))?;
-    let all = [lines, table, columns.finish()?, html];
+    let all = [lines, table, columns.finish().map_err(failed)?, html];
     // All are on the disk before any takes its place.
     let synced = all
         .into_iter()
@@ -87,11 +91,6 @@ impl Output {
     fn write(&mut self, text: &str) -> Result<(), Trouble> {
         let said = self.writer.write_all(text.as_bytes());
         said.map_err(|e| Trouble::file(&self.beside.place, &e))
-    }
-
-    /// An error of any writer above this one, by the name of the file.
-    fn failed(place: &Path, error: &dyn std::error::Error) -> Trouble {
-        Trouble::file(place, &io::Error::other(error.to_string()))
     }
 
     fn sync(mut self) -> Result<Synced, Trouble> {
