@@ -1,15 +1,20 @@
 //! Settings in force: resolved, checked values, in the units their names carry.
 
 pub mod overrides;
+pub mod table;
 pub mod triple;
 pub mod weights;
 
 use crate::materials::Material;
 use nalgebra::{Unit, Vector3};
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
+use std::str::FromStr;
 use weights::Weights;
 
 /// What the person wants most from this part.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Aim {
     /// A print that succeeds: the default.
     #[default]
@@ -35,50 +40,71 @@ impl Aim {
             Self::Strong => "strong",
         }
     }
+}
 
-    /// The aim of a word, whatever the case. `None` for another word.
-    pub fn find(word: &str) -> Option<Self> {
-        Self::ALL
-            .into_iter()
-            .find(|a| a.word().eq_ignore_ascii_case(word.trim()))
+impl FromStr for Aim {
+    type Err = String;
+
+    /// The aim of a word, whatever the case; the error is the end of a sentence.
+    fn from_str(word: &str) -> Result<Self, String> {
+        let named = |a: &Self| a.word().eq_ignore_ascii_case(word.trim());
+        let known = || format!("is none of {}", Self::ALL.map(Self::word).join(", "));
+        Self::ALL.into_iter().find(named).ok_or_else(known)
     }
 }
 
-/// Every value that can change a figure or a rank.
-#[derive(Debug, Clone, PartialEq)]
+/// Every value that can change a figure or a rank, in the units that the names carry.
+///
+/// What is said of each here is what the JSON Schema says of it.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Settings {
-    /// Layer height, mm.
+    /// Layer height.
     pub layer_mm: f64,
-    /// First layer height, mm. Half of it is the touch height.
+    /// First layer height; half of it is the touch height.
     pub first_layer_mm: f64,
-    /// Extrusion width, mm.
+    /// Extrusion width.
     pub line_mm: f64,
-    /// Overhang limit from the vertical, degrees.
+    /// Overhang limit from the vertical.
     pub limit_deg: f64,
-    /// Longest bridge that needs no support, mm.
+    /// Longest bridge that needs no support.
     pub bridge_limit_mm: f64,
-    /// Build volume X, Y, Z, mm.
+    /// Build volume X, Y, Z.
     pub bed_mm: [f64; 3],
     /// Material row.
     pub material: &'static Material,
-    /// Direction of the load the part carries, part frame.
+    /// Unit direction of the load in the part frame; null without one.
+    #[serde(serialize_with = "load")]
+    #[schemars(with = "Option<[f64; 3]>")]
     pub load: Option<Unit<Vector3<f64>>>,
-    /// Outward directions (part frame) of sides that must come out clean.
+    /// Outward unit directions of the sides that must come out clean.
+    #[serde(serialize_with = "show")]
+    #[schemars(with = "Vec<[f64; 3]>")]
     pub show: Vec<Unit<Vector3<f64>>>,
-    /// What matters most.
+    /// sound, clean, quick or strong.
+    #[schemars(with = "String")]
     pub aim: Aim,
-    /// Weights of the penalty table in place of its own.
+    /// Weights of the penalty table in place of its own; the JSON has them in that table.
+    #[serde(skip)]
     pub weights: Weights,
-    /// Solid wall thickness in lines, for the deposit estimate.
+    /// Wall thickness in lines.
     pub walls: u32,
-    /// Share of the interior that is filled, 0 to 1, for the deposit estimate.
+    /// Share of the interior that is filled, 0 to 1.
     pub infill: f64,
-    /// Deposition rate, mm³/s, for the time estimate.
+    /// Deposition rate.
     pub rate_mm3_s: f64,
-    /// Time added per layer, s, for the time estimate.
+    /// Time added per layer.
     pub layer_change_s: f64,
-    /// How far a printed length may be off before it counts, mm.
+    /// How far a printed length may be off before it counts.
     pub tolerance_mm: f64,
+}
+
+#[allow(clippy::ref_option, reason = "what serde asks for")]
+fn load<S: Serializer>(load: &Option<Unit<Vector3<f64>>>, to: S) -> Result<S::Ok, S::Error> {
+    load.map(|d| [d.x, d.y, d.z]).serialize(to)
+}
+
+fn show<S: Serializer>(show: &[Unit<Vector3<f64>>], to: S) -> Result<S::Ok, S::Error> {
+    to.collect_seq(show.iter().map(|d| [d.x, d.y, d.z]))
 }
 
 impl Default for Settings {

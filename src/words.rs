@@ -133,31 +133,28 @@ pub fn three(value: f64) -> String {
     decimal(value, (2 - exponent).clamp(0, 9) as usize)
 }
 
+/// The value in the small unit, or from `from` on in one that is `larger` times as large.
+fn scaled(value: f64, small: &str, from: f64, larger: f64, large: &str) -> String {
+    if value.abs() >= from {
+        format!("{} {large}", three(value / larger))
+    } else {
+        format!("{} {small}", three(value))
+    }
+}
+
 /// "4.2 mm", or "12.5 m" from ten metres on.
 pub fn length(mm: f64) -> String {
-    if mm.abs() >= 10_000.0 {
-        format!("{} m", three(mm / 1000.0))
-    } else {
-        format!("{} mm", three(mm))
-    }
+    scaled(mm, "mm", 10_000.0, 1000.0, "m")
 }
 
 /// "35 mm²", or "18.4 cm²" from ten square centimetres on.
 pub fn area(mm2: f64) -> String {
-    if mm2.abs() >= 1000.0 {
-        format!("{} cm²", three(mm2 / 100.0))
-    } else {
-        format!("{} mm²", three(mm2))
-    }
+    scaled(mm2, "mm²", 1000.0, 100.0, "cm²")
 }
 
 /// "350 mm³", or "3.5 cm³" from one cubic centimetre on.
 pub fn volume(mm3: f64) -> String {
-    if mm3.abs() >= 1000.0 {
-        format!("{} cm³", three(mm3 / 1000.0))
-    } else {
-        format!("{} mm³", three(mm3))
-    }
+    scaled(mm3, "mm³", 1000.0, 1000.0, "cm³")
 }
 
 /// "45°", "5.3°".

@@ -40,18 +40,24 @@ fn regions_bores_and_the_hierarchy_are_made_once_a_part() {
 #[cfg(feature = "desk")]
 fn desk_session(path: &Path) {
     use nalgebra::{Unit, Vector3};
-    use wayup::desk::engine::part::{Base, DeskPart};
+    use wayup::desk::engine::part::DeskPart;
     use wayup::desk::engine::{advice, hand};
 
     let intake = intake::read(path, None).expect("a part");
-    let part = DeskPart::new(1, intake, false, Base::default()).expect("a hull");
+    let part = DeskPart::new(
+        1,
+        intake,
+        false,
+        wayup::session::config::Resolved::default(),
+    )
+    .expect("a hull");
     let mut settings = Settings::default();
     for layer_mm in [0.2, 0.3] {
         settings.layer_mm = layer_mm;
         advice::full(&part, &settings, &Silent, &|_| ()).expect("never stopped");
         assert!(advice::from_memory(&part, &settings).is_some());
     }
-    let turn = hand::Turn {
+    let turn = hand::HandTurn {
         seq: 1,
         down: Unit::new_normalize(Vector3::new(0.3, -0.5, -0.8)),
         ranked: Vec::new(),

@@ -1,15 +1,15 @@
 //! `wayup advise`: each part through the whole house.
 
-use super::args::Advise;
-use super::gate::Gate;
+use super::args::{AdviseArgs, Compared};
+use super::gate::RequirementGate;
 use super::paper::Paper;
-use super::terminal::{self, Watch};
+use super::terminal::{self, TerminalProgress};
 use super::turn::Target;
 use crate::checks::judged::Judged;
 use crate::figures::quick::Bench;
 use crate::pose::Posed;
 use crate::rank::search::Wanted;
-use crate::session::config::{Asked, TOP};
+use crate::session::config::{Request, TOP};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 use crate::session::intake::Intake;
@@ -37,8 +37,8 @@ const DRAWING: (usize, usize) = (46, 16);
 /// # Errors
 /// What stops the whole run: flags that are off, an output that cannot be
 /// written, a reader who has gone away.
-pub fn run(args: &Advise) -> Result<Exit, Failure> {
-    let asked = args.given.asked(&args.run)?;
+pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
+    let asked = args.common.asked()?;
     if args.turned.is_some() && args.parts.len() > 1 {
         return Err(Failure::new(
             Exit::Words,
@@ -57,9 +57,9 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
     }
     let target = args.turned.as_deref().map(Target::check).transpose()?;
     let paper = Paper::check(args)?;
-    let gate = Gate::check(&args.checks)?;
+    let gate = RequirementGate::check(&args.checks)?;
     let mut judged: Vec<Judged> = Vec::new();
-    intake::threads(args.run.threads)?;
+    intake::threads(args.common.run.threads)?;
     let look = terminal::look();
     let mut worst = Exit::Done;
     let mut answered = 0;
@@ -69,21 +69,16 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
         let exit = match advise(path, args, &asked, target.as_ref(), (&paper, number)) {
             Ok(mut outcome) => {
                 pages.extend(outcome.page.take());
-                terminal::result(&outcome.text(args.output.json, answered > 0, look)?)?;
+                terminal::result(&outcome.text(args.json, answered > 0, look)?)?;
                 answered += 1;
                 if gate.wanted() {
                     judged.push(outcome.judged(&gate)?);
                 }
-                match outcome.turned {
-                    Err(failure) => {
-                        terminal::complain(&failure);
-                        failure.exit
-                    }
-                    Ok(()) => outcome.nowhere.as_ref().map_or(Exit::Done, |failure| {
-                        terminal::complain(failure);
-                        failure.exit
-                    }),
-                }
+                let failed = outcome.turned.err().or(outcome.nowhere);
+                failed.map_or(Exit::Done, |failure| {
+                    terminal::complain(&failure);
+                    failure.exit
+                })
             }
             Err(failure) => {
                 terminal::complain(&failure);
@@ -104,7 +99,7 @@ pub fn run(args: &Advise) -> Result<Exit, Failure> {
     if worst == Exit::Done {
         worst = met;
     }
-    if answered > 0 && !args.output.json {
+    if answered > 0 && !args.json {
         terminal::result(&words::cautions(look))?;
     }
     Ok(worst)
@@ -127,7 +122,7 @@ struct Outcome {
 
 impl Outcome {
     /// What came of the requirements on this part.
-    fn judged(&self, gate: &Gate) -> Result<Judged, Failure> {
+    fn judged(&self, gate: &RequirementGate) -> Result<Judged, Failure> {
         let record = number::tree(&self.report).map_err(|e| super::no_json(&e))?;
         Ok(Judged::new(&record, &gate.demands))
     }
@@ -153,8 +148,8 @@ impl Outcome {
 
 fn advise(
     path: &Path,
-    args: &Advise,
-    asked: &Asked,
+    args: &AdviseArgs,
+    asked: &Request,
     target: Option<&Target>,
     (paper, number): (&Paper, [usize; 2]),
 ) -> Result<Outcome, Failure> {
@@ -166,7 +161,7 @@ fn advise(
     } = intake;
     let read = start.elapsed().as_secs_f64();
 
-    let watch = Watch::start(&facts.path, args.given.seconds);
+    let watch = TerminalProgress::start(&facts.path, args.common.given.seconds);
     let wanted_pose = args.pose.unwrap_or(1) as usize;
     let wanted = Wanted {
         named: Vec::new(),
@@ -201,28 +196,16 @@ fn advise(
             "choose one of the list",
         )),
     });
-    let compared = match &args.compare {
-        None => None,
-        Some(list) => Some(compare::pick(&advice, &list.0).map_err(|missing| {
-            Failure::new(
-                Exit::Words,
-                "--compare",
-                format!("there is no pose {missing}, only {}", advice.poses.len()),
-                "choose among those of the list",
-            )
-        })?),
-    };
+    let pick = |list: &Compared| compare::pick(&advice, &list.0);
+    let compared = args.compare.as_ref().map(pick).transpose();
+    let compared = compared.map_err(|missing| {
+        let defect = format!("there is no pose {missing}, only {}", advice.poses.len());
+        let hint = "choose among those of the list";
+        Failure::new(Exit::Words, "--compare", defect, hint)
+    })?;
     let compared = compared.map(|poses| compare::text(&poses, terminal::look()));
-    let page = if paper.wanted() {
-        paper.draw(&bench, &advice, &facts, args, number)?
-    } else {
-        None
-    };
-    let drawing = if !args.output.json && drawn(args) {
-        drawing(&part, &advice)
-    } else {
-        String::new()
-    };
+    let page = paper.draw(&bench, &advice, &facts, args, number)?;
+    let drawing = drawing(&part, &advice, !args.json && drawn(args));
     let seconds = Seconds {
         read,
         candidates,
@@ -241,28 +224,25 @@ fn advise(
 }
 
 /// The last place of the list that is to be compared, or 0.
-fn last_compared(args: &Advise) -> usize {
-    args.compare.as_ref().map_or(0, |list| {
-        list.0
-            .iter()
-            .map(|w| match w {
-                Which::Rank(n) => *n,
-                Which::Loaded => 0,
-            })
-            .max()
-            .unwrap_or(0)
-    })
+fn last_compared(args: &AdviseArgs) -> usize {
+    let place = |which: &Which| match which {
+        Which::Rank(n) => *n,
+        Which::Loaded => 0,
+    };
+    let compared = args.compare.iter().flat_map(|list| &list.0);
+    compared.map(place).max().unwrap_or(0)
 }
 
 /// Whether the winner is drawn in the terminal: as the flags say, else on a terminal.
-fn drawn(args: &Advise) -> bool {
+fn drawn(args: &AdviseArgs) -> bool {
     args.drawing || (!args.no_drawing && terminal::is_screen())
 }
 
-/// The winner in block characters, with an empty line below.
-fn drawing(part: &crate::mesh::Part, advice: &Advice) -> String {
+/// The winner in block characters, with an empty line below; nothing where none is wanted.
+fn drawing(part: &crate::mesh::Part, advice: &Advice, wanted: bool) -> String {
     let look = terminal::look();
-    advice.poses.first().map_or_else(String::new, |first| {
+    let first = advice.poses.first().filter(|_| wanted);
+    first.map_or_else(String::new, |first| {
         let level = Posed::new(part, first.pose.clone());
         let (columns, rows) = (look.width.min(DRAWING.0), DRAWING.1);
         dots::text(&DrawingModel::new(part), &level, columns, rows) + "\n"

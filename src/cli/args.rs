@@ -1,16 +1,20 @@
 //! The words of the command line, as typed; nothing is checked against a file yet.
 
+use crate::cli::flags::flags;
+use crate::cli::json::json_line;
+use crate::cli::terminal;
 use crate::mesh::Units;
 use crate::report::compare::{self, Which};
 use crate::report::draw::view::Angle;
-use crate::session::config::Asked;
-use crate::session::exit::Failure;
-use crate::settings::Aim;
-use crate::settings::overrides::{self, Overrides};
+use crate::report::layout::Look;
+use crate::session::config::{Request, Resolved};
+use crate::session::exit::{Exit, Failure};
+use crate::session::intake::{self, Intake};
+use crate::settings::overrides::Overrides;
 use crate::settings::triple::{direction, triple};
-use crate::settings::weights::{self, Penalty, Weights};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use nalgebra::{Unit, Vector3};
+use serde::Serialize;
 use std::path::PathBuf;
 use std::str::FromStr;
 
@@ -59,34 +63,34 @@ pub struct Cli {
 pub enum Command {
     /// Rank the poses of each part: a verdict, a table, reasons
     #[command(after_help = EXIT_CODES, after_long_help = format!("{REQUIRE_HELP}\n\n{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
-    Advise(Advise),
+    Advise(AdviseArgs),
     /// All the figures of one pose
     #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
-    Measure(Measure),
+    Measure(MeasureArgs),
     /// Check a part before anything else: size, bodies, defects
     #[command(after_help = EXIT_CODES)]
-    Inspect(Inspect),
+    Inspect(OnePart),
     /// Write the part in a pose, standing on z = 0, centred
     #[command(after_help = EXIT_CODES)]
-    Turn(Turn),
+    Turn(TurnArgs),
     /// Write a page that teaches, with this part's own numbers, why it goes this way up
     #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
-    Lesson(Lesson),
+    Lesson(LessonArgs),
     #[cfg(feature = "desk")]
     /// Open a page in the browser: see the ranked poses, turn the part by hand, watch the figures
     #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
-    Desk(Desk),
+    Desk(DeskArgs),
     #[cfg(feature = "library")]
     /// Score a whole library of parts: every file once, a record a part, a page to look at
     #[command(after_help = EXIT_CODES, after_long_help = format!("{REQUIRE_HELP}\n\n{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
-    Library(Library),
+    Library(LibraryArgs),
     /// Print the JSON Schema of everything that --json prints
     Schema,
 }
 
 /// `wayup advise`.
 #[derive(Debug, Args)]
-pub struct Advise {
+pub struct AdviseArgs {
     /// Mesh files, each with its own advice
     #[arg(value_name = "PART", required = true)]
     pub parts: Vec<PathBuf>,
@@ -128,66 +132,48 @@ pub struct Advise {
     /// Which pose of the list --turned and --picture write [default: 1]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub pose: Option<u32>,
-    /// How the result is shown.
-    #[command(flatten)]
-    pub output: Output,
+    /// Print JSON, one object a line, instead of words
+    #[arg(long)]
+    pub json: bool,
     /// What the parts must meet.
     #[command(flatten)]
     pub checks: Checks,
-    /// Values that replace the defaults.
+    /// What is in force, and how the work is done.
     #[command(flatten)]
-    pub given: Given,
-    /// How the file is read and the work is done.
+    pub common: Common,
+}
+
+/// A part that is looked at by itself: `wayup inspect`, and what other commands share with it.
+#[derive(Debug, Args)]
+pub struct OnePart {
+    /// Mesh file
+    #[arg(value_name = "PART")]
+    pub part: PathBuf,
+    /// Print JSON, one object a line, instead of words
+    #[arg(long)]
+    pub json: bool,
+    /// What is in force, and how the work is done.
     #[command(flatten)]
-    pub run: Run,
+    pub common: Common,
 }
 
 /// `wayup measure`.
 #[derive(Debug, Args)]
-pub struct Measure {
-    /// Mesh file
-    #[arg(value_name = "PART")]
-    pub part: PathBuf,
+pub struct MeasureArgs {
     /// Direction of the part that goes down [default: -z, as loaded]
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
     pub down: Option<Unit<Vector3<f64>>>,
     /// What the calliper read along build X, Y and Z, in mm: compares it with the part
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = triple)]
     pub found: Option<[f64; 3]>,
-    /// How the result is shown.
+    /// The part, and how it is shown.
     #[command(flatten)]
-    pub output: Output,
-    /// Values that replace the defaults.
-    #[command(flatten)]
-    pub given: Given,
-    /// How the file is read and the work is done.
-    #[command(flatten)]
-    pub run: Run,
-}
-
-/// `wayup inspect`.
-#[derive(Debug, Args)]
-pub struct Inspect {
-    /// Mesh file
-    #[arg(value_name = "PART")]
-    pub part: PathBuf,
-    /// How the result is shown.
-    #[command(flatten)]
-    pub output: Output,
-    /// Values that replace the defaults.
-    #[command(flatten)]
-    pub given: Given,
-    /// How the file is read and the work is done.
-    #[command(flatten)]
-    pub run: Run,
+    pub one: OnePart,
 }
 
 /// `wayup turn`.
 #[derive(Debug, Args)]
-pub struct Turn {
-    /// Mesh file
-    #[arg(value_name = "PART")]
-    pub part: PathBuf,
+pub struct TurnArgs {
     /// Direction of the part that goes down: X,Y,Z or one of +x -x +y -y +z -z
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
     pub down: Unit<Vector3<f64>>,
@@ -197,38 +183,29 @@ pub struct Turn {
     /// File to write: .stl, .3mf, .obj or .ply
     #[arg(short = 'o', long = "output", value_name = "FILE")]
     pub file: PathBuf,
-    /// How the result is shown.
+    /// The part, and how it is shown.
     #[command(flatten)]
-    pub output: Output,
-    /// Values that replace the defaults.
-    #[command(flatten)]
-    pub given: Given,
-    /// How the file is read and the work is done.
-    #[command(flatten)]
-    pub run: Run,
+    pub one: OnePart,
 }
 
 /// `wayup lesson`.
 #[derive(Debug, Args)]
-pub struct Lesson {
+pub struct LessonArgs {
     /// Mesh file
     #[arg(value_name = "PART")]
     pub part: PathBuf,
     /// Page to write: .html
     #[arg(short = 'o', long = "output", value_name = "FILE")]
     pub file: PathBuf,
-    /// Values that replace the defaults.
+    /// What is in force, and how the work is done.
     #[command(flatten)]
-    pub given: Given,
-    /// How the file is read and the work is done.
-    #[command(flatten)]
-    pub run: Run,
+    pub common: Common,
 }
 
 /// `wayup desk`.
 #[cfg(feature = "desk")]
 #[derive(Debug, Args)]
-pub struct Desk {
+pub struct DeskArgs {
     /// Mesh file to begin with; others are dropped on the page
     #[arg(value_name = "PART")]
     pub part: Option<PathBuf>,
@@ -238,18 +215,15 @@ pub struct Desk {
     /// Print the address only; open no browser
     #[arg(long)]
     pub no_browser: bool,
-    /// Values that replace the defaults.
+    /// What is in force, and how the work is done.
     #[command(flatten)]
-    pub given: Given,
-    /// How the file is read and the work is done.
-    #[command(flatten)]
-    pub run: Run,
+    pub common: Common,
 }
 
 /// `wayup library`.
 #[cfg(feature = "library")]
 #[derive(Debug, Args)]
-pub struct Library {
+pub struct LibraryArgs {
     /// Folder with mesh files, list of paths (one a line), or - for paths on standard input
     ///
     /// A folder is walked through with all that lies below it. Files are told apart by content:
@@ -272,52 +246,28 @@ pub struct Library {
     /// What the parts must meet.
     #[command(flatten)]
     pub checks: Checks,
-    /// Values that replace the defaults.
+    /// What is in force, and how the work is done.
     #[command(flatten)]
-    pub given: Given,
-    /// How the files are read and the work is done.
-    #[command(flatten)]
-    pub run: Run,
+    pub common: Common,
 }
 
-/// Flags that every command takes, so that a script may pass one set to all, but
-/// that change nothing in the command named first: its help leaves them out.
-const WITHOUT_EFFECT: &[(&str, &[&str])] = &[
-    ("measure", &["seconds"]),
-    ("inspect", GIVEN),
-    ("turn", GIVEN),
-    #[cfg(feature = "desk")]
-    ("desk", &["seconds"]),
-];
-
-/// Every flag of [`Given`].
-const GIVEN: &[&str] = &[
-    "layer",
-    "first_layer",
-    "line",
-    "limit",
-    "bridge_limit",
-    "bed",
-    "material",
-    "load",
-    "show",
-    "aim",
-    "weight",
-    "tolerance",
-    "seconds",
-];
-
-/// The command line with the help of each command cut to what matters to it.
+/// The command line with the help of each command cut to what matters to it: every command
+/// takes the flags of all settings, so that a script may pass one set to all.
 pub fn command() -> clap::Command {
-    WITHOUT_EFFECT
-        .iter()
-        .fold(Cli::command(), |command, (name, flags)| {
-            command.mut_subcommand(name, |sub| {
-                flags
-                    .iter()
-                    .fold(sub, |sub, flag| sub.mut_arg(flag, |arg| arg.hide(true)))
-            })
+    let hide = |command: clap::Command, name: &str| {
+        let given = flags().map(|(_, flag)| flag.name);
+        let given = given.filter(|_| ["inspect", "turn"].contains(&name));
+        let without_effect = given.chain(["seconds"]);
+        command.mut_subcommand(name, |sub| {
+            without_effect.fold(sub, |sub, flag| sub.mut_arg(flag, |arg| arg.hide(true)))
         })
+    };
+    let command = Cli::command();
+    #[cfg(feature = "desk")]
+    let command = hide(command, "desk");
+    ["measure", "inspect", "turn"]
+        .into_iter()
+        .fold(command, hide)
 }
 
 /// What parts must meet, and reports of it for build systems.
@@ -347,12 +297,56 @@ pub struct Checks {
     pub sarif: Option<PathBuf>,
 }
 
-/// How the result is shown.
+/// What every command takes.
 #[derive(Debug, Args)]
-pub struct Output {
-    /// Print JSON, one object a line, instead of words
-    #[arg(long)]
-    pub json: bool,
+pub struct Common {
+    /// Values that replace the defaults.
+    #[command(flatten)]
+    pub given: Given,
+    /// How files are read and the work is done.
+    #[command(flatten)]
+    pub run: Run,
+}
+
+impl OnePart {
+    /// What is in force for the part, and the part, read on as many threads as are asked for.
+    ///
+    /// # Errors
+    /// Flags or settings that are off, a file that is no mesh.
+    pub fn read(&self) -> Result<(Resolved, Intake), Failure> {
+        let asked = self.common.asked()?;
+        intake::threads(self.common.run.threads)?;
+        asked.read(&self.part)
+    }
+
+    /// Prints the answer, in JSON or in words.
+    ///
+    /// # Errors
+    /// Standard output cannot be written.
+    pub fn show(
+        &self,
+        report: &impl Serialize,
+        words: impl FnOnce(Look) -> String,
+    ) -> Result<Exit, Failure> {
+        terminal::result(&if self.json {
+            json_line(report)?
+        } else {
+            words(terminal::look())
+        })?;
+        Ok(Exit::Done)
+    }
+}
+
+impl Common {
+    /// What is asked for by them.
+    ///
+    /// # Errors
+    /// A value outside its range.
+    pub fn asked(&self) -> Result<Request, Failure> {
+        let mut values = self.given.values.clone();
+        values.units = self.run.units;
+        Request::check(values, self.given.settings.clone())
+    }
 }
 
 /// How the file is read and the work is done.
@@ -371,44 +365,9 @@ pub struct Run {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Machine, material and wishes")]
 pub struct Given {
-    /// Layer height in mm [default: 0.2]
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
-    pub layer: Option<f64>,
-    /// Height of the first layer in mm; what lies below half of it rests on the bed [default: 0.2]
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
-    pub first_layer: Option<f64>,
-    /// Extrusion width in mm [default: 0.45]
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
-    pub line: Option<f64>,
-    /// Overhang limit in degrees from the vertical [default: 45]
-    #[arg(long, value_name = "DEG", allow_negative_numbers = true)]
-    pub limit: Option<f64>,
-    /// Longest bridge in mm that needs no support [default: 10]
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
-    pub bridge_limit: Option<f64>,
-    /// Build volume in mm [default: 220,220,250]
-    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = triple)]
-    pub bed: Option<[f64; 3]>,
-    /// Material: PLA, PETG, ABS, ASA, PA, PC or TPU [default: PLA]
-    #[arg(long, value_name = "NAME", value_parser = overrides::material)]
-    pub material: Option<&'static crate::materials::Material>,
-    /// Direction of the pull that the part carries, in its own frame
-    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
-    pub load: Option<Unit<Vector3<f64>>>,
-    /// Side that must come out clean, as its outward direction; repeatable
-    #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
-    pub show: Vec<Unit<Vector3<f64>>>,
-    /// What matters most: sound, clean, quick or strong [default: sound]
-    #[arg(long, value_name = "AIM", value_parser = aim)]
-    pub aim: Option<Aim>,
-    /// Weight of a row of the penalty table in place of its own, such as height=0.5; repeatable
-    ///
-    /// The table stands in `settings.penalties` of the JSON. A weight of 0 leaves the row out.
-    #[arg(long, value_name = "ROW=VALUE", value_parser = weights::weight)]
-    pub weight: Vec<(Penalty, f64)>,
-    /// How far a printed length may be off before it counts, in mm [default: 0.25]
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
-    pub tolerance: Option<f64>,
+    /// Settings by their flags.
+    #[command(flatten)]
+    pub values: Overrides,
     /// Settings file to read instead of looking for wayup.toml
     #[arg(long, value_name = "FILE")]
     pub settings: Option<PathBuf>,
@@ -418,38 +377,6 @@ pub struct Given {
     /// one pose could be measured there is none.
     #[arg(long, value_name = "N", value_parser = seconds)]
     pub seconds: Option<f64>,
-}
-
-impl Given {
-    /// What is asked for by these and `run`.
-    ///
-    /// # Errors
-    /// A value outside its range.
-    pub fn asked(&self, run: &Run) -> Result<Asked, Failure> {
-        Asked::check(self.overrides(), self.settings.clone(), run.units)
-    }
-
-    fn overrides(&self) -> Overrides {
-        let mut weights = Weights::default();
-        for (row, weight) in &self.weight {
-            weights.set(*row, Some(*weight));
-        }
-        Overrides {
-            weights,
-            layer_mm: self.layer,
-            first_layer_mm: self.first_layer,
-            line_mm: self.line,
-            limit_deg: self.limit,
-            bridge_limit_mm: self.bridge_limit,
-            bed_mm: self.bed,
-            material: self.material,
-            load: self.load,
-            show: (!self.show.is_empty()).then(|| self.show.clone()),
-            aim: self.aim,
-            tolerance_mm: self.tolerance,
-            ..Overrides::default()
-        }
-    }
 }
 
 /// Poses to be compared. A type of its own: a list on one word, not a flag to repeat.
@@ -466,15 +393,6 @@ fn angle(word: &str) -> Result<Angle, String> {
         .into_iter()
         .find(|a| a.word() == word)
         .ok_or_else(|| "not an angle; write first or third".to_string())
-}
-
-fn aim(word: &str) -> Result<Aim, String> {
-    Aim::find(word).ok_or_else(|| {
-        format!(
-            "not an aim; write one of {}",
-            Aim::ALL.map(Aim::word).join(", ")
-        )
-    })
 }
 
 fn turn(word: &str) -> Result<f64, String> {

@@ -1,10 +1,9 @@
 //! `wayup desk`: the page on this machine.
 
-use super::args::Desk;
+use super::args::DeskArgs;
 use crate::cli::terminal;
-use crate::desk::engine::part::{Base, DeskPart};
+use crate::desk::engine::part::DeskPart;
 use crate::desk::server::{Bound, Limits};
-use crate::session::config::{Asked, Resolved};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 use std::io;
@@ -18,16 +17,11 @@ const GRACE: Duration = Duration::from_millis(500);
 ///
 /// # Errors
 /// Flags that are off, a part that cannot be read, a port that is taken.
-pub fn run(args: &Desk) -> Result<Exit, Failure> {
-    let asked = args.given.asked(&args.run)?;
-    intake::threads(args.run.threads)?;
-    let first = match &args.part {
-        None => None,
-        Some(path) => {
-            let (resolved, intake) = asked.read(path)?;
-            Some((intake, base(resolved, &asked)))
-        }
-    };
+pub fn run(args: &DeskArgs) -> Result<Exit, Failure> {
+    let asked = args.common.asked()?;
+    intake::threads(args.common.run.threads)?;
+    let first = args.part.as_deref().map(|path| asked.read(path));
+    let first = first.transpose()?;
     let fail = |e: io::Error| {
         let defect = match e.kind() {
             io::ErrorKind::AddrInUse => "is taken by another program".to_string(),
@@ -53,13 +47,13 @@ pub fn run(args: &Desk) -> Result<Exit, Failure> {
         .build()
         .map_err(fail)?;
     let done = runtime.block_on(async {
-        let none = base(asked.resolve(None)?, &asked);
+        let none = asked.resolve(None)?;
         let bound = Bound::new(args.port.unwrap_or(0), none, Limits::default())
             .await
             .map_err(fail)?;
-        if let Some((intake, base)) = first {
+        if let Some((base, intake)) = first {
             let number = bound.desk.table.number();
-            let part = DeskPart::new(number, intake, args.run.units.is_some(), base)?;
+            let part = DeskPart::new(number, intake, args.common.run.units.is_some(), base)?;
             bound.desk.table.put(part);
         }
         let address = bound.address();
@@ -73,16 +67,6 @@ pub fn run(args: &Desk) -> Result<Exit, Failure> {
     });
     runtime.shutdown_timeout(GRACE);
     done
-}
-
-/// Settings before the page changes any.
-fn base(resolved: Resolved, asked: &Asked) -> Base {
-    Base {
-        settings: resolved.settings,
-        plain: resolved.plain,
-        files: resolved.files,
-        named: asked.named.clone(),
-    }
 }
 
 /// Waits for Ctrl-C or a request to end.

@@ -16,14 +16,14 @@ const TOLD: usize = 20;
 pub type Take<'a> = &'a mut dyn FnMut(&Judged) -> io::Result<()>;
 
 /// The requirements in force, with the reports to write.
-pub struct Gate {
+pub struct RequirementGate {
     /// What is asked of every part.
     pub demands: Demands,
     junit: Option<Destination>,
     sarif: Option<Destination>,
 }
 
-impl Gate {
+impl RequirementGate {
     /// Reads the requirements and checks the places of the reports, before the long run.
     ///
     /// # Errors

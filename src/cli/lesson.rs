@@ -1,7 +1,7 @@
 //! `wayup lesson`: a page to teach with.
 
-use super::args::Lesson;
-use super::terminal::{self, Watch};
+use super::args::LessonArgs;
+use super::terminal::{self, TerminalProgress};
 use crate::cli::paper;
 use crate::figures::quick::Bench;
 use crate::session::exit::{Exit, Failure};
@@ -19,13 +19,13 @@ use std::io::Write as _;
 ///
 /// # Errors
 /// Flags that are off, a file that is no mesh, an output that cannot be written.
-pub fn run(args: &Lesson) -> Result<Exit, Failure> {
-    let asked = args.given.asked(&args.run)?;
+pub fn run(args: &LessonArgs) -> Result<Exit, Failure> {
+    let asked = args.common.asked()?;
     let place = paper::page_file(&args.file)?;
-    intake::threads(args.run.threads)?;
+    intake::threads(args.common.run.threads)?;
     let (resolved, intake) = asked.read(&args.part)?;
     let settings = &resolved.settings;
-    let watch = Watch::start(&intake.facts.path, args.given.seconds);
+    let watch = TerminalProgress::start(&intake.facts.path, args.common.given.seconds);
     let wanted = Wanted {
         named: Vec::new(),
         top: lesson::LOOKED_AT,

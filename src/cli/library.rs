@@ -2,8 +2,8 @@
 
 mod pace;
 
-use super::args::Library;
-use super::gate::{Gate, Take};
+use super::args::LibraryArgs;
+use super::gate::{RequirementGate, Take};
 use crate::checks::judged::Judged;
 use crate::cli::terminal;
 use crate::library::record::Record;
@@ -33,8 +33,8 @@ const STANDARD_INPUT: &str = "-";
 /// # Errors
 /// Flags that are off, a folder or list that cannot be read, an output that cannot be
 /// written, another run in the same folder.
-pub fn run(args: &Library) -> Result<Exit, Failure> {
-    let asked = args.given.asked(&args.run)?;
+pub fn run(args: &LibraryArgs) -> Result<Exit, Failure> {
+    let asked = args.common.asked()?;
     if asked.named.is_some() {
         // The same for every part: better told once than of each.
         asked.resolve(None)?;
@@ -47,14 +47,14 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
             "add --out FOLDER, or leave --recheck out",
         ));
     }
-    let gate = Gate::check(&args.checks)?;
-    let threads = args.run.threads.map_or_else(
+    let gate = RequirementGate::check(&args.checks)?;
+    let threads = args.common.run.threads.map_or_else(
         || std::thread::available_parallelism().map_or(1, usize::from),
         |n| n as usize,
     );
     let stop = AtomicBool::new(false);
     let top = args.top.unwrap_or(TOP) as usize;
-    let scorer = Scorer::new(asked, top, args.given.seconds, &stop);
+    let scorer = Scorer::new(asked, top, args.common.given.seconds, &stop);
     match &args.out {
         Some(out) => keep(args, out, &gate, threads, &scorer, &stop),
         None => print(args, &gate, threads, &scorer, &stop),
@@ -63,9 +63,9 @@ pub fn run(args: &Library) -> Result<Exit, Failure> {
 
 /// Keeps the records in a folder.
 fn keep(
-    args: &Library,
+    args: &LibraryArgs,
     out: &Path,
-    gate: &Gate,
+    gate: &RequirementGate,
     threads: usize,
     scorer: &Scorer,
     stop: &AtomicBool,
@@ -149,8 +149,8 @@ fn worse(read: Exit, met: Exit) -> Exit {
 
 /// Prints each record as it is done.
 fn print(
-    args: &Library,
-    gate: &Gate,
+    args: &LibraryArgs,
+    gate: &RequirementGate,
     threads: usize,
     scorer: &Scorer,
     stop: &AtomicBool,

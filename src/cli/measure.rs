@@ -1,7 +1,6 @@
 //! `wayup measure`: all the figures of one pose.
 
-use super::args::Measure;
-use crate::cli::terminal;
+use super::args::MeasureArgs;
 use crate::figures::quick::Bench;
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
@@ -16,16 +15,14 @@ use nalgebra::Vector3;
 ///
 /// # Errors
 /// Flags or settings that are off, a file that is no mesh, an output that cannot be written.
-pub fn run(args: &Measure) -> Result<Exit, Failure> {
-    let asked = args.given.asked(&args.run)?;
-    intake::threads(args.run.threads)?;
-    let (resolved, intake) = asked.read(&args.part)?;
+pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
+    let (resolved, intake) = args.one.read()?;
     let settings = &resolved.settings;
     let down = args.down.unwrap_or(-Vector3::z_axis());
     let bench = Bench::new(
         &intake.part,
         settings,
-        intake::hull(&intake.part, &args.part)?,
+        intake::hull(&intake.part, &args.one.part)?,
     );
     let pose = advice::measure(&bench, down);
     let found = match args.found {
@@ -47,17 +44,14 @@ pub fn run(args: &Measure) -> Result<Exit, Failure> {
         }
         None => None,
     };
-    let text = if args.output.json {
-        super::json_line(&MeasureReport::new(
-            intake.facts,
-            resolved.in_force(),
-            pose,
-            found,
-        ))?
-    } else {
-        let look = terminal::look();
-        figures::text(&intake.facts, &pose, found.as_ref(), settings, look) + &words::cautions(look)
-    };
-    terminal::result(&text)?;
-    Ok(Exit::Done)
+    let report = MeasureReport::new(intake.facts, resolved.in_force(), pose, found);
+    args.one.show(&report, |look| {
+        figures::text(
+            &report.part,
+            &report.pose,
+            report.found.as_ref(),
+            settings,
+            look,
+        ) + &words::cautions(look)
+    })
 }

@@ -14,6 +14,7 @@ pub mod advise;
 pub mod args;
 #[cfg(feature = "desk")]
 pub mod desk;
+mod flags;
 pub mod gate;
 pub mod inspect;
 mod json;

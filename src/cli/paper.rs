@@ -1,6 +1,6 @@
 //! `advise --sheet` and `--picture`: pages and pictures of what was advised.
 
-use super::args::Advise;
+use super::args::AdviseArgs;
 use crate::advice::Advice;
 use crate::figures::quick::Bench;
 use crate::report::compare;
@@ -23,13 +23,13 @@ const PX_PER_MM: f64 = 11.81;
 /// What is to be drawn, places checked.
 pub struct Paper {
     sheet: Option<Destination>,
-    picture: Option<(Destination, Kind)>,
+    picture: Option<(Destination, PictureFormat)>,
     date: Option<String>,
 }
 
 /// Format of a picture.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Kind {
+enum PictureFormat {
     Png,
     Svg,
 }
@@ -39,14 +39,14 @@ impl Paper {
     ///
     /// # Errors
     /// Exit 2 for an ending or a date that is off, exit 5 for a place that cannot be written.
-    pub fn check(args: &Advise) -> Result<Self, Failure> {
+    pub fn check(args: &AdviseArgs) -> Result<Self, Failure> {
         let picture = args
             .picture
             .as_deref()
             .map(|path| {
                 let kind = match ending(path).as_deref() {
-                    Some("png") => Kind::Png,
-                    Some("svg") => Kind::Svg,
+                    Some("png") => PictureFormat::Png,
+                    Some("svg") => PictureFormat::Svg,
                     _ => return Err(wrong_ending(path, "picture", ".png or .svg")),
                 };
                 Ok((Destination::check(path)?, kind))
@@ -67,11 +67,6 @@ impl Paper {
         })
     }
 
-    /// Whether anything is to be drawn at all.
-    pub fn wanted(&self) -> bool {
-        self.sheet.is_some() || self.picture.is_some()
-    }
-
     /// Draws one part: writes its picture, and returns its page if there is to be a sheet.
     ///
     /// # Errors
@@ -81,9 +76,12 @@ impl Paper {
         bench: &Bench,
         advice: &Advice,
         facts: &PartFacts,
-        args: &Advise,
+        args: &AdviseArgs,
         number: [usize; 2],
     ) -> Result<Option<Page>, Failure> {
+        if self.sheet.is_none() && self.picture.is_none() {
+            return Ok(None);
+        }
         let model = DrawingModel::new(bench.part);
         let job = SheetJob {
             bench,
@@ -98,8 +96,8 @@ impl Paper {
             let standing = SheetPose::new(&job, pose);
             let (drawing, _) = standing.drawing(&job, &model, [WIDE_MM, PICTURE_MM]);
             let bytes = match kind {
-                Kind::Png => drawing.picture.png(PX_PER_MM),
-                Kind::Svg => drawing.picture.svg_file(&drawing.alt).into_bytes(),
+                PictureFormat::Png => drawing.picture.png(PX_PER_MM),
+                PictureFormat::Svg => drawing.picture.svg_file(&drawing.alt).into_bytes(),
             };
             place.write(|file| file.write_all(&bytes))?;
         }

@@ -86,12 +86,12 @@ fn say(text: &str) {
 }
 
 /// Progress on a terminal, silence elsewhere; stops the work after a time limit.
-pub struct Watch {
+pub struct TerminalProgress {
     bar: Option<ProgressBar>,
     clock: Clock,
 }
 
-impl Watch {
+impl TerminalProgress {
     /// Begins to watch the work on `name`. The time limit counts from here.
     pub fn start(name: &str, seconds: Option<f64>) -> Self {
         let bar = io::stderr().is_terminal().then(|| {
@@ -122,7 +122,7 @@ impl Watch {
     }
 }
 
-impl Progress for Watch {
+impl Progress for TerminalProgress {
     fn step(&self, stage: Stage, done: usize, of: usize) {
         self.clock.step(stage);
         if let Some(bar) = &self.bar {

@@ -1,14 +1,12 @@
 //! `wayup turn`, and the file that `advise --turned` writes.
 
-use super::args::Turn;
-use crate::cli::terminal;
+use super::args::TurnArgs;
 use crate::mesh::{Format, Mesh, Units, write_to};
 use crate::pose::{Pose, Posed};
 use crate::report::json::TurnReport;
 use crate::report::turn as words;
 use crate::session::destination::Destination;
 use crate::session::exit::{Exit, Failure};
-use crate::session::intake;
 use std::path::Path;
 
 /// A checked output file with the format that its name asks for.
@@ -58,20 +56,14 @@ impl Target {
 ///
 /// # Errors
 /// Flags that are off, a file that is no mesh, an output that cannot be written.
-pub fn run(args: &Turn) -> Result<Exit, Failure> {
-    let asked = args.given.asked(&args.run)?;
+pub fn run(args: &TurnArgs) -> Result<Exit, Failure> {
+    // What is off in the flags is told before what is off in the name of the file.
+    args.one.common.asked()?;
     let target = Target::check(&args.file)?;
-    intake::threads(args.run.threads)?;
-    let (_, intake) = asked.read(&args.part)?;
+    let (_, intake) = args.one.read()?;
     let pose = Pose::with_yaw(&args.down, args.yaw, &intake.part.mesh.vertices);
     let posed = Posed::new(&intake.part, pose);
     let report = TurnReport::new(intake.facts, &posed, args.file.display().to_string());
     target.write(posed, intake.units)?;
-    let text = if args.output.json {
-        super::json_line(&report)?
-    } else {
-        words::text(&report, terminal::look())
-    };
-    terminal::result(&text)?;
-    Ok(Exit::Done)
+    args.one.show(&report, |look| words::text(&report, look))
 }

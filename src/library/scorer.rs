@@ -12,7 +12,7 @@ use crate::rank::search::{Progress, Stage, Wanted};
 use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
 use crate::report::number;
 use crate::session::clock::Clock;
-use crate::session::config::{Asked, Resolved};
+use crate::session::config::{Request, Resolved};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 use crate::words::hex;
@@ -25,7 +25,7 @@ use std::time::Instant;
 /// Scores one part after the other under what the run was asked for.
 pub struct Scorer<'a> {
     /// What the run was asked for.
-    asked: Asked,
+    asked: Request,
     /// Most poses to keep of a part.
     top: usize,
     /// Seconds that a part may take.
@@ -50,7 +50,7 @@ pub(super) enum Done {
 impl<'a> Scorer<'a> {
     /// A scorer that keeps `top` poses of a part at most and gives each `limit_s` seconds;
     /// `stop` ends the work on all parts.
-    pub fn new(asked: Asked, top: usize, limit_s: Option<f64>, stop: &'a AtomicBool) -> Self {
+    pub fn new(asked: Request, top: usize, limit_s: Option<f64>, stop: &'a AtomicBool) -> Self {
         Self {
             asked,
             top,

@@ -11,7 +11,7 @@ use crate::pose::Hull;
 use crate::rank::search::{Silent, Wanted};
 use crate::report::draw::fixture::cuboid;
 use crate::report::json::{AdviceReport, PartFacts, Seconds, SettingsInForce};
-use crate::session::config::{Asked, TOP};
+use crate::session::config::{Request, TOP};
 use crate::session::exit::{Exit, Failure};
 use crate::settings::Settings;
 use std::fs;
@@ -100,7 +100,7 @@ impl Fake {
         let (stop, trial) = (AtomicBool::new(false), |path: &Path, bytes: &[u8]| {
             self.score(path, bytes)
         });
-        let mut scorer = Scorer::new(Asked::default(), self.top, self.limit_s, &stop);
+        let mut scorer = Scorer::new(Request::default(), self.top, self.limit_s, &stop);
         scorer.trial = Some(&trial);
         run(&scorer, &stop)
     }

@@ -88,6 +88,9 @@ pub struct Figure {
     get: fn(&PoseFigures) -> Option<f64>,
     /// What follows the number in a list of all figures.
     more: fn(&Figures) -> String,
+    /// What follows it where there is room for a few words only. The page of the desk puts in
+    /// the figures whose keys stand in braces; `{layers:layer|layers}` is a count with its noun.
+    short: &'static str,
 }
 
 impl Figure {
@@ -176,6 +179,7 @@ const PLAIN: Figure = Figure {
     todo: "",
     get: |_| None,
     more: |_| String::new(),
+    short: "",
 };
 
 /// Extent along Z.
@@ -189,6 +193,7 @@ pub static HEIGHT: Figure = Figure {
     todo: "Where time matters, choose a lower pose or thicker layers.",
     get: |p| Some(p.figures.height_mm),
     more: |f| format!(" in {}", count(f.layers as usize, "layer", "layers")),
+    short: "in {layers:layer|layers}",
     ..PLAIN
 };
 
@@ -227,6 +232,7 @@ pub static CONTACT: Figure = Figure {
             count(f.contact_patches as usize, "patch", "patches")
         )
     },
+    short: "in {contact_patches:patch|patches}",
     ..PLAIN
 };
 
@@ -253,6 +259,7 @@ pub static OVERHANG: Figure = Figure {
     todo: "Tilt the part, chamfer the edge in the model, or accept support there.",
     get: |p| Some(p.figures.overhang_area_mm2),
     more: |f| format!(", after bridges {}", area(f.overhang_after_bridges_mm2)),
+    short: "of which {overhang_charged_mm2} count in full",
     ..PLAIN
 };
 
@@ -330,6 +337,7 @@ pub static SUPPORT: Figure = Figure {
             length(f.support_cell_mm)
         )
     },
+    short: "{support_volume_mm3} if nothing bridged",
     ..PLAIN
 };
 
@@ -393,6 +401,7 @@ pub static BRIDGE: Figure = Figure {
             one,
         )
     },
+    short: "of {bridges}",
     ..PLAIN
 };
 
@@ -423,6 +432,7 @@ pub static ISLANDS: Figure = Figure {
         };
         listed(&f.floating_starts, ":", one)
     },
+    short: "the first at z = {floating_starts.0.z_mm}",
     ..PLAIN
 };
 
@@ -442,6 +452,7 @@ pub static SLENDERNESS: Figure = Figure {
             format!(", from z = {from} to {to}, {width} wide")
         })
     },
+    short: "{slender.width_mm} wide, free from z = {slender.from_mm} to {slender.to_mm}",
     ..PLAIN
 };
 
@@ -516,6 +527,7 @@ pub static WEAKEST: Figure = Figure {
     todo: "For a part that carries, turn it so that the load runs along the layers.",
     get: |p| Some(p.figures.weakest_section_mm2),
     more: |f| format!(" at z = {}", length(f.weakest_section_z_mm)),
+    short: "at z = {weakest_section_z_mm}",
     ..PLAIN
 };
 
@@ -553,6 +565,7 @@ pub static PRINTING: Figure = Figure {
     todo: "Set the rate of your machine in wayup.toml.",
     get: |p| Some(p.figures.print_min),
     more: |f| format!(", {} g, {}", three(f.filament_g), volume(f.extrude_mm3)),
+    short: "and {filament_g} g",
     ..PLAIN
 };
 
@@ -651,6 +664,12 @@ pub fn main_cost(pose: &RankedPose, other: &RankedPose) -> Option<String> {
 
 /// The table for the page of the desk, with the settings in force.
 pub fn table(settings: &Settings) -> Value {
+    // What has no value even here is a figure that not every pose has.
+    let nothing = PoseFigures {
+        figures: &Figures::default(),
+        needs_support: false,
+        total: 0.0,
+    };
     let rows: Vec<Value> = TABLE
         .iter()
         .map(|f| {
@@ -662,6 +681,8 @@ pub fn table(settings: &Settings) -> Value {
                 "with_support": f.shown == Shown::WithSupport,
                 "above": if let Shown::Above(least) = f.shown { least } else { 0.0 },
                 "part": f.part,
+                "optional": (f.get)(&nothing).is_none(),
+                "short": f.short,
                 "measured": f.measured(settings),
                 "means": f.means,
                 "todo": f.todo,

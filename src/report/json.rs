@@ -7,7 +7,7 @@
 
 mod in_force;
 
-pub use in_force::{MaterialRow, PenaltyRow, PrecautionRule, SettingsInForce};
+pub use in_force::{PenaltyRow, PrecautionRule, SettingsInForce};
 
 use crate::advice::{Advice, RankedPose};
 use crate::gauge::readings::ReadingAnalysis;

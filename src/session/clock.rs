@@ -1,17 +1,19 @@
 //! How long a search has run, when it began to measure, and when its time is over.
 
-use crate::rank::search::Stage;
+use crate::rank::search::{Progress, Stage};
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-/// The clock of one search; whoever implements [`Progress`](crate::rank::search::Progress) asks it.
+/// The clock of one search: by itself a [`Progress`] that says nothing and stops the search in
+/// time; whoever has more to tell asks it.
 #[derive(Debug)]
 pub struct Clock {
     began: Instant,
     deadline: Option<Instant>,
     /// When the candidates were known and full measuring began.
     measuring: OnceLock<Instant>,
+    stopped: AtomicBool,
     cut: AtomicBool,
 }
 
@@ -23,8 +25,14 @@ impl Clock {
             began,
             deadline: seconds.and_then(|s| began.checked_add(Duration::try_from_secs_f64(s).ok()?)),
             measuring: OnceLock::new(),
+            stopped: AtomicBool::new(false),
             cut: AtomicBool::new(false),
         }
+    }
+
+    /// Tells the search to stop.
+    pub fn stop(&self) {
+        self.stopped.store(true, Ordering::Relaxed);
     }
 
     /// Takes note of a step of the search.
@@ -54,5 +62,15 @@ impl Clock {
         let before = self.measuring.get();
         let before = before.map_or(all, |at| (*at - self.began).as_secs_f64());
         [before, all - before]
+    }
+}
+
+impl Progress for Clock {
+    fn step(&self, stage: Stage, _: usize, _: usize) {
+        Clock::step(self, stage);
+    }
+
+    fn cancelled(&self) -> bool {
+        self.over(self.stopped.load(Ordering::Relaxed))
     }
 }

@@ -22,12 +22,14 @@ pub const TOP: u32 = 5;
 const LARGEST: u64 = 1 << 20;
 
 /// Settings in force for one part, and the files they come from.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Resolved {
     /// Checked values.
     pub settings: Settings,
-    /// The same without the flags.
+    /// The same without the flags: what a command line without flags has.
     pub plain: Settings,
+    /// The only settings file to read, where one is named.
+    pub named: Option<PathBuf>,
     /// Settings files that were read, the weakest first.
     pub files: Vec<PathBuf>,
     /// Unit that the file is taken in: that of the flags, else that of the last settings file.
@@ -57,47 +59,31 @@ pub fn in_force(settings: &Settings, files: &[PathBuf]) -> SettingsInForce {
 
 /// What a person asked for at the door, checked.
 #[derive(Debug, Clone, Default)]
-pub struct Asked {
+pub struct Request {
     /// Values that replace those of the settings files.
     flags: Overrides,
     /// The only settings file to read, in place of those that are found.
     pub named: Option<PathBuf>,
-    /// Unit that the files are taken in.
-    pub units: Option<Units>,
 }
 
-impl Asked {
+impl Request {
     /// Checks the values by themselves, before any file is touched.
     ///
     /// # Errors
     /// The first value outside its range, named as the flag.
-    pub fn check(
-        flags: Overrides,
-        named: Option<PathBuf>,
-        units: Option<Units>,
-    ) -> Result<Self, Failure> {
+    pub fn check(flags: Overrides, named: Option<PathBuf>) -> Result<Self, Failure> {
         flags.check().map_err(|e| {
             let (subject, defect) = match &e {
-                SettingsError::Range {
-                    key,
-                    value,
-                    lo,
-                    hi,
-                    unit,
-                } => (
+                SettingsError::Range { key, value, range } => (
                     format!("--{}", key.replace('_', "-")),
-                    format!("{value} is outside {lo} to {hi}{unit}"),
+                    format!("{value} is outside {range}"),
                 ),
                 SettingsError::Weight { .. } => ("--weight".to_string(), e.to_string()),
                 other => (String::new(), other.to_string()),
             };
             Failure::new(Exit::Words, subject, defect, e.hint())
         })?;
-        Ok(Self {
-            flags,
-            named,
-            units,
-        })
+        Ok(Self { flags, named })
     }
 
     /// What is in force for a part: defaults, then the user's file, then the one beside
@@ -133,8 +119,9 @@ impl Asked {
         Ok(Resolved {
             settings: plain.clone().with(&self.flags),
             plain,
+            named: self.named.clone(),
             files,
-            units: self.units.or(units),
+            units: self.flags.units.or(units),
         })
     }
 

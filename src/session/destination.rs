@@ -3,7 +3,7 @@
 
 use crate::session::exit::{Exit, Failure};
 use std::fs::{self, File};
-use std::io;
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
@@ -63,7 +63,7 @@ impl Destination {
             real,
             folder,
         };
-        destination.beside().map_err(|e| destination.failure(&e))?;
+        destination.stage().map_err(|e| destination.failure(&e))?;
         Ok(destination)
     }
 
@@ -76,29 +76,23 @@ impl Destination {
     }
 
     fn write_inner(&self, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
-        let mut file = self.beside()?;
-        fill(file.as_file_mut())?;
-        file.as_file().sync_all()?;
-        file.persist(&self.real)?;
-        Ok(())
+        let mut file = self.stage()?;
+        fill(file.writer.get_mut().as_file_mut())?;
+        file.sync()?;
+        file.publish()
     }
 
-    /// A fresh file in the same folder that goes away unless it is kept. It has
-    /// the permissions of a file that any program creates, or of the file that
-    /// it is going to replace.
-    fn beside(&self) -> io::Result<NamedTempFile> {
+    /// A fresh file in the same folder. It has the permissions of a file that any program
+    /// creates, or of the file that it is going to replace.
+    fn stage(&self) -> io::Result<Staged> {
         let mut builder = tempfile::Builder::new();
         builder.prefix(".wayup-").suffix(".part");
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            builder.permissions(fs::Permissions::from_mode(0o666));
-        }
-        let file = builder.tempfile_in(&self.folder)?;
+        let staged = Staged::new(builder, &self.folder, &self.real)?;
         if let Ok(meta) = fs::metadata(&self.real) {
-            file.as_file().set_permissions(meta.permissions())?;
+            let file = staged.writer.get_ref().as_file();
+            file.set_permissions(meta.permissions())?;
         }
-        Ok(file)
+        Ok(staged)
     }
 
     fn failure(&self, error: &io::Error) -> Failure {
@@ -120,10 +114,79 @@ impl Destination {
     }
 }
 
+/// A file that is written beside its place and goes away unless it is published: any number
+/// of them can be whole on the disk before the first takes its place.
+pub struct Staged {
+    writer: BufWriter<NamedTempFile>,
+    place: PathBuf,
+}
+
+impl Staged {
+    /// A fresh file for `name` in a folder that no one else writes to: a leftover of the same
+    /// name is a dead run's, and is replaced.
+    ///
+    /// # Errors
+    /// It cannot be made.
+    pub fn alone(folder: &Path, name: &str) -> io::Result<Self> {
+        let leftover = format!(".{name}.part");
+        match fs::remove_file(folder.join(&leftover)) {
+            Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(e),
+            _ => {}
+        }
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(&leftover).rand_bytes(0);
+        Self::new(builder, folder, &folder.join(name))
+    }
+
+    fn new(mut builder: tempfile::Builder, folder: &Path, place: &Path) -> io::Result<Self> {
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            builder.permissions(fs::Permissions::from_mode(0o666));
+        }
+        Ok(Self {
+            writer: BufWriter::with_capacity(1 << 16, builder.tempfile_in(folder)?),
+            place: place.to_path_buf(),
+        })
+    }
+
+    /// Where it is going to lie.
+    pub fn place(&self) -> &Path {
+        &self.place
+    }
+
+    /// Brings all of it to the disk.
+    ///
+    /// # Errors
+    /// There is no room, or the disk fails.
+    pub fn sync(&mut self) -> io::Result<()> {
+        self.writer.flush()?;
+        self.writer.get_ref().as_file().sync_all()
+    }
+
+    /// Puts it in its place; call [`Self::sync`] first.
+    ///
+    /// # Errors
+    /// The system refuses to rename it.
+    pub fn publish(self) -> io::Result<()> {
+        let file = self.writer.into_inner()?;
+        file.persist(&self.place).map(drop).map_err(|e| e.error)
+    }
+}
+
+impl Write for Staged {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.writer.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.writer.flush()
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use crate::session::destination::*;
-    use std::io::Write;
 
     #[test]
     fn a_failed_write_leaves_the_old_file_and_nothing_else() {

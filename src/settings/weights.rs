@@ -1,89 +1,66 @@
 //! Weights of the penalty table that a person gives in place of its own.
 
-/// A row of the penalty table (`rank::penalties`), in its order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Penalty {
+/// Writes the rows out once: the type, the list of all, their names.
+macro_rules! rows {
+    ($($(#[$says:meta])* $row:ident $name:literal,)*) => {
+        /// A row of the penalty table (`rank::penalties`), in its order.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum Penalty {
+            $($(#[$says])* $row,)*
+        }
+
+        impl Penalty {
+            /// All rows, in the order of the table.
+            pub const ALL: [Self; [$($name),*].len()] = [$(Self::$row),*];
+
+            /// Its name in the JSON, in flags and in settings files.
+            pub const fn name(self) -> &'static str {
+                match self {
+                    $(Self::$row => $name,)*
+                }
+            }
+        }
+    };
+}
+
+rows! {
     /// Little area on the bed.
-    Contact,
+    Contact "contact",
     /// Overhang that nothing carries.
-    Overhang,
+    Overhang "overhang",
     /// Overhang that prints by itself: bridges, roofs of small holes, thin ledges.
-    Bridge,
+    Bridge "bridge",
     /// Spans of up to twice the bridge limit.
-    Wide,
+    Wide "wide",
     /// Volume of support.
-    Support,
+    Support "support",
     /// Surface that looks down and is no overhang.
-    Underside,
+    Underside "underside",
     /// Walls of horizontal bores.
-    Bores,
+    Bores "bores",
     /// Support that cannot be removed.
-    Trapped,
+    Trapped "trapped",
     /// Slenderness.
-    Slender,
+    Slender "slender",
     /// Deflection under a push of the nozzle.
-    Sway,
+    Sway "sway",
     /// A small tipping angle.
-    Tip,
+    Tip "tip",
     /// Height.
-    Height,
+    Height "height",
     /// Layer steps.
-    Stairs,
+    Stairs "stairs",
     /// Support marks.
-    Scar,
+    Scar "scar",
     /// Printing time.
-    Time,
+    Time "time",
     /// Load across the layers.
-    Load,
+    Load "load",
     /// Marks on cosmetic sides.
-    Show,
+    Show "show",
 }
 
 impl Penalty {
-    /// All rows, in the order of the table.
-    pub const ALL: [Self; 17] = [
-        Self::Contact,
-        Self::Overhang,
-        Self::Bridge,
-        Self::Wide,
-        Self::Support,
-        Self::Underside,
-        Self::Bores,
-        Self::Trapped,
-        Self::Slender,
-        Self::Sway,
-        Self::Tip,
-        Self::Height,
-        Self::Stairs,
-        Self::Scar,
-        Self::Time,
-        Self::Load,
-        Self::Show,
-    ];
-
-    /// Its name in the JSON, in flags and in settings files.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Contact => "contact",
-            Self::Overhang => "overhang",
-            Self::Bridge => "bridge",
-            Self::Wide => "wide",
-            Self::Support => "support",
-            Self::Underside => "underside",
-            Self::Bores => "bores",
-            Self::Trapped => "trapped",
-            Self::Slender => "slender",
-            Self::Sway => "sway",
-            Self::Tip => "tip",
-            Self::Height => "height",
-            Self::Stairs => "stairs",
-            Self::Scar => "scar",
-            Self::Time => "time",
-            Self::Load => "load",
-            Self::Show => "show",
-        }
-    }
-
     /// The row of that name, whatever its case.
     ///
     /// # Errors

@@ -95,6 +95,29 @@ check('hover shows another', await tab.locator('#tip-support_needed_mm3').isVisi
 await tab.keyboard.press('Escape');
 check('Escape hides that too, though the focus is elsewhere', !(await tab.locator('#tip-support_needed_mm3').isVisible()));
 
+// ---- support that counts as none is none in every place of the page -------------------------
+{
+  const shown = await desk(mesh('wall-hanger.stl'));
+  const other = await page(browser, shown.url);
+  await ranked(other, 'wall-hanger');
+  await settled(other);
+  const [first] = told('advise', mesh('wall-hanger.stl')).poses;
+  const amount = first.figures.support_needed_mm3;
+  check('a pose needs a little support that counts as none', amount > 0 && !first.needs_support, JSON.stringify(amount));
+  check('the answer says none', (await tell(other, 'answer')).includes('no support'), await tell(other, 'answer'));
+  check('the drawing says none', (await tell(other, 'drawn')).includes('which needs no support'), await tell(other, 'drawn'));
+  same('the figure is nothing', await figure(other, 'support_needed_mm3'), '0 mm³');
+  const head = await other.locator('#against thead th').allInnerTexts();
+  const row = await other.locator('#against tbody tr').first().locator('th, td').allInnerTexts();
+  const cell = row[head.findIndex((t) => t.startsWith('support'))];
+  check('the table of all poses says nothing', /^0(\s|$)/.test(cell ?? ''), `${cell} of ${JSON.stringify(row)} below ${JSON.stringify(head)}`);
+  const all = await other.evaluate(() => document.body.textContent);
+  const digits = amount.toPrecision(3);
+  check('no place names the amount', !all.includes(digits), all.slice(Math.max(0, all.indexOf(digits) - 80), all.indexOf(digits) + 20));
+  await other.context().close();
+  await shown.stop();
+}
+
 // ---- by hand: keys, typed, near a pose ----------------------------------------------------
 const down = async () => (await tab.locator('#down').inputValue()).split(',').map(Number);
 const angle = (a, b) => (Math.acos(Math.min(1, a.reduce((s, x, i) => s + x * b[i], 0) / Math.hypot(...a) / Math.hypot(...b))) * 180) / Math.PI;

@@ -10,8 +10,8 @@ use tokio::sync::oneshot;
 use tokio_tungstenite::tungstenite::client::IntoClientRequest;
 use tokio_tungstenite::tungstenite::http::HeaderValue;
 use tokio_tungstenite::tungstenite::{Message, WebSocket, client};
-use wayup::desk::engine::part::Base;
-use wayup::desk::server::{Bound, Desk, Limits};
+use wayup::desk::server::{AppState, Bound, Limits};
+use wayup::session::config::Resolved;
 
 /// Longest that anything may take in a test.
 const PATIENCE: Duration = Duration::from_secs(120);
@@ -21,7 +21,7 @@ type Answer<T> = Result<T, Box<dyn Error>>;
 /// A desk that answers until it is dropped.
 pub struct Running {
     /// What the routes share.
-    pub desk: Arc<Desk>,
+    pub desk: Arc<AppState>,
     end: Option<oneshot::Sender<()>>,
     runtime: Option<tokio::runtime::Runtime>,
 }
@@ -36,7 +36,7 @@ impl Running {
     pub fn with(limits: Limits) -> Self {
         let runtime = tokio::runtime::Runtime::new().expect("a runtime");
         let bound = runtime
-            .block_on(Bound::new(0, Base::default(), limits))
+            .block_on(Bound::new(0, Resolved::default(), limits))
             .expect("a free port");
         let desk = Arc::clone(&bound.desk);
         let (end, ended) = oneshot::channel();

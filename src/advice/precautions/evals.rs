@@ -110,8 +110,8 @@ pub(super) fn draught(g: &Ground) -> Option<(f64, String)> {
                 words::decimal(100.0 * material.contraction(), 2),
                 words::length(pull),
                 words::three(material.alpha_e6_per_k),
-                words::three(material.alpha_range_e6_per_k.0),
-                words::three(material.alpha_range_e6_per_k.1)
+                words::three(material.alpha_range_e6_per_k[0]),
+                words::three(material.alpha_range_e6_per_k[1])
             ),
         )
     })

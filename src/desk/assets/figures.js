@@ -37,21 +37,25 @@ export function charged(name, pose) {
 /** Said where nothing speaks against a pose. */
 export const equal = () => table.equal;
 
-/** What stands behind the number where there is room for a few words only. */
-const MORE = {
-  contact_area_mm2: (f) => f.contact_patches !== undefined && `in ${count(f.contact_patches, 'patch', 'patches')}`,
-  overhang_area_mm2: (f) => f.overhang_charged_mm2 !== undefined && f.overhang_area_mm2 > 0 && `of which ${area(f.overhang_charged_mm2)} count in full`,
-  support_needed_mm3: (f) => f.support_volume_mm3 > f.support_needed_mm3 + 0.5 && `${volume(f.support_volume_mm3)} if nothing bridged`,
-  bridge_longest_mm: (f) => f.bridges?.length > 0 && `of ${f.bridges.length}`,
-  floating_starts: (f) => f.floating_starts?.length > 0 && `the first at z = ${length(f.floating_starts[0].z_mm)}`,
-  slender_ratio: (f) => f.slender && `${length(f.slender.width_mm)} wide, free from z = ${length(f.slender.from_mm)} to ${length(f.slender.to_mm)}`,
-  height_mm: (f) => f.layers !== undefined && `in ${count(f.layers, 'layer', 'layers')}`,
-  weakest_section_mm2: (f) => f.weakest_section_z_mm !== undefined && `at z = ${length(f.weakest_section_z_mm)}`,
-  print_min: (f) => f.filament_g !== undefined && `and ${three(f.filament_g)} g`,
-};
+/** How the figure of a key is written: by the unit that ends its name. */
+const write = (key) => ({ mm: length, mm2: area, mm3: volume })[key.split('_').pop()] ?? three;
 
-/** Figures that not every pose has. */
-const OPTIONAL = ['load_across_layers', 'show_marked_mm2'];
+/**
+ * What stands behind the number where there is room for a few words only: the row's own words
+ * with figures of the pose put in. Empty where one is not known, all are 0, or the number is
+ * only said once more.
+ */
+function short(row, v, figures) {
+  const put = [];
+  const text = row.short.replace(/\{([\w.]+)(?::(\w+)\|(\w+))?\}/g, (_, path, one, many) => {
+    const found = path.split('.').reduce((at, key) => at?.[key], figures);
+    const x = Array.isArray(found) ? found.length : found;
+    put.push(x);
+    return one ? count(x, one, many) : Number.isFinite(x) ? write(path)(x) : '';
+  });
+  const known = put.every(Number.isFinite) && (v > 0 || put.some((x) => x !== 0));
+  return known && !text.startsWith(`${said(row, v)} `) ? text : '';
+}
 
 const GATES = {
   does_not_fit: 'too large for the bed',
@@ -101,10 +105,10 @@ export class FigureList {
     for (const row of table.rows.filter((r) => !r.part && r.better !== 'neither' && r.key !== 'total')) {
       const { tip, value, more, diff, line } = this.line(row);
       const v = valueOf(row, pose);
-      line.hidden = OPTIONAL.includes(row.key) && v === undefined;
+      line.hidden = row.optional && v === undefined;
       if (line.hidden) continue;
       put(value, said(row, v));
-      put(more, (v !== undefined && MORE[row.key]?.(pose.figures)) || '');
+      put(more, v === undefined ? '' : short(row, v, pose.figures));
       const w = winner && pose !== winner ? valueOf(row, winner) : NaN;
       const apart = Number.isFinite(v) && Number.isFinite(w) ? scale(row.quantity, [v]).apart(v, w) : '';
       put(diff, apart && `${apart} against pose 1`);

@@ -36,7 +36,7 @@ pub fn wanted() -> Wanted {
 }
 
 /// An advice and what it took.
-pub struct Answer {
+pub struct FullAdvice {
     /// The advice.
     pub advice: Advice,
     /// Poses whose layers or overhang were measured for it.
@@ -52,8 +52,8 @@ pub fn full(
     part: &DeskPart,
     settings: &Settings,
     progress: &dyn Progress,
-    told: &(dyn Fn(Answer) + Sync),
-) -> Result<Answer, Stopped> {
+    told: &(dyn Fn(FullAdvice) + Sync),
+) -> Result<FullAdvice, Stopped> {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let relay = Relay {
@@ -64,7 +64,7 @@ pub fn full(
         pause: Mutex::new((Instant::now(), Duration::ZERO)),
     };
     let advice = advice::advise_on(&bench, &search, &wanted(), &relay)?;
-    Ok(Answer {
+    Ok(FullAdvice {
         advice,
         measured_anew: search.measured_anew(),
     })
@@ -72,11 +72,11 @@ pub fn full(
 
 /// The answer from the poses that were measured before and still count under these
 /// settings; none where there are none.
-pub fn from_memory(part: &DeskPart, settings: &Settings) -> Option<Answer> {
+pub fn from_memory(part: &DeskPart, settings: &Settings) -> Option<FullAdvice> {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let found = search.from_memory()?;
-    Some(Answer {
+    Some(FullAdvice {
         advice: advice::told(&bench, &search, &found, wanted().top),
         measured_anew: 0,
     })
@@ -87,7 +87,7 @@ struct Relay<'a> {
     bench: &'a Bench<'a>,
     search: &'a Search<'a>,
     progress: &'a dyn Progress,
-    told: &'a (dyn Fn(Answer) + Sync),
+    told: &'a (dyn Fn(FullAdvice) + Sync),
     /// When the last one was told, and how long that took.
     pause: Mutex<(Instant, Duration)>,
 }
@@ -113,7 +113,7 @@ impl Progress for Relay<'_> {
         // All that was ever measured and still counts, so that no answer says less than the
         // one before.
         let found = self.search.from_memory().unwrap_or_else(found);
-        (self.told)(Answer {
+        (self.told)(FullAdvice {
             advice: advice::told(self.bench, self.search, &found, wanted().top),
             measured_anew: self.search.measured_anew(),
         });
@@ -147,7 +147,7 @@ pub struct Circumstances {
 pub fn message(
     part: &DeskPart,
     settings: &Settings,
-    answer: &Answer,
+    answer: &FullAdvice,
     about: &Circumstances,
 ) -> serde_json::Result<String> {
     let advice = &answer.advice;

@@ -1,13 +1,15 @@
 //! Command lines that give the same answers, quoted for a POSIX shell.
 
-use super::part::{Base, DeskPart, printed};
+use super::part::{DeskPart, printed};
+use crate::session::config::Resolved;
 use crate::settings::Settings;
+use crate::settings::table::{SETTINGS, Slot};
 use nalgebra::{Unit, Vector3};
 use std::fmt::Display;
 
 /// `wayup advise` of a part under some settings.
 pub fn advise(part: &DeskPart, settings: &Settings) -> String {
-    let mut line = Line::new("advise");
+    let mut line = CommandLine::new("advise");
     line.units(part);
     line.settings(&part.base, settings);
     line.path(&part.intake.facts.path);
@@ -16,7 +18,7 @@ pub fn advise(part: &DeskPart, settings: &Settings) -> String {
 
 /// `wayup turn` of a part, as it fits the bed.
 pub fn turn(part: &DeskPart, settings: &Settings, down: &Unit<Vector3<f64>>) -> String {
-    let mut line = Line::new("turn");
+    let mut line = CommandLine::new("turn");
     line.units(part);
     line.flag("--down", triple(down));
     if let Some(yaw) = part.yaw_deg(down, settings) {
@@ -49,11 +51,11 @@ fn triple(d: &Unit<Vector3<f64>>) -> String {
     format!("{x},{y},{z}")
 }
 
-struct Line {
+struct CommandLine {
     text: String,
 }
 
-impl Line {
+impl CommandLine {
     fn new(command: &str) -> Self {
         Self {
             text: format!("wayup {command}"),
@@ -77,45 +79,33 @@ impl Line {
     }
 
     /// Every value that a run without flags would not have.
-    fn settings(&mut self, base: &Base, now: &Settings) {
+    fn settings(&mut self, base: &Resolved, now: &Settings) {
         let plain = &base.plain;
         if let Some(file) = &base.named {
             self.flag("--settings", file.display());
         }
-        let numbers = [
-            ("--layer", plain.layer_mm, now.layer_mm),
-            ("--first-layer", plain.first_layer_mm, now.first_layer_mm),
-            ("--line", plain.line_mm, now.line_mm),
-            ("--limit", plain.limit_deg, now.limit_deg),
-            ("--bridge-limit", plain.bridge_limit_mm, now.bridge_limit_mm),
-            ("--tolerance", plain.tolerance_mm, now.tolerance_mm),
-        ];
-        for (name, was, is) in numbers {
-            if was != is {
-                self.flag(name, is);
-            }
-        }
-        if plain.bed_mm != now.bed_mm {
-            let [x, y, z] = now.bed_mm;
-            self.flag("--bed", format!("{x},{y},{z}"));
-        }
-        if plain.material != now.material {
-            self.flag("--material", now.material.name);
-        }
-        if let Some(load) = now.load.filter(|_| plain.load != now.load) {
-            self.flag("--load", triple(&load));
-        }
-        if plain.show != now.show {
-            for side in &now.show {
-                self.flag("--show", triple(side));
-            }
-        }
-        if plain.aim != now.aim {
-            self.flag("--aim", now.aim.word());
-        }
-        for (row, weight) in now.weights.given() {
-            if plain.weights.get(row) != Some(weight) {
-                self.flag("--weight", format!("{}={weight}", row.name()));
+        let (mut was, mut is) = (plain.clone(), now.clone());
+        for setting in &SETTINGS {
+            let (was, is) = (setting.slot(&mut was), setting.slot(&mut is));
+            let Some(flag) = setting.flag.as_ref().filter(|_| was != is) else {
+                continue;
+            };
+            let values = match is {
+                Slot::Number(x) => vec![x.to_string()],
+                Slot::Whole(n) => vec![n.to_string()],
+                Slot::Triple([x, y, z]) => vec![format!("{x},{y},{z}")],
+                Slot::Material(material) => vec![material.name.to_string()],
+                Slot::Direction(load) => load.iter().map(triple).collect(),
+                Slot::Directions(sides) => sides.iter().map(triple).collect(),
+                Slot::Aim(aim) => vec![aim.word().to_string()],
+                Slot::Weights(weights) => weights
+                    .given()
+                    .filter(|(row, weight)| plain.weights.get(*row) != Some(*weight))
+                    .map(|(row, weight)| format!("{}={weight}", row.name()))
+                    .collect(),
+            };
+            for value in values {
+                self.flag(&format!("--{}", flag.name), value);
             }
         }
     }

@@ -20,7 +20,7 @@ const FACE_DEG: f64 = 2.0;
 
 /// A direction that the hand has turned down, and what is ranked now.
 #[derive(Debug, Clone)]
-pub struct Turn {
+pub struct HandTurn {
     /// Number that the page gave it.
     pub seq: u64,
     /// Part direction.
@@ -33,7 +33,7 @@ pub struct Turn {
 ///
 /// # Errors
 /// Never for plain data.
-pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::Result<String> {
+pub fn quick(part: &DeskPart, settings: &Settings, turn: &HandTurn) -> serde_json::Result<String> {
     let began = Instant::now();
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
@@ -51,7 +51,7 @@ pub fn quick(part: &DeskPart, settings: &Settings, turn: &Turn) -> serde_json::R
 pub fn full(
     part: &DeskPart,
     settings: &Settings,
-    turn: &Turn,
+    turn: &HandTurn,
     stop: &Stop,
 ) -> serde_json::Result<Option<String>> {
     let began = Instant::now();
@@ -73,7 +73,7 @@ pub fn full(
 }
 
 /// What goes with the figures.
-fn head(part: &DeskPart, settings: &Settings, turn: &Turn, stage: &str) -> Value {
+fn head(part: &DeskPart, settings: &Settings, turn: &HandTurn, stage: &str) -> Value {
     json!({
         "say": "figures",
         "part": part.id,
@@ -85,7 +85,7 @@ fn head(part: &DeskPart, settings: &Settings, turn: &Turn, stage: &str) -> Value
 }
 
 /// The nearest pose in which the part stands, with its place in the ranking.
-fn near(part: &DeskPart, turn: &Turn) -> Option<Value> {
+fn near(part: &DeskPart, turn: &HandTurn) -> Option<Value> {
     let places = (turn.ranked.iter().enumerate()).map(|(i, d)| (d, Some(i + 1)));
     let rests = part.rests.iter().map(|d| (d, None));
     let (down, rank, deg) = places
@@ -116,7 +116,7 @@ pub fn face(part: &DeskPart, triangle: usize) -> Option<Unit<Vector3<f64>>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::desk::engine::part::Base;
+    use crate::session::config::Resolved;
     use crate::session::intake;
 
     /// Figures, words, proposals and marks of a turn rest on one cut.
@@ -126,10 +126,10 @@ mod tests {
         let intake = intake::bytes(path.as_ref())
             .and_then(|bytes| intake::take(path.as_ref(), bytes, None))
             .expect("a part");
-        let base = Base::default();
+        let base = Resolved::default();
         let settings = base.settings.clone();
         let part = DeskPart::new(1, intake, false, base).expect("a hull");
-        let turn = Turn {
+        let turn = HandTurn {
             seq: 1,
             down: Unit::new_normalize(Vector3::new(0.3, -0.5, -0.8)),
             ranked: Vec::new(),

@@ -1,20 +1,20 @@
 //! One part on the table, with all that no setting changes.
 
-use super::surface::{self, Marks};
+use super::surface::{self, FacetMarks};
 use crate::figures::full::{Bits, hanging_depends_on};
 use crate::figures::quick::{Bench, Layout};
 use crate::figures::sliced::Sliced;
 use crate::plane::rect;
 use crate::pose::{Pose, standing};
 use crate::rank::known::Known;
+use crate::session::config::Resolved;
 use crate::session::exit::Failure;
-use crate::session::intake;
-use crate::session::intake::Intake;
+use crate::session::intake::{self, Intake};
 use crate::settings::Settings;
 use crate::settings::triple::unit;
 use crate::sync::held;
 use nalgebra::{Unit, Vector3};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::{Arc, Mutex};
 
 /// Facets of the hull that are looked at, largest first.
@@ -59,19 +59,6 @@ pub fn settled(down: Direction) -> Direction {
     found
 }
 
-/// Settings before the page changes any, and where they come from.
-#[derive(Debug, Clone, Default)]
-pub struct Base {
-    /// Values in force: defaults, settings files, flags.
-    pub settings: Settings,
-    /// The same without the flags: what a command line without flags has.
-    pub plain: Settings,
-    /// Settings files that were read, the weakest first.
-    pub files: Vec<PathBuf>,
-    /// The file named by `--settings`.
-    pub named: Option<PathBuf>,
-}
-
 /// A part that was opened.
 pub struct DeskPart {
     /// Its number on this table.
@@ -81,7 +68,7 @@ pub struct DeskPart {
     /// Units that the person named, over what the file says.
     pub units_given: bool,
     /// Settings before the page changes any.
-    pub base: Base,
+    pub base: Resolved,
     /// Hull and look-ups.
     pub layout: Arc<Layout>,
     /// Symmetry, holds for a calliper, and poses measured so far.
@@ -95,9 +82,38 @@ pub struct DeskPart {
     /// Directions of the ranking last shown.
     ranked: Mutex<Vec<Direction>>,
     /// Small figures drawn so far, by the bits of their directions, the oldest first.
-    pictures: Mutex<Vec<(Direction, Arc<str>)>>,
+    pictures: Recent<Direction, Arc<str>>,
     /// Marks made so far, by direction and what they depend on, the oldest first.
-    marks: Mutex<Vec<(Direction, Bits, Marks)>>,
+    marks: Recent<(Direction, Bits), FacetMarks>,
+}
+
+/// What was made last, by what it was made of.
+struct Recent<K, V> {
+    most: usize,
+    kept: Mutex<Vec<(K, V)>>,
+}
+
+impl<K: PartialEq, V: Clone> Recent<K, V> {
+    fn new(most: usize) -> Self {
+        Self {
+            most,
+            kept: Mutex::default(),
+        }
+    }
+
+    /// The value of a key: kept, or made now without holding others up.
+    fn get(&self, key: K, make: impl FnOnce() -> V) -> V {
+        if let Some((_, value)) = held(&self.kept).iter().find(|(k, _)| *k == key) {
+            return value.clone();
+        }
+        let value = make();
+        let mut kept = held(&self.kept);
+        kept.push((key, value.clone()));
+        if kept.len() > self.most {
+            kept.remove(0);
+        }
+        value
+    }
 }
 
 /// A direction of the part's own frame.
@@ -108,7 +124,12 @@ impl DeskPart {
     ///
     /// # Errors
     /// It has no hull, such as points on one line.
-    pub fn new(id: u64, intake: Intake, units_given: bool, base: Base) -> Result<Self, Failure> {
+    pub fn new(
+        id: u64,
+        intake: Intake,
+        units_given: bool,
+        base: Resolved,
+    ) -> Result<Self, Failure> {
         let hull = intake::hull(&intake.part, Path::new(&intake.facts.path))?;
         let layout = Bench::new(&intake.part, &base.settings, hull).layout;
         let known = Arc::new(Known::remembering(&intake.part, &layout));
@@ -121,8 +142,8 @@ impl DeskPart {
             units_given,
             in_force: Mutex::new(base.settings.clone()),
             ranked: Mutex::default(),
-            pictures: Mutex::default(),
-            marks: Mutex::default(),
+            pictures: Recent::new(PICTURES),
+            marks: Recent::new(MARKS),
             intake,
             base,
             layout,
@@ -166,18 +187,7 @@ impl DeskPart {
 
     /// The small figure of a direction: kept, or drawn now.
     pub fn picture(&self, down: &Direction, draw: impl FnOnce() -> String) -> Arc<str> {
-        let kept = held(&self.pictures);
-        if let Some((_, picture)) = kept.iter().find(|(d, _)| d == down) {
-            return Arc::clone(picture);
-        }
-        drop(kept);
-        let picture: Arc<str> = draw().into();
-        let mut kept = held(&self.pictures);
-        kept.push((*down, Arc::clone(&picture)));
-        if kept.len() > PICTURES {
-            kept.remove(0);
-        }
-        picture
+        self.pictures.get(*down, || draw().into())
     }
 
     /// How far a pose is turned about the vertical where it fits the bed only so, degrees.
@@ -196,20 +206,9 @@ impl DeskPart {
     }
 
     /// What each facet means in a pose with this direction down: kept, or found now.
-    pub fn marks(&self, down: &Direction, sliced: &Sliced) -> Marks {
+    pub fn marks(&self, down: &Direction, sliced: &Sliced) -> FacetMarks {
         let bits = hanging_depends_on(sliced.settings());
-        let kept = held(&self.marks);
-        if let Some((_, _, marks)) = kept.iter().find(|(d, b, _)| d == down && *b == bits) {
-            return marks.clone();
-        }
-        drop(kept);
-        let marks = surface::marks(sliced);
-        let mut kept = held(&self.marks);
-        kept.push((*down, bits, marks.clone()));
-        if kept.len() > MARKS {
-            kept.remove(0);
-        }
-        marks
+        self.marks.get((*down, bits), || surface::marks(sliced))
     }
 
     /// File name without folder and ending, for what is taken away.

@@ -15,7 +15,7 @@ const PIECES: usize = 4;
 
 /// What the page hatches, and the bridges that it draws arrows for.
 #[derive(Debug, Clone)]
-pub struct Marks {
+pub struct FacetMarks {
     /// A byte a triangle in base64: 0 nothing, 1 lies on the bed, 2 hangs over, 3 a bridge
     /// carries it.
     pub meaning: Arc<str>,
@@ -25,7 +25,7 @@ pub struct Marks {
 
 /// The marks of a pose. Where it is not cut into layers yet, that takes about as long as
 /// measuring it.
-pub fn marks(sliced: &Sliced) -> Marks {
+pub fn marks(sliced: &Sliced) -> FacetMarks {
     let (surface, posed) = (MarkedSurface::of(sliced), sliced.posed());
     let bytes: Vec<u8> = (0..posed.normal_z.len())
         .into_par_iter()
@@ -44,7 +44,7 @@ pub fn marks(sliced: &Sliced) -> Marks {
             })
         })
         .collect();
-    Marks {
+    FacetMarks {
         meaning: STANDARD.encode(bytes).into(),
         spans: spans.into(),
     }

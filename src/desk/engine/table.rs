@@ -10,12 +10,12 @@ pub const MOST_PARTS: usize = 6;
 
 /// The parts that are open, the one asked for last at the end.
 #[derive(Default)]
-pub struct Table {
+pub struct OpenParts {
     parts: Mutex<Vec<Arc<DeskPart>>>,
     next: AtomicU64,
 }
 
-impl Table {
+impl OpenParts {
     /// A number for a new part.
     pub fn number(&self) -> u64 {
         self.next.fetch_add(1, Ordering::Relaxed) + 1

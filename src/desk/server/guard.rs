@@ -6,7 +6,7 @@
 //! - `Origin`, where it is sent, has to be this page, so that no other page in the same
 //!   browser can send a request or open a socket.
 
-use super::Desk;
+use super::AppState;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::middleware::Next;
@@ -28,52 +28,35 @@ pub fn token() -> io::Result<String> {
 }
 
 /// Refuses what does not come from the page; marks all answers as private.
-pub async fn guard(State(desk): State<Arc<Desk>>, request: Request, next: Next) -> Response {
-    let mut response = match refusal(&desk, request.headers(), request.uri().path()) {
+pub async fn guard(State(desk): State<Arc<AppState>>, request: Request, next: Next) -> Response {
+    let response = match refusal(&desk, request.headers(), request.uri().path()) {
         Some(status) => status.into_response(),
         None => next.run(request).await,
     };
-    let headers = response.headers_mut();
-    for (name, value) in [
+    let private = [
         (
-            header::CONTENT_SECURITY_POLICY,
+            "content-security-policy",
             "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
              connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
         ),
-        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-        (header::REFERRER_POLICY, "no-referrer"),
-        (header::CACHE_CONTROL, "no-store"),
-    ] {
-        headers.insert(name, HeaderValue::from_static(value));
-    }
-    headers.insert(
-        "cross-origin-resource-policy",
-        HeaderValue::from_static("same-origin"),
-    );
-    response
+        ("x-content-type-options", "nosniff"),
+        ("referrer-policy", "no-referrer"),
+        ("cache-control", "no-store"),
+        ("cross-origin-resource-policy", "same-origin"),
+    ];
+    (private, response).into_response()
 }
 
-fn refusal(desk: &Desk, headers: &HeaderMap, path: &str) -> Option<StatusCode> {
-    let hosts = [
-        format!("127.0.0.1:{}", desk.port),
-        format!("localhost:{}", desk.port),
-    ];
+fn refusal(desk: &AppState, headers: &HeaderMap, path: &str) -> Option<StatusCode> {
+    let hosts = ["127.0.0.1", "localhost"].map(|name| format!("{name}:{}", desk.port));
     let known = |value: &HeaderValue, before: &str| {
-        value
-            .to_str()
-            .ok()
-            .and_then(|v| v.strip_prefix(before))
-            .is_some_and(|v| hosts.iter().any(|h| h == v))
+        let host = value.to_str().ok().and_then(|v| v.strip_prefix(before));
+        host.is_some_and(|v| hosts.iter().any(|h| h == v))
     };
-    let mut host = headers.get_all(header::HOST).iter();
-    if !(host.next().is_some_and(|h| known(h, "")) && host.next().is_none()) {
-        return Some(StatusCode::FORBIDDEN);
-    }
-    if !headers
-        .get_all(header::ORIGIN)
-        .iter()
-        .all(|o| known(o, "http://"))
-    {
+    let host: Vec<_> = headers.get_all(header::HOST).iter().collect();
+    let mut origins = headers.get_all(header::ORIGIN).iter();
+    let ours = host.len() == 1 && known(host[0], "") && origins.all(|o| known(o, "http://"));
+    if !ours {
         return Some(StatusCode::FORBIDDEN);
     }
     let secret = path.split('/').nth(1).unwrap_or("");

@@ -3,24 +3,26 @@
 //! - [`guard`]: token, host and origin of every request
 //! - [`upload`]: a part comes in
 //! - [`takeaway`]: the surface, turned files, sheet and JSON go out
-//! - [`socket`]: one connection of the page: settings and turns; `ranking`: its answers
+//! - [`socket`]: one connection of the page: settings and turns; `ranking`: its answers,
+//!   `outbox`: how they go out
 
 pub mod guard;
+mod outbox;
 mod ranking;
 pub mod socket;
 mod state;
 pub mod takeaway;
 pub mod upload;
 
-use super::engine::part::Base;
-use super::engine::table::Table;
+use super::engine::table::OpenParts;
 use super::page::{self, Asset};
+use crate::session::config::Resolved;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
-pub use state::{Desk, Limits};
+pub use state::{AppState, Limits};
 use state::{aside, found, json};
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
@@ -35,7 +37,7 @@ const UPLOADS_AT_ONCE: usize = 2;
 pub struct Bound {
     listener: TcpListener,
     /// What the routes share; parts can be put on its table.
-    pub desk: Arc<Desk>,
+    pub desk: Arc<AppState>,
 }
 
 impl Bound {
@@ -43,7 +45,7 @@ impl Bound {
     ///
     /// # Errors
     /// The port is taken, or the system gives no random numbers or threads.
-    pub async fn new(port: u16, base: Base, limits: Limits) -> io::Result<Self> {
+    pub async fn new(port: u16, base: Resolved, limits: Limits) -> io::Result<Self> {
         let listener = TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, port))).await?;
         let port = listener.local_addr()?.port();
         let pool = |name: &'static str| {
@@ -55,11 +57,11 @@ impl Bound {
         };
         Ok(Self {
             listener,
-            desk: Arc::new(Desk {
+            desk: Arc::new(AppState {
                 token: guard::token()?,
                 port,
                 limits,
-                table: Table::default(),
+                table: OpenParts::default(),
                 base,
                 search: pool("search")?,
                 rest: pool("rest")?,
@@ -87,7 +89,7 @@ impl Bound {
     }
 }
 
-fn routes(desk: Arc<Desk>) -> Router {
+fn routes(desk: Arc<AppState>) -> Router {
     let at = |path: &str| format!("/{}{path}", desk.token);
     Router::new()
         .route(&at("/"), get(async || asset(&page::INDEX)))
@@ -114,7 +116,7 @@ async fn named(Path(name): Path<String>) -> Response {
     page::find(&name).map_or_else(|| StatusCode::NOT_FOUND.into_response(), asset)
 }
 
-async fn close(State(desk): State<Arc<Desk>>, Path(id): Path<u64>) -> StatusCode {
+async fn close(State(desk): State<Arc<AppState>>, Path(id): Path<u64>) -> StatusCode {
     if desk.table.close(id) {
         StatusCode::NO_CONTENT
     } else {

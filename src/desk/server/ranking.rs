@@ -1,26 +1,35 @@
 //! The answers to one question: the first, those so far, the last.
 
-use super::Desk;
-use super::socket::{Job, say};
-use crate::desk::engine::advice::{self, Answer, Circumstances};
-use crate::desk::engine::part::Direction;
+use super::AppState;
+use super::outbox::Outbox;
+use crate::desk::engine::advice::{self, Circumstances, FullAdvice};
+use crate::desk::engine::part::{DeskPart, Direction};
 use crate::rank::search::{Progress, Stage};
+use crate::settings::Settings;
 use crate::sync::held;
 use serde_json::json;
-use std::sync::Mutex;
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
-use tokio::sync::mpsc;
 
 /// Progress is told no more often than this.
 const PROGRESS_EVERY: Duration = Duration::from_millis(100);
 
+/// A ranking that is asked for.
+#[derive(Clone)]
+pub(super) struct RankingJob {
+    pub(super) part: Arc<DeskPart>,
+    pub(super) settings: Settings,
+    pub(super) began: Instant,
+    pub(super) stop: Arc<AtomicBool>,
+}
+
 /// The quick ranking, then the full one, unless a newer job stops it.
 pub(super) fn rank(
-    desk: &Desk,
-    out: &mpsc::Sender<String>,
+    desk: &AppState,
+    out: &Outbox,
     ranked: &Mutex<Vec<Direction>>,
-    job: &Job,
+    job: &RankingJob,
 ) {
     let id = job.part.id;
     let stopped = || job.stop.load(Ordering::Relaxed);
@@ -28,7 +37,7 @@ pub(super) fn rank(
     if stopped() {
         return;
     }
-    let message = |answer: &Answer, last: bool| {
+    let message = |answer: &FullAdvice, last: bool| {
         let ranks: Vec<_> = answer.advice.poses.iter().map(|p| p.pose.down).collect();
         job.part.put_ranked(&ranks);
         *held(ranked) = ranks;
@@ -44,17 +53,17 @@ pub(super) fn rank(
             |answer| message(&answer, false),
         )
     });
-    say(out, id, first);
-    let watch = Watch {
+    out.say(id, first);
+    let watch = SearchProgress {
         job,
         out,
         told: Mutex::new(None),
     };
-    let so_far = |answer: Answer| {
+    let so_far = |answer: FullAdvice| {
         if !stopped() {
+            // Where too much waits already, the next one will do.
             if let Ok(text) = message(&answer, false) {
-                // Where too much waits already, the next one will do.
-                let _ = out.try_send(text);
+                out.mention(text);
             }
         }
     };
@@ -66,18 +75,18 @@ pub(super) fn rank(
     };
     let text = desk.first.install(|| message(&full, true));
     if !stopped() {
-        say(out, id, text);
+        out.say(id, text);
     }
 }
 
 /// Tells the page how far the search is, and the search when to stop.
-struct Watch<'a> {
-    job: &'a Job,
-    out: &'a mpsc::Sender<String>,
+struct SearchProgress<'a> {
+    job: &'a RankingJob,
+    out: &'a Outbox,
     told: Mutex<Option<Instant>>,
 }
 
-impl Progress for Watch<'_> {
+impl Progress for SearchProgress<'_> {
     fn step(&self, stage: Stage, done: usize, of: usize) {
         let mut told = held(&self.told);
         if told.is_some_and(|at| at.elapsed() < PROGRESS_EVERY) {
@@ -87,8 +96,7 @@ impl Progress for Watch<'_> {
         let id = self.job.part.id;
         let message =
             json!({"say": "progress", "part": id, "what": stage.name(), "done": done, "of": of});
-        // Where too much waits already, this is left out.
-        let _ = self.out.try_send(message.to_string());
+        self.out.mention(message.to_string());
     }
 
     fn cancelled(&self) -> bool {

@@ -1,8 +1,9 @@
 //! What the desk holds, and how its answers are made.
 
-use super::super::engine::part::{Base, DeskPart};
-use super::super::engine::table::Table;
+use super::super::engine::part::DeskPart;
+use super::super::engine::table::OpenParts;
 use crate::report::number;
+use crate::session::config::Resolved;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde_json::Value;
@@ -11,7 +12,7 @@ use std::time::Duration;
 use tokio::sync::Semaphore;
 
 /// All that the routes share.
-pub struct Desk {
+pub struct AppState {
     /// Secret part of the address.
     pub token: String,
     /// Port that is listened at.
@@ -19,9 +20,9 @@ pub struct Desk {
     /// Limits on what comes in.
     pub limits: Limits,
     /// The parts that are open.
-    pub table: Table,
+    pub table: OpenParts,
     /// Settings of a part that comes without a folder.
-    pub base: Base,
+    pub base: Resolved,
     /// Threads for the searches, so that a turn by hand never waits behind one.
     pub search: rayon::ThreadPool,
     /// Threads for the full figures of a turn, for reading files and for writing them.
@@ -41,7 +42,7 @@ pub(super) fn json(status: StatusCode, value: &Value) -> Response {
 }
 
 /// The part of a number, or 404.
-pub(super) fn found(desk: &Desk, id: u64) -> Result<Arc<DeskPart>, StatusCode> {
+pub(super) fn found(desk: &AppState, id: u64) -> Result<Arc<DeskPart>, StatusCode> {
     desk.table.find(id).ok_or(StatusCode::NOT_FOUND)
 }
 
@@ -66,8 +67,8 @@ impl Default for Limits {
 
 /// Runs heavy work off the threads that answer, and off those that follow the hand.
 pub(super) async fn aside<T: Send + 'static>(
-    desk: &Arc<Desk>,
-    work: impl FnOnce(&Desk) -> T + Send + 'static,
+    desk: &Arc<AppState>,
+    work: impl FnOnce(&AppState) -> T + Send + 'static,
 ) -> Result<T, StatusCode> {
     let desk = Arc::clone(desk);
     tokio::task::spawn_blocking(move || desk.rest.install(|| work(&desk)))

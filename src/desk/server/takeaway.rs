@@ -1,7 +1,7 @@
 //! What goes out: the surface, turned files, the sheet, the JSON, small figures.
 
-use super::{Desk, aside, found, json, upload};
-use crate::desk::engine::advice::Answer;
+use super::{AppState, aside, found, json, upload};
+use crate::desk::engine::advice::FullAdvice;
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::{advice, shape, values};
 use crate::materials::MATERIALS;
@@ -26,12 +26,12 @@ use std::sync::Arc;
 
 /// What is asked for besides the name.
 #[derive(Debug, Deserialize)]
-pub struct Asked {
+pub struct TakeQuery {
     down: Option<String>,
 }
 
 /// The parts that are open, and what a page needs before it asks anything.
-pub async fn table(State(desk): State<Arc<Desk>>) -> Response {
+pub async fn table(State(desk): State<Arc<AppState>>) -> Response {
     let parts: Vec<Value> = desk.table.all().iter().map(|p| upload::reply(p)).collect();
     json(
         StatusCode::OK,
@@ -50,9 +50,9 @@ pub async fn table(State(desk): State<Arc<Desk>>) -> Response {
 /// # Errors
 /// 404 for a part or file that is not there, 400 for a direction that is none.
 pub async fn take(
-    State(desk): State<Arc<Desk>>,
+    State(desk): State<Arc<AppState>>,
     Path((id, what)): Path<(u64, String)>,
-    Query(asked): Query<Asked>,
+    Query(asked): Query<TakeQuery>,
 ) -> Result<Response, StatusCode> {
     let part = found(&desk, id)?;
     let down = asked
@@ -129,7 +129,7 @@ fn file(
 }
 
 /// The full advice, however long it takes.
-fn answer(part: &DeskPart, settings: &Settings) -> Result<Answer, StatusCode> {
+fn answer(part: &DeskPart, settings: &Settings) -> Result<FullAdvice, StatusCode> {
     advice::full(part, settings, &Silent, &|_| {}).map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)
 }
 
@@ -161,24 +161,12 @@ fn kind(kind: &'static str, bytes: Vec<u8>) -> Response {
 
 /// To be saved under a name; letters outside ASCII as RFC 6266 and RFC 5987 have it.
 fn attached(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
-    let plain: String = name
-        .chars()
-        .map(|c| {
-            if c.is_ascii_alphanumeric() || "-_. ".contains(c) {
-                c
-            } else {
-                '_'
-            }
-        })
-        .collect();
-    let coded: String = name
-        .bytes()
-        .map(|b| {
-            if b.is_ascii_alphanumeric() || b"-_.".contains(&b) {
-                char::from(b).to_string()
-            } else {
-                format!("%{b:02X}")
-            }
+    let safe = |c: char| c.is_ascii_alphanumeric() || "-_.".contains(c);
+    let plain = name.replace(|c| !safe(c) && c != ' ', "_");
+    let coded: String = (name.bytes())
+        .map(|b| match char::from(b) {
+            c if safe(c) => c.to_string(),
+            _ => format!("%{b:02X}"),
         })
         .collect();
     let disposition = format!("attachment; filename=\"{plain}\"; filename*=UTF-8''{coded}");

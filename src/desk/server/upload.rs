@@ -1,12 +1,12 @@
 //! A part comes in: bytes in, facts or a defect out. The name sent is a label, never a path.
 
-use super::{Desk, aside, json};
+use super::{AppState, aside, json};
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::shape;
-use crate::mesh::{ReadOptions, Units, read_bytes};
+use crate::mesh::{Place, ReadOptions, Units, read_bytes};
 use crate::session::config::in_force;
-use crate::session::intake;
-use crate::session::intake::Intake;
+use crate::session::exit::{Exit, Failure};
+use crate::session::intake::{self, Intake};
 use axum::body::{Body, to_bytes};
 use axum::extract::{Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
@@ -29,7 +29,7 @@ pub struct Sent {
 
 /// Takes a file in.
 pub async fn part(
-    State(desk): State<Arc<Desk>>,
+    State(desk): State<Arc<AppState>>,
     Query(sent): Query<Sent>,
     headers: HeaderMap,
     body: Body,
@@ -45,37 +45,19 @@ pub async fn part(
     let units = match sent.units.as_deref().map(Units::from_str).transpose() {
         Ok(units) => units,
         Err(why) => {
-            let text = why.clone();
-            return refused(
-                StatusCode::BAD_REQUEST,
-                &name,
-                &text,
-                None,
-                "choose another unit",
-            );
+            return refused(StatusCode::BAD_REQUEST, &name, &why, "choose another unit");
         }
     };
     let Ok(_turn) = desk.uploads.acquire().await else {
         return StatusCode::SERVICE_UNAVAILABLE.into_response();
     };
+    let broken = |status, text| refused(status, &name, text, "send it again");
     // Stops reading at the limit, whatever the sender says of the length.
     let bytes = match tokio::time::timeout(desk.limits.upload_time, to_bytes(body, limit)).await {
         Ok(Ok(bytes)) => bytes,
         Ok(Err(why)) if is_too_long(&why) => return too_long(&name, limit),
-        Ok(Err(_)) => {
-            let text = "the upload broke off";
-            return refused(StatusCode::BAD_REQUEST, &name, text, None, "send it again");
-        }
-        Err(_) => {
-            let text = "the upload took too long";
-            return refused(
-                StatusCode::REQUEST_TIMEOUT,
-                &name,
-                text,
-                None,
-                "send it again",
-            );
-        }
+        Ok(Err(_)) => return broken(StatusCode::BAD_REQUEST, "the upload broke off"),
+        Err(_) => return broken(StatusCode::REQUEST_TIMEOUT, "the upload took too long"),
     };
     let opened = aside(&desk, move |desk| open(desk, &name, &bytes, units)).await;
     match opened {
@@ -100,58 +82,46 @@ fn label(sent: &str) -> String {
 }
 
 fn is_too_long(error: &axum::Error) -> bool {
-    let mut cause: Option<&dyn std::error::Error> = Some(error);
-    while let Some(at) = cause {
-        if at.is::<LengthLimitError>() {
-            return true;
-        }
-        cause = at.source();
-    }
-    false
+    let first: &dyn std::error::Error = error;
+    let mut causes = std::iter::successors(Some(first), |e| e.source());
+    causes.any(<dyn std::error::Error>::is::<LengthLimitError>)
 }
 
 fn too_long(name: &str, limit: usize) -> Response {
     let text = format!("longer than the {} MB that the desk takes", limit >> 20);
     let hint = "use wayup advise, which has no such limit";
-    refused(StatusCode::PAYLOAD_TOO_LARGE, name, &text, None, hint)
+    refused(StatusCode::PAYLOAD_TOO_LARGE, name, &text, hint)
 }
 
-fn refused(
-    status: StatusCode,
-    name: &str,
-    defect: &str,
-    place: Option<&str>,
-    hint: &str,
-) -> Response {
-    let text = format!("error: {name}: {defect}\nhint: {hint}");
-    json(status, &error(name, defect, place, hint, &text))
+fn refused(status: StatusCode, name: &str, defect: &str, hint: &str) -> Response {
+    let failure = Failure::new(Exit::Unreadable, name, defect, hint);
+    json(status, &error(&failure, defect, None))
 }
 
-fn error(file: &str, defect: &str, place: Option<&str>, hint: &str, text: &str) -> Value {
-    object!({"error": {"file": file, "defect": defect, "place": place, "hint": hint, "text": text}})
+/// What the page is told of a failure: `defect` and `place` by themselves, and all in the
+/// words of the terminal.
+fn error(failure: &Failure, defect: &str, place: Option<Place>) -> Value {
+    object!({"error": {
+        "file": failure.subject,
+        "defect": defect,
+        "place": place.map(|p| p.to_string()),
+        "hint": failure.hint,
+        "text": failure.to_string(),
+    }})
 }
 
 /// Reads the bytes and puts the part on the table; a defect in the words of the terminal.
-fn open(desk: &Desk, name: &str, bytes: &[u8], units: Option<Units>) -> Result<Value, Value> {
+fn open(desk: &AppState, name: &str, bytes: &[u8], units: Option<Units>) -> Result<Value, Value> {
     let options = ReadOptions {
         units,
         ..ReadOptions::default()
     };
     let intake = read_bytes(name, bytes, &options)
         .and_then(Intake::new)
-        .map_err(|e| {
-            let failure = intake::failure(&e);
-            error(
-                name,
-                &e.fault.to_string(),
-                e.place.map(|p| p.to_string()).as_deref(),
-                &failure.hint,
-                &failure.to_string(),
-            )
-        })?;
+        .map_err(|e| error(&intake::failure(&e), &e.fault.to_string(), e.place))?;
     let number = desk.table.number();
     let part = DeskPart::new(number, intake, units.is_some(), desk.base.clone())
-        .map_err(|f| error(&f.subject, &f.defect, None, &f.hint, &f.to_string()))?;
+        .map_err(|f| error(&f, &f.defect, None))?;
     Ok(reply(&desk.table.put(part)))
 }
 

@@ -13,110 +13,52 @@ mod parquet;
 use super::columns::{COLUMNS, CellKind};
 use super::store::Store;
 use super::{Trouble, summary};
+use crate::session::destination::Staged;
 use ::parquet::errors::ParquetError;
 use parquet::ParquetFile;
 use serde_json::Value;
-use std::fs::{self, File};
-use std::io::{self, BufWriter, Write};
-use std::path::{Path, PathBuf};
+use std::io::Write;
+use std::path::Path;
 
 /// Writes all of them into a folder.
 ///
 /// # Errors
 /// [`Trouble::Unwritable`]; a file that was there before is then still whole.
 pub fn write(folder: &Path, store: &Store) -> Result<(), Trouble> {
-    let mut lines = Output::new(folder, "parts.jsonl")?;
-    let mut table = Output::new(folder, "parts.csv")?;
-    let columns = Output::new(folder, "parts.parquet")?;
+    let begin = |name: &str| {
+        let file = Staged::alone(folder, name);
+        file.map_err(|e| Trouble::file(&folder.join(name), &e))
+    };
+    let mut lines = begin("parts.jsonl")?;
+    let mut table = begin("parts.csv")?;
     let failed = |e: ParquetError| Trouble::file(&folder.join("parts.parquet"), &e);
-    let mut columns = ParquetFile::new(columns).map_err(failed)?;
+    let mut columns = ParquetFile::new(begin("parts.parquet")?).map_err(failed)?;
     let mut page = summary::Gathered::default();
-    table.write(&(header() + "\r\n"))?;
+    put(&mut table, &(header() + "\r\n"))?;
     store.each(|record| {
-        lines.write(&record.line)?;
-        lines.write("\n")?;
-        table.write(&row(&record.cells))?;
+        put(&mut lines, &record.line)?;
+        put(&mut lines, "\n")?;
+        put(&mut table, &row(&record.cells))?;
         columns.push(&record.cells).map_err(failed)?;
         page.take(&record);
         Ok::<(), Trouble>(())
     })?;
-    let mut html = Output::new(folder, "summary.html")?;
-    page.write(store, |text| html.write(text))?;
-    let all = [lines, table, columns.finish().map_err(failed)?, html];
+    let mut html = begin("summary.html")?;
+    page.write(store, |text| put(&mut html, text))?;
     // All are on the disk before any takes its place.
-    let synced = all
-        .into_iter()
-        .map(Output::sync)
-        .collect::<Result<Vec<_>, _>>()?;
-    synced.into_iter().try_for_each(Synced::place)
+    let mut all = [lines, table, columns.finish().map_err(failed)?, html];
+    for file in &mut all {
+        file.sync().map_err(|e| Trouble::file(file.place(), &e))?;
+    }
+    all.into_iter().try_for_each(|file| {
+        let place = file.place().to_path_buf();
+        file.publish().map_err(|e| Trouble::file(&place, &e))
+    })
 }
 
-/// A file that is being written beside its place; it goes away unless it is put there.
-pub(super) struct Output {
-    beside: Beside,
-    writer: BufWriter<File>,
-}
-
-struct Beside {
-    path: PathBuf,
-    place: PathBuf,
-}
-
-impl Drop for Beside {
-    fn drop(&mut self) {
-        // Gone already where it has taken its place.
-        let _ = fs::remove_file(&self.path);
-    }
-}
-
-/// A file that is whole on the disk.
-struct Synced(Beside);
-
-impl Output {
-    /// The folder is locked by this run, so a leftover of the same name is a dead run's.
-    fn new(folder: &Path, name: &str) -> Result<Self, Trouble> {
-        let beside = Beside {
-            path: folder.join(format!(".{name}.part")),
-            place: folder.join(name),
-        };
-        match File::create(&beside.path) {
-            Ok(file) => Ok(Self {
-                beside,
-                writer: BufWriter::with_capacity(1 << 16, file),
-            }),
-            Err(e) => Err(Trouble::file(&beside.place, &e)),
-        }
-    }
-
-    fn write(&mut self, text: &str) -> Result<(), Trouble> {
-        let said = self.writer.write_all(text.as_bytes());
-        said.map_err(|e| Trouble::file(&self.beside.place, &e))
-    }
-
-    fn sync(mut self) -> Result<Synced, Trouble> {
-        let said = self
-            .writer
-            .flush()
-            .and_then(|()| self.writer.get_ref().sync_all());
-        said.map_err(|e| Trouble::file(&self.beside.place, &e))?;
-        Ok(Synced(self.beside))
-    }
-}
-
-impl Write for Output {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.writer.write(bytes)
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        self.writer.flush()
-    }
-}
-
-impl Synced {
-    fn place(self) -> Result<(), Trouble> {
-        fs::rename(&self.0.path, &self.0.place).map_err(|e| Trouble::file(&self.0.place, &e))
-    }
+fn put(file: &mut Staged, text: &str) -> Result<(), Trouble> {
+    let said = file.write_all(text.as_bytes());
+    said.map_err(|e| Trouble::file(file.place(), &e))
 }
 
 fn header() -> String {
@@ -154,6 +96,7 @@ fn quoted(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::fs;
 
     #[test]
     fn text_is_quoted_as_the_rfc_wants() {
@@ -181,14 +124,15 @@ mod tests {
     fn what_is_not_put_in_its_place_goes_away() {
         let dir = tempfile::tempdir().expect("a folder");
         let count = || fs::read_dir(dir.path()).expect("listed").count();
-        let mut out = Output::new(dir.path(), "a.txt").expect("made");
-        out.write("half").expect("written");
+        let mut out = Staged::alone(dir.path(), "a.txt").expect("made");
+        put(&mut out, "half").expect("written");
         assert_eq!(count(), 1);
         drop(out);
         assert_eq!(count(), 0);
-        let mut out = Output::new(dir.path(), "a.txt").expect("made");
-        out.write("whole").expect("written");
-        out.sync().and_then(Synced::place).expect("placed");
+        let mut out = Staged::alone(dir.path(), "a.txt").expect("made");
+        put(&mut out, "whole").expect("written");
+        out.sync().expect("whole");
+        out.publish().expect("placed");
         assert_eq!(
             fs::read_to_string(dir.path().join("a.txt")).ok().as_deref(),
             Some("whole")

@@ -6,7 +6,6 @@
 
 mod arrays;
 mod options;
-mod values;
 mod work;
 
 use options::Options;
@@ -48,19 +47,19 @@ fn advise<'py>(
 ) -> PyResult<Bound<'py, PyAny>> {
     let options = Options::read(settings, &["top", "seconds"])?;
     let Taken { part, facts } = take(vertices, faces, &options)?;
-    let report = work::run(py, &options, |watch| {
+    let report = work::run(py, &options, |clock| {
         let bench = bench(&part, &options)?;
         let wanted = Wanted {
             named: Vec::new(),
             top: options.top,
         };
-        let advice = advice::advise(&bench, &wanted, watch)
+        let advice = advice::advise(&bench, &wanted, clock)
             .map_err(|_| "seconds: the time was over before one pose was measured".to_string())?;
         let report = AdviceReport::new(
             facts,
             in_force(&options.settings, &[]),
             advice,
-            watch.cut(),
+            clock.cut(),
             Seconds::default(),
         );
         number::tree(&report).map_err(|e| e.to_string())
@@ -126,7 +125,9 @@ fn answer(py: Python<'_>, report: Result<Value, String>) -> PyResult<Bound<'_, P
             part.shift_remove(key);
         }
     }
-    values::object(py, &report)
+    // As `json.loads` reads it anywhere: Python's own objects.
+    py.import("json")?
+        .call_method1("loads", (report.to_string(),))
 }
 
 /// An error that no input should be able to raise.

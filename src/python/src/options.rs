@@ -8,9 +8,10 @@ use std::collections::BTreeMap;
 use std::str::FromStr;
 use wayup::mesh::Units;
 use wayup::session::config::TOP;
-use wayup::settings::overrides::{KEYS, Overrides, material, nearest_of};
+use wayup::settings::overrides::{Overrides, keys, nearest_of};
+use wayup::settings::table::{SETTINGS, Slot};
 use wayup::settings::weights::Penalty;
-use wayup::settings::{Aim, Settings, triple};
+use wayup::settings::{Settings, triple};
 
 /// What the keyword arguments say.
 pub struct Options {
@@ -47,37 +48,28 @@ impl Options {
                 continue;
             }
             let off = |e: &dyn std::fmt::Display| PyValueError::new_err(format!("{key}: {e}"));
-            match key.as_str() {
-                "layer" => set.layer_mm = Some(number(&key, &value)?),
-                "first_layer" => set.first_layer_mm = Some(number(&key, &value)?),
-                "line" => set.line_mm = Some(number(&key, &value)?),
-                "limit" => set.limit_deg = Some(number(&key, &value)?),
-                "bridge_limit" => set.bridge_limit_mm = Some(number(&key, &value)?),
-                "bed" => set.bed_mm = Some(three(&key, &value)?),
-                "material" => {
-                    set.material = Some(material(&text(&key, &value)?).map_err(|e| off(&e))?);
-                }
-                "load" => set.load = Some(direction(&value).map_err(|e| off(&e))?),
-                "show" => set.show = Some(directions(&value).map_err(|e| off(&e))?),
-                "aim" => {
-                    let aim = Aim::find(&text(&key, &value)?);
-                    let words = Aim::ALL.map(Aim::word).join(", ");
-                    set.aim = Some(aim.ok_or_else(|| off(&format!("is none of {words}")))?);
-                }
-                "walls" => set.walls = Some(whole(&key, &value)?),
-                "infill" => set.infill = Some(number(&key, &value)?),
-                "rate" => set.rate_mm3_s = Some(number(&key, &value)?),
-                "layer_change" => set.layer_change_s = Some(number(&key, &value)?),
-                "tolerance" => set.tolerance_mm = Some(number(&key, &value)?),
-                "weights" => {
-                    let rows: BTreeMap<String, f64> = value
-                        .extract()
-                        .map_err(|_| wrong(&key, &value, "a dict of rows and numbers"))?;
-                    for (row, weight) in rows {
-                        let row = Penalty::of(&row).map_err(|e| off(&e))?;
-                        set.weights.set(row, Some(weight));
+            if let Some(setting) = SETTINGS.iter().find(|s| s.key == key) {
+                match set.slot(setting) {
+                    Slot::Number(slot) => *slot = number(&key, &value)?,
+                    Slot::Whole(slot) => *slot = whole(&key, &value)?,
+                    Slot::Triple(slot) => *slot = three(&key, &value)?,
+                    Slot::Direction(slot) => *slot = Some(direction(&value).map_err(|e| off(&e))?),
+                    Slot::Directions(slot) => *slot = directions(&value).map_err(|e| off(&e))?,
+                    slot @ (Slot::Material(_) | Slot::Aim(_)) => {
+                        slot.parse(&text(&key, &value)?).map_err(|e| off(&e))?;
+                    }
+                    Slot::Weights(slot) => {
+                        let rows: BTreeMap<String, f64> = value
+                            .extract()
+                            .map_err(|_| wrong(&key, &value, "a dict of rows and numbers"))?;
+                        for (row, weight) in rows {
+                            slot.set(Penalty::of(&row).map_err(|e| off(&e))?, Some(weight));
+                        }
                     }
                 }
+                continue;
+            }
+            match key.as_str() {
                 "units" => {
                     out.units = Units::from_str(&text(&key, &value)?).map_err(|e| off(&e))?;
                 }
@@ -92,9 +84,9 @@ impl Options {
                 }
                 _ => {
                     let names: Vec<&'static str> = known(taken).collect();
+                    let nearest = nearest_of(&key, names.iter().copied());
                     return Err(PyTypeError::new_err(format!(
-                        "there is no setting '{key}'; the nearest is '{}'; all of them: {}",
-                        nearest_of(&key, &names),
+                        "there is no setting '{key}'; the nearest is '{nearest}'; all of them: {}",
                         names.join(", ")
                     )));
                 }
@@ -108,8 +100,7 @@ impl Options {
 }
 
 fn known(taken: &[&'static str]) -> impl Iterator<Item = &'static str> {
-    let keys = KEYS.iter().copied().filter(|k| *k != "units");
-    keys.chain(["units", "threads"]).chain(taken.to_vec())
+    keys().chain(["threads"]).chain(taken.to_vec())
 }
 
 fn wrong(key: &str, value: &Bound<'_, PyAny>, wanted: &str) -> PyErr {
