@@ -24,7 +24,7 @@ use wayup::mesh::{ReadOptions, read_path};
 use wayup::pose::hull::Hull;
 use wayup::pose::standing;
 use wayup::rank::search::{Candidate, Scored, Search};
-use wayup::rank::{Gate, Origin};
+use wayup::rank::{FailedGate, Origin};
 use wayup::settings::Settings;
 
 type Direction = Unit<Vector3<f64>>;
@@ -97,7 +97,6 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         .collect();
     let steps = tried.len();
     let stands: Vec<Direction> = standing(bench.hull(), &part.mass.centroid, usize::MAX)
-        .rests
         .iter()
         .filter(|r| r.stands)
         .map(|r| r.down)
@@ -135,7 +134,7 @@ fn entry(s: &Scored) -> serde_json::Value {
 /// Poses that fit and stand by themselves come before those that need help, and
 /// these before those that fit no bed.
 fn tier(c: &Candidate) -> u8 {
-    if c.gates.contains(&Gate::DoesNotFit) {
+    if c.gates.contains(&FailedGate::DoesNotFit) {
         2
     } else {
         u8::from(!c.gates.is_empty())

@@ -13,6 +13,7 @@
 use nalgebra::{Unit, Vector3};
 use serde_json::{Value, json};
 use std::path::Path;
+use wayup::figures::stop::Stop;
 use wayup::figures::{columns, slicing};
 use wayup::mesh::{ReadOptions, read_path};
 use wayup::pose::hull::Hull;
@@ -36,7 +37,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let (part, _) = read_path(Path::new(path), &options)?.take_part()?;
     let hull = Hull::new(&part.mesh.vertices)?;
     let posed = Posed::new(&part, Pose::new(&down, &hull.vertices));
-    let (layers, _) = slicing::layers(&posed, &Settings::default());
+    let (layers, _) = slicing::layers(&posed, &Settings::default(), &Stop::never());
 
     let (mut volume, mut area) = (0.0, 0.0);
     for t in &hull.triangles {
@@ -70,9 +71,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             "facets": hull.facets().len(),
         },
         "rests": standing(&hull, &part.mass.centroid, usize::MAX)
-            .rests
             .iter()
-            .map(|r| json!({"down": r.down.as_slice(), "stands": r.stands, "area_mm2": r.area_mm2}))
+            .zip(hull.facets())
+            .map(|(r, f)| json!({"down": r.down.as_slice(), "stands": r.stands, "area_mm2": f.area_mm2}))
             .collect::<Vec<Value>>(),
         "layers": layers,
         "lines": crossings(&posed, lines.parse()?)?,
@@ -88,8 +89,9 @@ fn crossings(posed: &Posed, along: usize) -> Result<Vec<Value>, Box<dyn std::err
     let grid =
         columns::Grid::over(posed, cell, TURN_RAD, [0.437, 0.291]).ok_or("no grid of lines")?;
     let raster = columns::Raster::new(posed, &grid);
-    let mut found = Vec::new();
-    for strip in raster.all() {
+    let (mut found, mut strip) = (Vec::new(), columns::Columns::default());
+    for k in 0..raster.strips() {
+        raster.strip(k, &mut strip);
         for j in strip.rows.clone() {
             for i in 0..grid.nx {
                 let line = strip.line(i, j);

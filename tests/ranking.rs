@@ -1,18 +1,23 @@
 //! What must hold of every ranked list, on the demo parts.
 
+mod common;
+
 use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::AtomicUsize;
 use std::sync::atomic::Ordering::Relaxed;
 use wayup::advice::{self, Advice, RankedPose};
 use wayup::figures::quick::Bench;
+use wayup::figures::stop::Stop;
 use wayup::materials::Material;
 use wayup::mesh::{Part, ReadOptions, read_path};
 use wayup::pose::Hull;
 use wayup::pose::symmetry::Symmetry;
+use wayup::rank::known::Known;
 use wayup::rank::penalties::ROWS;
 use wayup::rank::search::{Progress, Search, Silent, Stage, Wanted, angle_deg};
-use wayup::rank::{Confidence, Gate, Origin};
+use wayup::rank::{Confidence, FailedGate, Origin};
 use wayup::settings::weights::Penalty;
 use wayup::settings::{Aim, Settings};
 
@@ -93,6 +98,33 @@ fn a_pose_is_cut_into_layers_once() {
     let advice = advice::advise(&bench, &wanted, &Silent).expect("never stopped");
     assert!(!advice.no_good_pose);
     assert_eq!(cut() - 1, advice.candidates.fully_scored);
+}
+
+/// Nor is it cut again for what would help where no pose is good, or where it is asked for
+/// once more.
+#[test]
+fn what_would_help_is_told_without_another_cut() {
+    let settings = Settings::default();
+    let post = common::part(common::block([0.0; 3], [3.0, 3.0, 120.0]));
+    let hull = Hull::new(&post.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&post, &settings, hull);
+    let known = Arc::new(Known::remembering(&post, &bench.layout));
+    for _ in 0..2 {
+        let search = Search::on(&bench, &known);
+        let never = Stop::never();
+        let told = advice::measure_until(&bench, &search, -Vector3::z_axis(), &never);
+        let (pose, sliced) = told.expect("never stopped");
+        assert!(!pose.design.is_empty(), "{:?}", pose.faults);
+        assert!(sliced.spanning().bridges.is_empty());
+    }
+    assert_eq!(bench.layout.slicings(), 1);
+    // A ball stands on next to nothing whichever way it lies.
+    let ball = common::part(common::sphere(10.0, 24, 48));
+    let hull = Hull::new(&ball.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&ball, &settings, hull);
+    let told = advice::advise(&bench, &Wanted::default(), &Silent).expect("never stopped");
+    assert!(told.no_good_pose && !told.poses[0].design.is_empty());
+    assert_eq!(bench.layout.slicings(), told.candidates.fully_scored);
 }
 
 /// The search leaves out what its bound says cannot win: so the bound must hold.
@@ -255,7 +287,7 @@ fn the_bed_decides_what_fits() {
     assert!(
         none.poses
             .iter()
-            .all(|p| p.gates.contains(&Gate::DoesNotFit))
+            .all(|p| p.gates.contains(&FailedGate::DoesNotFit))
     );
 }
 
@@ -451,7 +483,7 @@ fn work_stops_in_the_middle_of_a_pose_and_nothing_half_measured_is_seen() {
     let found = Search::new(&bench).run(&wanted, &patient).expect("time");
     let asked = usize::MAX - patient.left.load(Relaxed);
     let layers = found.entries.iter().map(|e| e.figures.layers).min();
-    let least = 2 * layers.expect("an entry") as usize * found.fully_scored;
+    let least = 2 * layers.expect("an entry") as usize * found.counts.fully_scored;
     assert!(asked > least, "{asked} questions, {least} layers");
     let mut cut_short = 0;
     let (mut questions, mut stopped) = (1, 0);
@@ -466,10 +498,10 @@ fn work_stops_in_the_middle_of_a_pose_and_nothing_half_measured_is_seen() {
                     assert_eq!(search.score(e.candidate.clone()).figures, e.figures);
                 }
                 if patience.asked_in_vain.load(Relaxed) == 0 {
-                    assert_eq!(found.fully_scored, whole.candidates.fully_scored);
+                    assert_eq!(found.counts.fully_scored, whole.candidates.fully_scored);
                     break;
                 }
-                assert!(found.fully_scored < whole.candidates.fully_scored);
+                assert!(found.counts.fully_scored < whole.candidates.fully_scored);
                 cut_short += 1;
             }
         }
@@ -479,4 +511,25 @@ fn work_stops_in_the_middle_of_a_pose_and_nothing_half_measured_is_seen() {
         questions *= 2;
     }
     assert!(stopped >= 3 && cut_short >= 1, "{stopped}, {cut_short}");
+}
+
+/// A block looks the same upside down, but a side that must come out clean does not: of the
+/// two poses on its large faces the one with that side up wins.
+#[test]
+fn a_side_to_show_tells_symmetric_poses_apart() {
+    let block = common::part(common::block([0.0; 3], [30.0, 20.0, 6.0]));
+    for side in [Vector3::z_axis(), -Vector3::z_axis()] {
+        let settings = Settings {
+            show: vec![side],
+            ..Settings::default()
+        };
+        let advice = advised(&block, &settings);
+        let first = &advice.poses[0];
+        assert!(first.pose.down.dot(&side) < -0.999, "{:?}", first.pose.down);
+        assert_eq!(
+            (first.equivalent, first.figures.show_marked_mm2),
+            (1, Some(0.0))
+        );
+    }
+    assert_eq!(advised(&block, &Settings::default()).poses[0].equivalent, 2);
 }

@@ -215,7 +215,7 @@ fn two_term(
     chosen: &dyn Fn(&Unit<Vector3<f64>>) -> bool,
 ) -> Option<usize> {
     let surface = bench.part.mass.area_mm2;
-    let rests = standing::standing(bench.hull(), &bench.part.mass.centroid, 400).rests;
+    let rests = standing::standing(bench.hull(), &bench.part.mass.centroid, 400);
     let mut order: Vec<(f64, Unit<Vector3<f64>>)> = rests
         .iter()
         .filter(|r| r.stands)

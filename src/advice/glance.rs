@@ -1,14 +1,13 @@
 //! What can be said before any layer is cut: facets of the hull in the order of their bounds.
 
 use crate::advice::RankedPose;
-use crate::advice::tell::charges;
+use crate::figures::Figures;
 use crate::figures::quick::Bench;
-use crate::figures::{Figures, height};
 use crate::gauge::card;
 use crate::pose::{Pose, axes};
-use crate::rank::penalties;
-use crate::rank::penalties::Scene;
+use crate::rank::penalties::{self, ROWS, Row, Scene};
 use crate::rank::search::{Candidate, Search};
+use crate::rank::{Charge, Origin};
 use crate::settings::weights::Penalty;
 use nalgebra::{Unit, Vector3};
 
@@ -37,7 +36,7 @@ pub const KNOWN_PENALTIES: [Penalty; 7] = [
     Penalty::Load,
 ];
 
-/// The `top` facets of the hull with the lowest bounds, twins and neighbours left out.
+/// The `top` facets of the hull with the lowest bounds, equivalent ones and neighbours left out.
 ///
 /// Figures that need layers are at the least that they can be, and so is the total:
 /// only [`KNOWN_FIGURES`] and [`KNOWN_PENALTIES`] are to be shown. There are no reasons
@@ -55,26 +54,37 @@ pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
 }
 
 /// One direction, as [`glance`] shows it, without rank.
-pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
+fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
     let settings = bench.settings;
-    let quick = &candidate.quick;
     let pose = Pose::new(&candidate.down, &bench.hull().vertices);
     let figures = Figures {
-        layers: height::layer_count(quick.height_mm, settings),
         footprint_mm: bench.hull().footprint_mm(&pose),
-        shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
-        ..penalties::floor(bench, quick, &candidate.down)
+        ..penalties::floor(bench, &candidate.quick, &candidate.down)
     };
     let values = Scene::new(bench.part, settings, &figures).charges();
-    let [x, y] = figures.footprint_mm;
+    wordless(bench, search, candidate, (pose, figures, &values))
+}
+
+/// A pose at the default yaw with its figures and penalties, and nothing said of it yet.
+pub(super) fn wordless(
+    bench: &Bench,
+    search: &Search,
+    candidate: &Candidate,
+    (pose, figures, values): (Pose, Figures, &[f64]),
+) -> RankedPose {
+    let ([x, y], z) = (figures.footprint_mm, figures.height_mm);
+    let charge = |(row, &value): (&Row, &f64)| Charge {
+        penalty: row.penalty,
+        value,
+    };
     RankedPose {
         rank: 0,
         axes: axes(bench.part, &pose),
-        equivalent: search.twins(&candidate.down),
+        equivalent: search.equivalent(&candidate.down),
         undominated: true,
         origin: candidate.origin,
         needs_support: false,
-        charges: charges(&values),
+        charges: ROWS.iter().zip(values).map(charge).collect(),
         total: candidate.bound,
         gates: candidate.gates.clone(),
         reasons: Vec::new(),
@@ -89,8 +99,8 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
             &bench.layout.features,
             bench.layout.opposite(bench.part),
             &pose,
-            [x, y, figures.height_mm],
-            settings,
+            [x, y, z],
+            bench.settings,
         ),
         pose,
         figures,
@@ -99,9 +109,5 @@ pub fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPos
 
 /// The part direction itself, without rank, as [`glance`] shows it.
 pub fn of_direction(bench: &Bench, search: &Search, down: Unit<Vector3<f64>>) -> RankedPose {
-    entry(
-        bench,
-        search,
-        &search.candidate(down, crate::rank::Origin::Named),
-    )
+    entry(bench, search, &search.candidate(down, Origin::Named))
 }

@@ -35,31 +35,29 @@ pub fn switches(first: &Scored, second: &Scored, settings: &Settings) -> Vec<Str
                 return None;
             }
             let factor = needed / weight;
-            let size = if factor >= 1.0 {
-                factor
+            let (way, size) = if factor >= 1.0 {
+                ("rises", factor)
             } else {
-                1.0 / factor.max(1e-9)
+                ("falls", 1.0 / factor.max(1e-9))
             };
-            if size > 20.0 {
-                return None;
-            }
-            let way = if factor >= 1.0 { "rises" } else { "falls" };
-            Some((
-                size,
-                format!(
-                    "the weight of {} {way} from {} to {}",
-                    row.name(),
-                    words::three(weight),
-                    words::three(needed)
-                ),
-            ))
+            (size <= 20.0).then(|| {
+                (
+                    size,
+                    format!(
+                        "the weight of {} {way} from {} to {}",
+                        row.name(),
+                        words::three(weight),
+                        words::three(needed)
+                    ),
+                )
+            })
         })
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     rows.into_iter().take(3).map(|r| r.1).collect()
 }
 
-/// Judges the first place among `entries`, best first, twins left out: tied where another
+/// Judges the first place among `entries`, best first, equivalent ones left out: tied where another
 /// comes within [`TIED`]; close where moving the weights by up to a fifth, each its own way
 /// and all at once, or the overhang limit by a fifth, hands it to another; else clear.
 ///

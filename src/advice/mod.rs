@@ -5,6 +5,7 @@ pub mod glance;
 pub mod margin;
 pub mod precautions;
 pub mod reasons;
+pub mod support;
 pub mod tell;
 pub mod verdict;
 
@@ -14,7 +15,7 @@ use crate::figures::Figures;
 use crate::figures::profile::Story;
 use crate::gauge::card;
 use crate::pose::{Placement, Pose};
-use crate::rank::{Candidates, Charge, Charges, Confidence, Gate, Origin};
+use crate::rank::{Candidates, Charge, Charges, Confidence, FailedGate, Origin};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -55,7 +56,7 @@ pub struct RankedPose {
     pub total: f64,
     /// What keeps the pose from being printed: `does_not_fit`, `no_contact`, `tips`.
     #[schemars(with = "Vec<String>")]
-    pub gates: Vec<Gate>,
+    pub gates: Vec<FailedGate>,
     /// Why, in sentences.
     pub reasons: Vec<String>,
     /// Which of the reasons says what the pose costs against its rival, if one does.
@@ -118,7 +119,7 @@ pub struct Advice {
 impl Advice {
     /// No pose of the list fits the build volume.
     pub fn fits_nowhere(&self) -> bool {
-        let fits = |p: &RankedPose| !p.gates.contains(&Gate::DoesNotFit);
+        let fits = |p: &RankedPose| !p.gates.contains(&FailedGate::DoesNotFit);
         !self.poses.iter().any(fits)
     }
 }

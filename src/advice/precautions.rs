@@ -6,77 +6,17 @@
 
 mod evals;
 
-use crate::figures::Figures;
-use crate::figures::bed_detail::BedDetail;
-use crate::figures::profile::Story;
-use crate::mesh::Part;
-use crate::rank::Gate;
+use crate::advice::support::{FREE_LEDGE_MM, NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2, hangs, spare};
+use crate::rank::FailedGate;
 use crate::settings::Settings;
 use crate::words;
+pub(super) use evals::RuleInput;
+use evals::{DETAILS, LINE_FACTOR, QUICK_LAYER_S, SLENDER_WATCH, WATCH_BRIDGE_MM};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Support below this volume is none, mm³: less than one line across a finger's
-/// width.
-pub const NO_SUPPORT_MM3: f64 = 1.0;
-/// Overhang below this area is none, mm²: two lines crossed.
-pub const NO_OVERHANG_MM2: f64 = 0.5;
-/// Support in closed voids below this volume is none, mm³: the columns see that much
-/// in the corners of voids that close by themselves.
-pub const SHUT_MM3: f64 = 20.0;
-/// Support lower than this on average hardly comes off, mm (house value).
-const THIN_MM: f64 = 1.0;
-/// Overhang after bridges that prints without support all the same, if no ledge is
-/// longer than [`FREE_LEDGE_MM`]: the crown of a screw hole or a small vault, mm².
-const SPARE_MM2: f64 = 100.0;
-/// Longest ledge that prints without support with a drooping edge, mm.
-const FREE_LEDGE_MM: f64 = 1.5;
-/// Contact below this for each millimetre of height is little, mm²/mm.
-const CONTACT_PER_HEIGHT: f64 = 4.0;
-/// Tip angle below which a knock is a danger, degrees.
-const SAFE_TIP_DEG: f64 = 15.0;
-/// Free contraction across the base that pulls a corner off its line: one line, mm.
-const PULL_MM: f64 = 0.45;
-/// Sway that doubles the lever of a knock, mm/N.
-const SWAY_MM_PER_N: f64 = 1.0;
-/// Narrowest and widest brim, mm.
-const BRIM_MM: (f64, f64) = (4.0, 12.0);
-/// Contraction of a material that is printed in a warm, closed machine.
-const SHRINKER: f64 = 0.005;
-/// Free contraction across the base from which draught matters: of such a material,
-/// and of any, mm.
-const DRAUGHT_MM: (f64, f64) = (0.3, 0.6);
-/// Bridges longer than this are worth a look, mm.
-const WATCH_BRIDGE_MM: f64 = 3.0;
-/// Height over width from which a free-standing feature is named, and braced.
-const SLENDER_WATCH: f64 = 8.0;
-const SLENDER_BRACE: f64 = 15.0;
-/// Change of section area that draws a line one is told of, as a factor.
-const LINE_FACTOR: f64 = 2.0;
-/// … further than this from bed and top, mm.
-const LINE_CLEAR_MM: f64 = 1.0;
-/// A layer done sooner than this is still soft under the next one, s.
-const QUICK_LAYER_S: f64 = 6.0;
-/// … over at least this height, mm.
-const QUICK_HEIGHT_MM: f64 = 2.0;
-/// Raised islands or sunk grooves on the bed from which a face counts as detailed.
-const DETAILS: usize = 3;
-
 /// Key of the rule that always speaks.
 const BRIM: &str = "brim";
-
-/// What the rules look at.
-pub(super) struct Ground<'a> {
-    pub figures: &'a Figures,
-    pub gates: &'a [Gate],
-    pub part: &'a Part,
-    pub settings: &'a Settings,
-    pub near: &'a BedDetail,
-    /// Diameters of upright bores that open on the bed, mm.
-    pub bores_on_bed: &'a [f64],
-    /// The height story, where it was told.
-    pub story: Option<&'a Story>,
-}
 
 /// One rule of the table.
 pub struct Rule {
@@ -96,7 +36,7 @@ pub struct Rule {
     pub source: &'static str,
     /// The figure's value and what is said of it, where all else that the rule asks for is
     /// given. The threshold is held against it here, in [`notes`].
-    eval: fn(&Ground) -> Option<(f64, String)>,
+    eval: fn(&RuleInput) -> Option<(f64, String)>,
 }
 
 /// How a figure is held against a threshold.
@@ -155,7 +95,7 @@ pub const RULES: &[Rule] = &[
         rule: "larger than the build volume at every yaw",
         source: "the build volume",
         eval: |g| {
-            let outside = g.gates.contains(&Gate::DoesNotFit);
+            let outside = g.gates.contains(&FailedGate::DoesNotFit);
             let says = "Cut the part in two or use a larger machine.";
             Some((f64::from(outside), says.into()))
         },
@@ -358,7 +298,7 @@ pub const RULES: &[Rule] = &[
 
 /// Every rule that speaks, in table order. That of the brim always does: on the other side
 /// of its threshold it says that none is needed.
-pub(super) fn notes(ground: &Ground) -> Vec<Note> {
+pub(super) fn notes(ground: &RuleInput) -> Vec<Note> {
     let spoken = |rule: &Rule| {
         let (value, says) = (rule.eval)(ground)?;
         let threshold = (rule.threshold)(ground.settings);
@@ -374,26 +314,6 @@ pub(super) fn notes(ground: &Ground) -> Vec<Note> {
         })
     };
     RULES.iter().filter_map(spoken).collect()
-}
-
-/// Is there overhang with room under it that would be filled? What is below the error
-/// of the columns and the sampling is none.
-pub(super) fn hangs(f: &Figures) -> bool {
-    f.support_needed_mm3 > NO_SUPPORT_MM3 && f.overhang_needed_mm2() > NO_OVERHANG_MM2
-}
-
-/// Whether the overhang that bridges leave may be left to itself.
-pub fn spare(f: &Figures, settings: &Settings) -> bool {
-    f.overhang_needed_mm2() < SPARE_MM2
-        && f.ledge_longest_mm <= FREE_LEDGE_MM
-        && f.bridge_longest_mm <= settings.bridge_limit_mm
-        && f.floating_starts.is_empty()
-        && f.support_trapped_mm3 <= SHUT_MM3
-}
-
-/// Whether a person would switch support on.
-pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
-    hangs(f) && !spare(f, settings)
 }
 
 #[cfg(test)]

@@ -7,15 +7,15 @@
 
 mod clauses;
 
-use crate::advice::precautions::{hangs, needs_support, spare};
+use crate::advice::support::{hangs, longest_bridge, needs_support, spare};
 use crate::advice::verdict::faults;
 use crate::figures::Figures;
 use crate::rank::search::Scored;
-use crate::rank::{Gate, Origin};
+use crate::rank::{FailedGate, Origin};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
-use clauses::clause;
+use clauses::{Matter, clause, matter};
 
 /// Differences smaller than this are not worth a sentence, in units of penalty.
 const WORTH_SAYING: f64 = 0.15;
@@ -32,37 +32,6 @@ pub struct Reasons {
     pub cost: Option<usize>,
     /// The gist in one line.
     pub brief: String,
-}
-
-/// What rows of the penalty table are about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Matter {
-    Grip,
-    Air,
-    Steady,
-    Size,
-    Finish,
-    Load,
-    Show,
-    Bores,
-}
-
-fn matter(row: Penalty) -> Matter {
-    match row {
-        Penalty::Contact | Penalty::Tip => Matter::Grip,
-        Penalty::Overhang
-        | Penalty::Bridge
-        | Penalty::Wide
-        | Penalty::Support
-        | Penalty::Trapped
-        | Penalty::Scar => Matter::Air,
-        Penalty::Slender | Penalty::Sway => Matter::Steady,
-        Penalty::Height | Penalty::Time => Matter::Size,
-        Penalty::Stairs | Penalty::Underside => Matter::Finish,
-        Penalty::Load => Matter::Load,
-        Penalty::Show => Matter::Show,
-        Penalty::Bores => Matter::Bores,
-    }
 }
 
 /// A matter with the difference of its penalties, the other's less this one's. Rows of
@@ -119,24 +88,31 @@ pub fn reasons(
     let mut brief = full.iter().take(2).cloned().collect::<Vec<_>>().join(" ");
     // A pose that cannot be printed is no alternative to one that can, nor to another.
     if let Some((rival, rival_rank)) = rival.filter(|(r, _)| r.candidate.gates.is_empty()) {
-        let rows = differences(entry, rival);
-        let (said, at) = against(entry, rank, rival, rival_rank, &rows, settings);
+        let comparison = Comparison {
+            here: entry,
+            rank,
+            there: rival,
+            rival_rank,
+            rows: differences(entry, rival),
+            settings,
+        };
+        let (said, at) = comparison.against();
         cost = at.map(|at| full.len() + at);
         full.extend(said);
         if rank < rival_rank && faults(rival, volume_mm3, settings).is_empty() {
-            full.extend(change(entry, rival, rival_rank, &rows));
+            full.extend(comparison.change());
         }
         if rank > rival_rank {
-            brief = one_line(entry, rival, rival_rank, &rows, settings);
+            brief = comparison.one_line();
         }
     }
     Reasons { full, cost, brief }
 }
 
-fn gate(gate: Gate, entry: &Scored, settings: &Settings) -> String {
+fn gate(gate: FailedGate, entry: &Scored, settings: &Settings) -> String {
     let f = &entry.figures;
     match gate {
-        Gate::DoesNotFit => {
+        FailedGate::DoesNotFit => {
             let [x, y, z] = settings.bed_mm;
             format!(
                 "Does not fit the build volume of {} × {} × {} mm at any yaw: it is {} × {} and {} tall.",
@@ -148,8 +124,8 @@ fn gate(gate: Gate, entry: &Scored, settings: &Settings) -> String {
                 words::length(f.height_mm)
             )
         }
-        Gate::NoContact => "Touches the bed with no area at all.".into(),
-        Gate::Tips => format!(
+        FailedGate::NoContact => "Touches the bed with no area at all.".into(),
+        FailedGate::Tips => format!(
             "Falls over by itself: its centroid lies outside its base, {} too far.",
             words::degrees(-f.tip_angle_deg)
         ),
@@ -171,15 +147,6 @@ fn lies(entry: &Scored) -> String {
             words::count(patches, "piece", "pieces")
         )
     }
-}
-
-/// Longest bridge within the limit, mm; 0 without one.
-pub fn longest_bridge(f: &Figures, settings: &Settings) -> f64 {
-    f.bridges
-        .iter()
-        .map(|b| b.span_mm)
-        .filter(|s| *s <= settings.bridge_limit_mm)
-        .fold(0.0, f64::max)
 }
 
 fn holds(f: &Figures, settings: &Settings) -> String {
@@ -252,119 +219,95 @@ fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
     sums
 }
 
-/// Clauses of the matters on one side of a comparison, largest first.
-fn clauses(
-    rows: &[Difference],
-    better: bool,
-    most: usize,
-    entry: &Scored,
-    rival: &Scored,
-    settings: &Settings,
-) -> Vec<String> {
-    rows.iter()
-        .filter(|r| (r.1 > 0.0) == better)
-        .take(most)
-        .map(|r| clause(r.0, better, entry, rival, settings))
-        .collect()
-}
-
-fn against(
-    entry: &Scored,
+/// A pose at its rank beside another at that one's.
+struct Comparison<'a> {
+    here: &'a Scored,
     rank: usize,
-    rival: &Scored,
+    there: &'a Scored,
     rival_rank: usize,
-    rows: &[Difference],
-    settings: &Settings,
-) -> (Vec<String>, Option<usize>) {
-    let other = format!(
-        "place {rival_rank} ({})",
-        words::side_down(&rival.candidate.down)
-    );
-    let better = clauses(rows, true, 3, entry, rival, settings);
-    let worse = clauses(rows, false, 3, entry, rival, settings);
-    if better.is_empty() && worse.is_empty() {
-        let equal =
-            format!("As good as {other} in all that weighs: let the side that shows decide.");
-        return (vec![equal], None);
+    rows: Vec<Difference>,
+    settings: &'a Settings,
+}
+
+impl Comparison<'_> {
+    /// Clauses of the matters on one side, largest first.
+    fn clauses(&self, better: bool, most: usize) -> Vec<String> {
+        (self.rows.iter())
+            .filter(|r| (r.1 > 0.0) == better)
+            .take(most)
+            .map(|r| clause(r.0, better, self.here, self.there, self.settings))
+            .collect()
     }
-    let (mut out, mut cost) = (Vec::new(), None);
-    if rank < rival_rank {
-        if !better.is_empty() {
-            out.push(format!("Ahead of {other}: {}.", better.join("; ")));
+
+    /// Sentences, and which of them says what the pose costs.
+    fn against(&self) -> (Vec<String>, Option<usize>) {
+        let side = words::side_down(&self.there.candidate.down);
+        let other = format!("place {} ({side})", self.rival_rank);
+        let (better, worse) = (self.clauses(true, 3), self.clauses(false, 3));
+        if better.is_empty() && worse.is_empty() {
+            let equal =
+                format!("As good as {other} in all that weighs: let the side that shows decide.");
+            return (vec![equal], None);
         }
+        let ahead = self.rank < self.rival_rank;
+        let said = |clauses: &[String], lead: String| {
+            (!clauses.is_empty()).then(|| format!("{lead}: {}.", clauses.join("; ")))
+        };
+        if !ahead {
+            let behind = said(&worse, format!("Behind {other}"));
+            let speaks = said(&better, "What speaks for it".into());
+            return (behind.into_iter().chain(speaks).collect(), None);
+        }
+        let mut out = Vec::from_iter(said(&better, format!("Ahead of {other}")));
+        let cost = (!worse.is_empty()).then_some(out.len());
+        out.push(
+            said(&worse, "What it costs".into())
+                .unwrap_or_else(|| format!("It costs nothing against {other}.")),
+        );
+        (out, cost)
+    }
+
+    /// What would change the answer, where the two are near enough for it to.
+    fn change(&self) -> Option<String> {
+        let gained = self.rows.iter().find(|r| r.1 > 0.0)?;
+        let paid = (self.rows.iter()).find(|r| r.1 < 0.0 && r.0 != gained.0)?;
+        let near = self.there.total - self.here.total <= 1.5 * -paid.1;
+        near.then(|| {
+            format!(
+                "Take place {} if {} matters more to you here than {}.",
+                self.rival_rank,
+                wish(paid.0),
+                wish(gained.0)
+            )
+        })
+    }
+
+    /// One line on a pose further down: what it needs, and what speaks for it.
+    fn one_line(&self) -> String {
+        let mut worse = self.clauses(false, 2).join("; ");
         if worse.is_empty() {
-            out.push(format!("It costs nothing against {other}."));
-        } else {
-            cost = Some(out.len());
-            out.push(format!("What it costs: {}.", worse.join("; ")));
+            return format!("As good as place {} in all that weighs.", self.rival_rank);
         }
-    } else {
-        if !worse.is_empty() {
-            out.push(format!("Behind {other}: {}.", worse.join("; ")));
+        if let Some(first) = worse.get(..1).map(str::to_uppercase) {
+            worse.replace_range(..1, &first);
         }
-        if !better.is_empty() {
-            out.push(format!("What speaks for it: {}.", better.join("; ")));
-        }
+        let better = self.clauses(true, 1);
+        let speaks = better.first().map(|clause| format!(" For it: {clause}."));
+        format!("{worse}.{}", speaks.unwrap_or_default())
     }
-    (out, cost)
 }
 
-/// What would change the answer, where the two are near enough for it to.
-fn change(
-    entry: &Scored,
-    rival: &Scored,
-    rival_rank: usize,
-    rows: &[Difference],
-) -> Option<String> {
-    let gained = rows.iter().find(|r| r.1 > 0.0)?;
-    let paid = rows.iter().find(|r| r.1 < 0.0 && r.0 != gained.0)?;
-    let near = rival.total - entry.total <= 1.5 * -paid.1;
-    near.then(|| {
-        format!(
-            "Take place {rival_rank} if {} matters more to you here than {}.",
-            wish(paid.0),
-            wish(gained.0)
-        )
-    })
-}
-
-fn wish(matter: Matter) -> String {
+fn wish(matter: Matter) -> &'static str {
     match matter {
-        Matter::Grip => "a wide stand".into(),
-        Matter::Air => "less overhang".into(),
-        Matter::Steady => "steadiness while it prints".into(),
-        Matter::Size => "a low, quick print".into(),
-        Matter::Finish => "smooth sides".into(),
-        Matter::Load => "strength along the pull".into(),
-        Matter::Show => "the side to be shown".into(),
-        Matter::Bores => "bores".into(),
+        Matter::Grip => "a wide stand",
+        Matter::Air => "less overhang",
+        Matter::Steady => "steadiness while it prints",
+        Matter::Size => "a low, quick print",
+        Matter::Finish => "smooth sides",
+        Matter::Load => "strength along the pull",
+        Matter::Show => "the side to be shown",
+        Matter::Bores => "bores",
     }
-}
-
-/// One line on a pose further down: what it needs, and what speaks for it.
-fn one_line(
-    entry: &Scored,
-    rival: &Scored,
-    rival_rank: usize,
-    rows: &[Difference],
-    settings: &Settings,
-) -> String {
-    let worse = clauses(rows, false, 2, entry, rival, settings);
-    let better = clauses(rows, true, 1, entry, rival, settings);
-    let mut out = match worse.as_slice() {
-        [] => format!("As good as place {rival_rank} in all that weighs."),
-        list => {
-            let mut text = list.join("; ");
-            if let Some(first) = text.get(..1).map(str::to_uppercase) {
-                text.replace_range(..1, &first);
-            }
-            format!("{text}.")
-        }
-    };
-    if let ([clause], false) = (better.as_slice(), worse.is_empty()) {
-        out.push_str(&format!(" For it: {clause}."));
-    }
-    out
 }
 
 #[cfg(test)]

@@ -1,6 +1,9 @@
 //! From the search to the advice: ranks, marks, reasons, verdict.
 
-use crate::advice::precautions::Ground;
+use crate::advice::glance::wordless;
+use crate::advice::precautions::RuleInput;
+use crate::advice::support::needs_support;
+use crate::advice::verdict::PoseFault;
 use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
@@ -10,7 +13,7 @@ use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::Scene;
 use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
-use crate::rank::{Candidates, Charge, Origin, pareto, penalties};
+use crate::rank::{Origin, pareto};
 use nalgebra::{Unit, Vector3};
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
@@ -38,66 +41,41 @@ pub fn advise_on(
 
 /// Puts what a search found into words: at most `top` poses with marks, reasons and verdict.
 pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice {
-    let Found {
-        entries,
-        loaded,
-        better_than_loaded,
-        ..
-    } = found;
-    let marks = {
-        let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
-        pareto::undominated(&rows)
-    };
-    let settings = bench.settings;
+    let (entries, settings) = (&found.entries, bench.settings);
+    let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
+    let marks = pareto::undominated(&rows);
     let teller = Teller::new(bench, search);
-    let no_good_pose = entries
-        .iter()
-        .take(top.max(1))
-        .all(|e| !verdict::faults(e, teller.volume_mm3, settings).is_empty());
-    let ranked = |entry: &Scored, rank: usize, mark: bool| {
-        let rival = if rank == 1 {
-            entries.get(1).map(|r| (r, 2))
-        } else {
-            entries.first().map(|r| (r, 1))
-        };
+    let faults = |e: &Scored| verdict::faults(e, teller.volume_mm3, settings);
+    let shown = top.max(1);
+    let no_good_pose = (entries.iter().take(shown)).all(|e| !faults(e).is_empty());
+    let ranked = |entry: &Scored, rank: usize, undominated: bool| {
         let first = rank == 1;
+        // The winner is compared with the runner-up, all others with the winner.
+        let (other, place) = if first { (1, 2) } else { (0, 1) };
+        let rival = entries.get(other).map(|r| (r, place));
         RankedPose {
-            rank,
-            undominated: mark,
-            ..teller.tell(entry, rank, rival, first, first && no_good_pose, None)
+            undominated,
+            ..teller.tell(entry, rank, rival, first, first && no_good_pose)
         }
     };
-    let poses: Vec<RankedPose> = entries
-        .iter()
-        .zip(&marks)
-        .enumerate()
-        .take(top.max(1))
-        .map(|(i, (entry, mark))| ranked(entry, i + 1, *mark))
+    let poses = (entries.iter().zip(marks).zip(1..).take(shown))
+        .map(|((entry, mark), rank)| ranked(entry, rank, mark))
         .collect();
-    let as_loaded = ranked(loaded, better_than_loaded + 1, false);
+    let as_loaded = ranked(&found.loaded, found.better_than_loaded + 1, false);
     let confidence = margin::confidence(entries, bench);
     let runner_up = entries.get(1).filter(|e| e.candidate.gates.is_empty());
     let switches_if = match (entries.first(), runner_up) {
         (Some(first), Some(second)) => margin::switches(first, second, settings),
         _ => Vec::new(),
     };
-    let faults = match entries.first() {
-        Some(first) if no_good_pose => verdict::faults(first, teller.volume_mm3, settings),
-        _ => Vec::new(),
-    };
+    let serious = (entries.first().filter(|_| no_good_pose)).map_or_else(Vec::new, faults);
     Advice {
-        candidates: Candidates {
-            resting: found.facets,
-            lattice: found.lattice,
-            refined: found.refined,
-            fully_scored: found.fully_scored,
-            unsettled: found.unsettled,
-        },
+        candidates: found.counts,
         verdict: verdict::verdict(
             entries,
-            loaded,
+            &found.loaded,
             confidence,
-            &faults,
+            &serious,
             teller.volume_mm3,
             bench.is_crumb(),
             settings,
@@ -116,8 +94,9 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
 /// Measures one pose by itself, without rank. `down` in the part frame.
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
     let search = Search::new(bench);
-    measure_until(bench, &search, down, &Stop::never())
-        .map_or_else(|| unreachable!("nobody stops it"), |(pose, _)| pose)
+    let entry = search.score(search.candidate(down, named(&down)));
+    let told = Teller::new(bench, &search).tell(&entry, 1, None, true, true);
+    RankedPose { rank: 0, ..told }
 }
 
 /// The same with a search that is prepared already, from what it knows of the pose, and the
@@ -129,8 +108,8 @@ pub fn measure_until<'a>(
     stop: &Stop,
 ) -> Option<(RankedPose, Sliced<'a>)> {
     let candidate = search.candidate(down, named(&down));
-    let (entry, sliced) = search.score_sliced(candidate, stop)?;
-    let told = Teller::new(bench, search).tell(&entry, 1, None, true, true, Some(&sliced));
+    let (entry, sliced) = search.score_until(candidate, stop)?;
+    let told = Teller::new(bench, search).tell(&entry, 1, None, true, true);
     Some((RankedPose { rank: 0, ..told }, sliced))
 }
 
@@ -169,7 +148,6 @@ impl<'a> Teller<'a> {
         rival: Option<(&Scored, usize)>,
         story: bool,
         design: bool,
-        sliced: Option<&Sliced>,
     ) -> RankedPose {
         let (bench, settings) = (self.bench, self.bench.settings);
         let f = &entry.figures;
@@ -181,7 +159,7 @@ impl<'a> Teller<'a> {
         let precautions = if bench.is_crumb() {
             Vec::new()
         } else {
-            precautions::notes(&Ground {
+            precautions::notes(&RuleInput {
                 figures: f,
                 gates: &entry.candidate.gates,
                 part: bench.part,
@@ -192,56 +170,33 @@ impl<'a> Teller<'a> {
             })
         };
         let remedies = if story && design && !faults.is_empty() && !bench.is_crumb() {
-            let remedies = |sliced: &Sliced| design::remedies(bench, entry, sliced, &faults);
-            sliced.map_or_else(|| remedies(&Sliced::new(bench, pose.clone())), remedies)
+            design::remedies(bench, entry, &faults)
         } else {
             Vec::new()
         };
         let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
-        let [x, y] = f.footprint_mm;
         let reasons = reasons::reasons(entry, rank, rival, self.volume_mm3, settings);
+        let in_words = |x: &PoseFault| verdict::in_words(*x, f, self.volume_mm3);
         RankedPose {
             rank,
-            pose: entry.pose.clone(),
-            axes: axes(bench.part, &entry.pose),
-            equivalent: self.search.twins(&entry.candidate.down),
-            undominated: true,
-            origin: entry.candidate.origin,
-            figures: f.clone(),
-            needs_support: precautions::needs_support(f, settings),
-            charges: charges(&entry.charges),
+            pose: pose.clone(),
+            axes: axes(bench.part, pose),
+            needs_support: needs_support(f, settings),
             total: entry.total,
-            gates: entry.candidate.gates.clone(),
             reasons: reasons.full,
             cost: reasons.cost,
             brief: reasons.brief,
             precautions: precautions.iter().map(|n| n.says.clone()).collect(),
             precautions_detail: precautions,
-            faults: faults
-                .iter()
-                .map(|x| verdict::in_words(*x, f, self.volume_mm3))
-                .collect(),
+            faults: faults.iter().map(in_words).collect(),
             design: remedies,
             story: told.map(|profile| profile.clone().compact()),
-            card: card::card(
-                features,
-                bench.layout.opposite(bench.part),
-                &level,
-                [x, y, f.height_mm],
-                settings,
-            ),
+            ..wordless(
+                bench,
+                self.search,
+                &entry.candidate,
+                (level, f.clone(), &entry.charges),
+            )
         }
     }
-}
-
-/// Values in table order with the names of their rows.
-pub(crate) fn charges(values: &[f64]) -> Vec<Charge> {
-    penalties::ROWS
-        .iter()
-        .zip(values)
-        .map(|(row, &value)| Charge {
-            penalty: row.penalty,
-            value,
-        })
-        .collect()
 }

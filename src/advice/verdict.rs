@@ -1,9 +1,9 @@
 //! The verdict in one or two sentences, and when no pose of a part is good.
 
-use crate::advice::precautions::{SHUT_MM3, hangs, needs_support, spare};
+use crate::advice::support::{SHUT_MM3, hangs, longest_bridge, needs_support, spare};
 use crate::figures::Figures;
 use crate::rank::search::{Scored, angle_deg};
-use crate::rank::{Confidence, Gate};
+use crate::rank::{Confidence, FailedGate};
 use crate::settings::Settings;
 use crate::words;
 
@@ -22,9 +22,9 @@ pub const CONTACT_PER_HEIGHT: f64 = 0.5;
 
 /// What keeps a pose from being a good one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Fault {
+pub enum PoseFault {
     /// Fails a gate.
-    Gate(Gate),
+    FailedGate(FailedGate),
     /// More support than two fifths of the part.
     Support,
     /// Support that cannot be got out.
@@ -36,27 +36,27 @@ pub enum Fault {
 }
 
 /// Everything that keeps a pose from being a good one; empty for a good pose.
-pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<Fault> {
+pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<PoseFault> {
     let f = &entry.figures;
-    let mut out: Vec<Fault> = entry
+    let mut out: Vec<PoseFault> = entry
         .candidate
         .gates
         .iter()
-        .map(|g| Fault::Gate(*g))
+        .map(|g| PoseFault::FailedGate(*g))
         .collect();
     let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * volume_mm3);
     if needs_support(f, settings) && f.support_needed_mm3 > much {
-        out.push(Fault::Support);
+        out.push(PoseFault::Support);
     }
     if f.support_trapped_mm3 > SHUT_MM3 {
-        out.push(Fault::Trapped);
+        out.push(PoseFault::Trapped);
     }
     if sways(f) {
-        out.push(Fault::Slender);
+        out.push(PoseFault::Slender);
     }
     let little = f.contact_area_mm2 < CONTACT_PER_HEIGHT * f.height_mm;
     if entry.candidate.gates.is_empty() && (f.tip_angle_deg < TIP_DEG || little) {
-        out.push(Fault::Foot);
+        out.push(PoseFault::Foot);
     }
     out
 }
@@ -67,26 +67,26 @@ pub fn sways(f: &Figures) -> bool {
 }
 
 /// A fault in words, with its figure and the threshold.
-pub fn in_words(fault: Fault, f: &Figures, volume_mm3: f64) -> String {
+pub fn in_words(fault: PoseFault, f: &Figures, volume_mm3: f64) -> String {
     match fault {
-        Fault::Gate(Gate::DoesNotFit) => "it does not fit the bed".into(),
-        Fault::Gate(Gate::NoContact) => "it touches the bed with no area".into(),
-        Fault::Gate(Gate::Tips) => "it does not stand by itself".into(),
-        Fault::Support => format!(
+        PoseFault::FailedGate(FailedGate::DoesNotFit) => "it does not fit the bed".into(),
+        PoseFault::FailedGate(FailedGate::NoContact) => "it touches the bed with no area".into(),
+        PoseFault::FailedGate(FailedGate::Tips) => "it does not stand by itself".into(),
+        PoseFault::Support => format!(
             "it needs {} of support, {} % of the part's own volume (good: up to two fifths)",
             words::volume(f.support_needed_mm3),
             words::decimal(100.0 * f.support_needed_mm3 / volume_mm3, 0)
         ),
-        Fault::Trapped => format!(
+        PoseFault::Trapped => format!(
             "{} of support would stay shut in",
             words::volume(f.support_trapped_mm3)
         ),
-        Fault::Slender => format!(
+        PoseFault::Slender => format!(
             "a piece stands free for {} times its width and gives {} mm to a push of 1 N (good: below {SLENDER} and {SWAY_MM_PER_N})",
             words::decimal(f.slender_ratio, 0),
             words::three(f.sway_mm_per_n)
         ),
-        Fault::Foot => format!(
+        PoseFault::Foot => format!(
             "it stands on {} for {} of height and tips at {} (good: from {CONTACT_PER_HEIGHT} mm² for each mm and {TIP_DEG}°)",
             words::area(f.contact_area_mm2),
             words::length(f.height_mm),
@@ -102,7 +102,7 @@ pub fn verdict(
     entries: &[Scored],
     loaded: &Scored,
     confidence: Confidence,
-    faults: &[Fault],
+    faults: &[PoseFault],
     volume_mm3: f64,
     crumb: bool,
     settings: &Settings,
@@ -117,7 +117,7 @@ pub fn verdict(
             words::length(f.height_mm)
         );
     }
-    if first.candidate.gates.contains(&Gate::DoesNotFit) {
+    if first.candidate.gates.contains(&FailedGate::DoesNotFit) {
         return "Fits the build volume in no pose.".into();
     }
     let side = words::side_down(&first.candidate.down);
@@ -157,7 +157,7 @@ fn support(f: &Figures, settings: &Settings) -> String {
     if needs_support(f, settings) {
         return format!("{} of support", words::volume(f.support_needed_mm3));
     }
-    let longest = crate::advice::reasons::longest_bridge(f, settings);
+    let longest = longest_bridge(f, settings);
     if hangs(f) && spare(f, settings) {
         "no support worth setting".into()
     } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {

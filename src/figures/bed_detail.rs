@@ -1,9 +1,8 @@
 //! The first two millimetres of a pose: what detail lies on the bed.
 
-use crate::figures::slicing;
-use crate::figures::{Piece, Section};
-use crate::pose::Posed;
-use crate::settings::Settings;
+use crate::figures::sliced::Sliced;
+use crate::figures::{Section, slicing};
+use crate::plane::polygon;
 
 /// Height at which raised or sunk detail of the face on the bed is gone, mm: a
 /// house value, more than letters are raised and less than a foot is high.
@@ -24,14 +23,14 @@ pub struct BedDetail {
 impl BedDetail {
     /// Cuts the part at touch height and 2 mm above the bed. A part lower than
     /// 4 mm is cut at half its height instead. O(n).
-    pub fn new(posed: &Posed, settings: &Settings) -> Self {
-        let above = ABOVE_MM.min(posed.height_mm / 2.0);
-        let touch = settings.touch_mm();
-        if above <= touch {
+    pub fn new(sliced: &Sliced) -> Self {
+        let above = ABOVE_MM.min(sliced.posed().height_mm / 2.0);
+        if above <= sliced.settings().touch_mm() {
             return Self::default();
         }
-        let cut = slicing::cut(posed, &[touch, above]);
-        let [low, high] = cut.sections.as_slice() else {
+        let cut = slicing::cut(sliced.posed(), &[above]);
+        let (Some(low), Some(high)) = (sliced.touch().sections.first(), cut.sections.first())
+        else {
             return Self::default();
         };
         Self {
@@ -54,10 +53,6 @@ fn holes(section: &Section) -> usize {
         .pieces
         .iter()
         .flat_map(|p| &p.holes)
-        .filter(|h| Piece::from_loops(reversed(h), Vec::new()).area_mm2 < DETAIL_MM2)
+        .filter(|h| -polygon::area(h) < DETAIL_MM2)
         .count()
-}
-
-fn reversed(hole: &[nalgebra::Point2<f64>]) -> Vec<nalgebra::Point2<f64>> {
-    hole.iter().rev().copied().collect()
 }

@@ -11,7 +11,8 @@
 //!
 //! Rows are worked off in strips, so that memory does not grow with the grid.
 
-use crate::pose::Posed;
+use super::buckets::Buckets;
+use crate::pose::{Posed, bounds};
 use nalgebra::Point2;
 use std::ops::Range;
 
@@ -49,7 +50,7 @@ impl Grid {
     /// if a side would need more than a million lines.
     pub fn over(posed: &Posed, cell_mm: f64, turn_rad: f64, shift: [f64; 2]) -> Option<Self> {
         let turn = [turn_rad.cos(), turn_rad.sin()];
-        let (lo, hi) = footprint(posed, turn)?;
+        let [lo, hi] = footprint(posed, turn)?;
         if !(cell_mm.is_finite() && cell_mm > 0.0) {
             return None;
         }
@@ -70,7 +71,7 @@ impl Grid {
     /// Spacing at which a grid turned by `turn_rad` has about `columns` lines
     /// within the box of the footprint, mm; `None` where the plan has no area.
     pub fn cell_for(posed: &Posed, columns: usize, turn_rad: f64) -> Option<f64> {
-        let (lo, hi) = footprint(posed, [turn_rad.cos(), turn_rad.sin()])?;
+        let [lo, hi] = footprint(posed, [turn_rad.cos(), turn_rad.sin()])?;
         let area = (hi[0] - lo[0]) * (hi[1] - lo[1]);
         (area.is_finite() && area > 0.0 && columns > 0).then(|| (area / columns as f64).sqrt())
     }
@@ -90,22 +91,12 @@ impl Grid {
 }
 
 /// The box of the footprint in axes turned by `turn`.
-fn footprint(posed: &Posed, turn: [f64; 2]) -> Option<([f64; 2], [f64; 2])> {
+fn footprint(posed: &Posed, turn: [f64; 2]) -> Option<[Point2<f64>; 2]> {
     if posed.part.mesh.triangles.is_empty() {
         return None;
     }
-    let mut lo = [f64::INFINITY; 2];
-    let mut hi = [f64::NEG_INFINITY; 2];
-    for p in &posed.vertices {
-        for (a, x) in turned(turn, p.x, p.y).into_iter().enumerate() {
-            lo[a] = lo[a].min(x);
-            hi[a] = hi[a].max(x);
-        }
-    }
-    lo.iter()
-        .chain(&hi)
-        .all(|x| x.is_finite())
-        .then_some((lo, hi))
+    let plan = bounds(posed.vertices.iter().map(|p| turned(turn, p.x, p.y).into()));
+    plan.filter(|around| around.iter().all(|p| p.iter().all(|x| x.is_finite())))
 }
 
 fn turned([c, s]: [f64; 2], x: f64, y: f64) -> [f64; 2] {
@@ -113,7 +104,7 @@ fn turned([c, s]: [f64; 2], x: f64, y: f64) -> [f64; 2] {
 }
 
 /// One crossing of a vertical line with the surface.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Crossing {
     /// Height above the bed, mm.
     pub z_mm: f64,
@@ -129,8 +120,7 @@ pub struct Columns {
     /// Grid rows held.
     pub rows: Range<usize>,
     nx: usize,
-    starts: Vec<u32>,
-    crossings: Vec<Crossing>,
+    crossings: Buckets<Crossing>,
     loose: Vec<(u32, Crossing)>,
 }
 
@@ -141,8 +131,7 @@ impl Columns {
         if i >= self.nx || !self.rows.contains(&j) {
             return &[];
         }
-        let at = (j - self.rows.start) * self.nx + i;
-        &self.crossings[self.starts[at] as usize..self.starts[at + 1] as usize]
+        self.crossings.of((j - self.rows.start) * self.nx + i)
     }
 }
 
@@ -158,9 +147,8 @@ pub struct Raster<'a> {
     power: u32,
     /// Rows a strip.
     strip_rows: usize,
-    /// Triangles that may cover a line, strip by strip, ascending.
-    listed: Vec<u32>,
-    starts: Vec<u32>,
+    /// Triangles that may cover a line of each strip, ascending.
+    listed: Buckets<u32>,
 }
 
 impl<'a> Raster<'a> {
@@ -185,8 +173,7 @@ impl<'a> Raster<'a> {
             .collect();
         let strip_rows = (STRIP_COLUMNS / grid.nx).clamp(1, grid.ny);
         let strips = grid.ny.div_ceil(strip_rows);
-        let mut kept: Vec<(u32, u32, u32)> = Vec::new();
-        let mut starts = vec![0_u32; strips + 1];
+        let mut kept: Vec<(u32, Range<usize>)> = Vec::new();
         for (t, tri) in posed.part.mesh.triangles.iter().enumerate() {
             let [a, b, c] = tri.map(|v| snapped[v as usize]);
             let span = |k: usize, most: usize| {
@@ -202,23 +189,11 @@ impl<'a> Raster<'a> {
             if i0 >= i1 {
                 continue;
             }
-            let (s0, s1) = (j0 as usize / strip_rows, (j1 as usize - 1) / strip_rows);
-            kept.push((t as u32, s0 as u32, s1 as u32));
-            for s in &mut starts[s0 + 1..=s1 + 1] {
-                *s += 1;
-            }
+            let strips = j0 as usize / strip_rows..(j1 as usize).div_ceil(strip_rows);
+            kept.push((t as u32, strips));
         }
-        for s in 0..strips {
-            starts[s + 1] += starts[s];
-        }
-        let mut next = starts.clone();
-        let mut listed = vec![0_u32; starts[strips] as usize];
-        for (t, s0, s1) in kept {
-            for slot in &mut next[s0 as usize..=s1 as usize] {
-                listed[*slot as usize] = t;
-                *slot += 1;
-            }
-        }
+        let dealt = (kept.iter()).flat_map(|(t, strips)| strips.clone().map(|s| (s, *t)));
+        let listed = Buckets::new(strips, dealt);
         Self {
             posed,
             grid,
@@ -227,13 +202,12 @@ impl<'a> Raster<'a> {
             power,
             strip_rows,
             listed,
-            starts,
         }
     }
 
     /// Number of strips.
     pub fn strips(&self) -> usize {
-        self.starts.len() - 1
+        self.listed.len()
     }
 
     /// Cuts the part by the lines of one strip; `out` is overwritten and its
@@ -243,55 +217,20 @@ impl<'a> Raster<'a> {
         let rows = first..(first + self.strip_rows).min(self.grid.ny);
         out.loose.clear();
         if strip < self.strips() {
-            let listed = &self.listed[self.starts[strip] as usize..self.starts[strip + 1] as usize];
-            for &t in listed {
+            for &t in self.listed.of(strip) {
                 self.scan(t, &rows, &mut out.loose);
             }
         }
-        out.nx = self.grid.nx;
-        out.starts.clear();
-        out.starts.resize(rows.len() * self.grid.nx + 1, 0);
-        out.rows = rows;
-        for (at, _) in &out.loose {
-            out.starts[*at as usize] += 1;
+        let lines = rows.len() * self.grid.nx;
+        (out.nx, out.rows) = (self.grid.nx, rows);
+        let loose = out
+            .loose
+            .iter()
+            .map(|(at, crossing)| (*at as usize, *crossing));
+        out.crossings.deal(lines, loose);
+        for line in 0..lines {
+            out.crossings.of_mut(line).sort_unstable_by(upward);
         }
-        let mut total = 0;
-        for s in &mut out.starts {
-            let n = *s;
-            *s = total;
-            total += n;
-        }
-        let blank = Crossing {
-            z_mm: 0.0,
-            triangle: 0,
-            enters: false,
-        };
-        out.crossings.clear();
-        out.crossings.resize(out.loose.len(), blank);
-        // Each start moves to the next one as its line fills up, and is moved back after.
-        for (at, crossing) in &out.loose {
-            let slot = &mut out.starts[*at as usize];
-            out.crossings[*slot as usize] = *crossing;
-            *slot += 1;
-        }
-        let lines = out.starts.len() - 1;
-        out.starts.copy_within(0..lines, 1);
-        out.starts[0] = 0;
-        for pair in out.starts.windows(2) {
-            sort_up(&mut out.crossings[pair[0] as usize..pair[1] as usize]);
-        }
-    }
-
-    /// All lines of the grid at once, for callers that need them at random.
-    pub fn all(&self) -> Vec<Columns> {
-        (0..self.strips())
-            .map(|s| {
-                let mut columns = Columns::default();
-                self.strip(s, &mut columns);
-                columns.loose = Vec::new();
-                columns
-            })
-            .collect()
     }
 
     /// Appends what triangle `t` crosses within `rows`, by place in the strip.
@@ -352,26 +291,12 @@ fn line_at_or_after(n: i64, d: i64) -> i64 {
     -(-n).div_euclid(d)
 }
 
-/// Sorts the few crossings of a line; at one height those that enter come first,
-/// so that bodies that touch leave no void between them.
-fn sort_up(line: &mut [Crossing]) {
-    let before = |a: &Crossing, b: &Crossing| {
-        a.z_mm
-            .total_cmp(&b.z_mm)
-            .then(b.enters.cmp(&a.enters))
-            .then(a.triangle.cmp(&b.triangle))
-    };
-    if line.len() > 24 {
-        line.sort_unstable_by(before);
-        return;
-    }
-    for k in 1..line.len() {
-        let mut at = k;
-        while at > 0 && before(&line[at], &line[at - 1]).is_lt() {
-            line.swap(at, at - 1);
-            at -= 1;
-        }
-    }
+/// Order of the crossings of a line; at one height those that enter come first, so that
+/// bodies that touch leave no void between them.
+fn upward(a: &Crossing, b: &Crossing) -> std::cmp::Ordering {
+    (a.z_mm.total_cmp(&b.z_mm))
+        .then(b.enters.cmp(&a.enters))
+        .then(a.triangle.cmp(&b.triangle))
 }
 
 /// A stretch of a vertical line outside the solid.

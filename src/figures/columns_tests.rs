@@ -7,7 +7,14 @@ type Soup = Vec<[Point3<f64>; 3]>;
 
 /// Every line of `grid` through `posed`, in order.
 fn lines(posed: &Posed, grid: &Grid) -> Vec<Vec<Crossing>> {
-    let all = Raster::new(posed, grid).all();
+    let raster = Raster::new(posed, grid);
+    let all: Vec<Columns> = (0..raster.strips())
+        .map(|s| {
+            let mut columns = Columns::default();
+            raster.strip(s, &mut columns);
+            columns
+        })
+        .collect();
     all.iter()
         .flat_map(|c| c.rows.clone().map(move |j| (c, j)))
         .flat_map(|(c, j)| (0..grid.nx).map(move |i| c.line(i, j).to_vec()))

@@ -29,8 +29,6 @@ pub struct Deposit {
     pub extrude_mm3: f64,
     /// Printing time, min.
     pub print_min: f64,
-    /// Mass, g.
-    pub filament_g: f64,
 }
 
 /// Estimates the deposit by the model at the top of this file.
@@ -82,7 +80,6 @@ pub fn deposit(layers: &Layers, settings: &Settings) -> Deposit {
     Deposit {
         extrude_mm3,
         print_min: extrude_mm3 / settings.rate_mm3_s / 60.0 + layer_min,
-        filament_g: mass_g(extrude_mm3, settings),
     }
 }
 
@@ -136,7 +133,11 @@ mod tests {
         let volume = PI * 100.0 * 20.0;
         assert_relative_eq!(d.extrude_mm3, volume, max_relative = 1e-5);
         // PLA 1.24 g/cm³; 5 mm³/s and 2 s a layer for 100 layers.
-        assert_relative_eq!(d.filament_g, volume * 1.24e-3, max_relative = 1e-5);
+        assert_relative_eq!(
+            mass_g(d.extrude_mm3, &s),
+            volume * 1.24e-3,
+            max_relative = 1e-5
+        );
         assert_relative_eq!(
             d.print_min,
             (volume / 5.0 + 200.0) / 60.0,

@@ -1,20 +1,17 @@
 //! All figures of one pose, from the part to [`Figures`].
 
 use super::bed_detail::BedDetail;
+use super::bridges::Spanning;
 use super::profile::Story;
 use super::quick::{Bench, Quick};
+use super::slender::Stretch;
 use super::sliced::Sliced;
 use super::spared::Spared;
 use super::stop::Stop;
 use super::support::Support;
 use super::tree::PieceTree;
 use super::weakest::Weakest;
-use super::{
-    Bridge, Figures, FloatingStart, Slender, deposit, height, show, slender, slicing, strength,
-    support, weakest,
-};
-use crate::pose::Pose;
-use crate::settings::Settings;
+use super::{Figures, deposit, show, slender, support, weakest};
 use std::sync::Arc;
 
 /// Figures that suffer where the surface is open.
@@ -45,9 +42,8 @@ pub struct Cuts {
     contact_patches: u32,
     /// Chains of some section had to be closed by a guess.
     mended: bool,
-    slender: Option<Slender>,
-    /// Sway of the softest stretch at a Young's modulus of 1 N/mm², mm/N.
-    softest: f64,
+    /// What stands free, its sway at a Young's modulus of 1 N/mm².
+    pub(crate) stretches: Vec<Stretch>,
     weakest: Option<Weakest>,
     extrude_mm3: f64,
     print_min: f64,
@@ -58,80 +54,12 @@ pub struct Cuts {
 }
 
 /// What hangs over in a pose, and what holds it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Hanging {
     overhang: Spared,
     held: Support,
-    bridges: Vec<Bridge>,
-    longest_mm: f64,
-    ledge_longest_mm: f64,
-    floating_starts: Vec<FloatingStart>,
-}
-
-/// Settings by their bits, to tell whether a figure has to be measured anew.
-pub type Bits = [u64; 7];
-
-/// The values that [`Cuts`] depend on, by their bits.
-pub fn cuts_depend_on(settings: &Settings) -> Bits {
-    // Taken apart in full here and below, so that a new setting has to be thought of.
-    let Settings {
-        layer_mm,
-        first_layer_mm,
-        line_mm,
-        walls,
-        infill,
-        rate_mm3_s,
-        layer_change_s,
-        limit_deg: _,
-        bridge_limit_mm: _,
-        bed_mm: _,
-        material: _,
-        load: _,
-        show: _,
-        aim: _,
-        weights: _,
-        tolerance_mm: _,
-    } = settings;
-    [
-        layer_mm.to_bits(),
-        first_layer_mm.to_bits(),
-        line_mm.to_bits(),
-        u64::from(*walls),
-        infill.to_bits(),
-        rate_mm3_s.to_bits(),
-        layer_change_s.to_bits(),
-    ]
-}
-
-/// The values that [`Hanging`] depends on, by their bits.
-pub fn hanging_depends_on(settings: &Settings) -> Bits {
-    let Settings {
-        layer_mm,
-        first_layer_mm,
-        line_mm,
-        limit_deg,
-        bridge_limit_mm,
-        walls: _,
-        infill: _,
-        rate_mm3_s: _,
-        layer_change_s: _,
-        bed_mm: _,
-        material: _,
-        load: _,
-        show: _,
-        aim: _,
-        weights: _,
-        tolerance_mm: _,
-    } = settings;
-    [
-        layer_mm.to_bits(),
-        first_layer_mm.to_bits(),
-        line_mm.to_bits(),
-        limit_deg.to_bits(),
-        bridge_limit_mm.to_bits(),
-        0,
-        0,
-    ]
+    /// Bridges, and where they carry.
+    pub(crate) spanning: Arc<Spanning>,
 }
 
 /// What is known of a pose from before: of these settings, or at least of those values
@@ -144,62 +72,50 @@ pub struct Before {
     pub hanging: Option<Arc<Hanging>>,
 }
 
-/// Measures everything in `pose`; `quick` are the quick figures of its direction.
-///
-/// The quick figures are exact and enter as they are; the rest comes from
-/// sections at mid-layer height and from the column sweep.
-pub fn measure(bench: &Bench, quick: &Quick, pose: &Pose) -> Figures {
-    let sliced = Sliced::new(bench, pose.clone());
-    // Only a stop leaves it without an answer, and nobody stops it.
-    measure_from(bench, quick, &sliced, &Before::default(), &Stop::never())
-        .map(|(figures, ..)| figures)
-        .unwrap_or_default()
+impl Before {
+    /// Nothing is left to measure.
+    pub fn complete(&self) -> bool {
+        self.cuts.is_some() && self.hanging.is_some()
+    }
 }
 
-/// The same from what is known, with all that is known then. None where it is stopped.
-pub fn measure_from(
+/// Measures a pose from what is known of it; hands back all that is known then.
+///
+/// `quick` are the quick figures of its direction: they are exact and enter as they are.
+/// The rest comes from sections at mid-layer height and from the column sweep. Where it is
+/// stopped, what was not known before means nothing.
+pub fn measure(
     bench: &Bench,
     quick: &Quick,
     sliced: &Sliced,
     before: &Before,
     stop: &Stop,
-) -> Option<(Figures, Arc<Cuts>, Arc<Hanging>)> {
-    let hanging = match &before.hanging {
-        Some(hanging) => Arc::clone(hanging),
-        None => Arc::new(Hanging::new(bench, sliced, stop)),
-    };
-    if stop.asked() && before.hanging.is_none() {
-        return None;
-    }
-    let cuts = match &before.cuts {
-        Some(cuts) => Arc::clone(cuts),
-        None => Arc::new(Cuts::new(sliced, stop)),
-    };
-    if stop.asked() && before.cuts.is_none() {
-        return None;
-    }
+) -> (Figures, Arc<Cuts>, Arc<Hanging>) {
+    let hanging =
+        (before.hanging.clone()).unwrap_or_else(|| Arc::new(Hanging::new(bench, sliced, stop)));
+    let cuts = (before.cuts.clone()).unwrap_or_else(|| Arc::new(Cuts::new(sliced, stop)));
     let figures = figures(bench, quick, sliced, &cuts, &hanging);
-    Some((figures, cuts, hanging))
+    (figures, cuts, hanging)
 }
 
 impl Cuts {
     fn new(sliced: &Sliced, stop: &Stop) -> Self {
         let (layers, mended) = sliced.layers_until(stop);
-        let (posed, settings) = (sliced.posed(), sliced.settings());
-        let touch = slicing::cut(posed, &[settings.touch_mm()]);
+        if stop.asked() {
+            return Self::default();
+        }
+        let (touch, settings) = (sliced.touch(), sliced.settings());
         let tree = PieceTree::new(layers, settings.line_mm);
-        let stretches = slender::stretches_of(&tree, settings.line_mm, 1.0);
         let deposit = deposit::deposit(layers, settings);
         Self {
             contact_patches: touch.sections.first().map_or(0, |s| s.pieces.len() as u32),
             mended: *mended > 0 || touch.mended > 0,
-            slender: slender::slenderest(&stretches),
-            softest: slender::softest_sway(&stretches),
+            stretches: slender::stretches(&tree, settings.line_mm, 1.0),
             weakest: weakest::weakest(&tree),
             extrude_mm3: deposit.extrude_mm3,
             print_min: deposit.print_min,
             profile: Story::new(layers),
-            bed: BedDetail::new(posed, settings),
+            bed: BedDetail::new(sliced),
         }
     }
 }
@@ -207,22 +123,17 @@ impl Cuts {
 impl Hanging {
     fn new(bench: &Bench, sliced: &Sliced, stop: &Stop) -> Self {
         let (posed, settings) = (sliced.posed(), bench.settings);
-        let spanning = sliced.spanning_until(stop);
+        let spanning = Arc::clone(sliced.spanning_until(stop));
         let carried = |x: f64, y: f64, z: f64| spanning.carried.carried(x, y, z);
         let wide = |x: f64, y: f64, z: f64| spanning.wide.carried(x, y, z);
-        let held = support::support_until(posed, settings, &carried, *stop);
-        let overhang = if stop.asked() {
-            Spared::default()
-        } else {
-            Spared::of(bench, posed, &carried, &wide)
-        };
+        let held = support::support(posed, settings, &carried, *stop);
+        if stop.asked() {
+            return Self::default();
+        }
         Self {
-            overhang,
+            overhang: Spared::of(bench, posed, &carried, &wide),
             held,
-            bridges: spanning.bridges.clone(),
-            longest_mm: spanning.longest_mm,
-            ledge_longest_mm: spanning.ledge_longest_mm,
-            floating_starts: spanning.floating_starts.clone(),
+            spanning,
         }
     }
 }
@@ -238,6 +149,7 @@ fn figures(
     let pose = &sliced.pose;
     let (part, settings) = (bench.part, bench.settings);
     let (held, mut overhang) = (&hanging.held, hanging.overhang);
+    let (spanning, slender) = (&hanging.spanning, slender::slenderest(&cuts.stretches));
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
     // Sampled areas may exceed exact ones by a hair, here and below: no more is carried
     // than there is, so that a sum over the exact ones bounds the penalties.
@@ -273,12 +185,8 @@ fn figures(
         doubtful.extend(OVERLAP_DOUBTS.iter().map(|&k| k.to_owned()));
     }
     Figures {
-        height_mm: quick.height_mm,
-        layers: height::layer_count(quick.height_mm, settings),
         footprint_mm: bench.hull().footprint_mm(pose),
-        contact_area_mm2: quick.contact_area_mm2,
         contact_patches: cuts.contact_patches,
-        tip_angle_deg: quick.tip_angle_rad.to_degrees(),
         overhang_area_mm2,
         overhang_after_bridges_mm2: (overhang_area_mm2 - overhang.carried).max(0.0),
         overhang_light_mm2: light_mm2,
@@ -294,30 +202,21 @@ fn figures(
         support_scar_mm2: held.scar,
         support_scar_error_mm2: held.scar_below_error_mm2,
         support_trapped_mm3: held.trapped_mm3,
-        bridges: hanging.bridges.clone(),
-        bridge_longest_mm: hanging.longest_mm,
-        ledge_longest_mm: hanging.ledge_longest_mm,
-        floating_starts: hanging.floating_starts.clone(),
-        slender_ratio: cuts.slender.map_or(0.0, |s| s.ratio),
-        slender: cuts.slender,
-        sway_mm_per_n: cuts.softest / settings.material.e_mpa,
-        stair_mean_um: quick.stair_mean_um,
-        underside_area_mm2: quick.underside_area_mm2,
-        bores_lying_mm2: quick.bores_lying_mm2,
-        shrink_pull_mm: quick.contact_chord_mm * settings.material.contraction(),
+        bridges: spanning.bridges.clone(),
+        bridge_longest_mm: spanning.longest_mm,
+        ledge_longest_mm: spanning.ledge_longest_mm,
+        floating_starts: spanning.floating_starts.clone(),
+        slender_ratio: slender.map_or(0.0, |s| s.ratio),
+        slender,
+        sway_mm_per_n: slender::softest_sway(&cuts.stretches) / settings.material.e_mpa,
         weakest_section_mm2: cuts.weakest.map_or(0.0, |w| w.area_mm2),
         weakest_section_z_mm: cuts.weakest.map_or(0.0, |w| w.z_mm),
-        load_across_layers: settings
-            .load
-            .map(|load| strength::load_across_layers(&pose.down, &load)),
-        show_marked_mm2: if settings.show.is_empty() {
-            None
-        } else {
-            show::marked_mm2(sliced.posed(), settings)
-        },
+        show_marked_mm2: (!settings.show.is_empty())
+            .then(|| show::marked_mm2(sliced.posed(), settings)),
         extrude_mm3: cuts.extrude_mm3,
         print_min: cuts.print_min,
         filament_g: deposit::mass_g(cuts.extrude_mm3, settings),
         doubtful,
+        ..quick.figures(settings, &pose.down)
     }
 }

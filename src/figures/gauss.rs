@@ -112,22 +112,12 @@ impl Gauss {
             let cut = |t: f64| lo <= t && t < hi;
             if cuts.iter().any(|&t| cut(t)) {
                 for (n, area) in &self.facets[cell.first..cell.end] {
-                    out.add(n.dot(d), *area, at);
+                    let s = n.dot(d);
+                    out.add(s, *area, area * s.abs(), at);
                 }
             } else {
-                if lo > at.under {
-                    out.under += cell.area;
-                }
-                if lo > at.overhang {
-                    out.overhang += cell.area;
-                    if lo > at.ceiling {
-                        out.ceiling += cell.area;
-                    }
-                }
-                if lo.abs() <= at.level {
-                    out.step_flux += cell.flux.dot(d).abs();
-                    out.step_area += cell.area;
-                }
+                // No threshold lies between its normals: any of their sines stands for all.
+                out.add(lo, cell.area, cell.flux.dot(d).abs(), at);
             }
         }
         out
@@ -149,8 +139,8 @@ impl Sums {
         }
     }
 
-    /// Adds one facet of sine `s` (n·d) and area in mm².
-    pub fn add(&mut self, s: f64, area: f64, at: Thresholds) {
+    /// Adds facets of sine `s` (n·d), their area and their area times |n·d|, mm².
+    fn add(&mut self, s: f64, area: f64, flux: f64, at: Thresholds) {
         if s > at.under {
             self.under += area;
         }
@@ -161,7 +151,7 @@ impl Sums {
             }
         }
         if s.abs() <= at.level {
-            self.step_flux += area * s.abs();
+            self.step_flux += flux;
             self.step_area += area;
         }
     }
@@ -206,7 +196,7 @@ mod tests {
             let sums = Gauss::new(&normals, &areas).sums(&down, at);
             let mut plain = Sums::default();
             for (n, a) in normals.iter().zip(&areas) {
-                plain.add(n.dot(&down), *a, at);
+                plain.add(n.dot(&down), *a, a * n.dot(&down).abs(), at);
             }
             assert_relative_eq!(sums.under, plain.under, max_relative = 1e-12);
             assert_relative_eq!(sums.overhang, plain.overhang, max_relative = 1e-12);

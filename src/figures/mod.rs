@@ -2,7 +2,9 @@
 
 pub mod bed_detail;
 pub mod bridges;
+mod buckets;
 pub mod columns;
+pub mod depends;
 pub mod deposit;
 #[cfg(test)]
 mod fixture;

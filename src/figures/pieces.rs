@@ -24,3 +24,14 @@ pub fn each_piece(corners: &[Point3<f64>; 3], n: usize, mut take: impl FnMut(Poi
         }
     }
 }
+
+/// Mean of a value over the centroids of the n² equal pieces.
+pub fn mean(
+    corners: &[Point3<f64>; 3],
+    n: usize,
+    mut value: impl FnMut(Point3<f64>) -> f64,
+) -> f64 {
+    let mut sum = 0.0;
+    each_piece(corners, n, |p| sum += value(p));
+    sum / (n * n) as f64
+}

@@ -156,12 +156,10 @@ fn why(area_jumps: bool, grows: bool, from: u32, to: u32) -> String {
         if area_jumps {
             out.push_str("; ");
         }
-        out.push_str(&format!(
-            "{} piece{} become{} {to}",
-            from,
-            if from == 1 { "" } else { "s" },
-            if from == 1 { "s" } else { "" }
-        ));
+        out.push_str(&match from {
+            1 => format!("1 piece becomes {to}"),
+            _ => format!("{from} pieces become {to}"),
+        });
     }
     out
 }

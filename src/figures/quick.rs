@@ -5,15 +5,14 @@
 //! millisecond at a million facets, and give the lower bound by which the ranking
 //! leaves out candidates that cannot win.
 
-use super::full::Bits;
-use super::gauss::{Gauss, Thresholds};
+use super::gauss::{Gauss, Sums, Thresholds};
 use super::touch::{Plane, Segment, area_within, share_below, union_area};
-use super::warp;
+use super::{Figures, height, strength, warp};
 use crate::features::{self, Features, Opposite, Size};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
 use crate::plane::rect;
-use crate::pose::hull::Hull;
+use crate::pose::{Hull, bounds};
 use crate::settings::Settings;
 use crate::sync::held;
 use crate::tol;
@@ -46,8 +45,6 @@ pub struct Quick {
     pub tip_angle_rad: f64,
     /// Overhang area above touch height, mm².
     pub overhang_area_mm2: f64,
-    /// The part of it that leans at least 75°: ceilings.
-    pub ceiling_area_mm2: f64,
     /// The part of the overhang that is too small to need support: roofs of small bores,
     /// and ledges ([`crate::features::small`]).
     pub small_overhang_mm2: f64,
@@ -64,6 +61,26 @@ pub struct Quick {
     pub stair_mean_um: f64,
     /// Fits the build volume at some yaw.
     pub fits: bool,
+}
+
+impl Quick {
+    /// The figures that are exact without a layer; the others are nothing.
+    pub fn figures(&self, settings: &Settings, down: &Unit<Vector3<f64>>) -> Figures {
+        let load = settings.load.as_ref();
+        Figures {
+            height_mm: self.height_mm,
+            layers: height::layer_count(self.height_mm, settings),
+            contact_area_mm2: self.contact_area_mm2,
+            tip_angle_deg: self.tip_angle_rad.to_degrees(),
+            overhang_area_mm2: self.overhang_area_mm2,
+            underside_area_mm2: self.underside_area_mm2,
+            bores_lying_mm2: self.bores_lying_mm2,
+            stair_mean_um: self.stair_mean_um,
+            shrink_pull_mm: self.contact_chord_mm * settings.material.contraction(),
+            load_across_layers: load.map(|load| strength::load_across_layers(down, load)),
+            ..Figures::default()
+        }
+    }
 }
 
 /// What is worth computing once of a part whatever the settings: the hull, and where
@@ -255,26 +272,40 @@ impl<'a> Bench<'a> {
             ceiling: CEILING_SIN.max(overhang),
             ..self.thresholds()
         };
+        let [all, small, middling] = self.sums(down, self.farthest(down), at, |_, _, _| {});
+        let sloped = |sums: Sums| sums.overhang - sums.ceiling;
+        (sloped(all) - sloped(small) - sloped(middling)).max(0.0)
+    }
+
+    /// Sums above touch height over all facets, the small ones and the middling ones. `each`
+    /// is told of every facet near the bed, its corners and their heights.
+    fn sums(
+        &self,
+        down: &Unit<Vector3<f64>>,
+        lowest: f64,
+        at: Thresholds,
+        mut each: impl FnMut(usize, &[Point3<f64>; 3], [f64; 3]),
+    ) -> [Sums; 3] {
         let touch = self.settings.touch_mm();
-        let lowest = self.farthest(down);
-        let mut large = self.layout.gauss.sums(down, at);
-        for gauss in [&self.small.little, &self.small.middling] {
-            let small = gauss.sums(down, at);
-            large.overhang -= small.overhang;
-            large.ceiling -= small.ceiling;
-        }
+        let small = &self.small;
+        let mut sums =
+            [&self.layout.gauss, &small.little, &small.middling].map(|g| g.sums(down, at));
         self.layout.bvh.visit(down, lowest - touch, |t| {
+            let corners = self.part.mesh.corners(t);
+            let heights = corners.map(|p| lowest - p.coords.dot(down));
             let sine = self.part.normals[t].dot(down);
-            if sine > at.overhang && self.size(t) == Size::Large {
-                let heights = self
-                    .part
-                    .mesh
-                    .corners(t)
-                    .map(|p| lowest - p.coords.dot(down));
-                large.below(sine, self.part.areas[t] * share_below(heights, touch), at);
+            if sine > at.under {
+                let below = self.part.areas[t] * share_below(heights, touch);
+                sums[0].below(sine, below, at);
+                match self.size(t) {
+                    Size::Large => {}
+                    Size::Small => sums[1].below(sine, below, at),
+                    Size::Middling => sums[2].below(sine, below, at),
+                }
             }
+            each(t, &corners, heights);
         });
-        (large.overhang - large.ceiling).max(0.0)
+        sums
     }
 
     /// Quick figures with `down` (part frame) turned to the bed.
@@ -285,26 +316,9 @@ impl<'a> Bench<'a> {
         let highest = -self.farthest(&-*down);
         let plane = Plane::new(down);
 
-        let mut sums = self.layout.gauss.sums(down, at);
-        let mut small = self.small.little.sums(down, at);
-        let mut middling = self.small.middling.sums(down, at);
         let mut segments: Vec<Segment> = Vec::new();
-        self.layout.bvh.visit(down, lowest - touch, |t| {
-            let corners = self.part.mesh.corners(t);
-            let heights = corners.map(|p| lowest - p.coords.dot(down));
-            let sine = self.part.normals[t].dot(down);
-            if sine > at.under {
-                let below = self.part.areas[t] * share_below(heights, touch);
-                sums.below(sine, below, at);
-                match self.size(t) {
-                    Size::Large => {}
-                    Size::Middling => middling.below(sine, below, at),
-                    Size::Small => small.below(sine, below, at),
-                }
-            }
-            if let Some(s) = Segment::cut(t, &corners, heights, touch, &plane) {
-                segments.push(s);
-            }
+        let [sums, small, middling] = self.sums(down, lowest, at, |t, corners, heights| {
+            segments.extend(Segment::cut(t, corners, heights, touch, &plane));
         });
 
         let points: Vec<Point2<f64>> = segments.iter().flat_map(|s| [s.from, s.to]).collect();
@@ -332,7 +346,6 @@ impl<'a> Bench<'a> {
             contact_chord_mm: warp::longest_chord_mm(&outline),
             tip_angle_rad,
             overhang_area_mm2: sums.overhang.max(0.0),
-            ceiling_area_mm2: sums.ceiling.max(0.0),
             small_overhang_mm2: small.overhang.max(0.0),
             middling_overhang_mm2: middling.overhang.max(0.0),
             broad_ceiling_mm2: (sums.ceiling - small.ceiling - middling.ceiling).max(0.0),
@@ -378,50 +391,14 @@ impl<'a> Bench<'a> {
             return true;
         }
         let flat: Vec<Point2<f64>> = self.hull().vertices.iter().map(|p| plane.flat(p)).collect();
-        let Some(&first) = flat.first() else {
+        let Some([lo, hi]) = bounds(flat.iter().copied()) else {
             return true;
         };
-        let (lo, hi) = flat
-            .iter()
-            .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
         let (w, d) = (hi.x - lo.x, hi.y - lo.y);
         (w <= bed_x && d <= bed_y)
             || (d <= bed_x && w <= bed_y)
             || rect::fits_at_some_yaw(&rect::hull2d(&flat), bed_x, bed_y).is_some()
     }
-}
-
-/// The values that [`Quick`] depends on, by their bits.
-pub fn quick_depends_on(settings: &Settings) -> Bits {
-    // Taken apart in full, so that a new setting has to be thought of.
-    let Settings {
-        layer_mm,
-        first_layer_mm,
-        limit_deg,
-        bridge_limit_mm,
-        bed_mm: [x, y, z],
-        line_mm: _,
-        walls: _,
-        infill: _,
-        rate_mm3_s: _,
-        layer_change_s: _,
-        material: _,
-        load: _,
-        show: _,
-        aim: _,
-        weights: _,
-        tolerance_mm: _,
-    } = settings;
-    [
-        layer_mm,
-        first_layer_mm,
-        limit_deg,
-        bridge_limit_mm,
-        x,
-        y,
-        z,
-    ]
-    .map(|v| v.to_bits())
 }
 
 /// Diameter of the widest bore that closes over itself: its roof beyond the overhang

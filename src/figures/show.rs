@@ -13,11 +13,8 @@ use rayon::prelude::*;
 /// Cosine of the cone about a shown direction.
 const CONE_COS: f64 = 0.5;
 
-/// Marked area of the shown sides in mm², or `None` where no side was named.
-pub fn marked_mm2(posed: &Posed, settings: &Settings) -> Option<f64> {
-    if settings.show.is_empty() {
-        return None;
-    }
+/// Marked area of the shown sides, mm²; 0 where no side was named.
+pub fn marked_mm2(posed: &Posed, settings: &Settings) -> f64 {
     let touch = settings.touch_mm();
     let sine = settings.overhang_sin();
     let level = crate::tol::LEVEL_DEG.to_radians().cos();
@@ -52,5 +49,5 @@ pub fn marked_mm2(posed: &Posed, settings: &Settings) -> Option<f64> {
             sum
         })
         .collect();
-    Some(sums.iter().sum())
+    sums.iter().sum()
 }

@@ -25,10 +25,9 @@
 //! width of a piece is √(12·I/A) with I the smaller principal second moment; the
 //! width of a stretch is the median over its height.
 
+use super::Slender;
 use super::sway::Columns;
 use super::tree::PieceTree;
-use super::{Layers, Slender};
-use crate::settings::Settings;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -72,16 +71,10 @@ pub struct Stretch {
 
 /// All stretches of a part, from the bed up, in the order of their starts.
 ///
-/// Sections are the build-frame ones of `layers`; `settings` gives the line width
-/// and the material's modulus. Below a merge the second moments of all pieces
-/// that carry the tip are added. Empty layers, and parts under [`MIN_LAYERS`] layers, have none.
-pub fn stretches(layers: &Layers, settings: &Settings) -> Vec<Stretch> {
-    let tree = PieceTree::new(layers, settings.line_mm);
-    stretches_of(&tree, settings.line_mm, settings.material.e_mpa)
-}
-
-/// The stretches of a tree that has been built already; see [`stretches`].
-pub fn stretches_of(tree: &PieceTree, line_mm: f64, e_mpa: f64) -> Vec<Stretch> {
+/// Build frame; `line_mm` is the width of a line and `e_mpa` the material's modulus. Below a
+/// merge the second moments of all pieces that carry the tip are added. Empty layers, and
+/// parts under [`MIN_LAYERS`] layers, have none.
+pub fn stretches(tree: &PieceTree, line_mm: f64, e_mpa: f64) -> Vec<Stretch> {
     let nodes = tree.nodes();
     let reach = reaches(tree);
     let onward: Vec<Onward> = (0..nodes.len()).map(|n| onward(tree, &reach, n)).collect();

@@ -1,12 +1,13 @@
 //! A pose cut into layers: made once, read by all that needs the layers of that pose.
 
+use super::Layers;
 use super::bridges::{self, Spanning};
 use super::quick::Bench;
+use super::slicing::{self, Cut};
 use super::stop::Stop;
-use super::{Layers, slicing};
 use crate::pose::{Pose, Posed};
 use crate::settings::Settings;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// The layers of one pose and the bridges in them, each found when it is first asked for.
 ///
@@ -17,7 +18,8 @@ pub struct Sliced<'a> {
     bench: &'a Bench<'a>,
     posed: OnceLock<Posed<'a>>,
     layers: OnceLock<(Layers, usize)>,
-    spanning: OnceLock<Spanning>,
+    touch: OnceLock<Cut>,
+    spanning: OnceLock<Arc<Spanning>>,
 }
 
 impl<'a> Sliced<'a> {
@@ -28,6 +30,7 @@ impl<'a> Sliced<'a> {
             bench,
             posed: OnceLock::new(),
             layers: OnceLock::new(),
+            touch: OnceLock::new(),
             spanning: OnceLock::new(),
         }
     }
@@ -52,19 +55,30 @@ impl<'a> Sliced<'a> {
     pub(super) fn layers_until(&self, stop: &Stop) -> &(Layers, usize) {
         self.layers.get_or_init(|| {
             self.bench.layout.count_slicing();
-            slicing::layers_until(self.posed(), self.bench.settings, stop)
+            slicing::layers(self.posed(), self.bench.settings, stop)
         })
     }
 
+    /// The section at touch height.
+    pub fn touch(&self) -> &Cut {
+        (self.touch).get_or_init(|| slicing::cut(self.posed(), &[self.settings().touch_mm()]))
+    }
+
     /// Bridges, and where they carry.
-    pub fn spanning(&self) -> &Spanning {
+    pub fn spanning(&self) -> &Arc<Spanning> {
         self.spanning_until(&Stop::never())
     }
 
+    /// Takes bridges that are known already.
+    pub(crate) fn spans(&mut self, known: Arc<Spanning>) {
+        self.spanning = known.into();
+    }
+
     /// The same; where it is stopped, this value is of no more use.
-    pub(super) fn spanning_until(&self, stop: &Stop) -> &Spanning {
+    pub(super) fn spanning_until(&self, stop: &Stop) -> &Arc<Spanning> {
         self.spanning.get_or_init(|| {
-            bridges::bridges_until(&self.layers_until(stop).0, self.bench.settings, stop)
+            let layers = &self.layers_until(stop).0;
+            Arc::new(bridges::bridges(layers, self.bench.settings, stop))
         })
     }
 }

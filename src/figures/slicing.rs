@@ -10,6 +10,7 @@
 //! at the rim of the hole; chains are joined end to nearest start, and the count
 //! of such joins is returned so that the figures can be marked.
 
+use super::buckets::Buckets;
 use super::stop::Stop;
 use super::{Layers, Piece, Section, height};
 use crate::mesh::NO_NEIGHBOUR;
@@ -33,13 +34,9 @@ pub struct Cut {
 /// Cuts the part at layer boundaries' middles, first layer its own height.
 ///
 /// Section k is cut [`tol::SECTION_NUDGE_MM`] above the middle of layer k; the
-/// last may lie above the part's top and be empty. Build frame, mm.
-pub fn layers(posed: &Posed, settings: &Settings) -> (Layers, usize) {
-    layers_until(posed, settings, &Stop::never())
-}
-
-/// The same; where it is stopped, sections are missing.
-pub fn layers_until(posed: &Posed, settings: &Settings, stop: &Stop) -> (Layers, usize) {
+/// last may lie above the part's top and be empty. Build frame, mm. Where it is stopped,
+/// sections are missing.
+pub fn layers(posed: &Posed, settings: &Settings, stop: &Stop) -> (Layers, usize) {
     let count = height::layer_count(posed.height_mm, settings) as usize;
     let level = |k: usize| {
         if k == 0 {
@@ -106,9 +103,8 @@ struct Walker<'a> {
     posed: &'a Posed<'a>,
     /// Number of planes at or below each vertex.
     rank: Vec<u32>,
-    /// Triangles that cross plane k: `crossing[start[k]..start[k + 1]]`, ascending.
-    start: Vec<usize>,
-    crossing: Vec<u32>,
+    /// Triangles that cross each plane, ascending.
+    crossing: Buckets<u32>,
 }
 
 impl<'a> Walker<'a> {
@@ -119,35 +115,15 @@ impl<'a> Walker<'a> {
             .with_min_len(4096)
             .map(|p| planes.partition_point(|&z| z <= p.z) as u32)
             .collect();
-        let span = |t: &[u32; 3]| {
-            let r = t.map(|v| rank[v as usize]);
-            (r[0].min(r[1]).min(r[2]), r[0].max(r[1]).max(r[2]))
+        let crossed = |(t, i): (&[u32; 3], u32)| {
+            let [a, b, c] = t.map(|v| rank[v as usize] as usize);
+            (a.min(b).min(c)..a.max(b).max(c)).map(move |k| (k, i))
         };
-        let triangles = &posed.part.mesh.triangles;
-        let mut start = vec![0_usize; planes.len() + 1];
-        for t in triangles {
-            let (lo, hi) = span(t);
-            for k in lo..hi {
-                start[k as usize + 1] += 1;
-            }
-        }
-        for k in 0..planes.len() {
-            start[k + 1] += start[k];
-        }
-        let mut next = start.clone();
-        let mut crossing = vec![0_u32; start.last().copied().unwrap_or(0)];
-        for (i, t) in triangles.iter().enumerate() {
-            let (lo, hi) = span(t);
-            for k in lo..hi {
-                let slot = &mut next[k as usize];
-                crossing[*slot] = i as u32;
-                *slot += 1;
-            }
-        }
+        let triangles = posed.part.mesh.triangles.iter().zip(0..);
+        let crossing = Buckets::new(planes.len(), triangles.flat_map(crossed));
         Self {
             posed,
             rank,
-            start,
             crossing,
         }
     }
@@ -157,7 +133,7 @@ impl<'a> Walker<'a> {
         let mark = k as u32 + 1;
         let mut rings = Vec::new();
         let mut open: Vec<Ring> = Vec::new();
-        for &seed in &self.crossing[self.start[k]..self.start[k + 1]] {
+        for &seed in self.crossing.of(k) {
             if seen[seed as usize] == mark {
                 continue;
             }

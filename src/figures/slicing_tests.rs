@@ -144,7 +144,7 @@ fn the_sections_of_a_tilted_box_add_up_to_its_volume() {
         first_layer_mm: 0.05,
         ..Settings::default()
     };
-    let (layers, mended) = layers(&posed, &settings);
+    let (layers, mended) = layers(&posed, &settings, &Stop::never());
     let volume: f64 = layers
         .sections
         .iter()

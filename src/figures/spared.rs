@@ -1,6 +1,6 @@
 //! Overhang that needs no support: what bridges carry, and what is small.
 
-use super::pieces::{cuts, each_piece};
+use super::pieces::{cuts, mean};
 use super::quick::{Bench, CEILING_SIN};
 use crate::features::Size;
 use crate::pose::Posed;
@@ -56,7 +56,7 @@ impl Spared {
                     let t = chunk * 8192 + i;
                     let corners = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
                     let above = posed.part.areas[t];
-                    let area = above * share(&corners, SAMPLE_MM, touch_mm, carried);
+                    let area = above * share(&corners, touch_mm, carried);
                     let ceiling = -n > CEILING_SIN.max(sine);
                     sum.carried += area;
                     if ceiling {
@@ -73,8 +73,7 @@ impl Spared {
                         }
                         Size::Large if ceiling => {
                             sum.broad_carried += area;
-                            sum.broad_wide +=
-                                above * share(&corners, SAMPLE_MM, touch_mm, &spanned);
+                            sum.broad_wide += above * share(&corners, touch_mm, &spanned);
                             sum.wide_mm3 += -n * above * void(bench, posed, &corners, &spanned);
                         }
                         Size::Large => {}
@@ -104,33 +103,26 @@ fn void(
 ) -> f64 {
     let touch_mm = bench.settings.touch_mm();
     let part_from_build = posed.pose.build_from_part.inverse();
-    let (mut sum, mut count) = (0.0, 0_usize);
-    each_piece(corners, cuts(corners, VOID_SAMPLE_MM, VOID_SAMPLES), |p| {
-        count += 1;
+    mean(corners, cuts(corners, VOID_SAMPLE_MM, VOID_SAMPLES), |p| {
         if p.z > touch_mm && counts(p.x, p.y, p.z) {
-            sum += bench
-                .void_below(&(part_from_build * p), &posed.pose.down)
-                .unwrap_or(p.z)
-                .min(p.z);
+            let void = bench.void_below(&(part_from_build * p), &posed.pose.down);
+            void.unwrap_or(p.z).min(p.z)
+        } else {
+            0.0
         }
-    });
-    sum / count.max(1) as f64
+    })
 }
 
 /// Share of a triangle's area above touch height that is carried, asked at the
 /// centroids of pieces no longer than the spacing.
 fn share(
     corners: &[Point3<f64>; 3],
-    spacing_mm: f64,
     touch_mm: f64,
     carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
 ) -> f64 {
-    let (mut hits, mut count) = (0_usize, 0_usize);
-    each_piece(corners, cuts(corners, spacing_mm, SAMPLES), |p| {
-        count += 1;
-        hits += usize::from(p.z > touch_mm && carried(p.x, p.y, p.z));
-    });
-    hits as f64 / count.max(1) as f64
+    mean(corners, cuts(corners, SAMPLE_MM, SAMPLES), |p| {
+        f64::from(p.z > touch_mm && carried(p.x, p.y, p.z))
+    })
 }
 
 #[cfg(test)]
@@ -144,7 +136,7 @@ mod tests {
             Point3::new(40.0, 0.0, 5.0),
             Point3::new(0.0, 40.0, 5.0),
         ];
-        let share = share(&corners, SAMPLE_MM, 0.1, &|x, y, _| x > y);
+        let share = share(&corners, 0.1, &|x, y, _| x > y);
         assert!((share - 0.5).abs() < 0.01, "{share}");
     }
 }

@@ -1,6 +1,7 @@
 //! Pieces of neighbouring layers that overlap in plan, joined: a tree that grows
 //! from the bed (a graph where branches merge again).
 
+use super::buckets::Buckets;
 use super::overlap::Probe;
 use super::{Layers, Piece};
 use crate::tol;
@@ -27,36 +28,8 @@ pub struct Node<'a> {
 pub struct PieceTree<'a> {
     layers: &'a Layers,
     nodes: Vec<Node<'a>>,
-    below: Links,
-    above: Links,
-}
-
-/// Neighbours of every node: a flat list and where each node's share begins.
-#[derive(Debug, Clone)]
-struct Links {
-    start: Vec<usize>,
-    list: Vec<usize>,
-}
-
-impl Links {
-    /// From pairs (node, neighbour) sorted by node.
-    fn new(nodes: usize, pairs: &[(usize, usize)]) -> Self {
-        let mut start = vec![0; nodes + 1];
-        for &(node, _) in pairs {
-            start[node + 1] += 1;
-        }
-        for node in 0..nodes {
-            start[node + 1] += start[node];
-        }
-        Self {
-            start,
-            list: pairs.iter().map(|&(_, other)| other).collect(),
-        }
-    }
-
-    fn of(&self, node: usize) -> &[usize] {
-        &self.list[self.start[node]..self.start[node + 1]]
-    }
+    below: Buckets<usize>,
+    above: Buckets<usize>,
 }
 
 impl<'a> PieceTree<'a> {
@@ -85,9 +58,11 @@ impl<'a> PieceTree<'a> {
             .collect();
         let mut up = by_layer.concat();
         up.sort_unstable();
-        let mut down: Vec<_> = up.iter().map(|&(lower, upper)| (upper, lower)).collect();
-        down.sort_unstable();
-        let (above, below) = (Links::new(nodes.len(), &up), Links::new(nodes.len(), &down));
+        let down = up.iter().map(|&(lower, upper)| (upper, lower));
+        let (above, below) = (
+            Buckets::new(nodes.len(), up.iter().copied()),
+            Buckets::new(nodes.len(), down),
+        );
         Self {
             layers,
             nodes,

@@ -1,25 +1,14 @@
 //! How far the base of a part wants to shrink on the bed.
 
-use crate::materials::Material;
 use nalgebra::Point2;
-use robust::{Coord, orient2d};
 
-/// Free thermal contraction across the base, mm: α·ΔT times the longest chord of
-/// the convex hull of the contact section.
+/// Longest chord of a convex polygon (counter-clockwise, no three corners on a line), mm.
+/// 0 for fewer than two corners.
 ///
-/// `contact` holds points whose hull is that of the contact section (its outer
-/// loops, or the hull itself), build frame, mm, in any order. 0 for fewer than two
-/// points. α·ΔT is that of the material's row. Source: ΔL = α·L·ΔT.
-pub fn shrink_pull_mm(contact: &[Point2<f64>], material: &Material) -> f64 {
-    longest_chord_mm(contact) * material.contraction()
-}
-
-/// Largest distance between two points of a set, mm. 0 for fewer than two points.
-///
-/// Both ends lie on the convex hull and are opposite corners: two parallel lines
-/// closed on the hull pass through them (Shamos 1978, from memory).
-pub fn longest_chord_mm(points: &[Point2<f64>]) -> f64 {
-    let hull = hull(points);
+/// That of the contact section, times the contraction of the material, is the free thermal
+/// contraction across the base: ΔL = α·L·ΔT. Both ends are opposite corners: two parallel
+/// lines closed on the polygon pass through them (Shamos 1978, from memory).
+pub fn longest_chord_mm(hull: &[Point2<f64>]) -> f64 {
     let n = hull.len();
     let mut longest: f64 = 0.0;
     let mut far = 1;
@@ -40,46 +29,19 @@ pub fn longest_chord_mm(points: &[Point2<f64>]) -> f64 {
     longest
 }
 
-/// Corners of the convex hull, counter-clockwise, without co-linear ones
-/// (monotone chain, Andrew 1979, from memory).
-fn hull(points: &[Point2<f64>]) -> Vec<Point2<f64>> {
-    let mut sorted = points.to_vec();
-    sorted.sort_by(|p, q| p.x.total_cmp(&q.x).then(p.y.total_cmp(&q.y)));
-    sorted.dedup();
-    if sorted.len() < 3 {
-        return sorted;
-    }
-    let coord = |p: &Point2<f64>| Coord { x: p.x, y: p.y };
-    let chain = |points: &mut dyn Iterator<Item = &Point2<f64>>| {
-        let mut chain: Vec<Point2<f64>> = Vec::new();
-        for p in points {
-            while let [.., a, b] = chain[..] {
-                if orient2d(coord(&a), coord(&b), coord(p)) > 0.0 {
-                    break;
-                }
-                chain.pop();
-            }
-            chain.push(*p);
-        }
-        chain.pop();
-        chain
-    };
-    let mut hull = chain(&mut sorted.iter());
-    hull.extend(chain(&mut sorted.iter().rev()));
-    hull
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::figures::mock::{circle, rectangle};
+    use crate::materials::Material;
+    use crate::plane::rect::hull2d;
     use approx::assert_relative_eq;
 
     #[test]
     fn warp_pull_is_the_textbook_contraction() {
         // T26: ABS 90e-6 over 100 mm and 80 K, 0.72 mm; PLA 68e-6 over 35 K, 0.238 mm.
         let bar = [Point2::new(0.0, 0.0), Point2::new(100.0, 0.0)];
-        let pull = |name| shrink_pull_mm(&bar, Material::find(name).unwrap());
+        let pull = |name| longest_chord_mm(&bar) * Material::find(name).unwrap().contraction();
         assert_relative_eq!(pull("ABS"), 0.72, max_relative = 1e-12);
         assert_relative_eq!(pull("PLA"), 0.238, max_relative = 1e-12);
     }
@@ -115,19 +77,23 @@ mod tests {
                 .iter()
                 .flat_map(|p| points.iter().map(move |q| (p - q).norm()))
                 .fold(0.0, f64::max);
-            assert_relative_eq!(longest_chord_mm(&points), brute, max_relative = 1e-14);
+            assert_relative_eq!(
+                longest_chord_mm(&hull2d(&points)),
+                brute,
+                max_relative = 1e-14
+            );
         }
     }
 
     #[test]
     fn warp_of_a_point_or_nothing_is_nil() {
         assert_eq!(longest_chord_mm(&[]), 0.0);
-        assert_eq!(longest_chord_mm(&[Point2::new(3.0, 4.0); 3]), 0.0);
+        assert_eq!(longest_chord_mm(&hull2d(&[Point2::new(3.0, 4.0); 3])), 0.0);
         let line: Vec<_> = (0..5)
             .map(|k| Point2::new(f64::from(k), 2.0 * f64::from(k)))
             .collect();
         assert_relative_eq!(
-            longest_chord_mm(&line),
+            longest_chord_mm(&hull2d(&line)),
             80.0_f64.sqrt(),
             max_relative = 1e-14
         );

@@ -68,9 +68,24 @@ pub(crate) fn subdivided_box(size: [f64; 3], n: usize) -> Vec<Point3<f64>> {
     points
 }
 
+/// `n` directions along a golden spiral, evenly in area: for averages
+/// over the sphere. In order of falling z; none for `n` = 0. Source: Á. González, *Measurement
+/// of areas on a sphere using Fibonacci and latitude–longitude lattices*, 2010.
+pub(crate) fn fibonacci(n: usize) -> Vec<Unit<Vector3<f64>>> {
+    let golden_turn = std::f64::consts::PI * (3.0 - 5f64.sqrt());
+    (0..n)
+        .map(|i| {
+            let z = 1.0 - (2.0 * i as f64 + 1.0) / n as f64;
+            let r = (1.0 - z * z).max(0.0).sqrt();
+            let (s, c) = (golden_turn * i as f64).sin_cos();
+            Unit::new_normalize(Vector3::new(r * c, r * s, z))
+        })
+        .collect()
+}
+
 /// `n` points on a sphere.
 pub(crate) fn ball(n: usize, radius: f64) -> Vec<Point3<f64>> {
-    crate::pose::lattice::fibonacci(n)
+    fibonacci(n)
         .iter()
         .map(|d| Point3::from(d.into_inner() * radius))
         .collect()

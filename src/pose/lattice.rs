@@ -104,20 +104,6 @@ fn icosahedral(h: i32, k: i32) -> Vec<Unit<Vector3<f64>>> {
     found
 }
 
-/// `n` directions along a golden spiral, evenly in area: for reference runs and averages
-/// over the sphere. In order of falling z; none for `n` = 0.
-pub fn fibonacci(n: usize) -> Vec<Unit<Vector3<f64>>> {
-    let golden_turn = std::f64::consts::PI * (3.0 - 5f64.sqrt());
-    (0..n)
-        .map(|i| {
-            let z = 1.0 - (2.0 * i as f64 + 1.0) / n as f64;
-            let r = (1.0 - z * z).max(0.0).sqrt();
-            let (s, c) = (golden_turn * i as f64).sin_cos();
-            Unit::new_normalize(Vector3::new(r * c, r * s, z))
-        })
-        .collect()
-}
-
 /// A frame that turns with the part: its columns are the axes, part frame.
 ///
 /// Principal axes of inertia, smallest moment first. Where two moments are equal (to one

@@ -122,7 +122,8 @@ fn the_frame_turns_with_the_part() {
         assert_relative_eq!(frame.matrix().determinant(), 1.0, epsilon = 1e-9);
         let mut all: Vec<f64> = lattice()
             .iter()
-            .map(|d| hull.extent_along(&(frame * d.into_inner())))
+            .map(|d| hull.range_along(&(frame * d.into_inner())))
+            .map(|(lo, hi)| hi - lo)
             .collect();
         all.sort_by(f64::total_cmp);
         all

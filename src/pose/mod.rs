@@ -1,5 +1,6 @@
 //! Directions: hull, standing facets, lattice, yaw, symmetry, and the rotation of a pose.
 
+mod bounds;
 mod corners;
 pub mod hull;
 pub mod lattice;
@@ -11,13 +12,14 @@ pub mod symmetry;
 pub(crate) mod fixtures;
 
 use crate::mesh::Part;
+pub(crate) use bounds::bounds;
 use nalgebra::Vector3;
 pub(crate) use posed::down_rotation;
 pub use posed::{Placement, Pose, Posed};
 
 pub use hull::{Degenerate, Facet, Hull};
-pub use lattice::{canonical_frame, fibonacci, lattice};
-pub use standing::{Rest, Standing, standing};
+pub use lattice::{canonical_frame, lattice};
+pub use standing::{Rest, standing};
 pub use symmetry::Symmetry;
 
 /// ISO/ASTM 52921 letters (from memory of the standard): the build axes along the longest,

@@ -1,5 +1,6 @@
 //! A pose, and the part in it.
 
+use super::bounds::bounds;
 use crate::mesh::Part;
 use nalgebra::{IsometryMatrix3, Matrix3, Point2, Point3, Rotation3, Translation3, Unit, Vector3};
 use rayon::prelude::*;
@@ -103,12 +104,8 @@ impl Pose {
     ) -> Self {
         // A turn by a matrix of zeros and ones leaves −0.0 behind, which prints badly.
         let rotation = Rotation3::from_matrix_unchecked(rotation.matrix().map(|c| c + 0.0));
-        let mut bounds: Option<(Point3<f64>, Point3<f64>)> = None;
-        for p in points {
-            let q = rotation * p;
-            bounds = Some(bounds.map_or((q, q), |(lo, hi)| (lo.inf(&q), hi.sup(&q))));
-        }
-        let offset = bounds.map_or_else(Vector3::zeros, |(lo, hi)| {
+        let turned = bounds(points.iter().map(|p| rotation * p));
+        let offset = turned.map_or_else(Vector3::zeros, |[lo, hi]| {
             Vector3::new(
                 -f64::midpoint(lo.x, hi.x),
                 -f64::midpoint(lo.y, hi.y),
@@ -201,19 +198,8 @@ impl<'a> Posed<'a> {
 
     /// Extents along X and Y, mm.
     pub fn footprint_mm(&self) -> [f64; 2] {
-        let none = (
-            Point2::new(f64::INFINITY, f64::INFINITY),
-            Point2::new(f64::NEG_INFINITY, f64::NEG_INFINITY),
-        );
-        let (lo, hi) = self
-            .vertices
-            .iter()
-            .fold(none, |(lo, hi), p| (lo.inf(&p.xy()), hi.sup(&p.xy())));
-        if self.vertices.is_empty() {
-            [0.0; 2]
-        } else {
-            [hi.x - lo.x, hi.y - lo.y]
-        }
+        let plan = bounds(self.vertices.iter().map(Point3::xy));
+        plan.map_or([0.0; 2], |[lo, hi]| [hi.x - lo.x, hi.y - lo.y])
     }
 }
 

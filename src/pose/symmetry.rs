@@ -53,7 +53,7 @@ impl Symmetry {
     /// the identity.
     pub fn detect(part: &Part, hull: &Hull) -> Self {
         let mut found = vec![Matrix3::identity()];
-        let features = Features::new(part, hull);
+        let features = FacetClasses::new(part, hull);
         let likely: Vec<Matrix3<f64>> = features
             .proposals()
             .iter()
@@ -76,6 +76,24 @@ impl Symmetry {
         }
     }
 
+    /// Those of the symmetries that carry a line onto itself, whichever way it points, and
+    /// each of some directions onto one of them (to 0.01°).
+    #[must_use]
+    pub fn keeping(&self, line: Option<Unit<Vector3<f64>>>, set: &[Unit<Vector3<f64>>]) -> Self {
+        let near = |a: &Vector3<f64>, b: &Vector3<f64>| (a - b).norm() <= SAME_RAD;
+        let keeps = |m: &&Matrix3<f64>| {
+            let line = line.is_none_or(|d| near(&(*m * *d), &d) || near(&(*m * *d), &-*d));
+            line && (set.iter()).all(|d| set.iter().any(|e| near(&(*m * **d), e)))
+        };
+        let along = |axis: &Unit<Vector3<f64>>| {
+            (line.iter().chain(set)).all(|d| axis.cross(d).norm() <= SAME_RAD)
+        };
+        Self {
+            isometries: self.isometries.iter().filter(keeps).copied().collect(),
+            axis: self.axis.filter(along),
+        }
+    }
+
     /// Whether some symmetry, rotation or mirror, carries one direction onto the other
     /// (to 0.01°).
     pub fn equivalent(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
@@ -85,7 +103,7 @@ impl Symmetry {
     }
 
     /// Smallest angle, degrees, between `b` and any direction equivalent to `a`: 0 for
-    /// twins.
+    /// equivalent ones.
     pub fn apart_deg(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
         let chord = self
             .isometries
@@ -124,25 +142,6 @@ impl Symmetry {
             },
         )
     }
-
-    /// For each direction the index of the first one that is equivalent to it.
-    pub fn classes(&self, downs: &[Unit<Vector3<f64>>]) -> Vec<u32> {
-        let mut firsts: Vec<u32> = Vec::new();
-        downs
-            .iter()
-            .zip(0..)
-            .map(|(d, i)| {
-                let twin = firsts
-                    .iter()
-                    .find(|&&f| self.equivalent(&downs[f as usize], d))
-                    .copied();
-                twin.unwrap_or_else(|| {
-                    firsts.push(i);
-                    i
-                })
-            })
-            .collect()
-    }
 }
 
 /// The axis of the smallest turn in a group, if it is that of a body of revolution.
@@ -165,25 +164,25 @@ fn round_axis(group: &[Matrix3<f64>]) -> Option<Unit<Vector3<f64>>> {
 }
 
 /// A facet as a symmetry sees it.
-struct Feature {
+struct ClassedFacet {
     normal: Vector3<f64>,
     area_mm2: f64,
     height_mm: f64,
     class: usize,
 }
 
-struct Features {
-    all: Vec<Feature>,
+struct FacetClasses {
+    all: Vec<ClassedFacet>,
     /// Members of each class of equal area and height over the centroid.
     classes: Vec<Vec<usize>>,
     within_mm: f64,
 }
 
-impl Features {
+impl FacetClasses {
     fn new(part: &Part, hull: &Hull) -> Self {
         let within_mm = 16.0 * tol::COORD_REL * hull.scale_mm();
         let mut classes: Vec<Vec<usize>> = Vec::new();
-        let mut all: Vec<Feature> = Vec::new();
+        let mut all: Vec<ClassedFacet> = Vec::new();
         for f in hull.facets().iter().take(FACETS) {
             let height_mm = f.offset_mm - part.mass.centroid.coords.dot(&f.normal);
             let alike = |members: &Vec<usize>| {
@@ -198,7 +197,7 @@ impl Features {
                 classes.len() - 1
             });
             classes[class].push(all.len());
-            all.push(Feature {
+            all.push(ClassedFacet {
                 normal: f.normal.into_inner(),
                 area_mm2: f.area_mm2,
                 height_mm,

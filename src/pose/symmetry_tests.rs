@@ -104,7 +104,7 @@ fn all_faces_of_a_cube_are_one_pose() {
                 Unit::new_normalize(turn * d)
             })
             .collect();
-        assert_eq!(s.classes(&faces), [0; 6]);
+        assert!(faces.iter().all(|f| s.equivalent(&faces[0], f)));
         let corner = Unit::new_normalize(turn * Vector3::new(1., 1., 1.));
         assert!(!s.equivalent(&faces[0], &corner));
         assert_eq!((s.orbit(&faces[0]), s.orbit(&corner)), (6, 8));

@@ -62,7 +62,8 @@ fn any_direction_goes_down() {
         assert!((r * r.transpose() - Matrix3::identity()).norm() < 1e-14);
         assert!((r * down.into_inner() + Vector3::z()).norm() < 1e-14);
         let posed = Posed::new(&part, pose);
-        assert_relative_eq!(posed.height_mm, hull.extent_along(&down), epsilon = 1e-9);
+        let (lo, hi) = hull.range_along(&down);
+        assert_relative_eq!(posed.height_mm, hi - lo, epsilon = 1e-9);
         let low = posed
             .vertices
             .iter()

@@ -1,8 +1,9 @@
 //! What the ranking knows of a part whatever the settings, and what it has measured.
 
 use super::Origin;
-use crate::figures::full::{Before, Bits, Cuts, Hanging, cuts_depend_on, hanging_depends_on};
-use crate::figures::quick::{Bench, Layout, Quick, quick_depends_on};
+use crate::figures::depends::{Bits, Depends};
+use crate::figures::full::{Before, Cuts, Hanging};
+use crate::figures::quick::{Bench, Layout, Quick};
 use crate::mesh::Part;
 use crate::pose::Pose;
 use crate::pose::symmetry::Symmetry;
@@ -14,10 +15,12 @@ use std::sync::{Arc, Mutex};
 
 /// Poses remembered at most; the one asked for longest ago goes first.
 const MOST_POSES: usize = 512;
+/// Layers remembered at most, over all poses and settings: some 60 MB.
+const MOST_LAYERS: usize = 1_000_000;
 /// Settings of which a pose's measurements are remembered.
 const MOST_SETTINGS: usize = 8;
-/// Directions with quick figures remembered at most.
-const MOST_DIRECTIONS: usize = 12_000;
+/// Quick figures remembered at most, over all settings.
+const MOST_QUICK: usize = 96_000;
 
 /// Symmetry of a part, and, where it is to be asked
 /// again under other settings, the poses measured so far.
@@ -30,13 +33,10 @@ pub struct Known {
     memory: Option<Memory>,
 }
 
-/// Quick figures by the bits of a direction.
-type ByDirection = BTreeMap<[u64; 3], Quick>;
-
 #[derive(Default)]
 struct Memory {
-    /// Quick figures by direction, of the settings last asked under at the end.
-    quick: Mutex<Vec<(Bits, ByDirection)>>,
+    /// Quick figures by settings and direction.
+    quick: Mutex<BTreeMap<(Bits, [u64; 3]), Quick>>,
     poses: Mutex<Poses>,
 }
 
@@ -54,6 +54,20 @@ struct Measured {
     cuts: Vec<(Bits, Arc<Cuts>)>,
     hanging: Vec<(Bits, Arc<Hanging>)>,
     asked: u64,
+}
+
+impl Measured {
+    /// Layers whose figures are kept.
+    fn layers(&self) -> usize {
+        self.cuts.iter().map(|(_, c)| c.profile.z_mm.len()).sum()
+    }
+
+    fn under(&self, on: &Depends) -> Before {
+        Before {
+            cuts: of(&self.cuts, &on.cuts),
+            hanging: of(&self.hanging, &on.hanging),
+        }
+    }
 }
 
 fn of<T>(list: &[(Bits, Arc<T>)], bits: &Bits) -> Option<Arc<T>> {
@@ -106,32 +120,20 @@ impl Known {
         let Some(memory) = &self.memory else {
             return bench.quick(down);
         };
-        let (bits, key) = (
-            quick_depends_on(bench.settings),
+        let key = (
+            Depends::on(bench.settings).quick,
             [down.x, down.y, down.z].map(f64::to_bits),
         );
-        {
-            let lists = held(&memory.quick);
-            let list = lists.iter().find(|(b, _)| *b == bits);
-            if let Some(quick) = list.and_then(|(_, by_down)| by_down.get(&key)) {
-                return *quick;
-            }
+        if let Some(quick) = held(&memory.quick).get(&key) {
+            return *quick;
         }
         // Measured without the lock; what two threads measure at once is the same.
         let quick = bench.quick(down);
-        let mut lists = held(&memory.quick);
-        if !lists.iter().any(|(b, _)| *b == bits) {
-            lists.push((bits, BTreeMap::new()));
-            if lists.len() > MOST_SETTINGS {
-                lists.remove(0);
-            }
+        let mut all = held(&memory.quick);
+        if all.len() >= MOST_QUICK {
+            all.clear();
         }
-        if let Some((_, by_down)) = lists.iter_mut().find(|(b, _)| *b == bits) {
-            if by_down.len() >= MOST_DIRECTIONS {
-                by_down.clear();
-            }
-            by_down.insert(key, quick);
-        }
+        all.insert(key, quick);
         quick
     }
 
@@ -147,10 +149,7 @@ impl Known {
             return Before::default();
         };
         measured.asked = now;
-        Before {
-            cuts: of(&measured.cuts, &cuts_depend_on(settings)),
-            hanging: of(&measured.hanging, &hanging_depends_on(settings)),
-        }
+        measured.under(&Depends::on(settings))
     }
 
     /// Remembers what was measured of a pose under some settings.
@@ -168,17 +167,16 @@ impl Known {
                 hanging: Vec::new(),
                 asked: now,
             });
-        put(&mut measured.cuts, cuts_depend_on(settings), known.cuts);
-        put(
-            &mut measured.hanging,
-            hanging_depends_on(settings),
-            known.hanging,
-        );
-        if poses.by_rotation.len() > MOST_POSES {
+        let on = Depends::on(settings);
+        put(&mut measured.cuts, on.cuts, known.cuts);
+        put(&mut measured.hanging, on.hanging, known.hanging);
+        let mut layers: usize = poses.by_rotation.values().map(Measured::layers).sum();
+        while poses.by_rotation.len() > MOST_POSES || layers > MOST_LAYERS {
             let oldest = poses.by_rotation.iter().min_by_key(|(_, m)| m.asked);
-            if let Some(key) = oldest.map(|(key, _)| *key) {
-                poses.by_rotation.remove(&key);
-            }
+            let Some(key) = oldest.map(|(key, _)| *key) else {
+                break;
+            };
+            layers -= poses.by_rotation.remove(&key).map_or(0, |m| m.layers());
         }
     }
 
@@ -188,12 +186,11 @@ impl Known {
         let Some(memory) = &self.memory else {
             return Vec::new();
         };
-        let (cuts, hanging) = (cuts_depend_on(settings), hanging_depends_on(settings));
+        let on = Depends::on(settings);
         held(&memory.poses)
             .by_rotation
             .values()
-            .filter(|m| m.origin != Origin::Named)
-            .filter(|m| of(&m.cuts, &cuts).is_some() && of(&m.hanging, &hanging).is_some())
+            .filter(|m| m.origin != Origin::Named && m.under(&on).complete())
             .map(|m| (m.down, m.origin))
             .collect()
     }

@@ -31,7 +31,7 @@ pub enum Origin {
 /// Why a pose cannot be printed as it stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Gate {
+pub enum FailedGate {
     /// Larger than the build volume at any yaw.
     DoesNotFit,
     /// No contact with the bed.

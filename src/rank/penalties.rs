@@ -16,8 +16,8 @@
 //! seventh; spans of up to twice the limit, on which published limits disagree, count
 //! half; the rest counts in full. Support is charged for that rest only.
 
+use crate::figures::Figures;
 use crate::figures::quick::{Bench, Quick};
-use crate::figures::{Figures, strength};
 use crate::mesh::Part;
 use crate::settings::weights::Penalty;
 use crate::settings::{Aim, Settings};
@@ -282,18 +282,7 @@ impl<'a> Scene<'a> {
 /// another body are in the quick sums, so nothing is booked.
 pub fn floor(bench: &Bench, quick: &Quick, down: &Unit<Vector3<f64>>) -> Figures {
     let settings = bench.settings;
-    let mut figures = Figures {
-        height_mm: quick.height_mm,
-        contact_area_mm2: quick.contact_area_mm2,
-        tip_angle_deg: quick.tip_angle_rad.to_degrees(),
-        overhang_area_mm2: quick.overhang_area_mm2,
-        underside_area_mm2: quick.underside_area_mm2,
-        bores_lying_mm2: quick.bores_lying_mm2,
-        stair_mean_um: quick.stair_mean_um,
-        load_across_layers: (settings.load.as_ref())
-            .map(|load| strength::load_across_layers(down, load)),
-        ..Figures::default()
-    };
+    let mut figures = quick.figures(settings, down);
     if bench.part.overlapping {
         return figures;
     }

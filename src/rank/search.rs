@@ -19,15 +19,14 @@ mod refine;
 
 use super::known::Known;
 use super::penalties::{self, Scene};
-use super::{Gate, Origin};
+use super::{Candidates, FailedGate, Origin};
 use crate::figures::Figures;
 use crate::figures::full::{self, Before, Cuts, Hanging};
 use crate::figures::quick::{Bench, Quick};
 use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
 use crate::plane::rect;
-use crate::pose::Pose;
-use crate::pose::{Rest, lattice, standing};
+use crate::pose::{Pose, Rest, Symmetry, lattice, standing};
 use crate::tol;
 use nalgebra::{Unit, Vector3};
 use rayon::prelude::*;
@@ -68,14 +67,14 @@ pub struct Candidate {
     /// No measurement of this pose can have a total below this.
     pub bound: f64,
     /// Gates it fails.
-    pub gates: Vec<Gate>,
+    pub gates: Vec<FailedGate>,
 }
 
 impl Candidate {
     /// Poses that fail a gate come after all others whatever their totals, and
     /// those that no help makes fit after those that help makes stand.
     fn tier(&self) -> u8 {
-        if self.gates.contains(&Gate::DoesNotFit) {
+        if self.gates.contains(&FailedGate::DoesNotFit) {
             2
         } else {
             u8::from(!self.gates.is_empty())
@@ -100,8 +99,10 @@ pub struct Scored {
     pub charges: Vec<f64>,
     /// Their sum.
     pub total: f64,
-    /// What its layers show: their profile, and the detail on the bed.
+    /// What its layers show: their profile, what stands free, the detail on the bed.
     pub cuts: Arc<Cuts>,
+    /// What hangs over in it.
+    pub hanging: Arc<Hanging>,
 }
 
 impl Scored {
@@ -113,23 +114,15 @@ impl Scored {
 /// What the search found.
 #[derive(Debug, Clone)]
 pub struct Found {
-    /// Fully measured candidates, best first, twins and near neighbours left out.
+    /// Fully measured candidates, best first, equivalent ones and near neighbours left out.
     pub entries: Vec<Scored>,
     /// The pose in which the file is.
     pub loaded: Scored,
-    /// Number of fully measured candidates that beat the loaded pose, twins and
+    /// Number of fully measured candidates that beat the loaded pose, equivalent ones and
     /// neighbours within 10° of a better one left out.
     pub better_than_loaded: usize,
-    /// Hull facets found, merged.
-    pub facets: usize,
-    /// Lattice directions.
-    pub lattice: usize,
-    /// Refined directions.
-    pub refined: usize,
-    /// Directions measured in full.
-    pub fully_scored: usize,
-    /// Directions left although their bound lies below the best total.
-    pub unsettled: usize,
+    /// How many directions were looked at.
+    pub counts: Candidates,
 }
 
 /// Directions to look at besides the ones found by itself, and how many to show.
@@ -183,17 +176,13 @@ impl Progress for Silent {
     fn step(&self, _: Stage, _: usize, _: usize) {}
 }
 
-/// What measuring in the order of the bounds came to.
-struct Best {
-    entries: Vec<Scored>,
-    measured: usize,
-    unsettled: usize,
-}
-
 /// The search over one part.
 pub struct Search<'a> {
     bench: &'a Bench<'a>,
     known: Arc<Known>,
+    /// Those of the part's symmetries that change no figure: load and cosmetic sides keep
+    /// their places.
+    symmetry: Symmetry,
     anew: AtomicUsize,
 }
 
@@ -208,18 +197,14 @@ impl<'a> Search<'a> {
         Self {
             bench,
             known: Arc::clone(known),
+            symmetry: (known.symmetry).keeping(bench.settings.load, &bench.settings.show),
             anew: AtomicUsize::new(0),
         }
     }
 
-    /// What is known of the part whatever the settings.
-    pub fn known(&self) -> &Known {
-        &self.known
-    }
-
-    /// Directions that are equal to `down` by symmetry, itself included.
-    pub fn twins(&self, down: &Unit<Vector3<f64>>) -> usize {
-        self.known.symmetry.orbit(down)
+    /// Number of directions that are equal to `down` by symmetry, itself included.
+    pub fn equivalent(&self, down: &Unit<Vector3<f64>>) -> usize {
+        self.symmetry.orbit(down)
     }
 
     /// A candidate with its quick figures, bound and gates.
@@ -229,12 +214,12 @@ impl<'a> Search<'a> {
         let bound = Scene::new(self.bench.part, self.bench.settings, &figures).total();
         let mut gates = Vec::new();
         if !quick.fits {
-            gates.push(Gate::DoesNotFit);
+            gates.push(FailedGate::DoesNotFit);
         }
         if quick.contact_area_mm2 <= 0.0 {
-            gates.push(Gate::NoContact);
+            gates.push(FailedGate::NoContact);
         } else if quick.tip_angle_rad <= 0.0 {
-            gates.push(Gate::Tips);
+            gates.push(FailedGate::Tips);
         }
         Candidate {
             down,
@@ -245,48 +230,40 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Measures a candidate in full.
+    /// Measures a candidate in full, whatever is known of it.
     pub fn score(&self, candidate: Candidate) -> Scored {
         let (sliced, footprint_mm) = self.stand(&candidate);
-        let quick = candidate.quick;
         let (before, stop) = (Before::default(), Stop::never());
-        match full::measure_from(self.bench, &quick, &sliced, &before, &stop) {
-            Some(all) => self.scored(candidate, &sliced.pose, footprint_mm, all),
-            None => unreachable!("nobody stops it"),
+        self.scored(candidate, &sliced, footprint_mm, &before, &stop)
+    }
+
+    /// The same from what is known of the pose, with its layers; none where it is stopped.
+    pub fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<(Scored, Sliced<'a>)> {
+        let (mut sliced, footprint_mm) = self.stand(&candidate);
+        let (settings, origin) = (self.bench.settings, candidate.origin);
+        let before = self.known.before(&sliced.pose, settings);
+        if let Some(hanging) = &before.hanging {
+            sliced.spans(Arc::clone(&hanging.spanning));
         }
-    }
-
-    /// The same from what is known of the pose; none where it is stopped.
-    pub fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<Scored> {
-        Some(self.score_sliced(candidate, stop)?.0)
-    }
-
-    /// The same, with the layers of the pose.
-    pub fn score_sliced(&self, candidate: Candidate, stop: &Stop) -> Option<(Scored, Sliced<'a>)> {
-        let (sliced, footprint_mm) = self.stand(&candidate);
-        let (pose, settings) = (&sliced.pose, self.bench.settings);
-        let before = self.known.before(pose, settings);
-        let all = full::measure_from(self.bench, &candidate.quick, &sliced, &before, stop)?;
-        if before.cuts.is_none() || before.hanging.is_none() {
+        let scored = self.scored(candidate, &sliced, footprint_mm, &before, stop);
+        if !before.complete() {
+            if stop.asked() {
+                return None;
+            }
             self.anew.fetch_add(1, Ordering::Relaxed);
             let known = Before {
-                cuts: Some(Arc::clone(&all.1)),
-                hanging: Some(Arc::clone(&all.2)),
+                cuts: Some(Arc::clone(&scored.cuts)),
+                hanging: Some(Arc::clone(&scored.hanging)),
             };
-            self.known.keep(pose, candidate.origin, settings, known);
+            self.known.keep(&sliced.pose, origin, settings, known);
         }
-        let scored = self.scored(candidate, pose, footprint_mm, all);
         Some((scored, sliced))
     }
 
     /// Entries that beat the loaded pose.
     fn better(&self, entries: &[Scored], loaded: &Scored) -> usize {
-        entries
-            .iter()
-            .filter(|e| {
-                e.key().0 < loaded.key().0
-                    || (e.key().0 == loaded.key().0 && e.total < loaded.total)
-            })
+        (entries.iter())
+            .filter(|e| by_key(&e.key(), &loaded.key()).is_lt())
             .filter(|e| !self.same(&e.candidate.down, &loaded.candidate.down))
             .count()
     }
@@ -307,31 +284,35 @@ impl<'a> Search<'a> {
         (Sliced::new(self.bench, pose), footprint_mm)
     }
 
+    /// All that is said of a candidate; where it is stopped, it means nothing.
     fn scored(
         &self,
         candidate: Candidate,
-        pose: &Pose,
+        sliced: &Sliced,
         footprint_mm: [f64; 2],
-        (figures, cuts, _): (Figures, Arc<Cuts>, Arc<Hanging>),
+        before: &Before,
+        stop: &Stop,
     ) -> Scored {
+        let (figures, cuts, hanging) =
+            full::measure(self.bench, &candidate.quick, sliced, before, stop);
         let figures = Figures {
             footprint_mm,
             ..figures
         };
-        let scene = Scene::new(self.bench.part, self.bench.settings, &figures);
-        let charges = scene.charges();
+        let charges = Scene::new(self.bench.part, self.bench.settings, &figures).charges();
         Scored {
             total: charges.iter().sum(),
             charges,
             candidate,
-            pose: pose.clone(),
+            pose: sliced.pose.clone(),
             figures,
             cuts,
+            hanging,
         }
     }
 
-    /// The facets of the hull with the lowest bounds, at most `top`, best first; of twins
-    /// and of neighbours within 10° only the best.
+    /// The facets of the hull with the lowest bounds, at most `top`, best first; of equivalent
+    /// directions and of neighbours within 10° only the best.
     pub(crate) fn facets_by_bound(&self, top: usize) -> Vec<Candidate> {
         let (hull, part) = (self.bench.hull(), self.bench.part);
         // All of a crumb lies near the bed, so that each facet costs a look at all of it.
@@ -342,7 +323,6 @@ impl<'a> Search<'a> {
         };
         let standing = standing::standing(hull, &part.mass.centroid, most);
         let mut all: Vec<Candidate> = standing
-            .rests
             .into_par_iter()
             .map(|rest| self.candidate(rest.down, origin(&rest)))
             .collect();
@@ -350,7 +330,7 @@ impl<'a> Search<'a> {
         self.apart(all.iter(), top)
     }
 
-    /// The first `most`; of twins and of neighbours within 10° only the first.
+    /// The first `most`; of equivalent directions and of neighbours within 10° only the first.
     fn apart<'c>(
         &self,
         candidates: impl Iterator<Item = &'c Candidate>,
@@ -361,7 +341,10 @@ impl<'a> Search<'a> {
             if kept.len() == most {
                 break;
             }
-            if kept.iter().all(|k| !self.twin_or_near(&k.down, &c.down)) {
+            if kept
+                .iter()
+                .all(|k| !self.equivalent_or_near(&k.down, &c.down))
+            {
                 kept.push(c.clone());
             }
         }
@@ -375,17 +358,41 @@ impl<'a> Search<'a> {
     pub fn run(&self, wanted: &Wanted, progress: &dyn Progress) -> Result<Found, Stopped> {
         let asked = || progress.cancelled();
         let stop = Stop::when(&asked);
-        let part = self.bench.part;
-        let standing = standing::standing(self.bench.hull(), &part.mass.centroid, MOST_FACETS);
-        let mut directions: Vec<(Unit<Vector3<f64>>, Origin)> = Vec::new();
-        directions.push((-Vector3::z_axis(), Origin::Loaded));
-        directions.extend(wanted.named.iter().map(|&d| (d, Origin::Named)));
-        for rest in &standing.rests {
-            directions.push((rest.down, origin(rest)));
-        }
-        let frame = lattice::canonical_frame(part, self.bench.hull());
-        let even: Vec<Unit<Vector3<f64>>> = lattice::lattice().iter().map(|d| frame * d).collect();
-        directions.extend(even.iter().map(|&d| (d, Origin::Lattice)));
+        let candidates = self.candidates(&wanted.named, progress)?;
+        let of = |origin| candidates.iter().filter(|c| c.origin == origin).count();
+        let (lattice, refined) = (of(Origin::Lattice), of(Origin::Refined));
+        progress.step(Stage::Poses, 0, BATCH);
+        let (loaded, _) = self
+            .score_until(candidates[0].clone(), &stop)
+            .ok_or(Stopped)?;
+        let mut found = self.best(candidates, wanted, &loaded, progress);
+        (found.counts.lattice, found.counts.refined) = (lattice, refined);
+        Ok(found)
+    }
+
+    /// All directions that are looked at: the pose of the file first, then the named ones,
+    /// the facets of the hull, the lattice, and what refinement makes of the best of these.
+    ///
+    /// # Errors
+    /// Stopped before all of them had their bound.
+    pub fn candidates(
+        &self,
+        named: &[Unit<Vector3<f64>>],
+        progress: &dyn Progress,
+    ) -> Result<Vec<Candidate>, Stopped> {
+        let asked = || progress.cancelled();
+        let stop = Stop::when(&asked);
+        let (part, hull) = (self.bench.part, self.bench.hull());
+        let frame = lattice::canonical_frame(part, hull);
+        let mut directions = vec![(-Vector3::z_axis(), Origin::Loaded)];
+        directions.extend(named.iter().map(|&d| (d, Origin::Named)));
+        let standing = standing::standing(hull, &part.mass.centroid, MOST_FACETS);
+        directions.extend(standing.iter().map(|rest| (rest.down, origin(rest))));
+        directions.extend(
+            lattice::lattice()
+                .iter()
+                .map(|d| (frame * d, Origin::Lattice)),
+        );
         progress.step(Stage::Candidates, 0, directions.len());
         let mut candidates: Vec<Candidate> = directions
             .into_par_iter()
@@ -398,19 +405,8 @@ impl<'a> Search<'a> {
             .into_par_iter()
             .filter_map(|seed| self.refine(seed, &stop))
             .collect();
-        let refined_count = refined.len();
         candidates.extend(refined);
-        progress.step(Stage::Poses, 0, BATCH);
-        let loaded = self
-            .score_until(candidates[0].clone(), &stop)
-            .ok_or(Stopped)?;
-        let best = self.best(candidates, wanted, &loaded, progress);
-        Ok(Found {
-            lattice: even.len(),
-            refined: refined_count,
-            unsettled: best.unsettled,
-            ..self.found(best.entries, loaded, best.measured)
-        })
+        Ok(candidates)
     }
 
     /// Measures candidates in the order of their bounds until none that is left
@@ -421,10 +417,9 @@ impl<'a> Search<'a> {
         wanted: &Wanted,
         loaded: &Scored,
         progress: &dyn Progress,
-    ) -> Best {
+    ) -> Found {
         candidates.sort_by(|a, b| by_key(&a.key(), &b.key()).then(a.origin.cmp(&b.origin)));
         let mut scored = vec![loaded.clone()];
-        let mut count = 1;
         let facets = self.bench.part.mesh.triangles.len() as f64;
         let mut layers = 0.0;
         // Stopped in the middle of their measuring.
@@ -441,24 +436,25 @@ impl<'a> Search<'a> {
                     break;
                 };
                 let key = next.key();
-                let cannot_win =
-                    best.is_some_and(|b| key.0 > b.0 || (key.0 == b.0 && key.1 >= b.1));
+                let cannot_win = best.is_some_and(|b| by_key(&key, &b).is_ge());
                 if cannot_win && distinct.len() + batch.len() >= wanted.top.max(2) {
                     break;
                 }
                 let Some(next) = queue.next() else { break };
                 let known = scored.iter().any(|s| {
                     self.same(&s.candidate.down, &next.down)
-                        || (s.key() <= key && self.twin_or_near(&s.candidate.down, &next.down))
+                        || (s.key() <= key
+                            && self.equivalent_or_near(&s.candidate.down, &next.down))
                 });
                 let in_batch = batch.iter().any(|b| {
                     self.same(&b.down, &next.down)
-                        || (cannot_win && self.twin_or_near(&b.down, &next.down))
+                        || (cannot_win && self.equivalent_or_near(&b.down, &next.down))
                 });
                 if !known && !in_batch {
                     batch.push(next);
                 }
             }
+            let count = scored.len();
             let spent = count >= MOST_MEASURED || layers >= MOST_LAYERS;
             let enough = spent && distinct.len() >= wanted.top.max(2);
             if batch.is_empty() || enough || progress.cancelled() {
@@ -471,15 +467,13 @@ impl<'a> Search<'a> {
                     .filter(|c| {
                         !scored.iter().any(|s| {
                             by_key(&s.key(), &c.key()).is_le()
-                                && self.twin_or_near(&s.candidate.down, &c.down)
+                                && self.equivalent_or_near(&s.candidate.down, &c.down)
                         })
                     })
                     .count();
-                return Best {
-                    entries: distinct,
-                    measured: count,
-                    unsettled,
-                };
+                let mut found = self.found(distinct, loaded.clone(), count);
+                found.counts.unsettled = unsettled;
+                return found;
             }
             layers += batch
                 .iter()
@@ -487,23 +481,21 @@ impl<'a> Search<'a> {
                 .sum::<f64>();
             let tried: Vec<(Candidate, Option<Scored>)> = batch
                 .into_par_iter()
-                .map(|c| (c.clone(), self.score_until(c, &stop)))
+                .map(|c| (c.clone(), self.score_until(c, &stop).map(|s| s.0)))
                 .collect();
             for (candidate, result) in tried {
                 match result {
-                    Some(s) => {
-                        scored.push(s);
-                        count += 1;
-                    }
+                    Some(s) => scored.push(s),
                     None => left.push(candidate),
                 }
             }
+            let count = scored.len();
             progress.step(Stage::Poses, count, count + BATCH);
             progress.so_far(&|| self.found(self.distinct(&scored), loaded.clone(), count));
         }
     }
 
-    /// Best first; of twins and of neighbours within 10° only the best, where a
+    /// Best first; of equivalent directions and of neighbours within 10° only the best, where a
     /// facet stands before a direction that hardly betters it.
     fn distinct(&self, scored: &[Scored]) -> Vec<Scored> {
         let mut order: Vec<&Scored> = scored.iter().collect();
@@ -513,17 +505,17 @@ impl<'a> Search<'a> {
         let mut kept: Vec<&Scored> = Vec::new();
         for s in order {
             let down = &s.candidate.down;
-            if let Some(twin) = kept
+            if let Some(rival) = kept
                 .iter_mut()
-                .find(|k| self.twin_or_near(&k.candidate.down, down))
+                .find(|k| self.equivalent_or_near(&k.candidate.down, down))
             {
                 // A facet against a direction a few degrees off: the facet, unless
                 // the gain is real.
                 let facet = matches!(s.candidate.origin, Origin::Resting)
-                    && !matches!(twin.candidate.origin, Origin::Resting)
-                    && s.key().0 == twin.key().0;
-                if facet && s.total <= twin.total * (1.0 + GAIN) {
-                    *twin = s;
+                    && !matches!(rival.candidate.origin, Origin::Resting)
+                    && s.key().0 == rival.key().0;
+                if facet && s.total <= rival.total * (1.0 + GAIN) {
+                    *rival = s;
                 }
                 continue;
             }
@@ -536,12 +528,12 @@ impl<'a> Search<'a> {
 
     /// The same direction or, by symmetry, an equal one.
     fn same(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
-        angle_deg(a, b) < 1e-3 || self.known.symmetry.equivalent(a, b)
+        angle_deg(a, b) < 1e-3 || self.symmetry.equivalent(a, b)
     }
 
-    /// Within the separation of entries of the other or of one of its twins.
-    fn twin_or_near(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
-        self.known.symmetry.apart_deg(a, b) < tol::POSE_SEPARATION_DEG
+    /// Within the separation of entries of the other or of one equivalent to it.
+    fn equivalent_or_near(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
+        self.symmetry.apart_deg(a, b) < tol::POSE_SEPARATION_DEG
     }
 }
 

@@ -5,7 +5,7 @@ use super::quantity::{
     ANGLE, AREA, COMPLIANCE, COUNT, LENGTH, MICRONS, Notation, PENALTY, RATIO, SHARE, TIME, VOLUME,
 };
 use crate::advice::RankedPose;
-use crate::advice::precautions::SHUT_MM3;
+use crate::advice::support::SHUT_MM3;
 use crate::figures::Figures;
 use crate::materials::AMBIENT_C;
 use crate::settings::Settings;
@@ -715,7 +715,7 @@ fn listed<T>(all: &[T], head: &str, one: impl Fn(&T) -> String) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::advice::precautions::NO_SUPPORT_MM3;
+    use crate::advice::support::NO_SUPPORT_MM3;
     use crate::rank::penalties::ROWS;
     use crate::report::schema;
 

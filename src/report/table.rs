@@ -4,7 +4,7 @@ use super::figures::{BRIDGE, COLUMNS, Figure, HEIGHT, PRINTING, SLENDERNESS};
 use super::layout::{Look, widest, wrap};
 use super::series::Series;
 use crate::advice::{Advice, RankedPose};
-use crate::rank::Gate;
+use crate::rank::FailedGate;
 use crate::words::{count, side_down, vector};
 
 /// One column of numbers.
@@ -91,11 +91,11 @@ impl PoseLabel {
 }
 
 /// What a gate means, to go behind a comma.
-pub fn gate_in_words(gate: &Gate) -> &'static str {
+pub fn gate_in_words(gate: &FailedGate) -> &'static str {
     match gate {
-        Gate::DoesNotFit => "too large for the bed",
-        Gate::NoContact => "touches the bed in no area",
-        Gate::Tips => "falls over by itself",
+        FailedGate::DoesNotFit => "too large for the bed",
+        FailedGate::NoContact => "touches the bed in no area",
+        FailedGate::Tips => "falls over by itself",
     }
 }
 

@@ -4,6 +4,7 @@ use crate::advice::design::{Change, Remedy, Site};
 use crate::figures::{Section, bridges, slicing};
 use crate::mesh::NO_NEIGHBOUR;
 use crate::plane::polygon;
+use crate::pose::bounds;
 use crate::words;
 use nalgebra::{Point2, Point3};
 
@@ -34,7 +35,7 @@ struct Patch {
 
 /// Chamfers, ribs and splits for the largest overhangs.
 pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
-    let spanning = site.sliced.spanning();
+    let spanning = &site.entry.hanging.spanning;
     let mut patches = patches(site, &spanning.carried);
     patches.sort_by(|a, b| b.hung_mm3.total_cmp(&a.hung_mm3));
     let all: f64 = patches.iter().map(|p| p.area_mm2).sum();
@@ -132,20 +133,16 @@ fn proposals(
 fn reach(site: &Site, patch: &Patch) -> f64 {
     let below = (patch.low_mm - 0.5 * site.bench.settings.layer_mm)
         .max(0.5 * site.bench.settings.touch_mm());
-    let cut = slicing::cut(site.sliced.posed(), &[below]);
+    let cut = slicing::cut(&site.posed, &[below]);
     let Some(section) = cut.sections.first() else {
         return f64::INFINITY;
     };
-    let mut farthest: f64 = 0.0;
-    for &t in &patch.triangles {
-        for v in site.bench.part.mesh.triangles[t] {
-            let p = site.sliced.posed().vertices[v as usize];
-            if p.z <= patch.low_mm + site.bench.settings.layer_mm || patch.triangles.len() == 1 {
-                farthest = farthest.max(distance(section, p.xy()));
-            }
-        }
-    }
-    farthest
+    let top_mm = patch.low_mm + site.bench.settings.layer_mm;
+    let corners = patch.triangles.iter().flat_map(|&t| corners(site, t));
+    corners
+        .filter(|p| p.z <= top_mm || patch.triangles.len() == 1)
+        .map(|p| distance(section, p.xy()))
+        .fold(0.0, f64::max)
 }
 
 /// From a point to the nearest outline of a section, mm; 0 inside it.
@@ -163,75 +160,68 @@ fn distance(section: &Section, p: Point2<f64>) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
+/// Corners of a facet in the build frame.
+fn corners(site: &Site, t: usize) -> [Point3<f64>; 3] {
+    site.bench.part.mesh.triangles[t].map(|v| site.posed.vertices[v as usize])
+}
+
+/// Middle of a facet in the build frame.
+fn middle(site: &Site, t: usize) -> Point3<f64> {
+    let [a, b, c] = corners(site, t);
+    Point3::from((a.coords + b.coords + c.coords) / 3.0)
+}
+
 /// Overhang that no bridge carries, in connected patches.
 fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
-    let (part, posed, s) = (site.bench.part, site.sliced.posed(), site.bench.settings);
+    let (part, s) = (site.bench.part, site.bench.settings);
     let hangs = |t: usize| {
-        if -posed.normal_z[t] <= s.overhang_sin() {
-            return false;
-        }
-        let corners = part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
-        let middle = (corners[0].coords + corners[1].coords + corners[2].coords) / 3.0;
-        corners.iter().any(|p| p.z > s.touch_mm()) && !carried.carried(middle.x, middle.y, middle.z)
+        let at = middle(site, t);
+        -site.posed.normal_z[t] > s.overhang_sin()
+            && corners(site, t).iter().any(|p| p.z > s.touch_mm())
+            && !carried.carried(at.x, at.y, at.z)
     };
-    let mut seen = vec![false; part.mesh.triangles.len()];
+    let mut left: Vec<bool> = (0..part.mesh.triangles.len()).map(hangs).collect();
     let mut out = Vec::new();
-    for seed in 0..seen.len() {
-        if seen[seed] || !hangs(seed) {
-            continue;
-        }
-        seen[seed] = true;
-        let mut triangles = vec![seed];
-        let mut next = 0;
-        while next < triangles.len() {
-            let t = triangles[next];
-            next += 1;
-            for i in 0..3 {
-                let across = part.opposite[3 * t + i];
-                if across == NO_NEIGHBOUR {
-                    continue;
-                }
-                let u = (across / 3) as usize;
-                if !seen[u] && hangs(u) {
-                    seen[u] = true;
-                    triangles.push(u);
-                }
+    for seed in 0..left.len() {
+        let mut triangles = Vec::new();
+        let mut next = vec![seed];
+        while let Some(t) = next.pop() {
+            if std::mem::take(&mut left[t]) {
+                triangles.push(t);
+                let across = &part.opposite[3 * t..3 * t + 3];
+                let there = across.iter().filter(|&&h| h != NO_NEIGHBOUR);
+                next.extend(there.map(|h| (h / 3) as usize));
             }
         }
-        triangles.sort_unstable();
-        out.push(patch(site, triangles));
+        if !triangles.is_empty() {
+            triangles.sort_unstable();
+            out.push(patch(site, triangles));
+        }
     }
     out
 }
 
 fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
-    let (part, posed) = (site.bench.part, site.sliced.posed());
     let (mut area, mut hung, mut moment) = (0.0, 0.0, nalgebra::Vector3::zeros());
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for &t in &triangles {
-        let corners = part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
-        let middle = (corners[0].coords + corners[1].coords + corners[2].coords) / 3.0;
-        let a = part.areas[t];
+        let (a, at) = (site.bench.part.areas[t], middle(site, t));
         area += a;
-        hung += a * -posed.normal_z[t] * middle.z;
-        moment += middle * a;
-        for p in corners {
+        hung += a * -site.posed.normal_z[t] * at.z;
+        moment += at.coords * a;
+        for p in corners(site, t) {
             low = low.min(p.z);
             high = high.max(p.z);
         }
     }
     let mean = Point3::from(moment / area.max(f64::MIN_POSITIVE));
+    let middles = triangles.iter().map(|&t| middle(site, t));
     Patch {
         area_mm2: area,
         hung_mm3: hung,
         low_mm: low,
         high_mm: high,
-        middle: triangles
-            .iter()
-            .map(|&t| {
-                let [a, b, c] = part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
-                Point3::from((a.coords + b.coords + c.coords) / 3.0)
-            })
+        middle: middles
             .min_by(|a, b| (a - mean).norm().total_cmp(&(b - mean).norm()))
             .unwrap_or(mean),
         triangles,
@@ -241,24 +231,11 @@ fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
 /// Ways into closed cavities.
 pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
-    let mut shut: Vec<(f64, [Point3<f64>; 2])> = site
-        .bench
-        .part
-        .bodies
-        .iter()
-        .filter(|b| b.cavity)
+    let cavities = site.bench.part.bodies.iter().filter(|b| b.cavity);
+    let mut shut: Vec<(f64, [Point3<f64>; 2])> = cavities
         .map(|b| {
-            let (mut lo, mut hi) = (
-                Point3::from([f64::INFINITY; 3]),
-                Point3::from([f64::NEG_INFINITY; 3]),
-            );
-            for &t in &b.triangles {
-                for v in site.bench.part.mesh.triangles[t as usize] {
-                    lo = lo.inf(&site.sliced.posed().vertices[v as usize]);
-                    hi = hi.sup(&site.sliced.posed().vertices[v as usize]);
-                }
-            }
-            (b.volume_mm3.abs(), [lo, hi])
+            let corners = b.triangles.iter().flat_map(|&t| corners(site, t as usize));
+            (b.volume_mm3.abs(), bounds(corners).unwrap_or_default())
         })
         .collect();
     shut.sort_by(|a, b| b.0.total_cmp(&a.0));

@@ -9,10 +9,10 @@ mod hangs;
 mod remedy;
 mod stands;
 
-use crate::advice::verdict::Fault;
+use crate::advice::verdict::PoseFault;
 use crate::figures::quick::Bench;
-use crate::figures::sliced::Sliced;
-use crate::rank::Gate;
+use crate::pose::Posed;
+use crate::rank::FailedGate;
 use crate::rank::search::Scored;
 use remedy::Site;
 pub use remedy::{Change, Remedy};
@@ -21,26 +21,23 @@ pub use remedy::{Change, Remedy};
 const MOST: usize = 4;
 
 /// Proposals for a pose with these faults, at most four; none without faults.
-pub(super) fn remedies(
-    bench: &Bench,
-    entry: &Scored,
-    sliced: &Sliced,
-    faults: &[Fault],
-) -> Vec<Remedy> {
+pub(super) fn remedies(bench: &Bench, entry: &Scored, faults: &[PoseFault]) -> Vec<Remedy> {
     let site = Site {
         bench,
         entry,
-        sliced,
+        posed: Posed::new(bench.part, entry.pose.clone()),
     };
     let mut out: Vec<Remedy> = Vec::new();
     for fault in faults {
         match fault {
-            Fault::Gate(Gate::DoesNotFit) => out.extend(stands::cut_to_fit(&site)),
-            Fault::Gate(Gate::Tips) => out.extend(stands::foot(&site)),
-            Fault::Gate(Gate::NoContact) | Fault::Foot => out.extend(stands::flat(&site)),
-            Fault::Trapped => out.extend(hangs::cavities(&site)),
-            Fault::Support => out.extend(hangs::overhangs(&site)),
-            Fault::Slender => out.extend(stands::braces(&site)),
+            PoseFault::FailedGate(FailedGate::DoesNotFit) => out.extend(stands::cut_to_fit(&site)),
+            PoseFault::FailedGate(FailedGate::Tips) => out.extend(stands::foot(&site)),
+            PoseFault::FailedGate(FailedGate::NoContact) | PoseFault::Foot => {
+                out.extend(stands::flat(&site));
+            }
+            PoseFault::Trapped => out.extend(hangs::cavities(&site)),
+            PoseFault::Support => out.extend(hangs::overhangs(&site)),
+            PoseFault::Slender => out.extend(stands::braces(&site)),
         }
     }
     out.truncate(MOST);

@@ -1,7 +1,7 @@
 //! A proposal to change the part, and the pose that it is made for.
 
 use crate::figures::quick::Bench;
-use crate::figures::sliced::Sliced;
+use crate::pose::Posed;
 use crate::rank::search::Scored;
 use crate::words;
 use nalgebra::Point3;
@@ -53,14 +53,14 @@ pub struct Remedy {
     pub says: String,
 }
 
-/// The pose that is to be bettered, cut into layers.
-pub(super) struct Site<'a, 'p> {
+/// The pose that is to be bettered.
+pub(super) struct Site<'a> {
     pub(super) bench: &'a Bench<'a>,
     pub(super) entry: &'a Scored,
-    pub(super) sliced: &'a Sliced<'p>,
+    pub(super) posed: Posed<'a>,
 }
 
-impl Site<'_, '_> {
+impl Site<'_> {
     /// A proposal at a place of the build frame.
     pub(super) fn remedy(
         &self,

@@ -1,12 +1,12 @@
 //! What stands badly: too little base, slender pieces, parts too large for the bed.
 
 use crate::advice::design::{Change, Remedy, Site};
-use crate::figures::slender::{Footing, stretches};
+use crate::figures::slender::Footing;
 use crate::figures::slicing;
 use crate::plane::rect;
 use crate::pose::{Pose, Posed};
 use crate::words;
-use nalgebra::{Point2, Point3, Unit, Vector3};
+use nalgebra::{Point2, Point3, Unit, Vector2, Vector3};
 
 /// Contact that needs no brim, for each millimetre of height, mm²/mm.
 const CONTACT_PER_HEIGHT: f64 = 4.0;
@@ -23,55 +23,36 @@ const PLANES: usize = 64;
 pub(super) fn flat(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
     let wanted = CONTACT_PER_HEIGHT * f.height_mm;
-    let found = site.sliced.layers().0.sections.iter().find(|s| {
-        s.z_mm <= MOST_CUT * f.height_mm
-            && s.pieces.iter().map(|p| p.area_mm2).sum::<f64>() >= wanted
-    });
+    let profile = &site.entry.cuts.profile;
+    let found = (profile.z_mm.iter().zip(&profile.area_mm2))
+        .find(|&(&z_mm, &area)| z_mm <= MOST_CUT * f.height_mm && area >= wanted);
+    let cut = found.map(|(&z_mm, _)| slicing::cut(&site.posed, &[z_mm]));
     let side = words::side(&site.entry.candidate.down);
-    let Some(section) = found else {
-        let at = Point3::new(0.0, 0.0, 0.0);
-        return vec![site.remedy(
-            Change::Flat,
-            at,
-            wanted,
-            ("contact_area_mm2", f.contact_area_mm2, wanted),
-            |place| {
-                format!(
-                    "Give the {side} a flat of {} to stand on, at {place}: it stands on {} now.",
-                    words::area(wanted),
-                    words::area(f.contact_area_mm2)
-                )
-            },
-        )];
+    let now = words::area(f.contact_area_mm2);
+    let gain = |to: f64| ("contact_area_mm2", f.contact_area_mm2, to);
+    let Some(section) = cut.as_ref().and_then(|c| c.sections.first()) else {
+        let (at, to) = (Point3::origin(), words::area(wanted));
+        return vec![site.remedy(Change::Flat, at, wanted, gain(wanted), |place| {
+            format!("Give the {side} a flat of {to} to stand on, at {place}: it stands on {now} now.")
+        })];
     };
     let area: f64 = section.pieces.iter().map(|p| p.area_mm2).sum();
-    let middle = section
-        .pieces
-        .iter()
-        .map(|p| p.centroid.coords * p.area_mm2)
-        .sum::<nalgebra::Vector2<f64>>()
-        / area;
+    let weighed = (section.pieces.iter()).map(|p| p.centroid.coords * p.area_mm2);
+    let middle = weighed.sum::<Vector2<f64>>() / area;
     let at = Point3::new(middle.x, middle.y, section.z_mm);
-    vec![site.remedy(
-        Change::Flat,
-        at,
-        area,
-        ("contact_area_mm2", f.contact_area_mm2, area),
-        |place| {
-            format!(
-                "Cut a flat of {} on the {side}, {} up from its lowest point, at {place}: it stands on {} now.",
-                words::area(area),
-                words::length(section.z_mm),
-                words::area(f.contact_area_mm2)
-            )
-        },
-    )]
+    vec![site.remedy(Change::Flat, at, area, gain(area), |place| {
+        format!(
+            "Cut a flat of {} on the {side}, {} up from its lowest point, at {place}: it stands on {now} now.",
+            words::area(area),
+            words::length(section.z_mm)
+        )
+    })]
 }
 
 /// How much further the base has to go under the centroid.
 pub(super) fn foot(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
-    let cut = slicing::cut(site.sliced.posed(), &[site.bench.settings.touch_mm()]);
+    let cut = slicing::cut(&site.posed, &[site.bench.settings.touch_mm()]);
     let points: Vec<Point2<f64>> = cut
         .sections
         .iter()
@@ -79,7 +60,7 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
         .flat_map(|p| p.outer.iter().copied())
         .collect();
     let base = rect::hull2d(&points);
-    let centroid = site.sliced.posed().centroid();
+    let centroid = site.posed.centroid();
     let short = -rect::margin(&base, &centroid.xy());
     if !(short.is_finite() && short >= 0.0) {
         return Vec::new();
@@ -87,25 +68,20 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
     // As far again as a tilt of 15° would carry the centroid.
     let out = short + centroid.z * 15.0_f64.to_radians().tan();
     let at = Point3::new(centroid.x, centroid.y, 0.0);
-    vec![site.remedy(
-        Change::Foot,
-        at,
-        out,
-        ("tip_angle_deg", f.tip_angle_deg, 15.0),
-        |place| {
-            format!(
-                "Carry the base {} further, under the centroid and beyond, to {place}: it ends {} short of it now.",
-                words::length(out),
-                words::length(short)
-            )
-        },
-    )]
+    let gain = ("tip_angle_deg", f.tip_angle_deg, 15.0);
+    vec![site.remedy(Change::Foot, at, out, gain, |place| {
+        format!(
+            "Carry the base {} further, under the centroid and beyond, to {place}: it ends {} short of it now.",
+            words::length(out),
+            words::length(short)
+        )
+    })]
 }
 
 /// Ties the slimmest piece to its nearest neighbour, or makes it wider.
 pub(super) fn braces(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
-    let all = stretches(&site.sliced.layers().0, site.bench.settings);
+    let all = &site.entry.cuts.stretches;
     let Some(thin) = all
         .iter()
         .filter(|s| s.footing != Footing::Air)
@@ -201,18 +177,13 @@ pub(super) fn cut_to_fit(site: &Site) -> Vec<Remedy> {
     let longest = (section.z_mm).max(size[axis] - section.z_mm);
     let name = ["X", "Y", "Z"][axis.min(2)];
     let build = site.entry.pose.build_from_part * at;
-    vec![site.remedy(
-        Change::Split,
-        build,
-        area,
-        ("size_mm", size[axis], longest),
-        |_| {
-            format!(
-                "Cut the part across {name} at {} in the file, where its section is smallest in the middle third ({}): the longer piece is {}.",
-                words::decimal(at[axis], 1),
-                words::area(area),
-                words::length(longest)
-            )
-        },
-    )]
+    let gain = ("size_mm", size[axis], longest);
+    vec![site.remedy(Change::Split, build, area, gain, |_| {
+        format!(
+            "Cut the part across {name} at {} in the file, where its section is smallest in the middle third ({}): the longer piece is {}.",
+            words::decimal(at[axis], 1),
+            words::area(area),
+            words::length(longest)
+        )
+    })]
 }

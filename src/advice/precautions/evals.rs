@@ -1,13 +1,59 @@
 //! The rules that take more than a line: what they look at and what they say.
 
-use crate::advice::precautions::{
-    BRIM_MM, CONTACT_PER_HEIGHT, DRAUGHT_MM, Ground, LINE_CLEAR_MM, LINE_FACTOR, PULL_MM,
-    QUICK_HEIGHT_MM, QUICK_LAYER_S, SAFE_TIP_DEG, SHRINKER, SHUT_MM3, SLENDER_BRACE, SWAY_MM_PER_N,
-    THIN_MM, WATCH_BRIDGE_MM, needs_support,
-};
+use crate::advice::support::{SHUT_MM3, needs_support};
 use crate::figures::Figures;
+use crate::figures::bed_detail::BedDetail;
+use crate::figures::profile::Story;
+use crate::mesh::Part;
+use crate::rank::FailedGate;
 use crate::settings::Settings;
 use crate::words;
+
+/// Support lower than this on average hardly comes off, mm (house value).
+const THIN_MM: f64 = 1.0;
+/// Contact below this for each millimetre of height is little, mm²/mm.
+const CONTACT_PER_HEIGHT: f64 = 4.0;
+/// Tip angle below which a knock is a danger, degrees.
+const SAFE_TIP_DEG: f64 = 15.0;
+/// Free contraction across the base that pulls a corner off its line: one line, mm.
+const PULL_MM: f64 = 0.45;
+/// Sway that doubles the lever of a knock, mm/N.
+const SWAY_MM_PER_N: f64 = 1.0;
+/// Narrowest and widest brim, mm.
+const BRIM_MM: (f64, f64) = (4.0, 12.0);
+/// Contraction of a material that is printed in a warm, closed machine.
+const SHRINKER: f64 = 0.005;
+/// Free contraction across the base from which draught matters: of such a material,
+/// and of any, mm.
+const DRAUGHT_MM: (f64, f64) = (0.3, 0.6);
+/// Bridges longer than this are worth a look, mm.
+pub(super) const WATCH_BRIDGE_MM: f64 = 3.0;
+/// Height over width from which a free-standing feature is named, and braced.
+pub(super) const SLENDER_WATCH: f64 = 8.0;
+const SLENDER_BRACE: f64 = 15.0;
+/// Change of section area that draws a line one is told of, as a factor.
+pub(super) const LINE_FACTOR: f64 = 2.0;
+/// … further than this from bed and top, mm.
+const LINE_CLEAR_MM: f64 = 1.0;
+/// A layer done sooner than this is still soft under the next one, s.
+pub(super) const QUICK_LAYER_S: f64 = 6.0;
+/// … over at least this height, mm.
+const QUICK_HEIGHT_MM: f64 = 2.0;
+/// Raised islands or sunk grooves on the bed from which a face counts as detailed.
+pub(super) const DETAILS: usize = 3;
+
+/// What the rules look at.
+pub(crate) struct RuleInput<'a> {
+    pub figures: &'a Figures,
+    pub gates: &'a [FailedGate],
+    pub part: &'a Part,
+    pub settings: &'a Settings,
+    pub near: &'a BedDetail,
+    /// Diameters of upright bores that open on the bed, mm.
+    pub bores_on_bed: &'a [f64],
+    /// The height story, where it was told.
+    pub story: Option<&'a Story>,
+}
 
 /// Demand above which a brim is called for; see the table.
 pub(super) const DEMAND: f64 = 1.0;
@@ -63,7 +109,7 @@ fn brim_mm(demand: f64) -> f64 {
     }
 }
 
-pub(super) fn brim(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn brim(g: &RuleInput) -> Option<(f64, String)> {
     let f = g.figures;
     if !g.gates.is_empty() {
         return None;
@@ -93,7 +139,7 @@ pub(super) fn brim(g: &Ground) -> Option<(f64, String)> {
     Some((demand, format!("Brim {} wide: {why}.", words::length(wide))))
 }
 
-pub(super) fn draught(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn draught(g: &RuleInput) -> Option<(f64, String)> {
     let material = g.settings.material;
     let pull = g.figures.shrink_pull_mm;
     g.gates.is_empty().then(|| {
@@ -117,7 +163,7 @@ pub(super) fn draught(g: &Ground) -> Option<(f64, String)> {
     })
 }
 
-pub(super) fn support(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn support(g: &RuleInput) -> Option<(f64, String)> {
     let f = g.figures;
     if !needs_support(f, g.settings) {
         return None;
@@ -161,7 +207,7 @@ pub(super) fn support(g: &Ground) -> Option<(f64, String)> {
     Some((f.support_needed_mm3, text))
 }
 
-pub(super) fn starts(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn starts(g: &RuleInput) -> Option<(f64, String)> {
     let starts = &g.figures.floating_starts;
     let first = starts.first()?;
     let largest = starts.iter().map(|s| s.area_mm2).fold(0.0, f64::max);
@@ -182,7 +228,7 @@ pub(super) fn starts(g: &Ground) -> Option<(f64, String)> {
     Some((starts.len() as f64, text))
 }
 
-pub(super) fn bridging(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn bridging(g: &RuleInput) -> Option<(f64, String)> {
     let over: Vec<(f64, f64)> = g
         .figures
         .bridges
@@ -219,7 +265,7 @@ pub(super) fn bridging(g: &Ground) -> Option<(f64, String)> {
     ))
 }
 
-pub(super) fn slender(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn slender(g: &RuleInput) -> Option<(f64, String)> {
     let s = g.figures.slender?;
     let end = if s.ratio >= SLENDER_BRACE {
         "brace it, or slow down from there to the top"
@@ -239,7 +285,7 @@ pub(super) fn slender(g: &Ground) -> Option<(f64, String)> {
     ))
 }
 
-pub(super) fn line(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn line(g: &RuleInput) -> Option<(f64, String)> {
     let top = g.figures.height_mm - LINE_CLEAR_MM;
     let jump = g
         .story?
@@ -261,27 +307,32 @@ pub(super) fn line(g: &Ground) -> Option<(f64, String)> {
     ))
 }
 
-pub(super) fn quick_layers(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn quick_layers(g: &RuleInput) -> Option<(f64, String)> {
     let story = g.story?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
+    let layers: Vec<(f64, f64)> = (story.z_mm.iter().zip(&story.area_mm2))
+        .map(|(&z, &area)| {
+            (
+                z,
+                if area > 0.0 {
+                    seconds(area)
+                } else {
+                    f64::INFINITY
+                },
+            )
+        })
+        .collect();
     // The highest run of quick layers.
-    let mut run: Option<(f64, f64, f64)> = None;
-    let mut best: Option<(f64, f64, f64)> = None;
-    for (&z, &area) in story.z_mm.iter().zip(&story.area_mm2) {
-        let t = seconds(area);
-        run = if area > 0.0 && t < QUICK_LAYER_S {
-            Some(run.map_or((z, z, t), |(from, _, least)| (from, z, least.min(t))))
-        } else {
-            None
-        };
-        if let Some(r) = run {
-            if best.is_none_or(|b| r.1 - r.0 >= b.1 - b.0) {
-                best = Some(r);
-            }
-        }
-    }
-    let (from, to, least) = best.filter(|b| b.1 - b.0 >= QUICK_HEIGHT_MM)?;
+    let quick = |layer: &(f64, f64)| layer.1 < QUICK_LAYER_S;
+    let (from, to, least) = (layers.chunk_by(|a, b| quick(a) == quick(b)))
+        .filter(|run| quick(&run[0]))
+        .map(|run| {
+            let least = run.iter().map(|l| l.1).fold(f64::INFINITY, f64::min);
+            (run[0].0, run[run.len() - 1].0, least)
+        })
+        .max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
+        .filter(|run| run.1 - run.0 >= QUICK_HEIGHT_MM)?;
     let whole = from <= s.first_layer_mm && to >= g.figures.height_mm - s.layer_mm;
     let place = if whole {
         "Every layer is".to_string()
@@ -301,7 +352,7 @@ pub(super) fn quick_layers(g: &Ground) -> Option<(f64, String)> {
     ))
 }
 
-pub(super) fn bores(g: &Ground) -> Option<(f64, String)> {
+pub(super) fn bores(g: &RuleInput) -> Option<(f64, String)> {
     let mut sizes = g.bores_on_bed.to_vec();
     sizes.sort_by(f64::total_cmp);
     let n = sizes.len();

@@ -1,6 +1,10 @@
 use crate::advice::precautions::*;
+use crate::figures::Figures;
+use crate::figures::bed_detail::BedDetail;
+use crate::figures::profile::Story;
 use crate::figures::{Bridge, FloatingStart, Slender};
 use crate::mesh::Mesh;
+use crate::mesh::Part;
 
 fn cube() -> Part {
     let mut mesh = Mesh::default();
@@ -54,7 +58,7 @@ impl Case {
 
     fn notes(&self) -> Vec<Note> {
         let part = cube();
-        notes(&Ground {
+        notes(&RuleInput {
             figures: &self.figures,
             gates: &[],
             part: &part,
@@ -465,8 +469,8 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
 fn a_pose_that_fits_nowhere_and_an_open_surface_speak_past_their_thresholds() {
     let case = Case::of(calm());
     let mut part = cube();
-    let spoken = |part: &Part, gates: &[Gate]| -> Vec<(&'static str, f64)> {
-        let notes = notes(&Ground {
+    let spoken = |part: &Part, gates: &[FailedGate]| -> Vec<(&'static str, f64)> {
+        let notes = notes(&RuleInput {
             figures: &case.figures,
             gates,
             part,
@@ -483,7 +487,10 @@ fn a_pose_that_fits_nowhere_and_an_open_surface_speak_past_their_thresholds() {
             .collect()
     };
     assert_eq!(spoken(&part, &[]), []);
-    assert_eq!(spoken(&part, &[Gate::DoesNotFit]), [("too_large", 1.0)]);
+    assert_eq!(
+        spoken(&part, &[FailedGate::DoesNotFit]),
+        [("too_large", 1.0)]
+    );
     part.closed = false;
     assert_eq!(spoken(&part, &[]), [("open_surface", 0.0)]);
 }

@@ -1,12 +1,42 @@
 //! What two poses come to on one matter, as parts of sentences.
 
-use crate::advice::precautions::{SHUT_MM3, needs_support};
-use crate::advice::reasons::{Matter, matter};
+use crate::advice::support::{SHUT_MM3, needs_support};
 use crate::figures::Figures;
 use crate::rank::search::Scored;
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
+
+/// What rows of the penalty table are about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Matter {
+    Grip,
+    Air,
+    Steady,
+    Size,
+    Finish,
+    Load,
+    Show,
+    Bores,
+}
+
+pub(super) fn matter(row: Penalty) -> Matter {
+    match row {
+        Penalty::Contact | Penalty::Tip => Matter::Grip,
+        Penalty::Overhang
+        | Penalty::Bridge
+        | Penalty::Wide
+        | Penalty::Support
+        | Penalty::Trapped
+        | Penalty::Scar => Matter::Air,
+        Penalty::Slender | Penalty::Sway => Matter::Steady,
+        Penalty::Height | Penalty::Time => Matter::Size,
+        Penalty::Stairs | Penalty::Underside => Matter::Finish,
+        Penalty::Load => Matter::Load,
+        Penalty::Show => Matter::Show,
+        Penalty::Bores => Matter::Bores,
+    }
+}
 
 /// What one matter comes to here and there, as part of a sentence. `better` says
 /// which way: the figure quoted is that of the row that differs most that way.
@@ -27,76 +57,52 @@ pub(super) fn clause(
         .filter(|&row| matter(row) == about)
         .max_by(|&i, &j| gain(i).total_cmp(&gain(j)).then(j.cmp(&i)))
         .unwrap_or(Penalty::Contact);
-    let instead = |x: String, y: String| format!("{x} instead of {y}");
-    match lead {
-        Penalty::Contact => {
-            instead(
-                words::area(a.contact_area_mm2),
-                words::area(b.contact_area_mm2),
-            ) + " on the bed"
+    // What stands before the value here, the value, its noun, what stands after the other.
+    let (before, value, noun, after): (&str, fn(&Figures) -> String, &str, &str) = match lead {
+        Penalty::Overhang | Penalty::Support => return air(lead, better, a, b, settings),
+        Penalty::Slender => return slender(a, b),
+        Penalty::Contact => ("", |f| words::area(f.contact_area_mm2), "", " on the bed"),
+        Penalty::Tip => ("tips at ", |f| words::degrees(f.tip_angle_deg), "", ""),
+        Penalty::Bridge => {
+            let noun = " of bridges, small roofs and thin ledges";
+            ("", |f| words::area(f.overhang_light_mm2), noun, "")
         }
-        Penalty::Tip => format!(
-            "tips at {}",
-            instead(
-                words::degrees(a.tip_angle_deg),
-                words::degrees(b.tip_angle_deg)
-            )
-        ),
-        Penalty::Overhang | Penalty::Support => air(lead, better, a, b, settings),
-        Penalty::Bridge => instead(
-            format!(
-                "{} of bridges, small roofs and thin ledges",
-                words::area(a.overhang_light_mm2)
-            ),
-            words::area(b.overhang_light_mm2),
-        ),
-        Penalty::Wide => instead(
-            format!(
-                "{} of ceilings beyond the bridge limit",
-                words::area(a.overhang_wide_mm2)
-            ),
-            words::area(b.overhang_wide_mm2),
-        ),
-        Penalty::Underside => instead(
-            format!(
-                "{} of slanted undersides",
-                words::area(a.underside_area_mm2)
-            ),
-            words::area(b.underside_area_mm2),
-        ),
-        Penalty::Bores => instead(
-            format!("{} of bore walls that lie", words::area(a.bores_lying_mm2)),
-            words::area(b.bores_lying_mm2),
-        ),
-        Penalty::Trapped => trapped(a, b),
+        Penalty::Wide => {
+            let noun = " of ceilings beyond the bridge limit";
+            ("", |f| words::area(f.overhang_wide_mm2), noun, "")
+        }
+        Penalty::Underside => {
+            let noun = " of slanted undersides";
+            ("", |f| words::area(f.underside_area_mm2), noun, "")
+        }
+        Penalty::Bores => {
+            let noun = " of bore walls that lie";
+            ("", |f| words::area(f.bores_lying_mm2), noun, "")
+        }
+        Penalty::Trapped => ("support shut in for good: ", shut, "", ""),
         Penalty::Scar => {
             let marks =
                 |f: &Figures| words::area(f.support_scar_mm2.above + f.support_scar_mm2.below);
-            instead(format!("{} marked by support", marks(a)), marks(b))
+            ("", marks, " marked by support", "")
         }
-        Penalty::Slender => slender(a, b),
-        Penalty::Sway => format!("gives {} to a push of 1 N", instead(push(a), push(b))),
-        Penalty::Height => {
-            instead(words::length(a.height_mm), words::length(b.height_mm)) + " tall"
+        Penalty::Sway => ("gives ", push, "", " to a push of 1 N"),
+        Penalty::Height => ("", |f| words::length(f.height_mm), "", " tall"),
+        Penalty::Time => ("about ", |f| words::duration(f.print_min), "", ""),
+        Penalty::Stairs => {
+            let cusp = |f: &Figures| words::three(f.stair_mean_um);
+            ("steps of ", cusp, "", " µm on its slopes")
         }
-        Penalty::Time => format!(
-            "about {}",
-            instead(words::duration(a.print_min), words::duration(b.print_min))
-        ),
-        Penalty::Stairs => format!(
-            "steps of {} µm on its slopes",
-            instead(words::three(a.stair_mean_um), words::three(b.stair_mean_um))
-        ),
         Penalty::Load => {
             let share =
                 |f: &Figures| words::decimal(100.0 * f.load_across_layers.unwrap_or(0.0), 0);
-            instead(share(a), share(b)) + " % of the pull across the layers"
+            ("", share, "", " % of the pull across the layers")
         }
         Penalty::Show => {
             let marked = |f: &Figures| words::area(f.show_marked_mm2.unwrap_or(0.0));
-            instead(marked(a), marked(b)) + " marked of the sides to be shown"
+            ("", marked, "", " marked of the sides to be shown")
         }
-    }
+    };
+    format!("{before}{}{noun} instead of {}{after}", value(a), value(b))
 }
 
 /// What a push of 1 N moves; nobody sees a micrometre.
@@ -110,55 +116,43 @@ fn push(f: &Figures) -> String {
 
 /// Overhang and support: both where they tell the same, else the one that decides.
 fn air(lead: Penalty, better: bool, a: &Figures, b: &Figures, settings: &Settings) -> String {
-    let (needs_a, needs_b) = (needs_support(a, settings), needs_support(b, settings));
     let volume = |f: &Figures| words::volume(f.support_needed_mm3);
     let area = |f: &Figures| words::area(f.overhang_needed_mm2());
+    let both = |f: &Figures| format!("{} under {}", volume(f), area(f));
     let less = |x: f64, y: f64| if better { x < y } else { x > y };
-    match (needs_a, needs_b) {
+    let agree = less(a.support_needed_mm3, b.support_needed_mm3)
+        && less(a.overhang_needed_mm2(), b.overhang_needed_mm2());
+    match (needs_support(a, settings), needs_support(b, settings)) {
         (false, false) => format!(
             "{} of overhang instead of {}, though neither needs support",
             words::area(a.overhang_area_mm2),
             words::area(b.overhang_area_mm2)
         ),
-        (false, true) if better => {
-            format!("no support instead of {} under {}", volume(b), area(b))
-        }
+        (false, true) if better => format!("no support instead of {}", both(b)),
         (true, false) if !better => {
             format!("{} of support under {} instead of none", volume(a), area(a))
         }
-        _ => {
-            let agree = less(a.support_needed_mm3, b.support_needed_mm3)
-                && less(a.overhang_needed_mm2(), b.overhang_needed_mm2());
-            if agree {
-                format!(
-                    "{} of support under {} instead of {} under {}",
-                    volume(a),
-                    area(a),
-                    volume(b),
-                    area(b)
-                )
-            } else if lead == Penalty::Support {
-                format!("{} of support instead of {}", volume(a), volume(b))
-            } else {
-                format!("{} of overhang instead of {}", area(a), area(b))
-            }
+        _ if agree => {
+            format!(
+                "{} of support under {} instead of {}",
+                volume(a),
+                area(a),
+                both(b)
+            )
         }
+        _ if lead == Penalty::Support => {
+            format!("{} of support instead of {}", volume(a), volume(b))
+        }
+        _ => format!("{} of overhang instead of {}", area(a), area(b)),
     }
 }
 
-fn trapped(a: &Figures, b: &Figures) -> String {
-    let shut = |f: &Figures| {
-        if f.support_trapped_mm3 > SHUT_MM3 {
-            words::volume(f.support_trapped_mm3)
-        } else {
-            "none".into()
-        }
-    };
-    format!(
-        "support shut in for good: {} instead of {}",
-        shut(a),
-        shut(b)
-    )
+fn shut(f: &Figures) -> String {
+    if f.support_trapped_mm3 > SHUT_MM3 {
+        words::volume(f.support_trapped_mm3)
+    } else {
+        "none".into()
+    }
 }
 
 /// Free-standing pieces: the slender one in full, the other by its ratio.

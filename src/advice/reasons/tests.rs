@@ -27,7 +27,6 @@ fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Score
                 contact_chord_mm: 0.0,
                 tip_angle_rad: 1.0,
                 overhang_area_mm2: figures.overhang_area_mm2,
-                ceiling_area_mm2: 0.0,
                 small_overhang_mm2: 0.0,
                 middling_overhang_mm2: 0.0,
                 broad_ceiling_mm2: 0.0,
@@ -43,6 +42,7 @@ fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Score
         total: charges.iter().sum(),
         figures,
         charges,
+        hanging: std::sync::Arc::default(),
         cuts: Arc::default(),
     }
 }
@@ -175,7 +175,11 @@ fn crumbs_of_support_are_none_and_small_roofs_are_named() {
 fn a_pose_that_falls_over_is_not_offered() {
     let settings = Settings::default();
     let a = entry(-Vector3::z(), figures(500.0, 0.0, 0.0), &[("contact", 1.0)]);
-    for gate in [Gate::Tips, Gate::NoContact, Gate::DoesNotFit] {
+    for gate in [
+        FailedGate::Tips,
+        FailedGate::NoContact,
+        FailedGate::DoesNotFit,
+    ] {
         let mut b = entry(Vector3::x(), figures(900.0, 0.0, 0.0), &[("height", 1.2)]);
         let said = |b: &Scored| reasons(&a, 1, Some((b, 2)), 1e4, &settings).full;
         let printable = said(&b);

@@ -1,7 +1,7 @@
 //! One part on the table, with all that no setting changes.
 
 use super::surface::{self, FacetMarks};
-use crate::figures::full::{Bits, hanging_depends_on};
+use crate::figures::depends::{Bits, Depends};
 use crate::figures::quick::{Bench, Layout};
 use crate::figures::sliced::Sliced;
 use crate::plane::rect;
@@ -134,11 +134,11 @@ impl DeskPart {
         let layout = Bench::new(&intake.part, &base.settings, hull).layout;
         let known = Arc::new(Known::remembering(&intake.part, &layout));
         let standing = standing(&layout.hull, &intake.part.mass.centroid, FACETS);
-        let rests = standing.rests.iter().filter(|r| r.stands);
+        let rests = standing.iter().filter(|r| r.stands);
         Ok(Self {
             id,
             rests: rests.map(|r| r.down).collect(),
-            facets: standing.rests.iter().map(|r| r.down).collect(),
+            facets: standing.iter().map(|r| r.down).collect(),
             units_given,
             in_force: Mutex::new(base.settings.clone()),
             ranked: Mutex::default(),
@@ -207,7 +207,7 @@ impl DeskPart {
 
     /// What each facet means in a pose with this direction down: kept, or found now.
     pub fn marks(&self, down: &Direction, sliced: &Sliced) -> FacetMarks {
-        let bits = hanging_depends_on(sliced.settings());
+        let bits = Depends::on(sliced.settings()).hanging;
         self.marks.get((*down, bits), || surface::marks(sliced))
     }
 

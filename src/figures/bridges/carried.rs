@@ -2,6 +2,7 @@
 
 use super::chords::Cut;
 use crate::figures::Layers;
+use crate::figures::buckets::Buckets;
 use nalgebra::{Point2, Vector2};
 
 /// Answers whether an overhang point is carried by a bridge within the limit.
@@ -28,9 +29,8 @@ pub(super) struct Field {
     /// First strip of the list, and how far beyond its first and last middle the field goes, mm.
     first_strip: u32,
     beyond: [f64; 2],
-    /// `spans[starts[i]..starts[i + 1]]` are those of strip `first_strip + i`.
-    starts: Vec<u32>,
-    spans: Vec<[f64; 2]>,
+    /// Where bridges begin and end in each strip from `first_strip` on.
+    spans: Buckets<[f64; 2]>,
     slack: f64,
 }
 
@@ -43,13 +43,8 @@ impl Field {
             .filter(|c| c.bridged() && c.length() > beyond_mm && c.length() <= limit_mm)
             .collect();
         let (first, last) = (within.first()?, within.last()?);
-        let mut starts = vec![0u32; (last.strip - first.strip) as usize + 2];
-        for c in &within {
-            starts[(c.strip - first.strip) as usize + 1] += 1;
-        }
-        for i in 1..starts.len() {
-            starts[i] += starts[i - 1];
-        }
+        let strips = (last.strip - first.strip) as usize + 1;
+        let spans = (within.iter()).map(|c| ((c.strip - first.strip) as usize, [c.from, c.to]));
         let beyond = [first.width, last.width].map(|w| (w - 0.5 * cut.pitch).max(0.5 * cut.pitch));
         let mut out = Self {
             lo: Point2::new(f64::MAX, f64::MAX),
@@ -60,8 +55,7 @@ impl Field {
             pitch: cut.pitch,
             first_strip: first.strip,
             beyond,
-            starts,
-            spans: within.iter().map(|c| [c.from, c.to]).collect(),
+            spans: Buckets::new(strips, spans),
             slack,
         };
         let margin = beyond[0].max(beyond[1]) + slack;
@@ -75,11 +69,9 @@ impl Field {
     }
 
     fn strip(&self, i: i64) -> &[[f64; 2]] {
-        match (usize::try_from(i).ok())
-            .and_then(|i| Some((*self.starts.get(i)?, *self.starts.get(i + 1)?)))
-        {
-            Some((from, to)) => &self.spans[from as usize..to as usize],
-            None => &[],
+        match usize::try_from(i) {
+            Ok(i) if i < self.spans.len() => self.spans.of(i),
+            _ => &[],
         }
     }
 
@@ -91,7 +83,7 @@ impl Field {
         }
         let (s, t) = (p.coords.dot(&self.across), p.coords.dot(&self.along));
         let place = (s - self.first_mid) / self.pitch - f64::from(self.first_strip);
-        let last = self.starts.len() as f64 - 2.0;
+        let last = self.spans.len() as f64 - 1.0;
         if place * self.pitch < -self.beyond[0] - self.slack
             || (place - last) * self.pitch > self.beyond[1] + self.slack
         {

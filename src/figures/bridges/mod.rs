@@ -98,16 +98,12 @@ pub struct Spanning {
 /// Build frame, mm. Takes the sections of one pose and the layer, line, overhang and
 /// bridge limits of `settings`. The first layer lies on the bed and never counts. Fewer than two layers, and empty
 /// sections, give an empty result; loops with coordinates that are not finite
-/// are left out. The result is the same on any number of threads.
-pub fn bridges(layers: &Layers, settings: &Settings) -> Spanning {
-    bridges_until(layers, settings, &Stop::never())
-}
-
-/// The same; where it is stopped, what lies higher is missing.
-pub fn bridges_until(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
+/// are left out. The result is the same on any number of threads. Where it is stopped, what
+/// lies higher is missing.
+pub fn bridges(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
     let finder = Finder::new(settings);
     let count = layers.sections.len();
-    let runs: Vec<Vec<Found>> = (0..count.div_ceil(RUN))
+    let runs: Vec<Vec<LayerSpans>> = (0..count.div_ceil(RUN))
         .into_par_iter()
         .map(|r| finder.run(layers, r * RUN..(r * RUN + RUN).min(count), stop))
         .collect();
@@ -129,7 +125,7 @@ pub fn bridges_until(layers: &Layers, settings: &Settings, stop: &Stop) -> Spann
 
 /// What one layer shows.
 #[derive(Default)]
-struct Found {
+struct LayerSpans {
     bridges: Vec<Bridge>,
     ledge_mm: f64,
     floating: Vec<FloatingStart>,
@@ -171,7 +167,7 @@ impl Finder {
         }
     }
 
-    fn run(&self, layers: &Layers, range: std::ops::Range<usize>, stop: &Stop) -> Vec<Found> {
+    fn run(&self, layers: &Layers, range: std::ops::Range<usize>, stop: &Stop) -> Vec<LayerSpans> {
         let mut below: Option<(usize, Ready)> = None;
         let mut out = Vec::with_capacity(range.len());
         for k in range {
@@ -179,11 +175,11 @@ impl Finder {
                 break;
             }
             let Some(under) = k.checked_sub(1) else {
-                out.push(Found::default());
+                out.push(LayerSpans::default());
                 continue;
             };
             if layers.sections[k].pieces == layers.sections[under].pieces {
-                out.push(Found::default());
+                out.push(LayerSpans::default());
                 continue;
             }
             let lower = match below.take() {
@@ -202,8 +198,8 @@ impl Finder {
         out
     }
 
-    fn layer(&self, upper: &Ready, lower: &Ready, z_mm: f64, on_first: bool) -> Found {
-        let mut out = Found::default();
+    fn layer(&self, upper: &Ready, lower: &Ready, z_mm: f64, on_first: bool) -> LayerSpans {
+        let mut out = LayerSpans::default();
         let carry = self.carry_per_mm * (upper.section.z_mm - lower.section.z_mm);
         if !(carry > 0.0 && carry.is_finite()) {
             return out;
@@ -252,7 +248,7 @@ impl Finder {
         overlay: &mut Overlay,
         cluster: &Cluster,
         (z_mm, on_first): (f64, bool),
-        out: &mut Found,
+        out: &mut LayerSpans,
     ) {
         let core = &cluster.core;
         let carry = overlay.carry;
@@ -332,7 +328,7 @@ impl Finder {
     }
 
     /// Reads bridge, ledge and carried strips off the final cut.
-    fn tell(&self, cut: &Cut, lower: &Rows, z_mm: f64, out: &mut Found) {
+    fn tell(&self, cut: &Cut, lower: &Rows, z_mm: f64, out: &mut LayerSpans) {
         let (mut span_mm, mut area_mm2) = (0.0_f64, 0.0);
         for c in &cut.chords {
             if c.bridged() {

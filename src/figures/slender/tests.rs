@@ -1,11 +1,18 @@
 use super::*;
 use crate::figures::mock::{Stack, disc, rectangle, ring, square};
-use crate::figures::{Piece, Section};
+use crate::figures::{Layers, Piece, Section};
+use crate::settings::Settings;
 use approx::assert_relative_eq;
 use nalgebra::Point2;
 
 fn of(stack: &Stack) -> Vec<Stretch> {
-    stretches(&stack.layers(), &Settings::default())
+    of_layers(&stack.layers())
+}
+
+fn of_layers(layers: &Layers) -> Vec<Stretch> {
+    let settings = Settings::default();
+    let tree = PieceTree::new(layers, settings.line_mm);
+    stretches(&tree, settings.line_mm, settings.material.e_mpa)
 }
 
 /// `(from, to, footing)` of every stretch.
@@ -266,6 +273,6 @@ fn slender_of_nothing_or_little_is_none() {
         ],
         levels_mm: vec![],
     };
-    let all = stretches(&odd, &Settings::default());
+    let all = of_layers(&odd);
     assert!(all.iter().all(|s| s.ratio == 0.0 && s.sway_mm_per_n == 0.0));
 }

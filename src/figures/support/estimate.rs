@@ -79,37 +79,17 @@ impl Sums {
             self.trapped += after;
         }
     }
-
-    fn merge(&mut self, o: &Self) {
-        let pairs = [
-            (&mut self.n, o.n),
-            (&mut self.z, o.z),
-            (&mut self.zz, o.zz),
-            (&mut self.length, o.length),
-            (&mut self.length_z, o.length_z),
-            (&mut self.after, o.after),
-            (&mut self.after_z, o.after_z),
-            (&mut self.below, o.below),
-            (&mut self.trapped, o.trapped),
-            (&mut self.slope, o.slope),
-            (&mut self.slope_exposed, o.slope_exposed),
-            (&mut self.slope_touched, o.slope_touched),
-        ];
-        for (mine, theirs) in pairs {
-            *mine += theirs;
-        }
-    }
 }
 
 /// Straight line through the samples of a group.
 #[derive(Debug, Clone, Copy, Default)]
-struct Line {
+struct Regression {
     z_mean: f64,
     mean: f64,
     slope: f64,
 }
 
-impl Line {
+impl Regression {
     fn through(s: &Sums, y: f64, yz: f64) -> Self {
         let (z_mean, mean) = (s.z / s.n, y / s.n);
         let spread = s.zz / s.n - z_mean * z_mean;
@@ -133,8 +113,8 @@ impl Line {
 
 #[derive(Debug, Clone, Copy, Default)]
 struct Fit {
-    length: Line,
-    after: Line,
+    length: Regression,
+    after: Regression,
     exposed: f64,
     below: f64,
 }
@@ -149,22 +129,25 @@ pub(super) fn estimate(
     flooded: bool,
 ) -> Estimate {
     let slope_of = |t: u32| 1.0 / -posed.normal_z[t as usize];
-    let mut sums = vec![Sums::default(); patches.exact.len() + 1];
+    let patch = |t: u32| patches.of[t as usize] as usize;
     let samples = std::mem::take(&mut scan.samples);
-    for s in &samples {
-        let trapped = flooded && scan.trapped(s);
-        sums[patches.of[s.triangle as usize] as usize].add(s, slope_of(s.triangle), trapped);
-    }
     // The last group gathers every patch with few samples.
     let pool = patches.exact.len();
+    let mut counts = vec![0.0; pool];
+    for s in &samples {
+        counts[patch(s.triangle)] += 1.0;
+    }
+    let group = |t: u32| Some(patch(t)).filter(|&k| counts[k] >= FEW).unwrap_or(pool);
+    let mut sums = vec![Sums::default(); pool + 1];
+    for s in &samples {
+        let trapped = flooded && scan.trapped(s);
+        sums[group(s.triangle)].add(s, slope_of(s.triangle), trapped);
+    }
     let mut exact = patches.exact.clone();
     exact.push(Exact::default());
-    for k in 0..pool {
-        if sums[k].n < FEW {
-            let (few, known) = (std::mem::take(&mut sums[k]), std::mem::take(&mut exact[k]));
-            sums[pool].merge(&few);
-            exact[pool].add(&known);
-        }
+    for k in (0..pool).filter(|&k| counts[k] < FEW) {
+        let known = std::mem::take(&mut exact[k]);
+        exact[pool].add(&known);
     }
     let mut out = Estimate::default();
     let mut plan_mm2 = 0.0;
@@ -184,8 +167,8 @@ pub(super) fn estimate(
             continue;
         }
         *fit = Fit {
-            length: Line::through(s, s.length, s.length_z),
-            after: Line::through(s, s.after, s.after_z),
+            length: Regression::through(s, s.length, s.length_z),
+            after: Regression::through(s, s.after, s.after_z),
             exposed: s.slope_exposed / s.slope,
             below: s.below / s.n,
         };
@@ -201,10 +184,6 @@ pub(super) fn estimate(
         out.scar_below.value += known.plan_mm2 * fit.below;
         out.trapped_mm3 += known.plan_mm2 * s.trapped / s.n;
     }
-    let group = |t: u32| {
-        let k = patches.of[t as usize] as usize;
-        if sums[k].n == 0.0 { pool } else { k }
-    };
     let residual = |s: &Sample| {
         let fit = &fits[group(s.triangle)];
         let after = if s.carried { 0.0 } else { s.length_mm };

@@ -25,7 +25,7 @@ use crate::settings::Settings;
 use crate::tol;
 use estimate::{Estimate, Quantity, estimate};
 use patches::Patches;
-use scan::{Below, Scan, Task};
+use scan::{Below, Sampling, Scan};
 
 /// Lines within the footprint's box to begin with.
 const COLUMNS_FIRST: usize = 1 << 13;
@@ -96,17 +96,8 @@ pub struct Support {
 /// the build frame, mm. It is asked only about ceilings of voids.
 ///
 /// All zero for a part without overhang. For an open surface the figures are
-/// doubtful, see [`Support::unmatched_columns`].
+/// doubtful, see [`Support::unmatched_columns`]. Where it is stopped, they mean nothing.
 pub fn support(
-    posed: &Posed,
-    settings: &Settings,
-    carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
-) -> Support {
-    support_until(posed, settings, carried, Stop::never())
-}
-
-/// The same; where it is stopped, the figures mean nothing.
-pub fn support_until(
     posed: &Posed,
     settings: &Settings,
     carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
@@ -126,7 +117,7 @@ pub fn support_until(
     };
     let finest_mm = first_mm * (COLUMNS_FIRST as f64 / COLUMNS_MOST as f64).sqrt();
     let tol_mm = tol::length(posed.part.extent());
-    let task = Task {
+    let sampling = Sampling {
         posed,
         patches: &patches,
         touch_mm,
@@ -135,15 +126,15 @@ pub fn support_until(
         stop,
     };
     let mut cell_mm = first_mm;
-    let mut level = Level::new(&task, cell_mm);
+    let mut level = Level::new(&sampling, cell_mm);
     while !level.resolved() && cell_mm > finest_mm && !stop.asked() {
         // The error falls about as the cell to the power 1.5.
         let wanted = (0.85 / level.excess()).powf(1.0 / 1.5);
         cell_mm = (cell_mm * wanted.clamp(0.2, 0.7)).max(finest_mm);
-        level = Level::new(&task, cell_mm);
+        level = Level::new(&sampling, cell_mm);
     }
     let trapped_mm3 = if level.enclosed && may_trap(posed.part) {
-        trapped(&task, cell_mm.min(settings.line_mm).max(finest_mm))
+        trapped(&sampling, cell_mm.min(settings.line_mm).max(finest_mm))
     } else {
         0.0
     };
@@ -181,13 +172,13 @@ struct Level {
 }
 
 impl Level {
-    fn new(task: &Task, cell_mm: f64) -> Self {
+    fn new(sampling: &Sampling, cell_mm: f64) -> Self {
         let one = |(turn_rad, shift): (f64, [f64; 2])| {
-            let Some(grid) = Grid::over(task.posed, cell_mm, turn_rad, shift) else {
+            let Some(grid) = Grid::over(sampling.posed, cell_mm, turn_rad, shift) else {
                 return (Estimate::default(), false, 0);
             };
-            let mut scan = Scan::new(task, &grid, false);
-            let estimate = estimate(&mut scan, &grid, task.posed, task.patches, false);
+            let mut scan = Scan::new(sampling, &grid, false);
+            let estimate = estimate(&mut scan, &grid, sampling.posed, sampling.patches, false);
             let enclosed = scan
                 .samples
                 .iter()
@@ -235,11 +226,11 @@ fn may_trap(part: &Part) -> bool {
 /// Support in voids that are not joined to the outside. The cell is no wider
 /// than a printed line, so that no wall that can be printed slips between two
 /// neighbouring lines.
-fn trapped(task: &Task, cell_mm: f64) -> f64 {
+fn trapped(sampling: &Sampling, cell_mm: f64) -> f64 {
     let (turn_rad, shift) = GRIDS[0];
-    Grid::over(task.posed, cell_mm, turn_rad, shift).map_or(0.0, |grid| {
-        let mut scan = Scan::new(task, &grid, true);
-        estimate(&mut scan, &grid, task.posed, task.patches, true).trapped_mm3
+    Grid::over(sampling.posed, cell_mm, turn_rad, shift).map_or(0.0, |grid| {
+        let mut scan = Scan::new(sampling, &grid, true);
+        estimate(&mut scan, &grid, sampling.posed, sampling.patches, true).trapped_mm3
     })
 }
 

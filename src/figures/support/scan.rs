@@ -48,7 +48,7 @@ pub(super) struct Scan {
 }
 
 /// What every scan of a posed part has in common.
-pub(super) struct Task<'a> {
+pub(super) struct Sampling<'a> {
     pub posed: &'a Posed<'a>,
     pub patches: &'a Patches,
     pub touch_mm: f64,
@@ -60,15 +60,15 @@ pub(super) struct Task<'a> {
 impl Scan {
     /// Follows every line of `grid`. With `flood`, voids of neighbouring lines
     /// that overlap in height are joined, so that [`Scan::trapped`] can tell.
-    pub fn new(task: &Task, grid: &Grid, flood: bool) -> Self {
+    pub fn new(sampling: &Sampling, grid: &Grid, flood: bool) -> Self {
         let mut scan = Self::default();
         scan.joined.push();
-        let raster = Raster::new(task.posed, grid);
+        let raster = Raster::new(sampling.posed, grid);
         let mut columns = Columns::default();
         let mut found: Vec<Void> = Vec::new();
         let mut front = Front::default();
         for strip in 0..raster.strips() {
-            if task.stop.asked() {
+            if sampling.stop.asked() {
                 break;
             }
             raster.strip(strip, &mut columns);
@@ -76,13 +76,13 @@ impl Scan {
                 for i in 0..grid.nx {
                     let line = columns.line(i, j);
                     found.clear();
-                    if !voids(line, task.tol_mm, &mut found) {
+                    if !voids(line, sampling.tol_mm, &mut found) {
                         scan.unmatched += 1;
                     }
                     let first = front.row.len();
                     if flood {
                         let edge = i == 0 || j == 0 || i + 1 == grid.nx || j + 1 == grid.ny;
-                        front.add(&found, edge, &mut scan.joined, task.tol_mm);
+                        front.add(&found, edge, &mut scan.joined, sampling.tol_mm);
                     }
                     let mut next = 0;
                     for (k, crossing) in line.iter().enumerate() {
@@ -92,8 +92,8 @@ impl Scan {
                         {
                             next += 1;
                         }
-                        let patch = task.patches.of[crossing.triangle as usize];
-                        if patch == NONE || !crossing.enters || crossing.z_mm <= task.touch_mm {
+                        let patch = sampling.patches.of[crossing.triangle as usize];
+                        if patch == NONE || !crossing.enters || crossing.z_mm <= sampling.touch_mm {
                             continue;
                         }
                         let void = found.get(next).filter(|v| v.ceiling == Some(k as u32));
@@ -108,7 +108,8 @@ impl Scan {
                                 Some(v) if v.floor.is_none() => Below::Bed,
                                 Some(_) => Below::Part,
                             },
-                            carried: void.is_some() && (task.carried)(at.x, at.y, crossing.z_mm),
+                            carried: void.is_some()
+                                && (sampling.carried)(at.x, at.y, crossing.z_mm),
                             void: front.row.get(first + next).map_or(OUTSIDE, |v| v.set),
                         });
                     }

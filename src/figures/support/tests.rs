@@ -18,7 +18,12 @@ pub(super) fn sharp() -> Settings {
 
 pub(super) fn measure(soup: &Soup, turn: UnitQuaternion<f64>, settings: &Settings) -> Support {
     let part = part(soup, false);
-    support(&posed(&part, turn), settings, &BRIDGED_NOWHERE)
+    support(
+        &posed(&part, turn),
+        settings,
+        &BRIDGED_NOWHERE,
+        Stop::never(),
+    )
 }
 
 /// Turns the direction `down` of the part to −Z, then `deg` about Z.
@@ -256,13 +261,21 @@ fn bodies_that_overlap_count_once_and_touching_ones_have_no_void_between() {
 fn what_a_bridge_carries_is_left_out() {
     let part = part(&pi(), false);
     let posed = posed(&part, yaw(0.0));
-    let all = support(&posed, &Settings::default(), &|_, _, z| {
-        (z - 15.0).abs() < 1e-9
-    });
+    let all = support(
+        &posed,
+        &Settings::default(),
+        &|_, _, z| (z - 15.0).abs() < 1e-9,
+        Stop::never(),
+    );
     assert_within(all.volume_mm3, 3000.0, 1e-6);
     assert_eq!(all.after_bridges_mm3, 0.0);
     assert_eq!(all.scar, Scar::default());
-    let half = support(&posed, &Settings::default(), &|_, y, _| y < 3.0);
+    let half = support(
+        &posed,
+        &Settings::default(),
+        &|_, y, _| y < 3.0,
+        Stop::never(),
+    );
     println!("{half:?}");
     assert_within(half.after_bridges_mm3, 2100.0, half.error_mm3);
     assert_within(half.scar.above, 140.0, 1.0);
@@ -370,7 +383,12 @@ fn any_number_of_threads_gives_the_same_bits() {
             .unwrap();
         format!(
             "{:?}",
-            pool.install(|| support(&posed, &Settings::default(), &|x, _, _| x > 3.0))
+            pool.install(|| support(
+                &posed,
+                &Settings::default(),
+                &|x, _, _| x > 3.0,
+                Stop::never()
+            ))
         )
     };
     let one = run(1);
@@ -467,7 +485,12 @@ fn trapped_support_is_what_a_flood_of_unit_cells_cannot_reach() {
             .collect();
         let part = part(&boxes(&solid, &[]), true);
         let posed = posed(&part, yaw(n.between(0.0, 90.0)));
-        let s = support(&posed, &Settings::default(), &BRIDGED_NOWHERE);
+        let s = support(
+            &posed,
+            &Settings::default(),
+            &BRIDGED_NOWHERE,
+            Stop::never(),
+        );
         println!("{trapped} {s:?}");
         assert_within(s.trapped_mm3, trapped, s.error_mm3.max(0.02 * trapped));
         compared += 1;

@@ -4,6 +4,7 @@
 //! (throw-away principle), here in space and with exact signs near the surface.
 
 use super::quick::{Sieve, above, quickhull};
+use crate::pose::bounds;
 use nalgebra::{Point3, Vector3};
 use rayon::prelude::*;
 
@@ -56,10 +57,7 @@ fn round(points: &[Point3<f64>], ids: Vec<u32>, fine: bool) -> Vec<u32> {
     let Ok(polytope) = quickhull(&few) else {
         return ids;
     };
-    let (lo, hi) = few
-        .iter()
-        .fold((few[0], few[0]), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
-    let reach = (hi - lo).norm();
+    let reach = bounds(few.iter().copied()).map_or(0.0, |[lo, hi]| (hi - lo).norm());
     let sieves: Vec<(Sieve, [Point3<f64>; 3])> = polytope
         .triangles
         .iter()

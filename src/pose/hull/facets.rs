@@ -5,7 +5,7 @@
 //! within the tolerance of one plane, so a chain of slightly tilted facets (a finely
 //! tessellated cylinder) does not drift into one.
 
-use super::Hull;
+use super::convex::{Facet, Hull, plane_basis};
 use crate::plane::polygon;
 use crate::plane::rect::hull2d_ids;
 use crate::tol;
@@ -14,45 +14,6 @@ use std::collections::VecDeque;
 
 /// Rounds of fitting and growing anew; the second seldom changes anything.
 const ROUNDS: usize = 4;
-
-/// A flat of the hull.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Facet {
-    /// Outward unit normal, part frame.
-    pub normal: Unit<Vector3<f64>>,
-    /// Height of its plane: `p · normal` for points of the facet, mm.
-    pub offset_mm: f64,
-    /// Corners as indices into [`Hull::vertices`], counter-clockwise seen from outside.
-    pub polygon: Vec<u32>,
-    /// Area of the polygon, mm².
-    pub area_mm2: f64,
-}
-
-impl Facet {
-    /// Two unit vectors that span the plane: right-handed with the normal.
-    pub fn basis(&self) -> [Vector3<f64>; 2] {
-        plane_basis(&self.normal)
-    }
-
-    /// Corners in the coordinates of [`Facet::basis`], counter-clockwise, mm.
-    pub fn outline(&self, hull: &Hull) -> Vec<Point2<f64>> {
-        let [u, v] = self.basis();
-        self.polygon
-            .iter()
-            .filter_map(|&i| hull.vertices.get(i as usize))
-            .map(|p| Point2::new(p.coords.dot(&u), p.coords.dot(&v)))
-            .collect()
-    }
-}
-
-/// Two unit vectors that make a right-handed frame with `normal`; exact for axes.
-pub(crate) fn plane_basis(normal: &Vector3<f64>) -> [Vector3<f64>; 2] {
-    let least = normal.iamin();
-    let mut e = Vector3::zeros();
-    e[least] = 1.0;
-    let u = normal.cross(&e).normalize();
-    [u, normal.cross(&u)]
-}
 
 /// State of the growth, allocated once.
 struct Growth {

@@ -9,6 +9,7 @@
 //! triangles, the seen region is bounded by one simple loop, and no triangle
 //! between that loop and the point can be degenerate.
 
+use crate::pose::bounds;
 use nalgebra::{Point3, Vector3};
 use robust::{Coord3D, orient2d, orient3d};
 use std::collections::VecDeque;
@@ -18,20 +19,26 @@ const NONE: u32 = u32::MAX;
 /// Faces up to which the hull grows evenly.
 const EVEN_FACES: usize = 1 << 13;
 
-/// What the points span when they span no volume.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Span {
+/// Why a point set has no hull to stand on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum Degenerate {
+    /// No points at all.
+    #[error("there are no points")]
     Empty,
+    /// All points coincide.
+    #[error("all points coincide")]
     Point,
+    /// All points lie exactly on one line.
+    #[error("all points lie on one line")]
     Line,
-    Plane,
-    /// Signs contradict each other: coordinates beyond the exact range.
-    Broken,
+    /// A coordinate is not a number or lies beyond the range of exact arithmetic.
+    #[error("a coordinate is not finite or is larger than 1e60 mm")]
+    OutOfRange,
 }
 
 /// Triangles counter-clockwise from outside, and the triangle across the edge
 /// from corner i to corner i + 1 of each.
-pub(super) struct Surface {
+pub(super) struct Boundary {
     pub triangles: Vec<[u32; 3]>,
     pub neighbours: Vec<[u32; 3]>,
 }
@@ -284,9 +291,10 @@ impl Builder<'_> {
     }
 }
 
-/// Four points that span a volume, the first three counter-clockwise seen from outside.
-fn simplex(points: &[Point3<f64>]) -> Result<[u32; 4], Span> {
-    let first = points.first().ok_or(Span::Empty)?;
+/// Four points that span a volume, the first three counter-clockwise seen from outside. The
+/// error is `None` where all points lie in one plane.
+fn simplex(points: &[Point3<f64>]) -> Result<[u32; 4], Option<Degenerate>> {
+    let first = points.first().ok_or(Degenerate::Empty)?;
     let furthest = |measure: &dyn Fn(&Point3<f64>) -> f64| {
         let mut best = (0u32, f64::NEG_INFINITY);
         for (i, p) in points.iter().enumerate() {
@@ -303,9 +311,9 @@ fn simplex(points: &[Point3<f64>]) -> Result<[u32; 4], Span> {
     if at(a) == at(b) {
         // The squares may underflow where the points still differ.
         return if points.iter().all(|p| p == first) {
-            Err(Span::Point)
+            Err(Some(Degenerate::Point))
         } else {
-            Err(Span::Broken)
+            Err(Some(Degenerate::OutOfRange))
         };
     }
     let e = (at(b) - at(a)).normalize();
@@ -314,51 +322,43 @@ fn simplex(points: &[Point3<f64>]) -> Result<[u32; 4], Span> {
         c = points
             .iter()
             .position(|p| !collinear(at(a), at(b), p))
-            .ok_or(Span::Line)? as u32;
+            .ok_or(Degenerate::Line)? as u32;
     }
     let d = furthest(&|p| above(at(a), at(b), at(c), p).abs());
     match above(at(a), at(b), at(c), at(d)) {
         s if s < 0.0 => Ok([a, b, c, d]),
         s if s > 0.0 => Ok([a, c, b, d]),
-        _ => Err(Span::Plane),
+        _ => Err(None),
     }
 }
 
-/// The hull of points that are finite and in the exact range.
+/// The hull of points that are finite and in the exact range. The error is `None` where all
+/// of them lie in one plane.
 ///
 /// Every vertex of the result is a corner: none lies within a face or an edge.
-pub(super) fn quickhull(points: &[Point3<f64>]) -> Result<Surface, Span> {
-    let surface = build(points)?;
-    let corner = corners(points, &surface);
-    let mut used = vec![false; points.len()];
-    surface
-        .triangles
-        .iter()
-        .flatten()
-        .for_each(|&v| used[v as usize] = true);
-    if (0..points.len()).all(|i| corner[i] || !used[i]) {
-        return Ok(surface);
+pub(super) fn quickhull(points: &[Point3<f64>]) -> Result<Boundary, Option<Degenerate>> {
+    let boundary = build(points)?;
+    let corner = corners(points, &boundary);
+    if (boundary.triangles.iter().flatten()).all(|&v| corner[v as usize]) {
+        return Ok(boundary);
     }
     // With corners only as input, each of them is a corner of the result.
     let kept: Vec<u32> = (0..points.len() as u32)
         .filter(|&i| corner[i as usize])
         .collect();
     let few: Vec<Point3<f64>> = kept.iter().map(|&i| points[i as usize]).collect();
-    let mut surface = build(&few)?;
-    for t in &mut surface.triangles {
+    let mut boundary = build(&few)?;
+    for t in &mut boundary.triangles {
         *t = t.map(|v| kept[v as usize]);
     }
-    Ok(surface)
+    Ok(boundary)
 }
 
-fn build(points: &[Point3<f64>]) -> Result<Surface, Span> {
+fn build(points: &[Point3<f64>]) -> Result<Boundary, Option<Degenerate>> {
     let start = simplex(points)?;
-    let (lo, hi) = points
-        .iter()
-        .fold((points[0], points[0]), |(lo, hi), p| (lo.inf(p), hi.sup(p)));
     let mut b = Builder {
         points,
-        reach: (hi - lo).norm(),
+        reach: bounds(points.iter().copied()).map_or(0.0, |[lo, hi]| (hi - lo).norm()),
         faces: Vec::new(),
         free: Vec::new(),
         next: vec![NONE; points.len()],
@@ -384,7 +384,7 @@ fn build(points: &[Point3<f64>]) -> Result<Surface, Span> {
     while let Some(face) = b.next_pending() {
         let f = &b.faces[face as usize];
         if f.alive && f.head != NONE && !b.extend(face, &mut seen, &mut rim, &mut made) {
-            return Err(Span::Broken);
+            return Err(Some(Degenerate::OutOfRange));
         }
     }
     let mut place = vec![NONE; b.faces.len()];
@@ -396,7 +396,7 @@ fn build(points: &[Point3<f64>]) -> Result<Surface, Span> {
             count += 1;
         }
     }
-    Ok(Surface {
+    Ok(Boundary {
         triangles: alive.iter().map(|f| f.corners).collect(),
         neighbours: alive
             .iter()
@@ -406,12 +406,12 @@ fn build(points: &[Point3<f64>]) -> Result<Surface, Span> {
 }
 
 /// Which points are corners: where at least three edges with a real bend meet.
-fn corners(points: &[Point3<f64>], surface: &Surface) -> Vec<bool> {
+fn corners(points: &[Point3<f64>], boundary: &Boundary) -> Vec<bool> {
     let mut bends = vec![0u8; points.len()];
-    for (f, (t, across)) in surface
+    for (f, (t, across)) in boundary
         .triangles
         .iter()
-        .zip(&surface.neighbours)
+        .zip(&boundary.neighbours)
         .enumerate()
     {
         for edge in 0..3 {
@@ -421,7 +421,7 @@ fn corners(points: &[Point3<f64>], surface: &Surface) -> Vec<bool> {
             }
             let (a, b) = (t[edge], t[(edge + 1) % 3]);
             let [p, q, r] = t.map(|v| &points[v as usize]);
-            let far = surface.triangles[g].iter().find(|&&v| v != a && v != b);
+            let far = boundary.triangles[g].iter().find(|&&v| v != a && v != b);
             if far.is_some_and(|&v| above(p, q, r, &points[v as usize]) != 0.0) {
                 for v in [a, b] {
                     bends[v as usize] = bends[v as usize].saturating_add(1);

@@ -1,7 +1,7 @@
 use super::*;
 use crate::pose::fixtures::*;
 use approx::assert_relative_eq;
-use nalgebra::{Rotation3, Unit};
+use nalgebra::{Point3, Rotation3, Unit, Vector3};
 use proptest::prelude::*;
 use quick::above;
 use std::collections::BTreeMap;
@@ -62,16 +62,9 @@ fn closed_forms() {
     let areas: Vec<f64> = facets.iter().map(|f| f.area_mm2).collect();
     assert_eq!(areas, [6.0, 6.0, 3.0, 3.0, 2.0, 2.0]);
     assert!(facets.iter().all(|f| f.polygon.len() == 4));
-    assert_relative_eq!(hull.extent_along(&Vector3::z()), 3.0);
-    assert_relative_eq!(
-        hull.extent_along(&Vector3::new(1., 2., 3.).normalize()),
-        14f64.sqrt(),
-        epsilon = 1e-12
-    );
-    assert_eq!(
-        hull.vertices[hull.support(&Vector3::new(1., 1., -1.)) as usize],
-        Point3::new(1., 2., 0.)
-    );
+    assert_eq!(hull.range_along(&Vector3::z()), (0.0, 3.0));
+    let (lo, hi) = hull.range_along(&Vector3::new(1., 2., 3.).normalize());
+    assert_relative_eq!(hi - lo, 14f64.sqrt(), epsilon = 1e-12);
     let tetra = [[0., 0., 0.], [1., 0., 0.], [0., 1., 0.], [0., 0., 1.]].map(Point3::from);
     let hull = Hull::new(&tetra).unwrap();
     assert_relative_eq!(volume(&hull), 1.0 / 6.0);

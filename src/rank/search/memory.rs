@@ -1,9 +1,8 @@
 //! Answers before the search is complete, from the poses that were measured so far.
 
 use super::{Found, Scored, Search};
-use crate::figures::full;
 use crate::figures::stop::Stop;
-use crate::rank::Origin;
+use crate::rank::{Candidates, Origin};
 use std::sync::atomic::Ordering;
 
 impl Search<'_> {
@@ -21,10 +20,9 @@ impl Search<'_> {
             let candidate = self.candidate(down, origin);
             let (sliced, footprint_mm) = self.stand(&candidate);
             let before = self.known.before(&sliced.pose, settings);
-            if before.cuts.is_some() && before.hanging.is_some() {
-                let (quick, stop) = (candidate.quick, Stop::never());
-                let all = full::measure_from(self.bench, &quick, &sliced, &before, &stop)?;
-                scored.push(self.scored(candidate, &sliced.pose, footprint_mm, all));
+            if before.complete() {
+                let never = Stop::never();
+                scored.push(self.scored(candidate, &sliced, footprint_mm, &before, &never));
             }
         }
         let loaded = scored
@@ -40,11 +38,11 @@ impl Search<'_> {
             better_than_loaded: self.better(&entries, &loaded),
             entries,
             loaded,
-            facets: self.bench.hull().facets().len(),
-            lattice: 0,
-            refined: 0,
-            fully_scored: measured,
-            unsettled: 0,
+            counts: Candidates {
+                resting: self.bench.hull().facets().len(),
+                fully_scored: measured,
+                ..Candidates::default()
+            },
         }
     }
 }

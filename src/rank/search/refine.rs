@@ -3,7 +3,7 @@
 use super::{Candidate, GAIN, Search, angle_deg, by_key};
 use crate::figures::stop::Stop;
 use crate::rank::Origin;
-use nalgebra::{Unit, UnitQuaternion, Vector3};
+use nalgebra::{Unit, Vector3};
 
 /// Seeds that are refined.
 const SEEDS: usize = 12;
@@ -46,13 +46,12 @@ impl Search<'_> {
         let mut moved = false;
         while step >= STEP_DEG.1 && !stop.asked() {
             let (u, v) = tangents(&at.down);
+            let (sin, cos) = libm::sincos(step.to_radians());
             let best = (0..8)
                 .map(|k| {
-                    let (s, c) = (f64::from(k) * std::f64::consts::FRAC_PI_4).sin_cos();
-                    let axis = Unit::new_normalize(u * c + v * s);
-                    let turned =
-                        UnitQuaternion::from_axis_angle(&axis, step.to_radians()) * at.down;
-                    self.candidate(turned, Origin::Refined)
+                    let (s, c) = libm::sincos(f64::from(k) * std::f64::consts::FRAC_PI_4);
+                    let turned = at.down.into_inner() * cos + (u * s - v * c) * sin;
+                    self.candidate(Unit::new_normalize(turned), Origin::Refined)
                 })
                 .filter(|c| c.tier() <= at.tier())
                 .min_by(|a, b| by_key(&a.key(), &b.key()));

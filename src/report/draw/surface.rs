@@ -4,6 +4,7 @@ use super::lines::Seen;
 use crate::figures::bridges::{Carried, Spanning};
 use crate::figures::profile::Story;
 use crate::figures::sliced::Sliced;
+use crate::figures::stop::Stop;
 use crate::figures::{Bridge, Layers, Section, bridges, slicing};
 use crate::pose::Posed;
 use crate::settings::Settings;
@@ -43,14 +44,14 @@ pub struct MarkedSurface<'a, 'p> {
 impl<'a, 'p> MarkedSurface<'a, 'p> {
     /// Cuts the layers of the pose once and finds what bridges carry.
     pub fn new(posed: &'a Posed<'p>, settings: &Settings) -> Self {
-        let (layers, _) = slicing::layers(posed, settings);
-        let spanning = bridges::bridges(&layers, settings);
+        let (layers, _) = slicing::layers(posed, settings, &Stop::never());
+        let spanning = bridges::bridges(&layers, settings, &Stop::never());
         Self::from_layers(posed, settings, &layers, spanning)
     }
 
     /// The same from a pose that is cut already, or will be.
     pub fn of(sliced: &'a Sliced<'p>) -> Self {
-        let (layers, spanning) = (&sliced.layers().0, sliced.spanning().clone());
+        let (layers, spanning) = (&sliced.layers().0, Spanning::clone(sliced.spanning()));
         Self::from_layers(sliced.posed(), sliced.settings(), layers, spanning)
     }
 

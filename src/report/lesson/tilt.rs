@@ -1,6 +1,6 @@
 //! A part as it tips from one side onto another: every figure at every step.
 
-use crate::advice::precautions::needs_support;
+use crate::advice::support::needs_support;
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
 use crate::pose::Pose;

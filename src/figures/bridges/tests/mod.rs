@@ -75,7 +75,7 @@ fn stack(runs: &[(usize, Vec<Piece>)]) -> Layers {
 }
 
 fn found(layers: &Layers) -> Spanning {
-    bridges(layers, &Settings::default())
+    bridges(layers, &Settings::default(), &Stop::never())
 }
 
 /// Turns every section about the origin, and moves it.
