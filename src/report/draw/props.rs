@@ -3,7 +3,7 @@
 use super::join::runs;
 use super::lines::{Polyline, Seen};
 use super::surface::MarkedSurface;
-use crate::figures::columns::{Columns, Grid, Raster};
+use crate::figures::dexels::{Dexels, Grid, Raster};
 
 /// Lines along one side of the plan at most.
 const MOST: f64 = 400.0;
@@ -27,15 +27,15 @@ pub fn props(surface: &MarkedSurface, pitch_mm: f64) -> Vec<Prop> {
         return Vec::new();
     };
     let raster = Raster::new(posed, &grid);
-    let mut columns = Columns::default();
+    let mut dexels = Dexels::default();
     let mut out = Vec::new();
     for strip in 0..raster.strips() {
-        raster.strip(strip, &mut columns);
-        for j in columns.rows.clone() {
+        raster.strip(strip, &mut dexels);
+        for j in dexels.rows.clone() {
             for i in 0..grid.nx {
                 let place = grid.line(i, j);
                 let (mut depth, mut floor) = (0_i32, 0.0);
-                for crossing in columns.line(i, j) {
+                for crossing in dexels.line(i, j) {
                     if crossing.enters {
                         let p = [place.x, place.y, crossing.z_mm];
                         if depth == 0 && surface.hangs(crossing.triangle, p) {

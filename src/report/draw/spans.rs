@@ -2,7 +2,7 @@
 //! where they are, for an arrow in the front or the side view.
 
 use super::surface::MarkedSurface;
-use crate::figures::pieces::{cuts, each_piece};
+use crate::figures::subdivide::{cuts, each_piece};
 use nalgebra::{Point3, Vector3};
 
 /// A bridge smaller than this is not shown, mm².
