@@ -14,7 +14,7 @@ use nalgebra::{Unit, Vector3};
 use serde_json::{Value, json};
 use std::path::Path;
 use wayup::figures::stop::Stop;
-use wayup::figures::{columns, slicing};
+use wayup::figures::{dexels, slicing};
 use wayup::mesh::{ReadOptions, read_path};
 use wayup::pose::hull::Hull;
 use wayup::pose::{Pose, Posed, standing};
@@ -87,9 +87,9 @@ fn crossings(posed: &Posed, along: usize) -> Result<Vec<Value>, Box<dyn std::err
     let [long, short] = posed.footprint_mm();
     let cell = long.max(short) / along as f64;
     let grid =
-        columns::Grid::over(posed, cell, TURN_RAD, [0.437, 0.291]).ok_or("no grid of lines")?;
-    let raster = columns::Raster::new(posed, &grid);
-    let (mut found, mut strip) = (Vec::new(), columns::Columns::default());
+        dexels::Grid::over(posed, cell, TURN_RAD, [0.437, 0.291]).ok_or("no grid of lines")?;
+    let raster = dexels::Raster::new(posed, &grid);
+    let (mut found, mut strip) = (Vec::new(), dexels::Dexels::default());
     for k in 0..raster.strips() {
         raster.strip(k, &mut strip);
         for j in strip.rows.clone() {

@@ -18,6 +18,11 @@ use wayup::rank::known::Known;
 use wayup::rank::penalties::ROWS;
 use wayup::rank::search::{Progress, Search, Silent, Stage, Wanted, angle_deg};
 use wayup::rank::{Confidence, FailedGate, Origin};
+use wayup::report::compare::{self, Which};
+use wayup::report::draw::model::DrawingModel;
+use wayup::report::draw::view::Angle;
+use wayup::report::json::PartFacts;
+use wayup::report::sheet::{self, SheetJob};
 use wayup::settings::weights::Penalty;
 use wayup::settings::{Aim, Settings};
 
@@ -98,6 +103,21 @@ fn a_pose_is_cut_into_layers_once() {
     let advice = advice::advise(&bench, &wanted, &Silent).expect("never stopped");
     assert!(!advice.no_good_pose);
     assert_eq!(cut() - 1, advice.candidates.fully_scored);
+    // Nor for its drawings: sheet, comparison and picture take what was found.
+    let facts = PartFacts::new(&tray, &[], Vec::new());
+    let job = SheetJob {
+        bench: &bench,
+        advice: &advice,
+        facts: &facts,
+        angle: Angle::First,
+        date: None,
+        number: [1, 1],
+    };
+    let (before, model) = (cut(), DrawingModel::new(&tray));
+    sheet::page(&job, &model);
+    let pair = compare::pick(&advice, &[Which::Rank(1), Which::Loaded]).expect("poses");
+    compare::page(&job, &model, &pair);
+    assert_eq!(cut(), before);
 }
 
 /// Nor is it cut again for what would help where no pose is good, or where it is asked for

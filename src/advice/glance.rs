@@ -10,6 +10,7 @@ use crate::rank::search::{Candidate, Search};
 use crate::rank::{Charge, Origin};
 use crate::settings::weights::Penalty;
 use nalgebra::{Unit, Vector3};
+use std::sync::Arc;
 
 /// Keys of the figures that are exact without a layer.
 pub const KNOWN_FIGURES: [&str; 10] = [
@@ -95,6 +96,8 @@ pub(super) fn wordless(
         faults: Vec::new(),
         design: Vec::new(),
         story: None,
+        cuts: Arc::default(),
+        spanning: None,
         card: card::card(
             &bench.layout.features,
             bench.layout.opposite(bench.part),

@@ -12,12 +12,17 @@ pub mod verdict;
 pub use tell::{advise, advise_on, measure, measure_until, told};
 
 use crate::figures::Figures;
+use crate::figures::bridges::Spanning;
+use crate::figures::full::Cuts;
 use crate::figures::profile::Story;
+use crate::figures::quick::Bench;
+use crate::figures::sliced::Sliced;
 use crate::gauge::card;
 use crate::pose::{Placement, Pose};
 use crate::rank::{Candidates, Charge, Charges, Confidence, FailedGate, Origin};
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// One pose with its figures.
 ///
@@ -79,6 +84,24 @@ pub struct RankedPose {
     pub story: Option<Story>,
     /// What a calliper should read.
     pub card: card::Card,
+    /// What its layers show.
+    #[serde(skip)]
+    pub(crate) cuts: Arc<Cuts>,
+    /// Where its bridges carry; none where it was not cut into layers.
+    #[serde(skip)]
+    pub(crate) spanning: Option<Arc<Spanning>>,
+}
+
+impl RankedPose {
+    /// A pose of its part, with the bridges that are known if it is this very one.
+    pub(crate) fn sliced<'a>(&self, bench: &'a Bench<'a>, pose: Pose) -> Sliced<'a> {
+        let known = self.spanning.as_ref().filter(|_| pose == self.pose);
+        let mut sliced = Sliced::new(bench, pose);
+        if let Some(spanning) = known {
+            sliced.spans(Arc::clone(spanning));
+        }
+        sliced
+    }
 }
 
 #[allow(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]

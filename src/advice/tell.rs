@@ -15,6 +15,7 @@ use crate::rank::penalties::Scene;
 use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
 use crate::rank::{Origin, pareto};
 use nalgebra::{Unit, Vector3};
+use std::sync::Arc;
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
 /// distinct ones exist; all that were measured are ranked, the first `top` kept.
@@ -191,6 +192,8 @@ impl<'a> Teller<'a> {
             faults: faults.iter().map(in_words).collect(),
             design: remedies,
             story: told.map(|profile| profile.clone().compact()),
+            cuts: Arc::clone(&entry.cuts),
+            spanning: Some(Arc::clone(&entry.hanging.spanning)),
             ..wordless(
                 bench,
                 self.search,

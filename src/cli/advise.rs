@@ -169,7 +169,8 @@ fn advise(
             .max(args.top.unwrap_or(TOP) as usize)
             .max(last_compared(args)),
     };
-    let bench = Bench::new(&part, settings, intake::hull(&part, path)?);
+    let hull = intake::hull(&part, units, path, settings)?;
+    let bench = Bench::new(&part, settings, hull);
     let advice = advice::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(path))?;
     let [candidates, score] = watch.split();
     let cut_short = watch.finish();

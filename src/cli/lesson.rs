@@ -30,11 +30,8 @@ pub fn run(args: &LessonArgs) -> Result<Exit, Failure> {
         named: Vec::new(),
         top: lesson::LOOKED_AT,
     };
-    let bench = Bench::new(
-        &intake.part,
-        settings,
-        intake::hull(&intake.part, &args.part)?,
-    );
+    let hull = intake::hull(&intake.part, intake.units, &args.part, settings)?;
+    let bench = Bench::new(&intake.part, settings, hull);
     let advice =
         advice::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(&args.part))?;
     let cut_short = watch.finish();

@@ -19,11 +19,8 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
     let (resolved, intake) = args.one.read()?;
     let settings = &resolved.settings;
     let down = args.down.unwrap_or(-Vector3::z_axis());
-    let bench = Bench::new(
-        &intake.part,
-        settings,
-        intake::hull(&intake.part, &args.one.part)?,
-    );
+    let hull = intake::hull(&intake.part, intake.units, &args.one.part, settings)?;
+    let bench = Bench::new(&intake.part, settings, hull);
     let pose = advice::measure(&bench, down);
     let found = match args.found {
         Some(read) if read.iter().any(|v| *v <= 0.0) => {

@@ -94,7 +94,7 @@ impl Paper {
         let wanted = args.pose.unwrap_or(1) as usize;
         if let (Some((place, kind)), Some(pose)) = (&self.picture, advice.poses.get(wanted - 1)) {
             let standing = SheetPose::new(&job, pose);
-            let (drawing, _) = standing.drawing(&job, &model, [WIDE_MM, PICTURE_MM]);
+            let drawing = standing.drawing(&job, &model, [WIDE_MM, PICTURE_MM]);
             let bytes = match kind {
                 PictureFormat::Png => drawing.picture.png(PX_PER_MM),
                 PictureFormat::Svg => drawing.picture.svg_file(&drawing.alt).into_bytes(),

@@ -3,6 +3,10 @@
 use crate::settings::Settings;
 use crate::tol::LAYER_COUNT_TOL;
 
+/// Layers that a part is cut into at the most: 26 m at 0.2 mm. A section of each is kept,
+/// for a few poses at a time, so this bounds the memory.
+pub const MOST_LAYERS: u32 = 1 << 17;
+
 /// Layers that a height takes: the first has its own thickness, the rest is
 /// divided by the layer height and rounded up.
 ///

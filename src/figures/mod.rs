@@ -3,9 +3,9 @@
 pub mod bed_detail;
 pub mod bridges;
 mod buckets;
-pub mod columns;
 pub mod depends;
 pub mod deposit;
+pub mod dexels;
 #[cfg(test)]
 mod fixture;
 pub mod full;
@@ -15,7 +15,6 @@ pub mod height;
 pub(crate) mod mock;
 pub(crate) mod overlap;
 pub mod piece;
-pub mod pieces;
 pub mod profile;
 pub mod quick;
 pub mod show;
@@ -25,6 +24,7 @@ pub mod slicing;
 mod spared;
 pub mod stop;
 pub mod strength;
+pub mod subdivide;
 pub mod support;
 pub(crate) mod sway;
 mod touch;

@@ -1,7 +1,7 @@
 //! Overhang that needs no support: what bridges carry, and what is small.
 
-use super::pieces::{cuts, mean};
 use super::quick::{Bench, CEILING_SIN};
+use super::subdivide::{cuts, mean};
 use crate::features::Size;
 use crate::pose::Posed;
 use nalgebra::Point3;

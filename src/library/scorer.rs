@@ -131,7 +131,7 @@ impl<'a> Scorer<'a> {
         let intake = intake::take(path, bytes, under.units)?;
         let read = start.elapsed().as_secs_f64();
         let (part, facts) = (intake.part, intake.facts);
-        let hull = intake::hull(&part, path)?;
+        let hull = intake::hull(&part, intake.units, path, &under.settings)?;
         let bench = Bench::new(&part, &under.settings, hull);
         let limit = Limit {
             clock: Clock::start(self.limit_s),

@@ -97,7 +97,8 @@ impl Pose {
         )
     }
 
-    fn with_rotation(
+    /// The pose of a rotation that turns `down` to −Z.
+    pub(crate) fn with_rotation(
         down: Unit<Vector3<f64>>,
         rotation: Rotation3<f64>,
         points: &[Point3<f64>],

@@ -53,41 +53,23 @@ pub(crate) fn columns(rows: &[&RankedPose]) -> Vec<FigureColumn> {
     COLUMNS.iter().map(column).collect()
 }
 
-/// What stands before the figures of a pose: which way down, in words and as a vector.
-struct PoseLabel {
-    rank: String,
-    words: String,
-    vector: String,
-    axes: String,
-}
-
-impl PoseLabel {
-    fn new(pose: &RankedPose, as_loaded: bool) -> Self {
-        let mut words = if as_loaded {
-            "as loaded: ".to_string()
-        } else {
-            String::new()
-        };
-        words.push_str(&side_down(&pose.pose.down));
-        if pose.equivalent > 1 {
-            words.push_str(&format!(", {} alike", pose.equivalent));
-        }
-        for gate in &pose.gates {
-            words.push_str(", ");
-            words.push_str(gate_in_words(gate));
-        }
-        let rank = if pose.rank == 0 {
-            "\u{2013}".into()
-        } else {
-            pose.rank.to_string()
-        };
-        Self {
-            rank,
-            words,
-            vector: vector(&pose.pose.down),
-            axes: pose.axes.clone(),
-        }
+/// What stands before the figures of a pose: rank, which way down in words and as a
+/// vector, axes.
+fn label(pose: &RankedPose, as_loaded: bool) -> [String; 4] {
+    let mut words = String::from(if as_loaded { "as loaded: " } else { "" });
+    words.push_str(&side_down(&pose.pose.down));
+    if pose.equivalent > 1 {
+        words.push_str(&format!(", {} alike", pose.equivalent));
     }
+    for gate in &pose.gates {
+        words.push_str(", ");
+        words.push_str(gate_in_words(gate));
+    }
+    let rank = match pose.rank {
+        0 => "\u{2013}".into(),
+        rank => rank.to_string(),
+    };
+    [rank, words, vector(&pose.pose.down), pose.axes.clone()]
 }
 
 /// What a gate means, to go behind a comma.
@@ -109,15 +91,11 @@ pub fn poses(advice: &Advice, look: Look) -> String {
     if !listed {
         rows.push(&advice.as_loaded);
     }
-    let labels: Vec<PoseLabel> = rows
-        .iter()
-        .enumerate()
-        .map(|(i, r)| PoseLabel::new(r, i >= advice.poses.len()))
+    let labels: Vec<[String; 4]> = (rows.iter().enumerate())
+        .map(|(i, r)| label(r, i >= advice.poses.len()))
         .collect();
-    let rank = widest(labels.iter().map(|l| &*l.rank));
-    let words = widest(labels.iter().map(|l| &*l.words));
-    let vectors = widest(labels.iter().map(|l| &*l.vector));
-    let axes = widest(labels.iter().map(|l| &*l.axes));
+    let widths = [0, 1, 2, 3].map(|k| widest(labels.iter().map(|l| l[k].as_str())));
+    let [rank, words, vectors, axes] = widths;
     let mut columns = columns(&rows);
     let numbers = |columns: &[FigureColumn]| columns.iter().map(FigureColumn::width).sum::<usize>();
 
@@ -145,25 +123,17 @@ pub fn poses(advice: &Advice, look: Look) -> String {
     out.push('\n');
     out.push_str(&head(|c| c.unit));
     out.push('\n');
-    for (i, label) in labels.iter().enumerate() {
+    for (i, [at, side, down, letters]) in labels.iter().enumerate() {
         let cell = |c: &FigureColumn| look.marked(&c.cells[i].0, c.cells[i].1, c.width());
         let cells: String = columns.iter().map(cell).collect();
-        let rank_cell = format!("{:>rank$}", label.rank);
+        let rank_cell = format!("{at:>rank$}");
         if one_line {
+            let cells = cells.trim_end();
             out.push_str(&format!(
-                "{rank_cell}  {:words$}  {:vectors$}  {:axes$} {}\n",
-                label.words,
-                label.vector,
-                label.axes,
-                cells.trim_end()
+                "{rank_cell}  {side:words$}  {down:vectors$}  {letters:axes$} {cells}\n"
             ));
         } else {
-            let text = format!(
-                "{}  {}  {}",
-                label.words,
-                label.vector.replace(' ', "\u{a0}"),
-                label.axes
-            );
+            let text = format!("{side}  {}  {letters}", down.replace(' ', "\u{a0}"));
             let lines = wrap(
                 &text,
                 look.width,

@@ -1,9 +1,11 @@
 //! From a path to a part, with what the reports say about it.
 
+use crate::figures::height::{MOST_LAYERS, layer_count};
 use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, file_bytes, read_bytes};
 use crate::pose::Hull;
 use crate::report::json::PartFacts;
 use crate::session::exit::{Exit, Failure};
+use crate::settings::Settings;
 use std::path::Path;
 
 /// A part that has been read and checked.
@@ -86,16 +88,57 @@ pub fn failure(error: &ReadError) -> Failure {
 /// The convex hull that poses stand on.
 ///
 /// # Errors
-/// Exit 3 for a part that has none, such as points on one line.
-pub fn hull(part: &Part, path: &Path) -> Result<Hull, Failure> {
+/// Exit 3 for a part that has none, such as points on one line, and for one that is too
+/// large to be cut into layers.
+pub fn hull(part: &Part, units: Units, path: &Path, settings: &Settings) -> Result<Hull, Failure> {
+    let refused = |defect: String, hint: &str| {
+        Failure::new(Exit::Unreadable, path.display().to_string(), defect, hint)
+    };
+    if let Some(why) = too_large(part, settings) {
+        return Err(refused(why, &likely_unit(part, units)));
+    }
     Hull::new(&part.mesh.vertices).map_err(|e| {
-        Failure::new(
-            Exit::Unreadable,
-            path.display().to_string(),
-            format!("has no hull to stand on: {e}"),
-            "export the solid itself",
+        let defect = format!("has no hull to stand on: {e}");
+        refused(defect, "export the solid itself")
+    })
+}
+
+/// Why a part would be cut into too many layers ([`MOST_LAYERS`]); `None` where it is not.
+pub fn too_large(part: &Part, settings: &Settings) -> Option<String> {
+    let (lo, hi) = part.mesh.bounds()?;
+    let too_high = layer_count((hi - lo).norm(), settings) > MOST_LAYERS;
+    too_high.then(|| {
+        format!(
+            "is too large: {} mm long, and no more than {MOST_LAYERS} layers of {} mm are cut",
+            number(part.extent()),
+            number(settings.layer_mm)
         )
     })
+}
+
+/// A length in mm, large ones in powers of ten.
+fn number(length_mm: f64) -> String {
+    if length_mm < 1e9 {
+        crate::words::decimal(length_mm, 2)
+    } else {
+        format!("{length_mm:.1e}")
+    }
+}
+
+/// What to do about a part that is too large: the unit in which it has the size of a print.
+fn likely_unit(part: &Part, units: Units) -> String {
+    let long_mm = |unit: Units| part.extent() * (unit.mm() / units.mm());
+    let likely = Units::ALL
+        .into_iter()
+        .find(|unit| (1.0..=1000.0).contains(&long_mm(*unit)));
+    match likely {
+        Some(unit) => format!(
+            "if its numbers are in {0}, say --units {0}: then it is {1} mm long",
+            unit.name(),
+            number(long_mm(unit))
+        ),
+        None => "scale it in the program it came from and export it again".to_string(),
+    }
 }
 
 /// What is said where the time limit ended the work before one pose was measured: exit 7.

@@ -190,6 +190,58 @@ fn a_settings_file_with_a_slip_gives_two_with_line_and_nearest_key() {
 }
 
 #[test]
+fn a_part_too_large_for_any_machine_is_refused_with_its_likely_unit() {
+    let bench = Bench::new();
+    // 100 mm in µm, 25.4 mm in nm, and no length at all.
+    bench.block("microns.stl", [1e5, 1e5, 1e5]);
+    bench.block("huge.stl", [2.54e7, 1e7, 1e7]);
+    bench.block("absurd.stl", [1e10, 1e10, 1e10]);
+    let unit = "if its numbers are in um, say --units um: then it is 100 mm long";
+    let of_size =
+        |size: &str| format!("is too large: {size} mm long, and no more than 131072 layers");
+    for words in [
+        vec!["advise"],
+        vec!["measure"],
+        vec!["lesson", "-o", "out.html"],
+    ] {
+        let on = |part| [words.clone(), vec![part]].concat();
+        bench
+            .run(&on("microns.stl"))
+            .refuses(3, &of_size("100000"), unit);
+        bench
+            .run(&on("huge.stl"))
+            .refuses(3, &of_size("25400000"), "export it again");
+        bench
+            .run(&on("absurd.stl"))
+            .refuses(3, &of_size("1.0e10"), "export it again");
+        assert!(!bench.path("out.html").exists());
+    }
+    // With the unit, and in thick layers, it goes.
+    let said = bench.run(&["measure", "microns.stl", "--units", "um", "--json"]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    bench.block("tall.stl", [10.0, 10.0, 20_000.0]);
+    let thin = [
+        "measure",
+        "tall.stl",
+        "--layer",
+        "0.1",
+        "--first-layer",
+        "0.1",
+    ];
+    bench
+        .run(&thin)
+        .refuses(3, "no more than 131072 layers of 0.1 mm", "");
+    let said = bench.run(&["measure", "tall.stl", "--layer", "5", "--first-layer", "5"]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    // One such part in a library is a record; the others are scored.
+    bench.block("parts/box.stl", [30.0, 20.0, 10.0]);
+    fs::copy(bench.path("absurd.stl"), bench.path("parts/absurd.stl")).expect("copied");
+    let said = bench.run(&["library", "parts"]);
+    assert_eq!(said.code, 1, "{}", said.err);
+    assert!(said.out.contains("is too large"), "{}", said.out);
+}
+
+#[test]
 fn a_time_limit_too_short_for_one_pose_says_so() {
     let bench = Bench::new();
     bench.block("box.stl", [30.0, 20.0, 10.0]);

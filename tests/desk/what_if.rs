@@ -214,6 +214,39 @@ fn other_settings_measure_only_what_they_change() {
 }
 
 #[test]
+fn layers_too_thin_for_a_large_part_are_refused() {
+    // An ASCII tetrahedron 2 m high.
+    let facet = |a: &str, b: &str, c: &str| {
+        format!(
+            "facet normal 0 0 0\nouter loop\nvertex {a}\nvertex {b}\nvertex {c}\nendloop\nendfacet\n"
+        )
+    };
+    let [o, x, y, z] = ["0 0 0", "90 0 0", "0 90 0", "0 0 2000"];
+    let facets = [
+        facet(o, y, x),
+        facet(o, x, z),
+        facet(o, z, y),
+        facet(x, y, z),
+    ]
+    .concat();
+    let solid = format!("solid tall\n{facets}endsolid tall\n");
+    let desk = Running::start();
+    let (mut page, part) = opened(&desk, "tall.stl", solid.as_bytes());
+    let set = |layer: f64| json!({"do": "settings", "part": part, "values": {"layer_mm": layer}});
+    page.say(&set(0.01)).expect("sent");
+    let no = page.wait(|m| m["say"] == "refused").expect("a refusal");
+    assert_eq!(no["field"], "layer_mm");
+    assert!(
+        text(&no, "text").contains("no more than 131072 layers of 0.01 mm"),
+        "{no}"
+    );
+    page.say(&set(1.0)).expect("sent");
+    let settings = |m: &Value| m["advice"]["settings"]["layer_mm"].clone();
+    page.wait(|m| m["say"] == "ranking" && settings(m) == 1.0)
+        .expect("a ranking");
+}
+
+#[test]
 fn a_value_that_is_off_is_refused_and_changes_nothing() {
     let name = "wall-hanger.stl";
     let desk = Running::start();

@@ -123,14 +123,15 @@ impl DeskPart {
     /// Lays a part out that has been read.
     ///
     /// # Errors
-    /// It has no hull, such as points on one line.
+    /// It has no hull, such as points on one line, or is too large to be cut into layers.
     pub fn new(
         id: u64,
         intake: Intake,
         units_given: bool,
         base: Resolved,
     ) -> Result<Self, Failure> {
-        let hull = intake::hull(&intake.part, Path::new(&intake.facts.path))?;
+        let path = Path::new(&intake.facts.path);
+        let hull = intake::hull(&intake.part, intake.units, path, &base.settings)?;
         let layout = Bench::new(&intake.part, &base.settings, hull).layout;
         let known = Arc::new(Known::remembering(&intake.part, &layout));
         let standing = standing(&layout.hull, &intake.part.mass.centroid, FACETS);

@@ -1,7 +1,7 @@
 //! What each facet of a part means for the print in a pose, for the page to hatch.
 
-use crate::figures::pieces::each_piece;
 use crate::figures::sliced::Sliced;
+use crate::figures::subdivide::each_piece;
 use crate::report::draw::spans;
 use crate::report::draw::surface::{MarkedSurface, Meaning};
 use base64::Engine as _;

@@ -10,8 +10,9 @@ use super::outbox::{Outbox, failed};
 use super::ranking::{RankingJob, rank};
 use crate::desk::engine::hand::{self, HandTurn};
 use crate::desk::engine::part::{DeskPart, Direction};
-use crate::desk::engine::values;
+use crate::desk::engine::values::{self, Rejection};
 use crate::figures::stop::Stop;
+use crate::session::intake;
 use crate::settings::Settings;
 use crate::settings::overrides::Overrides;
 use crate::sync::held;
@@ -188,7 +189,7 @@ impl Seat {
             }
             Wish::Settings { values } => {
                 let given = held(&self.given).clone();
-                match values::with(&given, &values) {
+                match values::with(&given, &values).and_then(|given| fits(&part, given)) {
                     Err(no) => self.refuse(&no.field, &no.text).await,
                     Ok(given) => {
                         *held(&self.given) = given;
@@ -272,5 +273,17 @@ impl Seat {
     fn stop(&self) {
         held(&self.running).store(true, Ordering::Relaxed);
         self.newest.fetch_add(1, Ordering::Relaxed);
+    }
+}
+
+/// Settings under which a part is not cut into too many layers.
+fn fits(part: &DeskPart, given: Overrides) -> Result<Overrides, Rejection> {
+    let settings = part.base.settings.clone().with(&given);
+    match intake::too_large(&part.intake.part, &settings) {
+        Some(why) => Err(Rejection {
+            field: "layer_mm".to_string(),
+            text: format!("the part {why}"),
+        }),
+        None => Ok(given),
     }
 }

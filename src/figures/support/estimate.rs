@@ -11,7 +11,7 @@
 
 use super::patches::{Exact, Patches};
 use super::scan::{Below, Sample, Scan};
-use crate::figures::columns::Grid;
+use crate::figures::dexels::Grid;
 use crate::pose::Posed;
 
 /// Samples below which a patch is counted together with other small ones.

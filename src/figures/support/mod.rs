@@ -17,7 +17,7 @@ mod patches;
 mod scan;
 
 use crate::figures::Scar;
-use crate::figures::columns::Grid;
+use crate::figures::dexels::Grid;
 use crate::figures::stop::Stop;
 use crate::mesh::Part;
 use crate::pose::Posed;

@@ -1,7 +1,7 @@
 //! Sampling overhang along the lines of one grid.
 
 use super::patches::{Join, NONE, Patches};
-use crate::figures::columns::{Columns, Grid, Raster, Void, voids};
+use crate::figures::dexels::{Dexels, Grid, Raster, Void, voids};
 use crate::figures::stop::Stop;
 use crate::pose::Posed;
 
@@ -64,17 +64,17 @@ impl Scan {
         let mut scan = Self::default();
         scan.joined.push();
         let raster = Raster::new(sampling.posed, grid);
-        let mut columns = Columns::default();
+        let mut dexels = Dexels::default();
         let mut found: Vec<Void> = Vec::new();
         let mut front = Front::default();
         for strip in 0..raster.strips() {
             if sampling.stop.asked() {
                 break;
             }
-            raster.strip(strip, &mut columns);
-            for j in columns.rows.clone() {
+            raster.strip(strip, &mut dexels);
+            for j in dexels.rows.clone() {
                 for i in 0..grid.nx {
-                    let line = columns.line(i, j);
+                    let line = dexels.line(i, j);
                     found.clear();
                     if !voids(line, sampling.tol_mm, &mut found) {
                         scan.unmatched += 1;

@@ -14,8 +14,10 @@ use super::columns::{COLUMNS, CellKind};
 use super::store::Store;
 use super::{Trouble, summary};
 use crate::session::destination::Staged;
+use ::parquet::errors::ParquetError;
+use parquet::ParquetFile;
 use serde_json::Value;
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::Path;
 
 /// Writes all of them into a folder.
@@ -23,67 +25,40 @@ use std::path::Path;
 /// # Errors
 /// [`Trouble::Unwritable`]; a file that was there before is then still whole.
 pub fn write(folder: &Path, store: &Store) -> Result<(), Trouble> {
-    let mut lines = Output::new(folder, "parts.jsonl")?;
-    let mut table = Output::new(folder, "parts.csv")?;
-    let mut columns = parquet::ParquetFile::new(Output::new(folder, "parts.parquet")?)?;
+    let begin = |name: &str| {
+        let file = Staged::alone(folder, name);
+        file.map_err(|e| Trouble::file(&folder.join(name), &e))
+    };
+    let mut lines = begin("parts.jsonl")?;
+    let mut table = begin("parts.csv")?;
+    let failed = |e: ParquetError| Trouble::file(&folder.join("parts.parquet"), &e);
+    let mut columns = ParquetFile::new(begin("parts.parquet")?).map_err(failed)?;
     let mut page = summary::Gathered::default();
-    table.write(&(header() + "\r\n"))?;
+    put(&mut table, &(header() + "\r\n"))?;
     store.each(|record| {
-        lines.write(&record.line)?;
-        lines.write("\n")?;
-        table.write(&row(&record.cells))?;
-        columns.push(&record.cells)?;
+        put(&mut lines, &record.line)?;
+        put(&mut lines, "\n")?;
+        put(&mut table, &row(&record.cells))?;
+        columns.push(&record.cells).map_err(failed)?;
         page.take(&record);
         Ok::<(), Trouble>(())
     })?;
-    let mut html = Output::new(folder, "summary.html")?;
-    page.write(store, |text| html.write(text))?;
+    let mut html = begin("summary.html")?;
+    page.write(store, |text| put(&mut html, text))?;
     // All are on the disk before any takes its place.
-    let mut all = [lines, table, columns.finish()?, html];
-    all.iter_mut().try_for_each(|out| out.told(Staged::sync))?;
-    all.into_iter().try_for_each(Output::publish)
+    let mut all = [lines, table, columns.finish().map_err(failed)?, html];
+    for file in &mut all {
+        file.sync().map_err(|e| Trouble::file(file.place(), &e))?;
+    }
+    all.into_iter().try_for_each(|file| {
+        let place = file.place().to_path_buf();
+        file.publish().map_err(|e| Trouble::file(&place, &e))
+    })
 }
 
-/// A file that is being written beside its place; it goes away unless it is put there.
-pub(super) struct Output(Staged);
-
-impl Output {
-    /// The folder is locked by this run.
-    fn new(folder: &Path, name: &str) -> Result<Self, Trouble> {
-        let staged = Staged::alone(folder, name);
-        staged
-            .map(Self)
-            .map_err(|e| Trouble::file(&folder.join(name), &e))
-    }
-
-    fn write(&mut self, text: &str) -> Result<(), Trouble> {
-        self.told(|out| out.write_all(text.as_bytes()))
-    }
-
-    /// Does something with the file; an error is told by its name.
-    fn told(&mut self, act: impl FnOnce(&mut Staged) -> io::Result<()>) -> Result<(), Trouble> {
-        act(&mut self.0).map_err(|e| Trouble::file(self.0.place(), &e))
-    }
-
-    fn publish(self) -> Result<(), Trouble> {
-        let place = self.0.place().to_path_buf();
-        self.0.publish().map_err(|e| Trouble::file(&place, &e))
-    }
-
-    /// An error of any writer above this one, by the name of the file.
-    fn failed(place: &Path, error: &dyn std::error::Error) -> Trouble {
-        Trouble::file(place, &io::Error::other(error.to_string()))
-    }
-}
-
-impl Write for Output {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0.write(bytes)
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        self.0.flush()
-    }
+fn put(file: &mut Staged, text: &str) -> Result<(), Trouble> {
+    let said = file.write_all(text.as_bytes());
+    said.map_err(|e| Trouble::file(file.place(), &e))
 }
 
 fn header() -> String {
@@ -149,14 +124,14 @@ mod tests {
     fn what_is_not_put_in_its_place_goes_away() {
         let dir = tempfile::tempdir().expect("a folder");
         let count = || fs::read_dir(dir.path()).expect("listed").count();
-        let mut out = Output::new(dir.path(), "a.txt").expect("made");
-        out.write("half").expect("written");
+        let mut out = Staged::alone(dir.path(), "a.txt").expect("made");
+        put(&mut out, "half").expect("written");
         assert_eq!(count(), 1);
         drop(out);
         assert_eq!(count(), 0);
-        let mut out = Output::new(dir.path(), "a.txt").expect("made");
-        out.write("whole").expect("written");
-        out.told(Staged::sync).expect("whole");
+        let mut out = Staged::alone(dir.path(), "a.txt").expect("made");
+        put(&mut out, "whole").expect("written");
+        out.sync().expect("whole");
         out.publish().expect("placed");
         assert_eq!(
             fs::read_to_string(dir.path().join("a.txt")).ok().as_deref(),

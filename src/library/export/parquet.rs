@@ -2,8 +2,6 @@
 //! which may be null; snappy pages. What a column means stands in the metadata of the
 //! file under its name.
 
-use super::Output;
-use crate::library::Trouble;
 use crate::library::columns::{COLUMNS, CellKind};
 use parquet::basic::{Compression, LogicalType, Repetition, Type as Physical};
 use parquet::column::writer::ColumnWriter;
@@ -14,45 +12,38 @@ use parquet::file::properties::WriterProperties;
 use parquet::file::writer::{SerializedColumnWriter, SerializedFileWriter};
 use parquet::schema::types::Type;
 use serde_json::Value;
-use std::path::PathBuf;
+use std::io::Write;
 use std::sync::Arc;
 
 /// Rows of a group, which are gathered before they are written.
 const GROUP: usize = 8192;
 
 /// A Parquet file in the making.
-pub(super) struct ParquetFile {
-    writer: SerializedFileWriter<Output>,
-    place: PathBuf,
+pub(super) struct ParquetFile<W: Write + Send> {
+    writer: SerializedFileWriter<W>,
     /// Cells by column.
     gathered: Vec<Vec<Value>>,
 }
 
-impl ParquetFile {
+impl<W: Write + Send> ParquetFile<W> {
     /// Begins the file.
-    pub(super) fn new(out: Output) -> Result<Self, Trouble> {
-        let place = out.0.place().to_path_buf();
-        let begin = || {
-            let meanings = COLUMNS
-                .iter()
-                .map(|c| KeyValue::new(c.name.to_string(), c.says.to_string()))
-                .collect();
-            let properties = WriterProperties::builder()
-                .set_compression(Compression::SNAPPY)
-                .set_key_value_metadata(Some(meanings))
-                .build();
-            SerializedFileWriter::new(out, Arc::new(schema()?), Arc::new(properties))
-        };
-        let writer = begin().map_err(|e| Output::failed(&place, &e))?;
+    pub(super) fn new(out: W) -> Result<Self, ParquetError> {
+        let meanings = COLUMNS
+            .iter()
+            .map(|c| KeyValue::new(c.name.to_string(), c.says.to_string()))
+            .collect();
+        let properties = WriterProperties::builder()
+            .set_compression(Compression::SNAPPY)
+            .set_key_value_metadata(Some(meanings))
+            .build();
         Ok(Self {
-            writer,
-            place,
+            writer: SerializedFileWriter::new(out, Arc::new(schema()?), Arc::new(properties))?,
             gathered: vec![Vec::new(); COLUMNS.len()],
         })
     }
 
     /// Adds a row.
-    pub(super) fn push(&mut self, cells: &[Value]) -> Result<(), Trouble> {
+    pub(super) fn push(&mut self, cells: &[Value]) -> Result<(), ParquetError> {
         for (column, cell) in self.gathered.iter_mut().zip(cells) {
             column.push(cell.clone());
         }
@@ -63,30 +54,24 @@ impl ParquetFile {
     }
 
     /// Ends the file.
-    pub(super) fn finish(mut self) -> Result<Output, Trouble> {
+    pub(super) fn finish(mut self) -> Result<W, ParquetError> {
         self.group()?;
-        let place = self.place;
-        self.writer
-            .into_inner()
-            .map_err(|e| Output::failed(&place, &e))
+        self.writer.into_inner()
     }
 
-    fn group(&mut self) -> Result<(), Trouble> {
+    fn group(&mut self) -> Result<(), ParquetError> {
         if self.gathered.first().is_none_or(Vec::is_empty) {
             return Ok(());
         }
-        let rows = std::mem::replace(&mut self.gathered, vec![Vec::new(); COLUMNS.len()]);
-        let mut write = || {
-            let mut group = self.writer.next_row_group()?;
-            for cells in &rows {
-                if let Some(mut column) = group.next_column()? {
-                    fill(&mut column, cells)?;
-                    column.close()?;
-                }
+        let mut group = self.writer.next_row_group()?;
+        for cells in &mut self.gathered {
+            if let Some(mut column) = group.next_column()? {
+                fill(&mut column, cells)?;
+                column.close()?;
             }
-            group.close().map(|_| ())
-        };
-        write().map_err(|e: ParquetError| Output::failed(&self.place, &e))
+            cells.clear();
+        }
+        group.close().map(drop)
     }
 }
 

@@ -24,7 +24,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel, poses: &[Picked]) -> Page {
     let room = [wide, if poses.len() > 2 { 92.0 } else { 112.0 }];
     let most = standing
         .iter()
-        .map(|s| pair::scale(&s.posed, room))
+        .map(|s| pair::scale(s.sliced.posed(), room))
         .fold(f64::INFINITY, f64::min);
     let (scale, scale_words) = scale_below(most);
     let pairs: Vec<(Picture, String)> = standing

@@ -1,6 +1,9 @@
 //! Parts of blocks for the tests of drawings.
 
+use crate::figures::quick::Bench;
 use crate::mesh::{Mesh, Part};
+use crate::pose::Hull;
+use crate::settings::Settings;
 use nalgebra::Point3;
 
 /// A closed part of blocks (lo, hi), each a body of its own.
@@ -30,4 +33,10 @@ pub fn blocks(list: &[([f64; 3], [f64; 3])]) -> Part {
 /// A box from the origin.
 pub fn cuboid(x: f64, y: f64, z: f64) -> Part {
     blocks(&[([0.0; 3], [x, y, z])])
+}
+
+/// A part laid out for measuring.
+pub fn bench<'a>(part: &'a Part, settings: &'a Settings) -> Bench<'a> {
+    let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+    Bench::new(part, settings, hull)
 }

@@ -213,16 +213,19 @@ fn arrow(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figures::sliced::Sliced;
     use crate::mesh::Part;
-    use crate::pose::{Pose, Posed};
-    use crate::report::draw::fixture::blocks;
+    use crate::pose::Pose;
+    use crate::report::draw::fixture::{bench, blocks};
     use crate::report::draw::view::View;
     use crate::settings::Settings;
 
     fn below(part: &Part) -> (Hatching, f64) {
-        let posed = Posed::new(part, Pose::as_loaded(&part.mesh.vertices));
-        let surface = MarkedSurface::new(&posed, &Settings::default());
-        let seen = Seen::new(&posed, View::below(), 500).expect("extent");
+        let settings = Settings::default();
+        let bench = bench(part, &settings);
+        let sliced = Sliced::new(&bench, Pose::as_loaded(&part.mesh.vertices));
+        let surface = MarkedSurface::of(&sliced);
+        let seen = Seen::new(sliced.posed(), View::below(), 500).expect("extent");
         let drawn = hatching(&surface, &seen, 2.0);
         let length = |lines: &[Polyline]| -> f64 {
             lines

@@ -29,9 +29,9 @@ pub fn pair(
     room: [f64; 2],
     scale: f64,
 ) -> (Picture, String) {
-    let surface = MarkedSurface::new(&standing.posed, job.bench.settings);
-    let [x, y] = standing.posed.footprint_mm();
-    let [_, low, high] = isometric_box([x, y, standing.posed.height_mm]);
+    let (surface, posed) = (MarkedSurface::of(&standing.sliced), standing.sliced.posed());
+    let [x, y] = posed.footprint_mm();
+    let [_, low, high] = isometric_box([x, y, posed.height_mm]);
     let height = scale * (low + high + y) + PAIR_GAP;
     let mut out = Picture::new(room[0], height);
     let middle = [room[0] / 2.0, scale * high];

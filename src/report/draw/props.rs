@@ -3,7 +3,7 @@
 use super::join::runs;
 use super::lines::{Polyline, Seen};
 use super::surface::MarkedSurface;
-use crate::figures::columns::{Columns, Grid, Raster};
+use crate::figures::dexels::{Dexels, Grid, Raster};
 
 /// Lines along one side of the plan at most.
 const MOST: f64 = 400.0;
@@ -27,15 +27,15 @@ pub fn props(surface: &MarkedSurface, pitch_mm: f64) -> Vec<Prop> {
         return Vec::new();
     };
     let raster = Raster::new(posed, &grid);
-    let mut columns = Columns::default();
+    let mut dexels = Dexels::default();
     let mut out = Vec::new();
     for strip in 0..raster.strips() {
-        raster.strip(strip, &mut columns);
-        for j in columns.rows.clone() {
+        raster.strip(strip, &mut dexels);
+        for j in dexels.rows.clone() {
             for i in 0..grid.nx {
                 let place = grid.line(i, j);
                 let (mut depth, mut floor) = (0_i32, 0.0);
-                for crossing in columns.line(i, j) {
+                for crossing in dexels.line(i, j) {
                     if crossing.enters {
                         let p = [place.x, place.y, crossing.z_mm];
                         if depth == 0 && surface.hangs(crossing.triangle, p) {
@@ -102,8 +102,9 @@ pub fn seen(props: &[Prop], seen: &Seen, pitch_mm: f64) -> Vec<Polyline> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pose::{Pose, Posed};
-    use crate::report::draw::fixture::blocks;
+    use crate::figures::sliced::Sliced;
+    use crate::pose::Pose;
+    use crate::report::draw::fixture::{bench, blocks};
     use crate::report::draw::view::View;
     use crate::settings::Settings;
 
@@ -114,8 +115,10 @@ mod tests {
             ([0.0, 0.0, 0.0], [10.0, 10.0, 20.0]),
             ([10.0, 0.0, 15.0], [30.0, 10.0, 20.0]),
         ]);
-        let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
-        let surface = MarkedSurface::new(&posed, &Settings::default());
+        let settings = Settings::default();
+        let bench = bench(&part, &settings);
+        let sliced = Sliced::new(&bench, Pose::as_loaded(&part.mesh.vertices));
+        let surface = MarkedSurface::of(&sliced);
         let found = props(&surface, 1.0);
         assert!(
             (found.len() as f64 - 1800.0).abs() <= 100.0,
@@ -127,7 +130,7 @@ mod tests {
             assert!(*x > -5.0);
             assert!(*from == 0.0 && (to - 15.0).abs() < 1e-6);
         }
-        let seen_from = Seen::new(&posed, View::front(), 400).expect("extent");
+        let seen_from = Seen::new(sliced.posed(), View::front(), 400).expect("extent");
         let lines = seen(&found, &seen_from, 1.0);
         assert!((lines.len() as f64 - 20.0).abs() <= 1.0);
     }

@@ -2,7 +2,7 @@
 //! where they are, for an arrow in the front or the side view.
 
 use super::surface::MarkedSurface;
-use crate::figures::pieces::{cuts, each_piece};
+use crate::figures::subdivide::{cuts, each_piece};
 use nalgebra::{Point3, Vector3};
 
 /// A bridge smaller than this is not shown, mm².
@@ -51,7 +51,7 @@ pub fn spans(surface: &MarkedSurface, limit_mm: f64) -> Vec<BridgeSpan> {
             let corners = tri.map(|v| posed.vertices[v as usize]);
             let level = corners
                 .iter()
-                .all(|p| (p.z - bridge.z_mm).abs() <= surface.layer_mm());
+                .all(|p| (p.z - bridge.z_mm).abs() <= surface.settings.layer_mm);
             if !level {
                 continue;
             }
@@ -80,8 +80,9 @@ pub fn spans(surface: &MarkedSurface, limit_mm: f64) -> Vec<BridgeSpan> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pose::{Pose, Posed};
-    use crate::report::draw::fixture::blocks;
+    use crate::figures::sliced::Sliced;
+    use crate::pose::Pose;
+    use crate::report::draw::fixture::{bench, blocks};
     use crate::settings::Settings;
 
     #[test]
@@ -93,8 +94,10 @@ mod tests {
             ([0.0, 18.0, 4.0], [30.0, 28.0, 8.0]),
             ([0.0, 0.0, 8.0], [30.0, 28.0, 12.0]),
         ]);
-        let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
-        let surface = MarkedSurface::new(&posed, &Settings::default());
+        let settings = Settings::default();
+        let bench = bench(&part, &settings);
+        let sliced = Sliced::new(&bench, Pose::as_loaded(&part.mesh.vertices));
+        let surface = MarkedSurface::of(&sliced);
         let found = spans(&surface, 10.0);
         let [span] = found[..] else {
             panic!("{found:?}")

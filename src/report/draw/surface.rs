@@ -1,11 +1,9 @@
 //! What a bit of surface means for the print: rests, hangs over, is bridged, or neither.
 
 use super::lines::Seen;
-use crate::figures::bridges::{Carried, Spanning};
-use crate::figures::profile::Story;
+use crate::figures::bridges::Carried;
 use crate::figures::sliced::Sliced;
-use crate::figures::stop::Stop;
-use crate::figures::{Bridge, Layers, Section, bridges, slicing};
+use crate::figures::{Bridge, Piece};
 use crate::pose::Posed;
 use crate::settings::Settings;
 use rayon::prelude::*;
@@ -27,62 +25,30 @@ pub enum Meaning {
 pub struct MarkedSurface<'a, 'p> {
     /// The part in its pose.
     pub posed: &'a Posed<'p>,
+    /// Settings in force.
+    pub settings: &'a Settings,
     /// Which overhang bridges carry.
-    pub carried: Carried,
+    pub carried: &'a Carried,
     /// The bridges, from the bed up.
-    pub bridges: Vec<Bridge>,
+    pub bridges: &'a [Bridge],
     /// The section at touch height.
-    pub contact: Section,
-    /// Section area against height.
-    pub story: Story,
+    pub contact: &'a [Piece],
     sine: f64,
-    touch_mm: f64,
-    level_mm: f64,
-    bridge_limit_mm: f64,
 }
 
 impl<'a, 'p> MarkedSurface<'a, 'p> {
-    /// Cuts the layers of the pose once and finds what bridges carry.
-    pub fn new(posed: &'a Posed<'p>, settings: &Settings) -> Self {
-        let (layers, _) = slicing::layers(posed, settings, &Stop::never());
-        let spanning = bridges::bridges(&layers, settings, &Stop::never());
-        Self::from_layers(posed, settings, &layers, spanning)
-    }
-
-    /// The same from a pose that is cut already, or will be.
+    /// The surface of a pose. Where its bridges are not known yet, it is cut into layers.
     pub fn of(sliced: &'a Sliced<'p>) -> Self {
-        let (layers, spanning) = (&sliced.layers().0, Spanning::clone(sliced.spanning()));
-        Self::from_layers(sliced.posed(), sliced.settings(), layers, spanning)
-    }
-
-    fn from_layers(
-        posed: &'a Posed<'p>,
-        settings: &Settings,
-        layers: &Layers,
-        spanning: Spanning,
-    ) -> Self {
-        let touch = slicing::cut(posed, &[settings.touch_mm()]);
+        let (settings, spanning) = (sliced.settings(), sliced.spanning());
+        let touch = sliced.touch().sections.first();
         Self {
-            posed,
-            carried: spanning.carried,
-            bridges: spanning.bridges,
-            contact: touch.sections.into_iter().next().unwrap_or_default(),
-            story: Story::new(layers),
+            posed: sliced.posed(),
+            settings,
+            carried: &spanning.carried,
+            bridges: &spanning.bridges,
+            contact: touch.map_or(&[], |section| &section.pieces),
             sine: settings.overhang_sin(),
-            touch_mm: settings.touch_mm(),
-            level_mm: settings.layer_mm,
-            bridge_limit_mm: settings.bridge_limit_mm,
         }
-    }
-
-    /// Layer height, mm.
-    pub fn layer_mm(&self) -> f64 {
-        self.level_mm
-    }
-
-    /// Longest bridge that needs no support, mm.
-    pub fn bridge_limit_mm(&self) -> f64 {
-        self.bridge_limit_mm
     }
 
     /// Whether a facet leans past the limit.
@@ -92,14 +58,16 @@ impl<'a, 'p> MarkedSurface<'a, 'p> {
 
     /// Whether overhang at this point of the build frame needs something under it.
     pub fn hangs(&self, face: u32, p: [f64; 3]) -> bool {
-        self.leans(face) && p[2] > self.touch_mm && !self.carried.carried(p[0], p[1], p[2])
+        self.leans(face)
+            && p[2] > self.settings.touch_mm()
+            && !self.carried.carried(p[0], p[1], p[2])
     }
 
     /// The meaning of a facet at a point of the build frame, mm.
     pub fn meaning(&self, face: u32, p: [f64; 3]) -> Meaning {
         if !self.leans(face) {
             Meaning::Plain
-        } else if p[2] <= self.touch_mm {
+        } else if p[2] <= self.settings.touch_mm() {
             Meaning::Contact
         } else if self.carried.carried(p[0], p[1], p[2]) {
             self.nearest(p[2]).map_or(Meaning::Plain, Meaning::Bridged)
@@ -114,7 +82,7 @@ impl<'a, 'p> MarkedSurface<'a, 'p> {
         let from = at.saturating_sub(1);
         (from..(at + 1).min(self.bridges.len()))
             .map(|i| ((self.bridges[i].z_mm - z).abs(), i))
-            .filter(|(off, _)| *off <= 2.0 * self.level_mm)
+            .filter(|(off, _)| *off <= 2.0 * self.settings.layer_mm)
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .and_then(|(_, i)| u16::try_from(i).ok())
     }

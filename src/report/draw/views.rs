@@ -154,7 +154,7 @@ pub(super) fn orthographic(
 
 /// Arrows for bridges that no view shows from below, under their ceilings.
 fn hidden_bridges(out: &mut Picture, surface: &MarkedSurface, sides: &[(View, &Placed)]) {
-    for span in spans(surface, surface.bridge_limit_mm()) {
+    for span in spans(surface, surface.settings.bridge_limit_mm) {
         for (view, placed) in sides {
             let along = view.right.dot(&span.along);
             if along.abs() < 0.95 {
@@ -204,7 +204,6 @@ fn contact_bar(
 ) {
     let mut spans: Vec<[f64; 2]> = surface
         .contact
-        .pieces
         .iter()
         .map(|piece| {
             let us = piece.outer.iter().map(|p| {
@@ -236,7 +235,7 @@ fn contact_bar(
 
 /// The section at touch height as solid ink in the view from below.
 pub fn contact_area(out: &mut Picture, surface: &MarkedSurface, placed: &Placed) {
-    for piece in &surface.contact.pieces {
+    for piece in surface.contact {
         let ring = |points: &[nalgebra::Point2<f64>]| -> Polyline {
             points.iter().map(|p| placed.point([p.x, -p.y])).collect()
         };

@@ -1,7 +1,8 @@
 //! The drawing of each step of a tilt, all to one scale and on one bed.
 
 use super::tilt::Step;
-use crate::pose::Posed;
+use crate::figures::quick::Bench;
+use crate::figures::sliced::Sliced;
 use crate::report::draw::hatch;
 use crate::report::draw::lines::Seen;
 use crate::report::draw::model::DrawingModel;
@@ -10,7 +11,6 @@ use crate::report::draw::placed::{Placed, on_bed};
 use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::view::View;
 use crate::report::draw::views::contact_area;
-use crate::settings::Settings;
 
 /// Size of a frame, and of the part of it for the view that turns, mm.
 const SIZE: [f64; 2] = [150.0, 78.0];
@@ -26,16 +26,15 @@ const MOST_POINTS: usize = 3000;
 const PITCH_MM: f64 = 1.5;
 
 /// Draws every step: the part on its bed, and what the bed sees of it.
-pub fn frames(model: &DrawingModel, steps: &[Step], settings: &Settings) -> Vec<Picture> {
-    let standing: Vec<Posed> = steps
-        .iter()
-        .map(|s| Posed::new(model.part, s.pose.clone()))
+pub fn frames(model: &DrawingModel, steps: &[Step], bench: &Bench) -> Vec<Picture> {
+    let standing: Vec<Sliced> = (steps.iter())
+        .map(|s| Sliced::new(bench, s.pose.clone()))
         .collect();
     let view = View::leaning();
     // Left, right, low and high over all steps, and the same of the underside.
     let mut reach = [0.0_f64; 4];
     let mut plan = [0.0_f64; 2];
-    for posed in &standing {
+    for posed in standing.iter().map(Sliced::posed) {
         for p in &posed.vertices {
             let [u, v, _] = view.map(p);
             reach = [
@@ -58,19 +57,13 @@ pub fn frames(model: &DrawingModel, steps: &[Step], settings: &Settings) -> Vec<
     ];
     standing
         .iter()
-        .map(|posed| frame(model, posed, settings, scale, origin))
+        .map(|sliced| frame(model, sliced, scale, origin))
         .collect()
 }
 
-fn frame(
-    model: &DrawingModel,
-    posed: &Posed,
-    settings: &Settings,
-    scale: f64,
-    origin: [f64; 2],
-) -> Picture {
+fn frame(model: &DrawingModel, sliced: &Sliced, scale: f64, origin: [f64; 2]) -> Picture {
     let mut out = Picture::new(SIZE[0], SIZE[1]);
-    let surface = MarkedSurface::new(posed, settings);
+    let (surface, posed) = (MarkedSurface::of(sliced), sliced.posed());
     if let Some(seen) = Seen::new(posed, View::leaning(), PX) {
         let (placed, room) = (Placed::at(scale, origin), Some((&surface, PITCH_MM)));
         on_bed(&mut out, &seen, model, room, &placed, MOST_POINTS);

@@ -103,15 +103,16 @@ fn question(out: &mut String, job: &SheetJob, model: &DrawingModel, first: &Rank
     let mut answers = String::new();
     for (pose, letter) in choices.iter().zip('A'..) {
         let standing = SheetPose::new(job, pose);
-        let picture = small::figure(model, &standing.posed, None, [60.0, 42.0]);
+        let posed = standing.sliced.posed();
+        let picture = small::figure(model, posed, None, [60.0, 42.0]);
         let side = words::side_down(&pose.pose.down);
         out.push_str(&format!(
             "<div class=\"choice\"><input type=\"radio\" name=\"choice\" id=\"c{letter}\" value=\"{letter}\"><label for=\"c{letter}\"><b>{letter}</b> {}{}</label></div>",
             escape(&side),
             picture.svg(&format!("{letter}: the part with its {side}"))
         ));
-        let surface = MarkedSurface::new(&standing.posed, job.bench.settings);
-        let marked = small::figure(model, &standing.posed, Some(&surface), [60.0, 42.0]);
+        let surface = MarkedSurface::of(&standing.sliced);
+        let marked = small::figure(model, posed, Some(&surface), [60.0, 42.0]);
         let right = pose.rank == first.rank;
         let cost = figures::main_cost(pose, first).map_or_else(String::new, |c| {
             format!(" What speaks most against it: {c}.")
@@ -157,7 +158,7 @@ fn tipping(
     out.push_str(&format!(
         "<p class=\"slider\"><label for=\"tip\">Tilt</label><input type=\"range\" id=\"tip\" min=\"0\" max=\"{last}\" value=\"0\" step=\"1\"></p>\n<div class=\"frames\">"
     ));
-    let pictures = frames::frames(model, &steps, bench.settings);
+    let pictures = frames::frames(model, &steps, bench);
     let keys = [0, last / 4, last / 2, last - last / 4, last];
     for (k, (step, picture)) in steps.iter().zip(&pictures).enumerate() {
         let value = |c: &Series| {
@@ -251,14 +252,12 @@ fn exceptions(out: &mut String, settings: &Settings) {
 }
 
 /// The pose with the largest contact of all, and the winner.
-pub fn largest_and_first(part: &Part, settings: &Settings) -> Option<(RankedPose, RankedPose)> {
-    let hull = Hull::new(&part.mesh.vertices).ok()?;
-    let bench = Bench::new(part, settings, hull);
+pub fn largest_and_first(bench: &Bench) -> Option<(RankedPose, RankedPose)> {
     let wanted = Wanted {
         named: Vec::new(),
         top: LOOKED_AT,
     };
-    let advice = advice::advise(&bench, &wanted, &Silent).ok()?;
+    let advice = advice::advise(bench, &wanted, &Silent).ok()?;
     let first = advice.poses.first()?.clone();
     let largest = advice.poses.iter().fold(first.clone(), |a, b| {
         if b.figures.contact_area_mm2 > a.figures.contact_area_mm2 + 1e-6 {
@@ -271,15 +270,19 @@ pub fn largest_and_first(part: &Part, settings: &Settings) -> Option<(RankedPose
 }
 
 fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why: &str) {
-    let Some((largest, first)) = largest_and_first(part, settings) else {
+    let Ok(hull) = Hull::new(&part.mesh.vertices) else {
+        return;
+    };
+    let bench = Bench::new(part, settings, hull);
+    let Some((largest, first)) = largest_and_first(&bench) else {
         return;
     };
     let model = DrawingModel::new(part);
     out.push_str(&format!("<h3>{name}</h3><p>{why}</p><div class=\"two\">"));
     for (pose, title) in [(&largest, "Largest flat down"), (&first, "The winner")] {
-        let posed = crate::pose::Posed::new(part, pose.pose.clone());
-        let surface = MarkedSurface::new(&posed, settings);
-        let picture = small::figure(&model, &posed, Some(&surface), [80.0, 50.0]);
+        let sliced = pose.sliced(&bench, pose.pose.clone());
+        let surface = MarkedSurface::of(&sliced);
+        let picture = small::figure(&model, sliced.posed(), Some(&surface), [80.0, 50.0]);
         let values = [&CONTACT, &SLENDERNESS, &SUPPORT, &HEIGHT, &TOTAL]
             .map(|f| f.caption(&pose.into()).unwrap_or_default());
         let svg = picture.svg(&format!("{name}, {}", words::side_down(&pose.pose.down)));
@@ -297,16 +300,18 @@ const SCRIPT: &str = include_str!("lesson.html");
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::draw::fixture::bench;
 
     #[test]
     fn the_largest_flat_loses_on_both_parts_for_the_reason_given() {
         let plain = Settings::default();
-        let (largest, first) =
-            largest_and_first(&blocks::fork().expect("a part"), &plain).expect("poses");
+        let of = |part: Option<Part>| {
+            largest_and_first(&bench(&part.expect("a part"), &plain)).expect("poses")
+        };
+        let (largest, first) = of(blocks::fork());
         assert!(largest.rank > 1);
         assert!(largest.figures.slender_ratio > 3.0 * first.figures.slender_ratio);
-        let (largest, first) =
-            largest_and_first(&blocks::hook().expect("a part"), &plain).expect("poses");
+        let (largest, first) = of(blocks::hook());
         assert!(
             largest.rank > 1,
             "{} {}",

@@ -8,10 +8,7 @@ use crate::rank::Origin;
 use crate::rank::search::Search;
 use crate::report::figures::PoseFigures;
 use crate::settings::Settings;
-use nalgebra::{
-    IsometryMatrix3, Matrix3, Point3, Quaternion, Rotation3, Translation3, Unit, UnitQuaternion,
-    Vector3,
-};
+use nalgebra::{Matrix3, Point3, Quaternion, Rotation3, Unit, UnitQuaternion, Vector3};
 
 /// Steps from one side to the other, and those of a part so dense that every one costs
 /// the reader a large picture.
@@ -96,22 +93,7 @@ impl Path {
         let y = self.axis.into_inner();
         let rows = Matrix3::from_rows(&[y.cross(&up).transpose(), y.transpose(), up.transpose()]);
         let rotation = Rotation3::from_matrix_unchecked(rows);
-        let bounds = points.iter().map(|p| rotation * p).fold(None, |b, q| {
-            Some(b.map_or((q, q), |(lo, hi): (Point3<f64>, Point3<f64>)| {
-                (lo.inf(&q), hi.sup(&q))
-            }))
-        });
-        let offset = bounds.map_or_else(Vector3::zeros, |(lo, hi)| {
-            Vector3::new(
-                -f64::midpoint(lo.x, hi.x),
-                -f64::midpoint(lo.y, hi.y),
-                -lo.z,
-            )
-        });
-        Pose {
-            down,
-            build_from_part: IsometryMatrix3::from_parts(Translation3::from(offset), rotation),
-        }
+        Pose::with_rotation(down, rotation, points)
     }
 }
 

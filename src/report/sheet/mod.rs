@@ -32,12 +32,13 @@ pub fn document(pages: &[Page]) -> String {
             "<header class=\"sheet index\"><h1>Which way up: {} parts</h1>\n<nav aria-label=\"Parts\"><ol>",
             pages.len()
         ));
-        for p in pages {
+        for Page {
+            id, name, verdict, ..
+        } in pages
+        {
+            let (name, verdict) = (escape(name), escape(verdict));
             out.push_str(&format!(
-                "<li><a href=\"#{}\">{}</a><br>{}</li>",
-                p.id,
-                escape(&p.name),
-                escape(&p.verdict)
+                "<li><a href=\"#{id}\">{name}</a><br>{verdict}</li>"
             ));
         }
         out.push_str("</ol></nav></header>\n");

@@ -3,7 +3,8 @@
 use super::{Page, SheetJob, block, plots, room};
 use crate::advice::RankedPose;
 use crate::figures::Figures;
-use crate::pose::{Pose, Posed};
+use crate::figures::sliced::Sliced;
+use crate::pose::Pose;
 use crate::report::advise::CAUTIONS;
 use crate::report::draw::model::DrawingModel;
 use crate::report::draw::small;
@@ -22,14 +23,11 @@ pub const WIDE_MM: f64 = 174.0;
 /// Small figures in a row at most.
 const SMALL: usize = 4;
 
-/// Triangles beyond which small figures leave out the room under overhang, whose layers
-/// would have to be cut for each.
-const SMALL_SURFACE_MOST: usize = 200_000;
-
 /// A pose set square to the sheet: the default yaw, whatever the bed asked for.
 pub struct SheetPose<'a> {
-    /// The part in that pose.
-    pub posed: Posed<'a>,
+    /// The part in that pose, with the bridges found when it was measured; only a pose that
+    /// the bed asked to be turned is cut into layers for its drawing.
+    pub sliced: Sliced<'a>,
     /// The figures, with points in that pose.
     pub figures: Figures,
 }
@@ -47,28 +45,16 @@ impl<'a> SheetPose<'a> {
             s.tip_mm = (level.build_from_part * tip).coords.into();
         }
         Self {
-            posed: Posed::new(job.bench.part, level),
+            sliced: pose.sliced(job.bench, level),
             figures,
         }
     }
 
-    /// The drawing in three views and an axonometric one, and the surface it shows.
-    pub fn drawing(
-        &self,
-        job: &SheetJob,
-        model: &DrawingModel,
-        size_mm: [f64; 2],
-    ) -> (Drawing, MarkedSurface<'_, '_>) {
-        let surface = MarkedSurface::new(&self.posed, job.bench.settings);
-        let drawing = views::drawing(
-            model,
-            &surface,
-            &self.figures,
-            job.angle,
-            size_mm,
-            &job.name(),
-        );
-        (drawing, surface)
+    /// The drawing in three views and an axonometric one.
+    pub fn drawing(&self, job: &SheetJob, model: &DrawingModel, size_mm: [f64; 2]) -> Drawing {
+        let surface = MarkedSurface::of(&self.sliced);
+        let name = job.name();
+        views::drawing(model, &surface, &self.figures, job.angle, size_mm, &name)
     }
 }
 
@@ -94,7 +80,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     let drawing_mm = fixed.drawing_mm(words_mm);
 
     let standing = SheetPose::new(job, first);
-    let (drawing, surface) = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
+    let drawing = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
     html.push_str(&format!(
         "<div class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\">{}</div>\n",
         escape(&job.name()),
@@ -126,7 +112,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     }
     html.push_str("</div><div>\n<div class=\"plots\">");
     let size = [37.0, 38.0];
-    let story = plots::area_by_height(&surface.story, standing.posed.height_mm, size);
+    let story = plots::area_by_height(&first.cuts.profile, standing.sliced.posed().height_mm, size);
     let jumps = "Where the area jumps, a line shows on the side.";
     html.push_str(&figure(&story.svg(), jumps));
     if let Some(plot) = plots::two_axes(&advice.poses, size) {
@@ -174,9 +160,8 @@ fn small_row(
     let mut out = String::from("<ol class=\"poses\">");
     for pose in others {
         let standing = SheetPose::new(job, pose);
-        let surface = (job.bench.part.mesh.triangles.len() <= SMALL_SURFACE_MOST)
-            .then(|| MarkedSurface::new(&standing.posed, job.bench.settings));
-        let picture = small::figure(model, &standing.posed, surface.as_ref(), [40.0, 22.0]);
+        let (posed, surface) = (standing.sliced.posed(), MarkedSurface::of(&standing.sliced));
+        let picture = small::figure(model, posed, Some(&surface), [40.0, 22.0]);
         let side = words::side_down(&pose.pose.down);
         let cost = pose
             .gates

@@ -183,27 +183,19 @@ fn element(
     options: &ReadOptions,
 ) -> Result<Inside, LocatedFault> {
     let bad = |what: &str| LocatedFault::bad(what, at);
-    match (e.local_name().into_inner(), inside) {
-        ("vertex", Inside::Object(id)) => {
-            if let Some(object) = model.objects.get_mut(&id) {
-                let point = vertex(e, at)?;
-                object.points.push(point);
-            }
+    let object = match inside {
+        Inside::Object(id) => model.objects.get_mut(&id),
+        _ => None,
+    };
+    match (e.local_name().into_inner(), object, inside) {
+        ("vertex", Some(object), _) => object.points.push(vertex(e, at)?),
+        ("triangle", Some(object), _) => {
+            object.triangles.push(triangle(e, at)?);
+            check_count(object.triangles.len() as u64, options)?;
         }
-        ("triangle", Inside::Object(id)) => {
-            if let Some(object) = model.objects.get_mut(&id) {
-                object.triangles.push(triangle(e, at)?);
-                check_count(object.triangles.len() as u64, options)?;
-            }
-        }
-        ("component", Inside::Object(id)) => {
-            let used = used(e, at)?;
-            if let Some(object) = model.objects.get_mut(&id) {
-                object.components.push(used);
-            }
-        }
-        ("item", Inside::Build) => model.items.push(used(e, at)?),
-        ("object", Inside::Nothing) => {
+        ("component", Some(object), _) => object.components.push(used(e, at)?),
+        ("item", _, Inside::Build) => model.items.push(used(e, at)?),
+        ("object", _, Inside::Nothing) => {
             let id = identifier(e, "id", at)?;
             let kind = attribute(e, "type", at)?;
             let support = matches!(kind.as_deref(), Some("support" | "solidsupport"));
@@ -216,8 +208,8 @@ fn element(
             }
             return Ok(if open { Inside::Object(id) } else { inside });
         }
-        ("build", Inside::Nothing) if open => return Ok(Inside::Build),
-        ("model", _) => {
+        ("build", _, Inside::Nothing) if open => return Ok(Inside::Build),
+        ("model", ..) => {
             model.units = Some(match attribute(e, "unit", at)? {
                 None => Units::Millimeter,
                 Some(word) => Units::from_attribute(&word).ok_or_else(|| bad("an unknown unit"))?,

@@ -1,4 +1,4 @@
-//! Vertical lines through a posed part: where each enters and leaves the solid.
+//! Dexels: vertical lines through a posed part, and where each enters and leaves the solid.
 //!
 //! A regular grid of vertical lines is laid over the plan of the part. Vertices
 //! are snapped to whole fractions of a cell, and a triangle covers, in each grid
@@ -116,7 +116,7 @@ pub struct Crossing {
 
 /// The crossings of a run of whole grid rows, each line's sorted from the bed up.
 #[derive(Debug, Clone, Default)]
-pub struct Columns {
+pub struct Dexels {
     /// Grid rows held.
     pub rows: Range<usize>,
     nx: usize,
@@ -124,7 +124,7 @@ pub struct Columns {
     loose: Vec<(u32, Crossing)>,
 }
 
-impl Columns {
+impl Dexels {
     /// Crossings of line `(i, j)`, from the bed up; at one height those that
     /// enter come first. Empty for a line that is not held.
     pub fn line(&self, i: usize, j: usize) -> &[Crossing] {
@@ -212,7 +212,7 @@ impl<'a> Raster<'a> {
 
     /// Cuts the part by the lines of one strip; `out` is overwritten and its
     /// memory used again. A strip out of range leaves no rows.
-    pub fn strip(&self, strip: usize, out: &mut Columns) {
+    pub fn strip(&self, strip: usize, out: &mut Dexels) {
         let first = (strip * self.strip_rows).min(self.grid.ny);
         let rows = first..(first + self.strip_rows).min(self.grid.ny);
         out.loose.clear();
@@ -355,5 +355,5 @@ pub fn voids(line: &[Crossing], tol_mm: f64, out: &mut Vec<Void>) -> bool {
 }
 
 #[cfg(test)]
-#[path = "columns_tests.rs"]
+#[path = "dexels_tests.rs"]
 mod tests;

@@ -8,9 +8,9 @@ type Soup = Vec<[Point3<f64>; 3]>;
 /// Every line of `grid` through `posed`, in order.
 fn lines(posed: &Posed, grid: &Grid) -> Vec<Vec<Crossing>> {
     let raster = Raster::new(posed, grid);
-    let all: Vec<Columns> = (0..raster.strips())
+    let all: Vec<Dexels> = (0..raster.strips())
         .map(|s| {
-            let mut columns = Columns::default();
+            let mut columns = Dexels::default();
             raster.strip(s, &mut columns);
             columns
         })
