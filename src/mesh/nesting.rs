@@ -4,7 +4,7 @@ use super::bvh::FacetBvh;
 use super::lines::{Axis, behind, crossing, height};
 use super::{Body, Bounds, Mesh};
 use crate::tol;
-use nalgebra::{Point2, Point3, Vector3};
+use nalgebra::{Point2, Point3};
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
 use rayon::prelude::*;
@@ -167,53 +167,157 @@ impl Space<'_> {
     }
 }
 
-/// The innermost closed body around each, for bodies of which any two lie apart or one
-/// in the other. Straight above the highest corner of a body the next surface is that of
-/// the body right around it, or of one beside it in the same.
-fn innermost(space: &Space) -> Vec<Option<u32>> {
-    let (mesh, bodies, boxes) = (space.mesh, space.bodies, space.boxes);
-    // From the top down, so that the one above is decided; of those that end level the largest first.
-    let size = |b: usize| bodies[b].volume_mm3.abs();
-    let mut order: Vec<usize> = (0..bodies.len()).collect();
-    order.sort_by(|&a, &b| {
-        let lower = boxes[b].1.z.total_cmp(&boxes[a].1.z);
-        lower.then(size(b).total_cmp(&size(a))).then(a.cmp(&b))
-    });
-    let mut place = vec![0; bodies.len()];
-    for (i, &body) in order.iter().enumerate() {
-        place[body] = i;
-    }
-    let mut body_of = vec![0; mesh.triangles.len()];
-    let mut closed = Vec::new();
-    for (b, body) in bodies.iter().enumerate().filter(|(_, body)| body.closed) {
-        closed.extend_from_slice(&body.triangles);
-        for &t in &body.triangles {
-            body_of[t as usize] = b;
+/// Bodies that lie beside each other in one, and a tree over most of their boxes.
+#[derive(Default)]
+struct Beside {
+    all: Vec<u32>,
+    tree: Bvh,
+    in_tree: usize,
+}
+
+impl Beside {
+    fn push(&mut self, body: u32, boxes: &[Bounds]) {
+        self.all.push(body);
+        // Made anew whenever their number has doubled.
+        if self.all.len() > 2 * self.in_tree + 16 {
+            self.tree = tree_of(self.all.iter().map(|b| &boxes[*b as usize]));
+            self.in_tree = self.all.len();
         }
     }
-    let facets = FacetBvh::of(mesh, &closed);
-    let above = |body: usize| {
-        let corners = bodies[body].triangles.iter();
-        let corners = corners.flat_map(|&t| mesh.corners(t as usize));
-        let top = corners.max_by(|p, q| p.z.total_cmp(&q.z))?;
-        let hit = facets.first_hit(mesh, &top, &Vector3::z_axis(), |hit| {
-            place[body_of[hit.triangle]] < place[body]
-        });
-        let outer = body_of[hit?.triangle];
-        let ((lo, hi), inner) = (&boxes[outer], &boxes[body]);
-        let within = *lo <= inner.0 && *hi >= inner.1;
-        Some((outer, within && space.holds(outer, body)))
-    };
-    let above: Vec<_> = (0..bodies.len()).into_par_iter().map(above).collect();
-    let mut around = vec![None; bodies.len()];
-    for body in order {
-        around[body] = match above[body] {
-            Some((outer, true)) => Some(outer as u32),
-            Some((beside, false)) => around[beside],
-            None => None,
-        };
+
+    /// Those whose box covers another.
+    fn around<'a>(&'a self, inner: &'a Bounds, boxes: &'a [Bounds]) -> impl Iterator<Item = u32> {
+        let in_tree = self.tree.leaves(|node| covers(node, inner));
+        let rest = self.all[self.in_tree..].iter().copied();
+        in_tree
+            .map(|leaf| self.all[leaf as usize])
+            .chain(rest.filter(|b| {
+                let (lo, hi) = &boxes[*b as usize];
+                *lo <= inner.0 && *hi >= inner.1
+            }))
+    }
+}
+
+/// The innermost closed body around each, for bodies of which any two lie apart or one
+/// in the other. From the largest down each is let into the tree of those before it.
+///
+/// The way down is not walked step by step: the tree is divided into paths from a body
+/// to its largest branch, and how far down one goes is found by bisection.
+fn innermost(space: &Space) -> Vec<Option<u32>> {
+    let count = space.bodies.len();
+    let size = |b: usize| space.bodies[b].volume_mm3.abs();
+    let mut order: Vec<usize> = (0..count).collect();
+    // Open bodies hold nothing: they come last.
+    order.sort_by(|&a, &b| {
+        let open = |body: usize| !space.bodies[body].closed;
+        open(a)
+            .cmp(&open(b))
+            .then(size(b).total_cmp(&size(a)))
+            .then(a.cmp(&b))
+    });
+    let mut around: Vec<Option<u32>> = vec![None; count];
+    let mut beside: Vec<Beside> = (0..=count).map(|_| Beside::default()).collect();
+    let mut paths = Paths::new(count);
+    for (done, &body) in order.iter().enumerate() {
+        if done.is_power_of_two() {
+            paths.divide(&order[..done], &around);
+        }
+        let inner = &space.boxes[body];
+        // The last place stands for what lies in nothing.
+        let mut outer = count;
+        while let Some(next) = beside[outer]
+            .around(inner, space.boxes)
+            .find(|next| space.holds(*next as usize, body))
+        {
+            outer = paths.deepest(next, |b| {
+                let (lo, hi) = &space.boxes[b as usize];
+                *lo <= inner.0 && *hi >= inner.1 && space.holds(b as usize, body)
+            });
+        }
+        around[body] = (outer < count).then_some(outer as u32);
+        if space.bodies[body].closed {
+            beside[outer].push(body as u32, space.boxes);
+            paths.add(body as u32, around[body]);
+        }
     }
     around
+}
+
+/// Paths downward through a tree of bodies.
+struct Paths {
+    /// Of each body its path and its place there.
+    place: Vec<(usize, usize)>,
+    paths: Vec<Vec<u32>>,
+}
+
+impl Paths {
+    fn new(bodies: usize) -> Self {
+        Self {
+            place: vec![(0, 0); bodies],
+            paths: Vec::new(),
+        }
+    }
+
+    /// Adds a body below another, at the end of its path where that has no end yet.
+    fn add(&mut self, body: u32, around: Option<u32>) {
+        let path = around
+            .map(|outer| self.place[outer as usize])
+            .filter(|(path, place)| place + 1 == self.paths[*path].len())
+            .map(|(path, _)| path);
+        let path = path.unwrap_or_else(|| {
+            self.paths.push(Vec::new());
+            self.paths.len() - 1
+        });
+        self.place[body as usize] = (path, self.paths[path].len());
+        self.paths[path].push(body);
+    }
+
+    /// Divides the tree anew, so that each path goes on into the largest branch: then
+    /// no way down passes more than log₂ n paths. `order` has outer bodies first.
+    fn divide(&mut self, order: &[usize], around: &[Option<u32>]) {
+        let mut below = vec![1_u32; self.place.len()];
+        for &body in order.iter().rev() {
+            if let Some(outer) = around[body] {
+                below[outer as usize] += below[body];
+            }
+        }
+        let mut largest: Vec<Option<usize>> = vec![None; self.place.len()];
+        for &body in order {
+            if let Some(outer) = around[body] {
+                let branch = &mut largest[outer as usize];
+                if branch.is_none_or(|other| below[other] < below[body]) {
+                    *branch = Some(body);
+                }
+            }
+        }
+        self.paths.clear();
+        for &body in order {
+            let outer = around[body].map(|o| o as usize);
+            let goes_on = outer.filter(|o| largest[*o] == Some(body));
+            let path = goes_on.map_or(self.paths.len(), |o| self.place[o].0);
+            if path == self.paths.len() {
+                self.paths.push(Vec::new());
+            }
+            self.place[body] = (path, self.paths[path].len());
+            self.paths[path].push(body as u32);
+        }
+    }
+
+    /// The deepest body on the path from `top` down that holds, as `top` does.
+    fn deepest(&self, top: u32, mut holds: impl FnMut(u32) -> bool) -> usize {
+        let (path, place) = self.place[top as usize];
+        let below = &self.paths[path][place + 1..];
+        let mut known = 0..below.len();
+        while !known.is_empty() {
+            let middle = usize::midpoint(known.start, known.end);
+            if holds(below[middle]) {
+                known.start = middle + 1;
+            } else {
+                known.end = middle;
+            }
+        }
+        self.paths[path][place + known.start] as usize
+    }
 }
 
 /// What [`settle`] decided.

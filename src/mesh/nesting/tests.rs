@@ -152,7 +152,7 @@ fn of_many_bodies_in_one_another_no_list_of_pairs_is_kept() {
 }
 
 #[test]
-fn a_body_beside_another_lies_in_what_is_around_both() {
+fn a_body_finds_its_place_in_a_few_steps() {
     // A comb: each box holds the next and a small one beside it, which comes first.
     let mut boxes = Vec::new();
     for (outer, depth) in chain(400) {
@@ -162,12 +162,26 @@ fn a_body_beside_another_lies_in_what_is_around_both() {
         boxes.push((outer, depth));
     }
     let (mesh, bodies, bounds) = part_of(&boxes);
-    let around: Vec<Option<u32>> = (0..800_u32)
-        .map(|body| match body % 2 {
-            0 => Some(body + 1),
-            _ => body.checked_sub(2),
-        })
-        .collect();
+    let mut around = vec![None; boxes.len()];
+    let mut paths = Paths::new(boxes.len());
+    let order: Vec<usize> = (0..400).flat_map(|i| [2 * i + 1, 2 * i]).collect();
+    for (place, &body) in order.iter().enumerate() {
+        let outer = if body % 2 == 0 {
+            Some(body as u32 + 1)
+        } else {
+            (body as u32).checked_sub(2)
+        };
+        around[body] = outer.filter(|_| place > 0);
+        paths.add(body as u32, around[body]);
+    }
+    paths.divide(&order, &around);
+    let mut asked = 0;
+    let found = paths.deepest(1, |b| {
+        asked += 1;
+        b <= 601
+    });
+    assert!(asked <= 9, "{asked}");
+    assert_eq!(found, 601);
     let space = Space {
         mesh: &mesh,
         bodies: &bodies,
