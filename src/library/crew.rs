@@ -131,15 +131,14 @@ impl Crew {
             let mut free = free.unwrap_or_else(PoisonError::into_inner);
             *free = (free.0 - threads, free.1 - need);
             drop((free, next));
-            if stop.load(Ordering::Relaxed) {
-                return;
-            }
             // Nothing that a part's panic leaves behind is looked at again.
-            let result = catch_unwind(AssertUnwindSafe(|| pool.install(|| work(&job))));
+            let done = || catch_unwind(AssertUnwindSafe(|| pool.install(|| work(&job))));
+            let result = (!stop.load(Ordering::Relaxed)).then(done);
             let mut free = held(&self.free);
             *free = (free.0 + threads, free.1 + need);
             drop(free);
             self.more.notify_all();
+            let Some(result) = result else { return };
             if sender.send((job, result.map_err(|_| ()))).is_err() {
                 return;
             }
