@@ -142,9 +142,8 @@ pub struct Raster<'a> {
     grid: &'a Grid,
     /// Vertices in whole fractions of a cell.
     snapped: Vec<[i32; 2]>,
-    /// Fractions a cell, a power of two, and which.
+    /// Fractions a cell, a power of two.
     one: i64,
-    power: u32,
     /// Rows a strip.
     strip_rows: usize,
     /// Triangles that may cover a line of each strip, ascending.
@@ -158,7 +157,7 @@ impl<'a> Raster<'a> {
         let side = grid.nx.max(grid.ny) + 2;
         let power = 29 - side.next_power_of_two().trailing_zeros();
         let one = 1_i64 << power;
-        let first_line = |n: i32| (i64::from(n) + one - 1) >> power;
+        let first_line = |n: i32| line_at_or_after(n.into(), one);
         let scale = one as f64 / grid.cell_mm;
         let snapped: Vec<[i32; 2]> = posed
             .vertices
@@ -199,7 +198,6 @@ impl<'a> Raster<'a> {
             grid,
             snapped,
             one,
-            power,
             strip_rows,
             listed,
         }
@@ -251,9 +249,8 @@ impl<'a> Raster<'a> {
         let z_hi = height[0].max(height[1]).max(height[2]);
         let f_lo = corner[0][1].min(corner[1][1]).min(corner[2][1]);
         let f_hi = corner[0][1].max(corner[1][1]).max(corner[2][1]);
-        let first_row = |f: i64| (f + self.one - 1) >> self.power;
-        let j0 = first_row(f_lo).max(rows.start as i64);
-        let j1 = first_row(f_hi).min(rows.end as i64);
+        let j0 = line_at_or_after(f_lo, self.one).max(rows.start as i64);
+        let j1 = line_at_or_after(f_hi, self.one).min(rows.end as i64);
         for j in j0..j1 {
             let f = j * self.one;
             let mut ends = [i64::MAX, i64::MIN];

@@ -7,8 +7,8 @@
 
 use super::Piece;
 use crate::plane::overlay::common_area;
-use crate::plane::polygon::{self, edges};
-use nalgebra::{Point2, Vector2};
+use crate::plane::polygon::{edges, from_edge};
+use nalgebra::Point2;
 
 /// A piece together with a point that lies well inside it.
 pub(crate) struct Probe<'a> {
@@ -52,12 +52,8 @@ impl<'a> Probe<'a> {
 
 /// Whether a point lies inside, further than `clear` from the outline.
 fn well_inside(piece: &Piece, p: Point2<f64>, clear: f64) -> bool {
-    let [lo, hi] = piece.bounds;
-    if p.x < lo.x || p.y < lo.y || p.x > hi.x || p.y > hi.y {
-        return false;
-    }
-    let all = || piece.loops().flat_map(edges);
-    polygon::contains(all(), p) && all().all(|(a, b)| distance_squared(p, a, b) > clear * clear)
+    let clears = |e| from_edge(e, p).norm_squared() > clear * clear;
+    piece.contains(p) && piece.loops().flat_map(edges).all(clears)
 }
 
 /// Middle of the longest inner run of the horizontal line through the middle of
@@ -80,18 +76,6 @@ fn middle_of_a_row(piece: &Piece) -> Option<Point2<f64>> {
         .chunks_exact(2)
         .max_by(|u, v| (u[1] - u[0]).total_cmp(&(v[1] - v[0])))?;
     Some(Point2::new(f64::midpoint(run[0], run[1]), y))
-}
-
-fn distance_squared(p: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
-    let along: Vector2<f64> = b - a;
-    let from = p - a;
-    let length = along.norm_squared();
-    let t = if length > 0.0 {
-        (from.dot(&along) / length).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    (from - along * t).norm_squared()
 }
 
 #[cfg(test)]

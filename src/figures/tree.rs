@@ -99,21 +99,10 @@ impl<'a> PieceTree<'a> {
 
     /// Bottom and top of the layer of `node`, mm; a layer without levels is flat.
     pub(crate) fn span(&self, node: usize) -> (f64, f64) {
-        let layer = self.nodes[node].layer;
-        let bottom = self
-            .layers
-            .levels_mm
-            .get(layer)
-            .copied()
-            .unwrap_or_default();
-        (
-            bottom,
-            self.layers
-                .levels_mm
-                .get(layer + 1)
-                .copied()
-                .unwrap_or(bottom),
-        )
+        let (layer, levels) = (self.nodes[node].layer, &self.layers.levels_mm);
+        let bottom = levels.get(layer).copied().unwrap_or_default();
+        let top = levels.get(layer + 1).copied().unwrap_or(bottom);
+        (bottom, top)
     }
 }
 

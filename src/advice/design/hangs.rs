@@ -4,6 +4,7 @@ use crate::advice::design::{Change, Remedy, Site};
 use crate::figures::{Section, bridges, slicing};
 use crate::mesh::NO_NEIGHBOUR;
 use crate::plane::polygon;
+use crate::plane::rect::span;
 use crate::pose::bounds;
 use crate::words;
 use nalgebra::{Point2, Point3};
@@ -152,11 +153,7 @@ fn distance(section: &Section, p: Point2<f64>) -> f64 {
         return 0.0;
     }
     (rings().flat_map(polygon::edges))
-        .map(|(a, b)| {
-            let (e, w) = (b - a, p - a);
-            let along = (w.dot(&e) / e.norm_squared().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
-            (w - e * along).norm()
-        })
+        .map(|edge| polygon::from_edge(edge, p).norm())
         .fold(f64::INFINITY, f64::min)
 }
 
@@ -203,24 +200,20 @@ fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
 
 fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
     let (mut area, mut hung, mut moment) = (0.0, 0.0, nalgebra::Vector3::zeros());
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for &t in &triangles {
         let (a, at) = (site.bench.part.areas[t], middle(site, t));
         area += a;
         hung += a * -site.posed.normal_z[t] * at.z;
         moment += at.coords * a;
-        for p in corners(site, t) {
-            low = low.min(p.z);
-            high = high.max(p.z);
-        }
     }
+    let (low_mm, high_mm) = span((triangles.iter()).flat_map(|&t| corners(site, t).map(|p| p.z)));
     let mean = Point3::from(moment / area.max(f64::MIN_POSITIVE));
     let middles = triangles.iter().map(|&t| middle(site, t));
     Patch {
         area_mm2: area,
         hung_mm3: hung,
-        low_mm: low,
-        high_mm: high,
+        low_mm,
+        high_mm,
         middle: middles
             .min_by(|a, b| (a - mean).norm().total_cmp(&(b - mean).norm()))
             .unwrap_or(mean),

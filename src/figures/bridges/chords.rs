@@ -1,6 +1,7 @@
 //! One fresh area cut into chords, and the direction that bridges it best.
 
 use crate::plane::overlay::Area;
+use crate::plane::rect::span;
 use nalgebra::{Point2, Vector2};
 use std::f64::consts::PI;
 
@@ -149,14 +150,7 @@ impl<'a> Cutter<'a> {
     pub fn cut(&mut self, direction_rad: f64, cut: &mut Cut) {
         let (sin, cos) = direction_rad.sin_cos();
         let (along, across) = (Vector2::new(cos, sin), Vector2::new(-sin, cos));
-        let extent = |area: &Area| {
-            area.edges
-                .iter()
-                .fold((f64::MAX, f64::MIN), |(lo, hi), (a, _, _)| {
-                    let s = a.coords.dot(&across);
-                    (lo.min(s), hi.max(s))
-                })
-        };
+        let extent = |area: &Area| span(area.edges.iter().map(|e| e.0.coords.dot(&across)));
         let (fresh_lo, fresh_hi) = extent(self.fresh);
         let (gap_lo, gap_hi) = extent(self.gap);
         let lo = (fresh_lo - self.carry_mm).max(gap_lo);
@@ -267,15 +261,15 @@ impl<'a> Cutter<'a> {
     /// that an edge in many pieces counts as one.
     fn outline_directions(&self) -> Vec<f64> {
         let mut sums = vec![(0.0, Vector2::zeros()); 180];
-        let margin = self.carry_mm + self.line_mm;
+        let near = self.fresh.around.grown(self.carry_mm + self.line_mm);
         for (a, b, held) in &self.gap.edges {
-            let near = a.x.min(b.x) < self.fresh.hi.x + margin
-                && a.x.max(b.x) > self.fresh.lo.x - margin
-                && a.y.min(b.y) < self.fresh.hi.y + margin
-                && a.y.max(b.y) > self.fresh.lo.y - margin;
+            let apart = a.x.min(b.x) >= near.hi.x
+                || a.x.max(b.x) <= near.lo.x
+                || a.y.min(b.y) >= near.hi.y
+                || a.y.max(b.y) <= near.lo.y;
             let d = b - a;
             let length = d.norm();
-            if !near || length == 0.0 {
+            if apart || length == 0.0 {
                 continue;
             }
             let d = if *held { Vector2::new(-d.y, d.x) } else { d };

@@ -35,7 +35,6 @@ mod band;
 mod carried;
 mod chords;
 mod overlay;
-mod ready;
 mod rows;
 mod screen;
 #[cfg(test)]
@@ -43,19 +42,17 @@ mod tests;
 mod thin;
 
 pub use carried::Carried;
-use ready::{Ready, in_box};
 
 use super::stop::Stop;
 use super::{Bridge, FloatingStart, Layers, Piece};
 use crate::plane::overlay::{Area, Window};
-use crate::plane::polygon::{self, Ends};
+use crate::plane::polygon::Ends;
 use crate::settings::Settings;
 use carried::Field;
 use chords::{Cut, Cutter};
-use nalgebra::Point2;
 use overlay::{Cluster, Overlay};
 use rayon::prelude::*;
-use rows::{Rows, printable};
+use rows::{Ready, Rows};
 
 /// Layers that one task works through, so that each section is sorted once.
 const RUN: usize = 16;
@@ -155,15 +152,20 @@ impl Finder {
     /// stands on a tip does not float above it.
     fn ready<'a>(&self, layers: &'a Layers, k: usize) -> Ready<'a> {
         let section = &layers.sections[k];
-        let pieces: Vec<Piece> = printable(section, if k == 0 { 0.0 } else { self.speck_mm2 })
-            .into_iter()
+        let speck_mm2 = if k == 0 { 0.0 } else { self.speck_mm2 };
+        let finite = |p: &&Piece| {
+            p.loops()
+                .flatten()
+                .all(|q| q.x.is_finite() && q.y.is_finite())
+        };
+        let printable = section.pieces.iter().filter(|p| p.area_mm2 >= speck_mm2);
+        let pieces: Vec<Piece> = (printable.filter(finite))
             .map(|p| thin::piece(p, self.line_mm * THIN_REL))
             .collect();
-        let rows = Rows::new(&pieces);
         Ready {
             section,
+            rows: Rows::new(&pieces),
             pieces,
-            rows,
         }
     }
 
@@ -187,11 +189,7 @@ impl Finder {
                 _ => self.ready(layers, under),
             };
             let upper = self.ready(layers, k);
-            let z_mm = layers
-                .levels_mm
-                .get(k)
-                .copied()
-                .unwrap_or(upper.section.z_mm);
+            let z_mm = (layers.levels_mm.get(k).copied()).unwrap_or(upper.section.z_mm);
             out.push(self.layer(&upper, &lower, z_mm, under == 0));
             below = Some((k, upper));
         }
@@ -273,8 +271,8 @@ impl Finder {
             let of_gaps: Vec<Ends> = gaps.iter().flat_map(|g| g.shortened(&near)).collect();
             let band = band::band(&overlay.lower.rows, &near, carry);
             all_fresh = grid.difference(&of_gaps, &band);
-            all_fresh.retain(|f| f.mm2 >= smallest && core.meets(f.lo, f.hi));
-            if all_fresh.iter().all(|f| near.holds(f.lo, f.hi)) {
+            all_fresh.retain(|f| f.mm2 >= smallest && core.meets(&f.around));
+            if all_fresh.iter().all(|f| near.holds(&f.around)) {
                 break;
             }
         }
@@ -283,10 +281,8 @@ impl Finder {
                 out.ledge_mm = out.ledge_mm.max(reach);
                 continue;
             }
-            let gap = fresh.inner_point().and_then(|p| {
-                gaps.iter()
-                    .find(|g| in_box(p, g.lo, g.hi, 0.0) && g.contains(p))
-            });
+            let inner = fresh.inner_point();
+            let gap = inner.and_then(|p| gaps.iter().find(|g| g.contains(p)));
             let Some(gap) = gap else { continue };
             let cut = Cutter::new(gap, &fresh, self.line_mm, carry).best();
             self.tell(&cut, &overlay.lower.rows, z_mm, out);
@@ -298,7 +294,7 @@ impl Finder {
     fn floats(&self, gap: &Area, overlay: &Overlay, on_first: bool) -> bool {
         let touches = gap.edges.iter().any(|e| e.2);
         let missing = |p: &&&Piece| (p.area_mm2 - gap.mm2).abs() < self.speck_mm2;
-        let within = |p: &Piece| gap.inner_point().is_some_and(|q| inside(p, q));
+        let within = |p: &Piece| gap.inner_point().is_some_and(|q| p.contains(q));
         !touches || (!on_first && overlay.upper.iter().filter(missing).any(|p| within(p)))
     }
 
@@ -364,11 +360,6 @@ impl Finder {
     }
 }
 
-/// Is the point in the piece (even-odd over its loops)?
-fn inside(piece: &Piece, p: Point2<f64>) -> bool {
-    polygon::contains(piece.loops().flat_map(polygon::edges), p)
-}
-
 /// Does the piece surely overlap the section below? A corner of one inside
 /// the other says so; where none is, the exact difference has to tell.
 fn rests(piece: &Piece, lower: &Ready) -> bool {
@@ -376,5 +367,5 @@ fn rests(piece: &Piece, lower: &Ready) -> bool {
         || (lower.pieces.iter())
             .flat_map(Piece::loops)
             .filter_map(|l| l.first())
-            .any(|&p| in_box(p, piece.bounds[0], piece.bounds[1], 0.0) && inside(piece, p))
+            .any(|&p| piece.contains(p))
 }

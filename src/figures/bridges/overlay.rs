@@ -3,8 +3,8 @@
 //! Fresh places are few and small beside the outline of a layer, so areas are worked
 //! out near them only.
 
+use super::rows::Ready;
 use super::screen::Stretch;
-use super::{Ready, in_box};
 use crate::figures::Piece;
 use crate::plane::overlay::{Area, IntegerGrid, Window};
 use crate::plane::polygon::Ends;
@@ -17,7 +17,8 @@ pub(super) fn outlines<'a>(
 ) -> Vec<Ends> {
     let mut out = Vec::new();
     for piece in pieces {
-        if window.meets(piece.bounds[0], piece.bounds[1]) {
+        let [lo, hi] = piece.bounds;
+        if window.meets(&Window { lo, hi }) {
             for points in piece.loops() {
                 window.shorten(points, &mut out);
             }
@@ -55,13 +56,9 @@ impl<'a> Overlay<'a> {
 
     /// Was this gap not asked for before?
     pub fn is_new(&mut self, gap: &Area) -> bool {
-        let of = Window {
-            lo: gap.lo,
-            hi: gap.hi,
-        };
-        let new = !self.told.contains(&of);
+        let new = !self.told.contains(&gap.around);
         if new {
-            self.told.push(of);
+            self.told.push(gap.around);
         }
         new
     }
@@ -71,12 +68,15 @@ impl<'a> Overlay<'a> {
     /// within `margin` of it is looked at, and all if that cuts one off.
     pub fn gaps(&mut self, cluster: &Cluster, margin: f64) -> Vec<Area> {
         let near = 0.1 * self.carry;
-        let holds = |g: &Area| (cluster.middles.iter()).any(|m| in_box(*m, g.lo, g.hi, near));
+        let holds = |g: &Area| {
+            let around = g.around.grown(near);
+            cluster.middles.iter().any(|m| around.contains(*m))
+        };
         if self.all.is_none() {
             let window = cluster.core.grown(margin);
             let mut gaps = self.difference(&window);
             gaps.retain(holds);
-            if gaps.iter().all(|g| window.holds(g.lo, g.hi)) {
+            if gaps.iter().all(|g| window.holds(&g.around)) {
                 return gaps;
             }
             self.all = Some(self.difference(&Window::ALL));
@@ -108,9 +108,7 @@ impl Cluster {
     /// part of the carry, and round a corner the moved outline shows only its middle:
     /// boxes within two carries of each other are taken together.
     pub fn of(stretches: &[Stretch], carry: f64) -> Vec<Self> {
-        let mut boxes: Vec<Window> = (stretches.iter())
-            .map(|s| Window { lo: s.lo, hi: s.hi }.grown(carry))
-            .collect();
+        let mut boxes: Vec<Window> = (stretches.iter()).map(|s| s.around.grown(carry)).collect();
         // Joining makes boxes larger, so it is done again until nothing joins.
         loop {
             let before = boxes.len();
@@ -122,7 +120,7 @@ impl Cluster {
             });
             let mut joined: Vec<Window> = Vec::new();
             for b in boxes {
-                match joined.iter_mut().rev().find(|j| j.meets(b.lo, b.hi)) {
+                match joined.iter_mut().rev().find(|j| j.meets(&b)) {
                     Some(j) => *j = j.with(&b),
                     None => joined.push(b),
                 }
@@ -136,7 +134,7 @@ impl Cluster {
             .map(|core| Self {
                 core,
                 middles: (stretches.iter())
-                    .filter(|s| core.holds(s.lo, s.hi))
+                    .filter(|s| core.holds(&s.around))
                     .map(|s| s.middle)
                     .collect(),
             })

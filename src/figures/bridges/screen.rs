@@ -10,6 +10,7 @@
 
 use super::rows::{Edge, Rows, edges};
 use crate::figures::Piece;
+use crate::plane::overlay::Window;
 use nalgebra::{Point2, Vector2};
 
 /// The moved outline lies this much beyond the carry, so that rounding cannot
@@ -79,16 +80,14 @@ struct Scratch {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Stretch {
     pub middle: Point2<f64>,
-    pub lo: Point2<f64>,
-    pub hi: Point2<f64>,
+    pub around: Window,
 }
 
 impl Stretch {
     fn new(a: Point2<f64>, b: Point2<f64>) -> Self {
         Self {
             middle: nalgebra::center(&a, &b),
-            lo: a.inf(&b),
-            hi: a.sup(&b),
+            around: Window::around([a, b]),
         }
     }
 }

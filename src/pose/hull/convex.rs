@@ -2,7 +2,7 @@
 
 use super::cull;
 use super::quick::{self, Boundary, Degenerate};
-use crate::plane::rect::hull2d_ids;
+use crate::plane::rect::{hull2d_ids, span};
 use crate::pose::{Pose, bounds};
 use nalgebra::{Point2, Point3, Unit, Vector3};
 use std::collections::BTreeMap;
@@ -121,12 +121,7 @@ impl Hull {
 
     /// Lowest and highest `p · direction` over the hull, mm for a unit direction.
     pub fn range_along(&self, direction: &Vector3<f64>) -> (f64, f64) {
-        self.vertices
-            .iter()
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| {
-                let s = p.coords.dot(direction);
-                (lo.min(s), hi.max(s))
-            })
+        span(self.vertices.iter().map(|p| p.coords.dot(direction)))
     }
 
     /// Length to which tolerances refer, mm: the largest extent along an axis, or the largest

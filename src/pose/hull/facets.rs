@@ -7,7 +7,7 @@
 
 use super::convex::{Facet, Hull, plane_basis};
 use crate::plane::polygon;
-use crate::plane::rect::hull2d_ids;
+use crate::plane::rect::{hull2d_ids, span};
 use crate::tol;
 use nalgebra::{Point2, Unit, Vector3};
 use std::collections::VecDeque;
@@ -92,14 +92,8 @@ impl Hull {
             let Some(fitted) = Unit::try_new(total, 0.0) else {
                 break;
             };
-            let (lo, hi) =
-                growth
-                    .touched
-                    .iter()
-                    .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), &v| {
-                        let h = self.vertices[v as usize].coords.dot(&fitted);
-                        (lo.min(h), hi.max(h))
-                    });
+            let height = |&v: &u32| self.vertices[v as usize].coords.dot(&fitted);
+            let (lo, hi) = span(growth.touched.iter().map(height));
             if hi - lo > 2.0 * within {
                 break;
             }
