@@ -182,15 +182,8 @@ impl<'a> Walker<'a> {
             let (a, b) = (corners[i], corners[(i + 1) % 3]);
             // Always from the lower end, so both directions give the same bits.
             let (lo, hi) = if forward { (a, b) } else { (b, a) };
-            let (lo, hi) = (
-                self.posed.vertices[lo as usize],
-                self.posed.vertices[hi as usize],
-            );
-            let s = (z - lo.z) / (hi.z - lo.z);
-            out.push(Point2::new(
-                lo.x + s * (hi.x - lo.x),
-                lo.y + s * (hi.y - lo.y),
-            ));
+            let [lo, hi] = [lo, hi].map(|v| self.posed.vertices[v as usize]);
+            out.push((lo + (hi - lo) * ((z - lo.z) / (hi.z - lo.z))).xy());
             let across = opposite[t as usize * 3 + i];
             if across == NO_NEIGHBOUR {
                 return false;

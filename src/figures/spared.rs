@@ -53,7 +53,7 @@ impl Spared {
                         continue;
                     }
                     let t = chunk * 8192 + i;
-                    let corners = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
+                    let corners = posed.corners(t);
                     let above = posed.part.areas[t];
                     let area = above * share(&corners, touch_mm, carried);
                     let void = |counts| -n * above * void(bench, posed, &corners, counts);

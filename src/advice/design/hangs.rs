@@ -139,7 +139,7 @@ fn reach(site: &Site, patch: &Patch) -> f64 {
         return f64::INFINITY;
     };
     let top_mm = patch.low_mm + site.bench.settings.layer_mm;
-    let corners = patch.triangles.iter().flat_map(|&t| corners(site, t));
+    let corners = patch.triangles.iter().flat_map(|&t| site.posed.corners(t));
     corners
         .filter(|p| p.z <= top_mm || patch.triangles.len() == 1)
         .map(|p| distance(section, p.xy()))
@@ -157,14 +157,9 @@ fn distance(section: &Section, p: Point2<f64>) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-/// Corners of a facet in the build frame.
-fn corners(site: &Site, t: usize) -> [Point3<f64>; 3] {
-    site.bench.part.mesh.triangles[t].map(|v| site.posed.vertices[v as usize])
-}
-
 /// Middle of a facet in the build frame.
 fn middle(site: &Site, t: usize) -> Point3<f64> {
-    let [a, b, c] = corners(site, t);
+    let [a, b, c] = site.posed.corners(t);
     Point3::from((a.coords + b.coords + c.coords) / 3.0)
 }
 
@@ -174,7 +169,7 @@ fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
     let hangs = |t: usize| {
         let at = middle(site, t);
         -site.posed.normal_z[t] > s.overhang_sin()
-            && corners(site, t).iter().any(|p| p.z > s.touch_mm())
+            && site.posed.corners(t).iter().any(|p| p.z > s.touch_mm())
             && !carried.carried(at.x, at.y, at.z)
     };
     let mut left: Vec<bool> = (0..part.mesh.triangles.len()).map(hangs).collect();
@@ -206,7 +201,8 @@ fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
         hung += a * -site.posed.normal_z[t] * at.z;
         moment += at.coords * a;
     }
-    let (low_mm, high_mm) = span((triangles.iter()).flat_map(|&t| corners(site, t).map(|p| p.z)));
+    let (low_mm, high_mm) =
+        span((triangles.iter()).flat_map(|&t| site.posed.corners(t).map(|p| p.z)));
     let mean = Point3::from(moment / area.max(f64::MIN_POSITIVE));
     let middles = triangles.iter().map(|&t| middle(site, t));
     Patch {
@@ -227,7 +223,10 @@ pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
     let cavities = site.bench.part.bodies.iter().filter(|b| b.cavity);
     let mut shut: Vec<(f64, [Point3<f64>; 2])> = cavities
         .map(|b| {
-            let corners = b.triangles.iter().flat_map(|&t| corners(site, t as usize));
+            let corners = b
+                .triangles
+                .iter()
+                .flat_map(|&t| site.posed.corners(t as usize));
             (b.volume_mm3.abs(), bounds(corners).unwrap_or_default())
         })
         .collect();

@@ -34,11 +34,10 @@ impl Facet {
 
     /// Corners in the coordinates of [`Facet::basis`], counter-clockwise, mm.
     pub fn outline(&self, hull: &Hull) -> Vec<Point2<f64>> {
-        let [u, v] = self.basis();
-        self.polygon
-            .iter()
+        let basis = self.basis();
+        (self.polygon.iter())
             .filter_map(|&i| hull.vertices.get(i as usize))
-            .map(|p| Point2::new(p.coords.dot(&u), p.coords.dot(&v)))
+            .map(|p| in_plane(&basis, p))
             .collect()
     }
 }
@@ -50,6 +49,11 @@ pub(crate) fn plane_basis(normal: &Vector3<f64>) -> [Vector3<f64>; 2] {
     e[least] = 1.0;
     let u = normal.cross(&e).normalize();
     [u, normal.cross(&u)]
+}
+
+/// Coordinates of a point along two unit vectors.
+pub(crate) fn in_plane([u, v]: &[Vector3<f64>; 2], p: &Point3<f64>) -> Point2<f64> {
+    Point2::new(p.coords.dot(u), p.coords.dot(v))
 }
 
 /// A convex hull, part frame, mm: the boundary as triangles.
