@@ -6,8 +6,8 @@
 //! pair come first, the intersection itself last.
 
 use super::Piece;
-use crate::plane::overlay::common_area;
-use crate::plane::polygon::{edges, from_edge};
+use crate::plane::overlay::{Window, common_area};
+use crate::plane::polygon::{Ends, edges, from_edge};
 use nalgebra::Point2;
 
 /// A piece together with a point that lies well inside it.
@@ -46,7 +46,21 @@ impl<'a> Probe<'a> {
         if within(self.inside, b) || within(other.inside, a) {
             return true;
         }
-        common_area(a.loops(), b.loops()) > trust * ((hi.x - lo.x) + (hi.y - lo.y))
+        match outlines(a, b, &Window { lo, hi }, trust) {
+            Outlines::Cross => true,
+            // Each loop lies wholly inside or wholly outside the other piece.
+            Outlines::Apart => {
+                let any_in = |p: &Piece, q: &Piece| {
+                    p.loops()
+                        .filter_map(<[_]>::first)
+                        .any(|v| well_inside(q, *v, 0.0))
+                };
+                any_in(a, b) || any_in(b, a)
+            }
+            Outlines::Touch => {
+                common_area(a.loops(), b.loops()) > trust * ((hi.x - lo.x) + (hi.y - lo.y))
+            }
+        }
     }
 }
 
@@ -76,6 +90,99 @@ fn middle_of_a_row(piece: &Piece) -> Option<Point2<f64>> {
         .chunks_exact(2)
         .max_by(|u, v| (u[1] - u[0]).total_cmp(&(v[1] - v[0])))?;
     Some(Point2::new(f64::midpoint(run[0], run[1]), y))
+}
+
+enum Outlines {
+    /// Two edges cross by more than the trusted length.
+    Cross,
+    /// Edges come within the trusted length of each other; nothing is proven.
+    Touch,
+    /// No edge comes near one of the other piece.
+    Apart,
+}
+
+/// Compares the outlines within the common box by a sweep along X.
+fn outlines(a: &Piece, b: &Piece, common: &Window, trust: f64) -> Outlines {
+    let window = common.grown(trust);
+    let near = |piece: &Piece| -> Vec<Edge> {
+        let all = piece.loops().flat_map(edges).map(Edge::new);
+        all.filter(|e| window.meets(&e.around)).collect()
+    };
+    let (ours, theirs) = (near(a), near(b));
+    if ours.is_empty() || theirs.is_empty() {
+        return Outlines::Apart;
+    }
+    let mut all: Vec<(usize, Edge)> = (ours.into_iter().map(|e| (0, e)))
+        .chain(theirs.into_iter().map(|e| (1, e)))
+        .collect();
+    all.sort_by(|(_, e), (_, f)| e.around.lo.x.total_cmp(&f.around.lo.x));
+    let mut touch = false;
+    let mut open: [Vec<&Edge>; 2] = [Vec::new(), Vec::new()];
+    for (of, edge) in &all {
+        open[*of].push(edge);
+        let others = &mut open[1 - of];
+        let Window { lo, hi } = edge.around;
+        others.retain(|other| other.around.hi.x + trust >= lo.x);
+        for other in others.iter() {
+            if other.around.lo.y > hi.y + trust || lo.y > other.around.hi.y + trust {
+                continue;
+            }
+            match edge.meets(other, trust) {
+                Outlines::Cross => return Outlines::Cross,
+                Outlines::Touch => touch = true,
+                Outlines::Apart => {}
+            }
+        }
+    }
+    if touch {
+        Outlines::Touch
+    } else {
+        Outlines::Apart
+    }
+}
+
+struct Edge {
+    ends: Ends,
+    around: Window,
+}
+
+impl Edge {
+    fn new(ends: Ends) -> Self {
+        let around = Window::around([ends.0, ends.1]);
+        Self { ends, around }
+    }
+
+    fn meets(&self, other: &Edge, trust: f64) -> Outlines {
+        let ((p, q), (m, n)) = (self.ends, other.ends);
+        let [u, v] = [m, n].map(|x| side(x, p, q));
+        let [s, t] = [p, q].map(|x| side(x, m, n));
+        if u * v < 0.0 && s * t < 0.0 {
+            let least = u.abs().min(v.abs()).min(s.abs()).min(t.abs());
+            return if least > trust {
+                Outlines::Cross
+            } else {
+                Outlines::Touch
+            };
+        }
+        let near = |edge, x| from_edge(edge, x).norm_squared() <= trust * trust;
+        if [m, n].iter().any(|&x| near(self.ends, x)) || [p, q].iter().any(|&x| near(other.ends, x))
+        {
+            Outlines::Touch
+        } else {
+            Outlines::Apart
+        }
+    }
+}
+
+/// Signed distance of `x` from the line through `a` and `b`; 0 where they coincide.
+fn side(x: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
+    let along = b - a;
+    let length = along.norm();
+    if length > 0.0 {
+        along.perp(&(x - a)) / length
+    } else {
+        0.0
+    }
 }
 
 #[cfg(test)]
