@@ -163,11 +163,8 @@ impl<'a> Raster<'a> {
             .vertices
             .iter()
             .map(|p| {
-                let [e, f] = turned(grid.turn, p.x, p.y);
-                [
-                    ((e - grid.origin[0]) * scale).round() as i32,
-                    ((f - grid.origin[1]) * scale).round() as i32,
-                ]
+                let at = turned(grid.turn, p.x, p.y);
+                [0, 1].map(|k| ((at[k] - grid.origin[k]) * scale).round() as i32)
             })
             .collect();
         let strip_rows = (STRIP_COLUMNS / grid.nx).clamp(1, grid.ny);
@@ -224,7 +221,7 @@ impl<'a> Raster<'a> {
         let loose = out
             .loose
             .iter()
-            .map(|(at, crossing)| (*at as usize, *crossing));
+            .map(|&(at, crossing)| (at as usize, crossing));
         out.crossings.deal(lines, loose);
         for line in 0..lines {
             out.crossings.of_mut(line).sort_unstable_by(upward);

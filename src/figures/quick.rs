@@ -6,12 +6,12 @@
 //! leaves out candidates that cannot win.
 
 use super::gauss::{Gauss, Sums, Thresholds};
-use super::touch::{Segment, area_within, bed_axes, share_below, union_area};
+use super::touch::{Segment, bed_axes, share_below, union_area};
 use super::{Figures, height, strength, warp};
 use crate::features::{self, Features, Opposite, Size};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
-use crate::plane::rect;
+use crate::plane::{polygon, rect};
 use crate::pose::{Hull, bounds, in_plane};
 use crate::settings::Settings;
 use crate::sync::held;
@@ -325,7 +325,8 @@ impl<'a> Bench<'a> {
         let contact_area_mm2 = if self.part.overlapping {
             union_area(&segments, &self.part.opposite)
         } else {
-            area_within(&segments)
+            // 0 where the loops run the other way round.
+            polygon::area_within(segments.iter().map(|s| (s.from, s.to))).max(0.0)
         };
         let outline = rect::hull2d(&points);
         let centroid = Point3::from(

@@ -62,11 +62,6 @@ pub(super) fn share_below(mut heights: [f64; 3], touch: f64) -> f64 {
     }
 }
 
-/// Area inside closed loops of segments, in any order; 0 where they run the other way round.
-pub(super) fn area_within(segments: &[Segment]) -> f64 {
-    polygon::area_within(segments.iter().map(|s| (s.from, s.to))).max(0.0)
-}
-
 /// Area of the union (non-zero rule) of the loops that the segments form.
 pub(super) fn union_area(segments: &[Segment], opposite: &[u32]) -> f64 {
     let mut by_entry: Vec<(u32, usize)> = segments

@@ -200,16 +200,9 @@ impl<'a> Cutter<'a> {
             if !hit {
                 continue;
             }
-            let below = if a.0 == from {
-                outer(from, lo)
-            } else {
-                0.5 * cut.pitch
-            };
-            let above = if a.0 == to {
-                outer(to, hi)
-            } else {
-                0.5 * cut.pitch
-            };
+            let half = 0.5 * cut.pitch;
+            let below = if a.0 == from { outer(from, lo) } else { half };
+            let above = if a.0 == to { outer(to, hi) } else { half };
             cut.chords.push(Chord {
                 strip: a.0,
                 from: a.1,

@@ -338,9 +338,7 @@ impl Finder {
                 };
                 for quarter in [1.0, 0.75, 0.5, 0.25] {
                     let p = cut.point(c.strip, root + quarter * (tip - root));
-                    if lower.distance(p, c.length()) > out.ledge_mm {
-                        out.ledge_mm = lower.distance(p, c.length());
-                    }
+                    out.ledge_mm = out.ledge_mm.max(lower.distance(p, c.length()));
                 }
             }
         }

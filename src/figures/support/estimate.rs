@@ -158,13 +158,15 @@ pub(super) fn estimate(sampling: &Sampling, grid: &Grid, flooded: bool) -> Estim
         plan_mm2 += known.plan_mm2;
         if s.n == 0.0 {
             // Too small for the grid: at most what stands on the bed.
-            out.volume.value += known.under_mm3;
-            out.after.value += known.under_mm3;
-            out.exposed.value += known.area_mm2;
+            for (q, most) in [
+                (&mut out.volume, known.under_mm3),
+                (&mut out.after, known.under_mm3),
+                (&mut out.exposed, known.area_mm2),
+            ] {
+                q.value += most;
+                q.variance += most * most;
+            }
             out.scar_above_mm2 += known.area_mm2;
-            out.volume.variance += known.under_mm3 * known.under_mm3;
-            out.after.variance += known.under_mm3 * known.under_mm3;
-            out.exposed.variance += known.area_mm2 * known.area_mm2;
             out.scar_below.variance += known.plan_mm2 * known.plan_mm2;
             continue;
         }
