@@ -17,7 +17,7 @@ pub struct Carried {
     fields: Vec<Vec<Field>>,
 }
 
-/// The bridged strips of one fresh area.
+/// The bridged strips of one overhang area.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Field {
     around: Window,
