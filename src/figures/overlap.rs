@@ -46,7 +46,21 @@ impl<'a> Probe<'a> {
         if within(self.inside, b) || within(other.inside, a) {
             return true;
         }
-        common_area(a.loops(), b.loops()) > trust * ((hi.x - lo.x) + (hi.y - lo.y))
+        match outlines(a, b, lo, hi, trust) {
+            Outlines::Cross => true,
+            // Each loop lies wholly inside or wholly outside the other piece.
+            Outlines::Apart => {
+                let any_in = |p: &Piece, q: &Piece| {
+                    p.loops()
+                        .filter_map(<[_]>::first)
+                        .any(|v| well_inside(q, *v, 0.0))
+                };
+                any_in(a, b) || any_in(b, a)
+            }
+            Outlines::Touch => {
+                common_area(a.loops(), b.loops()) > trust * ((hi.x - lo.x) + (hi.y - lo.y))
+            }
+        }
     }
 }
 
@@ -80,6 +94,126 @@ fn middle_of_a_row(piece: &Piece) -> Option<Point2<f64>> {
         .chunks_exact(2)
         .max_by(|u, v| (u[1] - u[0]).total_cmp(&(v[1] - v[0])))?;
     Some(Point2::new(f64::midpoint(run[0], run[1]), y))
+}
+
+enum Outlines {
+    /// Two edges cross by more than the trusted length.
+    Cross,
+    /// Edges come within the trusted length of each other; nothing is proven.
+    Touch,
+    /// No edge comes near one of the other piece.
+    Apart,
+}
+
+/// Compares the outlines within the common box `lo..hi` by a sweep along X.
+fn outlines(a: &Piece, b: &Piece, lo: Point2<f64>, hi: Point2<f64>, trust: f64) -> Outlines {
+    let near = |piece: &Piece| -> Vec<Edge> {
+        piece
+            .loops()
+            .flat_map(edges)
+            .map(|(p, q)| Edge {
+                p,
+                q,
+                lo: p.inf(&q),
+                hi: p.sup(&q),
+            })
+            .filter(|e| {
+                e.hi.x >= lo.x - trust
+                    && e.lo.x <= hi.x + trust
+                    && e.hi.y >= lo.y - trust
+                    && e.lo.y <= hi.y + trust
+            })
+            .collect()
+    };
+    let (mut ours, mut theirs) = (near(a), near(b));
+    if ours.is_empty() || theirs.is_empty() {
+        return Outlines::Apart;
+    }
+    for list in [&mut ours, &mut theirs] {
+        list.sort_by(|e, f| e.lo.x.total_cmp(&f.lo.x));
+    }
+    let mut touch = false;
+    let (mut i, mut j) = (0, 0);
+    let (mut open_ours, mut open_theirs): (Vec<&Edge>, Vec<&Edge>) = (Vec::new(), Vec::new());
+    loop {
+        // The next edge along X, and the open ones of the other piece.
+        let (edge, open) = match (ours.get(i), theirs.get(j)) {
+            (Some(e), Some(f)) if e.lo.x > f.lo.x => {
+                j += 1;
+                open_theirs.push(f);
+                (f, &mut open_ours)
+            }
+            (Some(e), _) => {
+                i += 1;
+                open_ours.push(e);
+                (e, &mut open_theirs)
+            }
+            (None, Some(f)) => {
+                j += 1;
+                open_theirs.push(f);
+                (f, &mut open_ours)
+            }
+            (None, None) => break,
+        };
+        open.retain(|other| other.hi.x + trust >= edge.lo.x);
+        for other in open.iter() {
+            if other.lo.y > edge.hi.y + trust || edge.lo.y > other.hi.y + trust {
+                continue;
+            }
+            match edge.meets(other, trust) {
+                Outlines::Cross => return Outlines::Cross,
+                Outlines::Touch => touch = true,
+                Outlines::Apart => {}
+            }
+        }
+    }
+    if touch {
+        Outlines::Touch
+    } else {
+        Outlines::Apart
+    }
+}
+
+struct Edge {
+    p: Point2<f64>,
+    q: Point2<f64>,
+    lo: Point2<f64>,
+    hi: Point2<f64>,
+}
+
+impl Edge {
+    fn meets(&self, other: &Edge, trust: f64) -> Outlines {
+        let [u, v] = [other.p, other.q].map(|x| side(x, self.p, self.q));
+        let [s, t] = [self.p, self.q].map(|x| side(x, other.p, other.q));
+        if u * v < 0.0 && s * t < 0.0 {
+            let least = u.abs().min(v.abs()).min(s.abs()).min(t.abs());
+            return if least > trust {
+                Outlines::Cross
+            } else {
+                Outlines::Touch
+            };
+        }
+        let nearest = distance_squared(other.p, self.p, self.q)
+            .min(distance_squared(other.q, self.p, self.q))
+            .min(distance_squared(self.p, other.p, other.q))
+            .min(distance_squared(self.q, other.p, other.q));
+        if nearest <= trust * trust {
+            Outlines::Touch
+        } else {
+            Outlines::Apart
+        }
+    }
+}
+
+/// Signed distance of `x` from the line through `a` and `b`; 0 where they coincide.
+fn side(x: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
+    let along = b - a;
+    let length = along.norm();
+    if length > 0.0 {
+        along.perp(&(x - a)) / length
+    } else {
+        0.0
+    }
 }
 
 fn distance_squared(p: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
