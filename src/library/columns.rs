@@ -78,38 +78,29 @@ pub struct Group {
     pub order: &'static str,
 }
 
+const fn group(
+    letter: &'static str,
+    column: &'static str,
+    says: &'static str,
+    order: &'static str,
+) -> Group {
+    Group {
+        letter,
+        column,
+        says,
+        order,
+    }
+}
+
 /// Every such kind.
+// A table: a line each.
+#[rustfmt::skip]
 pub const GROUPS: [Group; 5] = [
-    Group {
-        letter: "s",
-        column: "needs_support",
-        says: "need support",
-        order: "support_needed_mm3 DESC",
-    },
-    Group {
-        letter: "w",
-        column: "sways",
-        says: "sway",
-        order: "sway_mm_per_n DESC",
-    },
-    Group {
-        letter: "f",
-        column: "does_not_fit",
-        says: "do not fit the bed",
-        order: "max(size_x_mm, size_y_mm, size_z_mm) DESC",
-    },
-    Group {
-        letter: "l",
-        column: "loaded_poor",
-        says: "lie poorly in their file",
-        order: "support_saved_mm3 DESC",
-    },
-    Group {
-        letter: "b",
-        column: "broken",
-        says: "have a broken file",
-        order: "status DESC",
-    },
+    group("s", "needs_support", "need support", "support_needed_mm3 DESC"),
+    group("w", "sways", "sway", "sway_mm_per_n DESC"),
+    group("f", "does_not_fit", "do not fit the bed", "max(size_x_mm, size_y_mm, size_z_mm) DESC"),
+    group("l", "loaded_poor", "lie poorly in their file", "support_saved_mm3 DESC"),
+    group("b", "broken", "have a broken file", "status DESC"),
 ];
 
 const fn column(name: &'static str, kind: CellKind, from: Filled, says: &'static str) -> Column {
