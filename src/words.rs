@@ -23,14 +23,12 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
 
 /// The names of the three axes with their signs.
 fn axis_name(axis: usize, value: f64) -> &'static str {
-    match (axis, value < 0.0) {
-        (0, false) => "+X",
-        (0, true) => "\u{2212}X",
-        (1, false) => "+Y",
-        (1, true) => "\u{2212}Y",
-        (_, false) => "+Z",
-        (_, true) => "\u{2212}Z",
-    }
+    const NAMES: [[&str; 2]; 3] = [
+        ["+X", "\u{2212}X"],
+        ["+Y", "\u{2212}Y"],
+        ["+Z", "\u{2212}Z"],
+    ];
+    NAMES[axis.min(2)][usize::from(value < 0.0)]
 }
 
 /// Which side goes down: "−Y side down", or "−Y side down, tilted 30° to +X".

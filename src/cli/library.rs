@@ -56,8 +56,8 @@ pub fn run(args: &LibraryArgs) -> Result<Exit, Failure> {
     let top = args.top.unwrap_or(TOP) as usize;
     let scorer = Scorer::new(asked, top, args.common.given.seconds, &stop);
     match &args.out {
-        Some(out) => keep(args, out, &gate, threads, &scorer, &stop),
-        None => print(args, &gate, threads, &scorer, &stop),
+        Some(out) => keep(args, out, &gate, threads, &scorer),
+        None => print(args, &gate, threads, &scorer),
     }
 }
 
@@ -68,7 +68,6 @@ fn keep(
     gate: &RequirementGate,
     threads: usize,
     scorer: &Scorer,
-    stop: &AtomicBool,
 ) -> Result<Exit, Failure> {
     let unwritable = |e: io::Error| {
         Failure::new(
@@ -93,14 +92,14 @@ fn keep(
     };
     let (others, shut) = (walk.others, walk.shut.clone());
     tell_shut(&shut);
-    let pace = Pace::new();
+    let mut pace = Pace::new();
     let task = LibraryRun {
         parts: walk.parts,
         out,
         recheck: args.recheck,
         threads,
     };
-    let outcome = library::keep(task, scorer, &pace, stop);
+    let outcome = library::keep(task, scorer, &mut pace);
     pace.finish();
     let outcome = outcome?;
     terminal::result(&closing(&outcome, others, out))?;
@@ -148,7 +147,6 @@ fn print(
     gate: &RequirementGate,
     threads: usize,
     scorer: &Scorer,
-    stop: &AtomicBool,
 ) -> Result<Exit, Failure> {
     let mut shut = Vec::new();
     let paths: Box<dyn Iterator<Item = PathBuf> + Send> = match source(&args.source)? {
@@ -163,7 +161,7 @@ fn print(
     tell_shut(&shut);
     let mut some_unread = !shut.is_empty();
     let mut judged = Vec::new();
-    some_unread |= library::stream(paths, threads, scorer, stop, |record: &Record| {
+    some_unread |= library::stream(paths, threads, scorer, |record: &Record| {
         if gate.wanted() {
             judged.push(Judged::of_line(&record.line, &gate.demands));
         }

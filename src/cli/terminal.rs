@@ -85,6 +85,18 @@ fn say(text: &str) {
     let _ = writeln!(io::stderr().lock(), "{text}");
 }
 
+/// A bar on standard error that is drawn anew every so many milliseconds; none where that is
+/// no terminal.
+pub fn bar(template: &str, every_ms: u64) -> Option<ProgressBar> {
+    io::stderr().is_terminal().then(|| {
+        let style = ProgressStyle::with_template(template);
+        let style = style.unwrap_or_else(|_| ProgressStyle::default_bar());
+        let bar = ProgressBar::new(0).with_style(style);
+        bar.enable_steady_tick(Duration::from_millis(every_ms));
+        bar
+    })
+}
+
 /// Progress on a terminal, silence elsewhere; stops the work after a time limit.
 pub struct TerminalProgress {
     bar: Option<ProgressBar>,
@@ -94,16 +106,9 @@ pub struct TerminalProgress {
 impl TerminalProgress {
     /// Begins to watch the work on `name`. The time limit counts from here.
     pub fn start(name: &str, seconds: Option<f64>) -> Self {
-        let bar = io::stderr().is_terminal().then(|| {
-            let bar = ProgressBar::new(0);
-            let style = ProgressStyle::with_template("{prefix}: {msg} {wide_bar} {pos}/{len}");
-            bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
-            bar.set_prefix(printable(name));
-            bar.enable_steady_tick(Duration::from_millis(200));
-            bar
-        });
+        let bar = bar("{prefix}: {msg} {wide_bar} {pos}/{len}", 200);
         Self {
-            bar,
+            bar: bar.map(|bar| bar.with_prefix(printable(name))),
             clock: Clock::start(seconds),
         }
     }

@@ -29,7 +29,11 @@ pub struct Crew {
     share: usize,
     all: ThreadPool,
     own: Vec<ThreadPool>,
-    semaphore: Semaphore,
+    /// Memory for all, bytes.
+    budget: u64,
+    /// Threads and bytes that no part holds.
+    free: Mutex<(usize, u64)>,
+    more: Condvar,
 }
 
 impl Crew {
@@ -49,7 +53,9 @@ impl Crew {
             own: (0..workers)
                 .map(|_| pool(threads / workers))
                 .collect::<Result<_, _>>()?,
-            semaphore: Semaphore::new(threads, budget),
+            budget,
+            free: Mutex::new((threads, budget)),
+            more: Condvar::new(),
         })
     }
 
@@ -109,22 +115,30 @@ impl Crew {
         sender: &SyncSender<(J, Result<R, ()>)>,
     ) {
         while !stop.load(Ordering::Relaxed) {
-            let next = held(jobs).next();
-            let Some(job) = next else { return };
+            // Nobody takes the next one before there is room for this.
+            let mut next = held(jobs);
+            let Some(job) = next.next() else { return };
             let need = memory(&job);
-            let big = need > self.semaphore.budget * self.share as u64 / self.threads as u64;
+            let big = need > self.budget * self.share as u64 / self.threads as u64;
             let (pool, threads) = if big {
                 (&self.all, self.threads)
             } else {
                 (own, self.share)
             };
-            let pass = self.semaphore.enter(threads, need);
-            if stop.load(Ordering::Relaxed) {
-                return;
-            }
+            let need = need.min(self.budget);
+            let short = |free: &mut (usize, u64)| free.0 < threads || free.1 < need;
+            let free = self.more.wait_while(held(&self.free), short);
+            let mut free = free.unwrap_or_else(PoisonError::into_inner);
+            *free = (free.0 - threads, free.1 - need);
+            drop((free, next));
             // Nothing that a part's panic leaves behind is looked at again.
-            let result = catch_unwind(AssertUnwindSafe(|| pool.install(|| work(&job))));
-            drop(pass);
+            let done = || catch_unwind(AssertUnwindSafe(|| pool.install(|| work(&job))));
+            let result = (!stop.load(Ordering::Relaxed)).then(done);
+            let mut free = held(&self.free);
+            *free = (free.0 + threads, free.1 + need);
+            drop(free);
+            self.more.notify_all();
+            let Some(result) = result else { return };
             if sender.send((job, result.map_err(|_| ()))).is_err() {
                 return;
             }
@@ -137,75 +151,6 @@ fn pool(threads: usize) -> Result<ThreadPool, ThreadPoolBuildError> {
         .num_threads(threads)
         .stack_size(STACK)
         .build()
-}
-
-/// A fair semaphore: lets parts in by turns while threads and memory last.
-struct Semaphore {
-    budget: u64,
-    state: Mutex<Free>,
-    changed: Condvar,
-}
-
-struct Free {
-    threads: usize,
-    memory: u64,
-    /// Next number to be drawn, and number whose turn it is.
-    drawn: u64,
-    turn: u64,
-}
-
-/// What a part holds while it is in work.
-struct Pass<'a> {
-    semaphore: &'a Semaphore,
-    threads: usize,
-    memory: u64,
-}
-
-impl Semaphore {
-    fn new(threads: usize, budget: u64) -> Self {
-        Self {
-            budget,
-            state: Mutex::new(Free {
-                threads,
-                memory: budget,
-                drawn: 0,
-                turn: 0,
-            }),
-            changed: Condvar::new(),
-        }
-    }
-
-    /// Waits for its turn. Nobody asks for more than there is.
-    fn enter(&self, threads: usize, memory: u64) -> Pass<'_> {
-        let memory = memory.min(self.budget);
-        let mut free = held(&self.state);
-        let number = free.drawn;
-        free.drawn += 1;
-        while free.turn != number || free.threads < threads || free.memory < memory {
-            free = self
-                .changed
-                .wait(free)
-                .unwrap_or_else(PoisonError::into_inner);
-        }
-        free.turn += 1;
-        free.threads -= threads;
-        free.memory -= memory;
-        self.changed.notify_all();
-        Pass {
-            semaphore: self,
-            threads,
-            memory,
-        }
-    }
-}
-
-impl Drop for Pass<'_> {
-    fn drop(&mut self) {
-        let mut free = held(&self.semaphore.state);
-        free.threads += self.threads;
-        free.memory += self.memory;
-        self.semaphore.changed.notify_all();
-    }
 }
 
 #[cfg(test)]

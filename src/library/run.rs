@@ -12,7 +12,6 @@ use crate::sync::held;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
-use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 /// Memory that a triangle takes at the peak of reading and scoring, bytes: measured on
@@ -25,13 +24,13 @@ const COMMIT: usize = 64;
 /// Told how a run goes on; called from one thread.
 pub trait RunObserver {
     /// `parts` files are to be looked at, of so many bytes in all.
-    fn begin(&self, parts: usize, bytes: u64);
+    fn begin(&mut self, parts: usize, bytes: u64);
     /// A file of so many bytes is done; `kept` where its record held good.
-    fn done(&self, bytes: u64, kept: bool);
+    fn done(&mut self, bytes: u64, kept: bool);
     /// Time goes by.
-    fn tick(&self);
+    fn tick(&mut self);
     /// All parts are done; the files are made.
-    fn exporting(&self);
+    fn exporting(&mut self);
 }
 
 /// A run over a library that is kept in a folder.
@@ -79,8 +78,7 @@ fn memory(file: &PartFile) -> u64 {
 pub fn keep(
     task: LibraryRun,
     scorer: &Scorer,
-    observer: &dyn RunObserver,
-    stop: &AtomicBool,
+    observer: &mut dyn RunObserver,
 ) -> Result<Outcome, Trouble> {
     let _lock = Lock::take(task.out)?;
     let store = Store::open(task.out)?;
@@ -111,7 +109,7 @@ pub fn keep(
             copies.get(&fingerprint(basis)?).map(|id| Done::Copy(*id))
         })
     };
-    crew.run(parts.into_iter(), memory, stop, work, |result| {
+    crew.run(parts.into_iter(), memory, scorer.stop, work, |result| {
         let Some((file, result)) = result else {
             observer.tick();
             return keeper.tick();
@@ -161,7 +159,6 @@ pub fn stream<E: From<Trouble>>(
     paths: impl Iterator<Item = PathBuf> + Send,
     threads: usize,
     scorer: &Scorer,
-    stop: &AtomicBool,
     mut take: impl FnMut(&Record) -> Result<(), E>,
 ) -> Result<bool, E> {
     let crew = Crew::new(threads, None).map_err(Trouble::Threads)?;
@@ -170,7 +167,7 @@ pub fn stream<E: From<Trouble>>(
     crew.run(
         paths.map(PartFile::new),
         memory,
-        stop,
+        scorer.stop,
         work,
         |result| -> Result<(), E> {
             let Some((file, result)) = result else {

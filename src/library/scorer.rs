@@ -31,7 +31,7 @@ pub struct Scorer<'a> {
     /// Seconds that a part may take.
     pub(super) limit_s: Option<f64>,
     /// Ends the work on all parts.
-    stop: &'a AtomicBool,
+    pub(super) stop: &'a AtomicBool,
     /// Stands in for the search.
     #[cfg(test)]
     pub(super) trial: Option<&'a super::tests::Trial<'a>>,

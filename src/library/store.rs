@@ -76,7 +76,8 @@ pub struct PartCounts {
     pub cut_short: u64,
 }
 
-/// The open database.
+/// The open database. What is asked of it fails with [`Trouble::Unwritable`] where it
+/// cannot be read or written.
 pub struct Store {
     db: Connection,
     file: PathBuf,
@@ -133,10 +134,7 @@ impl Store {
     }
 
     /// Everything that is known, by key.
-    ///
-    /// # Errors
-    /// The database cannot be read.
-    pub fn known(&self) -> Result<BTreeMap<String, KnownRecord>, Trouble> {
+    pub(crate) fn known(&self) -> Result<BTreeMap<String, KnownRecord>, Trouble> {
         let ask =
             "SELECT key, id, sha256, settings_key, cut_at_s, gone, status = 'unread' FROM part";
         let row = |r: &Row| {
@@ -157,26 +155,18 @@ impl Store {
     }
 
     /// Begins what [`Self::commit`] ends: all of it is kept, or none.
-    ///
-    /// # Errors
-    /// The database cannot be written.
-    pub fn begin(&self) -> Result<(), Trouble> {
+    pub(crate) fn begin(&self) -> Result<(), Trouble> {
         self.ask(|db| db.execute_batch("BEGIN IMMEDIATE"))
     }
 
     /// Keeps what was put since [`Self::begin`].
-    ///
-    /// # Errors
-    /// It cannot be kept; then none of it is.
-    pub fn commit(&self) -> Result<(), Trouble> {
+    /// Where it cannot be kept none of it is.
+    pub(crate) fn commit(&self) -> Result<(), Trouble> {
         self.ask(|db| db.execute_batch("COMMIT"))
     }
 
     /// Marks parts as gone or there again.
-    ///
-    /// # Errors
-    /// The database cannot be written.
-    pub fn mark_gone(&self, rows: &[(i64, bool)]) -> Result<(), Trouble> {
+    pub(crate) fn mark_gone(&self, rows: &[(i64, bool)]) -> Result<(), Trouble> {
         self.ask(|db| {
             let mut set = db.prepare("UPDATE part SET gone = ?2 WHERE id = ?1")?;
             let mut one = |(id, gone): &(i64, bool)| set.execute(params![id, gone]).map(drop);
@@ -185,10 +175,7 @@ impl Store {
     }
 
     /// Puts a record in the place of any that the part has; the number of its row.
-    ///
-    /// # Errors
-    /// The database cannot be written.
-    pub fn put(&self, record: &Record) -> Result<i64, Trouble> {
+    pub(crate) fn put(&self, record: &Record) -> Result<i64, Trouble> {
         let own: [&dyn ToSql; OWN.len()] = [
             &record.key,
             &false,
@@ -214,10 +201,7 @@ impl Store {
     }
 
     /// The record of a row.
-    ///
-    /// # Errors
-    /// The database cannot be read.
-    pub fn record(&self, id: i64) -> Result<Option<Record>, Trouble> {
+    pub(crate) fn record(&self, id: i64) -> Result<Option<Record>, Trouble> {
         let ask = format!("{} WHERE part.id = ?1", select());
         self.ask(|db| {
             db.prepare_cached(&ask)?
@@ -226,11 +210,9 @@ impl Store {
         })
     }
 
-    /// Hands over the record of every part that is there, in the order of the keys.
-    ///
-    /// # Errors
-    /// The database cannot be read, or what `take` says.
-    pub fn each<E: From<Trouble>>(
+    /// Hands over the record of every part that is there, in the order of the keys, until
+    /// `take` says no.
+    pub(crate) fn each<E: From<Trouble>>(
         &self,
         mut take: impl FnMut(Record) -> Result<(), E>,
     ) -> Result<(), E> {
@@ -244,10 +226,7 @@ impl Store {
     }
 
     /// How many there are of what.
-    ///
-    /// # Errors
-    /// The database cannot be read.
-    pub fn counts(&self) -> Result<PartCounts, Trouble> {
+    pub(crate) fn counts(&self) -> Result<PartCounts, Trouble> {
         let sum = |of: &str| format!("coalesce(sum(NOT gone AND coalesce({of}, 0)), 0)");
         let ask = format!(
             "SELECT coalesce(sum(NOT gone), 0), {}, coalesce(sum(gone), 0), {}, {}, {}, {}, {}, {} FROM part",
@@ -277,10 +256,7 @@ impl Store {
     }
 
     /// Rows of the parts that turning saves most support, the most first.
-    ///
-    /// # Errors
-    /// The database cannot be read.
-    pub fn helped(&self, most: u64) -> Result<Vec<i64>, Trouble> {
+    pub(crate) fn helped(&self, most: u64) -> Result<Vec<i64>, Trouble> {
         self.ids(&format!(
             "SELECT id FROM part WHERE NOT gone AND support_saved_mm3 > 0 ORDER BY support_saved_mm3 DESC, key LIMIT {most}"
         ))
@@ -288,10 +264,7 @@ impl Store {
 
     /// Rows of `most` parts at most, in the order of the keys: where there are more, of
     /// each kind of trouble those with the most of it, then the first.
-    ///
-    /// # Errors
-    /// The database cannot be read.
-    pub fn shown(&self, most: u64) -> Result<Vec<i64>, Trouble> {
+    pub(crate) fn shown(&self, most: u64) -> Result<Vec<i64>, Trouble> {
         let each = most / 8;
         let kinds: String = (GROUPS.iter())
             .map(|g| {
@@ -314,10 +287,7 @@ impl Store {
     }
 
     /// Writes down that a run began; its number.
-    ///
-    /// # Errors
-    /// The database cannot be written.
-    pub fn begin_run(&self, listed: usize) -> Result<i64, Trouble> {
+    pub(crate) fn begin_run(&self, listed: usize) -> Result<i64, Trouble> {
         let begun = "INSERT INTO run (began, program, listed) VALUES (datetime('now'), ?1, ?2)";
         let values = params![env!("CARGO_PKG_VERSION"), listed as i64];
         self.ask(|db| db.execute(begun, values))?;
@@ -325,10 +295,7 @@ impl Store {
     }
 
     /// Writes down that it came to its end, and with what.
-    ///
-    /// # Errors
-    /// The database cannot be written.
-    pub fn end_run(&self, run: i64, scored: u64, kept: u64) -> Result<(), Trouble> {
+    pub(crate) fn end_run(&self, run: i64, scored: u64, kept: u64) -> Result<(), Trouble> {
         let ended = "UPDATE run SET ended = datetime('now'), scored = ?2, kept = ?3 WHERE id = ?1";
         let values = params![run, scored as i64, kept as i64];
         self.ask(|db| db.execute(ended, values)).map(drop)

@@ -24,10 +24,10 @@ pub type Trial<'a> = dyn Fn(&Path, &[u8]) -> Result<ScoredPart, Failure> + Sync 
 struct Quiet;
 
 impl RunObserver for Quiet {
-    fn begin(&self, _: usize, _: u64) {}
-    fn done(&self, _: u64, _: bool) {}
-    fn tick(&self) {}
-    fn exporting(&self) {}
+    fn begin(&mut self, _: usize, _: u64) {}
+    fn done(&mut self, _: u64, _: bool) {}
+    fn tick(&mut self) {}
+    fn exporting(&mut self) {}
 }
 
 /// Says the same of every file that holds more than a byte, and counts how often.
@@ -96,13 +96,13 @@ impl Fake {
     }
 
     /// Calls `run` with a scorer that asks this one.
-    fn with<T>(&self, run: impl FnOnce(&Scorer, &AtomicBool) -> T) -> T {
+    fn with<T>(&self, run: impl FnOnce(&Scorer) -> T) -> T {
         let (stop, trial) = (AtomicBool::new(false), |path: &Path, bytes: &[u8]| {
             self.score(path, bytes)
         });
         let mut scorer = Scorer::new(Request::default(), self.top, self.limit_s, &stop);
         scorer.trial = Some(&trial);
-        run(&scorer, &stop)
+        run(&scorer)
     }
 
     fn asked(&self) -> usize {
@@ -144,7 +144,7 @@ impl Place {
             recheck,
             threads: 2,
         };
-        judge.with(|scorer, stop| keep(task, scorer, &Quiet, stop).expect("done"))
+        judge.with(|scorer| keep(task, scorer, &mut Quiet).expect("done"))
     }
 
     fn lines(&self) -> Vec<String> {
@@ -256,8 +256,8 @@ fn a_stream_hands_over_each_record_and_says_if_one_is_unread() {
         let paths = names.iter().map(|n| place.parts.path().join(n));
         let mut lines = Vec::new();
         let paths = paths.collect::<Vec<_>>().into_iter();
-        let unread = judge.with(|scorer, stop| {
-            stream(paths, 2, scorer, stop, |r| {
+        let unread = judge.with(|scorer| {
+            stream(paths, 2, scorer, |r| {
                 lines.push(r.line.clone());
                 Ok::<(), Trouble>(())
             })

@@ -78,6 +78,12 @@ impl FacetBvh {
         Self { order, bvh }
     }
 
+    /// Facets of a leaf.
+    fn bundle(&self, leaf: u32) -> &[u32] {
+        let first = leaf as usize * BUNDLE;
+        &self.order[first..self.order.len().min(first + BUNDLE)]
+    }
+
     /// Calls `visit` with every facet that may reach further along `down` than
     /// `reach` (p·down > reach for some corner p), and perhaps a few that do
     /// not. Order is fixed for a given mesh and direction.
@@ -90,12 +96,7 @@ impl FacetBvh {
                 + d.z * if d.z > 0.0 { hi.z } else { lo.z };
             far >= reach
         });
-        for leaf in leaves {
-            let first = leaf as usize * BUNDLE;
-            for &t in self.order.iter().skip(first).take(BUNDLE) {
-                visit(t as usize);
-            }
-        }
+        leaves.for_each(|leaf| self.bundle(leaf).iter().for_each(|t| visit(*t as usize)));
     }
 
     /// Calls `visit` with every facet whose box the line through `p` along +z may meet
@@ -105,12 +106,7 @@ impl FacetBvh {
             let (lo, hi) = (node.mins(), node.maxs());
             (lo.x..=hi.x).contains(&p.x) && (lo.y..=hi.y).contains(&p.y) && p.z <= hi.z
         });
-        for leaf in leaves {
-            let first = leaf as usize * BUNDLE;
-            for &t in self.order.iter().skip(first).take(BUNDLE) {
-                visit(t);
-            }
-        }
+        leaves.for_each(|leaf| self.bundle(leaf).iter().for_each(|t| visit(*t)));
     }
 
     /// The nearest facet of `mesh`, the mesh it was made for, that the ray from `from`
@@ -156,7 +152,7 @@ impl FacetBvh {
             if near <= far { near } else { f64::MAX }
         };
         self.bvh.find_best(f64::MAX, reaches, |leaf, _| {
-            for &t in self.order.iter().skip(leaf as usize * BUNDLE).take(BUNDLE) {
+            for &t in self.bundle(leaf) {
                 let Some((apart_mm, enters)) = ray.meets(&mesh.corners(t as usize)) else {
                     continue;
                 };

@@ -97,18 +97,13 @@ impl Defect {
 
     /// Whether it leaves the advice in doubt, rather than being mended without a trace.
     pub fn matters(&self) -> bool {
-        match self.kind {
+        matches!(
+            self.kind,
             DefectKind::OpenEdges
-            | DefectKind::NonManifoldEdges
-            | DefectKind::OneSidedEdges
-            | DefectKind::SelfOverlap => true,
-            DefectKind::JoinedEdges
-            | DefectKind::FlippedFaces
-            | DefectKind::ZeroAreaFaces
-            | DefectKind::DuplicateFaces
-            | DefectKind::InsideOutBodies
-            | DefectKind::BodiesInsideBodies => false,
-        }
+                | DefectKind::NonManifoldEdges
+                | DefectKind::OneSidedEdges
+                | DefectKind::SelfOverlap
+        )
     }
 }
 

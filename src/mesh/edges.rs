@@ -1,11 +1,11 @@
-//! Which half-edge lies across which: pairing by bucket, no hash map.
+//! Which half-edge lies across which: those of one edge stand side by side once all are
+//! sorted by their ends.
 //!
-//! Half-edge `3t + i` runs from corner i to corner i + 1 of triangle t. Half-edges
-//! are dealt into one bucket per lower vertex number, and each small bucket is
-//! sorted by the higher one: linear in the mesh and close to it in memory.
+//! Half-edge `3t + i` runs from corner i to corner i + 1 of triangle t.
 
 use super::{Mesh, NO_NEIGHBOUR};
 use nalgebra::{Point3, Vector3};
+use rayon::prelude::*;
 
 /// Half-edges paired, and what did not pair.
 pub(crate) struct Pairing {
@@ -45,29 +45,15 @@ pub(crate) fn middle(mesh: &Mesh, h: u32) -> Point3<f64> {
 /// that bound the same wedge of material pair, as far as directions allow.
 pub(crate) fn pair(mesh: &Mesh) -> Pairing {
     let count = 3 * mesh.triangles.len();
-    let mut start = vec![0u32; mesh.vertices.len() + 1];
-    for t in &mesh.triangles {
-        for (a, b) in [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])] {
-            start[a.min(b) as usize] += 1;
-        }
-    }
-    let mut sum = 0;
-    for s in &mut start {
-        sum += *s;
-        *s = sum;
-    }
-    // Filled from the back, `start` ends as the first slot of each bucket; going
-    // through the half-edges backwards keeps each bucket in ascending order.
-    let mut slots = vec![0u64; count];
-    for (t, triangle) in mesh.triangles.iter().enumerate().rev() {
-        for i in (0..3).rev() {
-            let (a, b) = (triangle[i], triangle[(i + 1) % 3]);
-            let slot = &mut start[a.min(b) as usize];
-            *slot -= 1;
-            slots[*slot as usize] = (u64::from(a.max(b)) << 32) | (3 * t + i) as u64;
-        }
-    }
-
+    // By the lower end, then the higher one, then by number.
+    let mut edges: Vec<([u32; 2], u32)> = (0..count as u32)
+        .into_par_iter()
+        .map(|h| {
+            let (a, b) = ends(mesh, h);
+            ([a.min(b), a.max(b)], h)
+        })
+        .collect();
+    edges.par_sort_unstable();
     let mut pairing = Pairing {
         across: vec![NO_NEIGHBOUR; count],
         open: Vec::new(),
@@ -76,25 +62,21 @@ pub(crate) fn pair(mesh: &Mesh) -> Pairing {
         crowd: Vec::new(),
         same_way: Vec::new(),
     };
-    for bounds in start.windows(2) {
-        let bucket = &mut slots[bounds[0] as usize..bounds[1] as usize];
-        bucket.sort_unstable();
-        for edge in bucket.chunk_by(|a, b| a >> 32 == b >> 32) {
-            match *edge {
-                [only] => pairing.open.push(only as u32),
-                [a, b] => {
-                    let (a, b) = (a as u32, b as u32);
-                    pairing.across[a as usize] = b;
-                    pairing.across[b as usize] = a;
-                    if ends(mesh, a) == ends(mesh, b) {
-                        pairing.same_way.push(a);
-                    }
+    for edge in edges.chunk_by(|a, b| a.0 == b.0) {
+        match *edge {
+            [(_, only)] => pairing.open.push(only),
+            [(_, a), (_, b)] => {
+                pairing.across[a as usize] = b;
+                pairing.across[b as usize] = a;
+                if ends(mesh, a) == ends(mesh, b) {
+                    pairing.same_way.push(a);
                 }
-                _ => {
-                    pairing.crowded.push(edge[0] as u32);
-                    pairing.crowd.extend(edge.iter().map(|h| *h as u32));
-                    pair_crowd(mesh, edge, &mut pairing);
-                }
+            }
+            _ => {
+                let crowd: Vec<u32> = edge.iter().map(|(_, h)| *h).collect();
+                pairing.crowded.push(crowd[0]);
+                pairing.crowd.extend_from_slice(&crowd);
+                pair_crowd(mesh, &crowd, &mut pairing);
             }
         }
     }
@@ -119,8 +101,8 @@ const STEPS: f64 = 1e9;
 /// backward triangle faces the way we come from and opens a wedge, a forward one
 /// closes it. At equal angles closing comes first: of two bodies that share a face
 /// each keeps its own side.
-fn pair_crowd(mesh: &Mesh, edge: &[u64], pairing: &mut Pairing) {
-    let (a, b) = ends(mesh, edge[0] as u32);
+fn pair_crowd(mesh: &Mesh, crowd: &[u32], pairing: &mut Pairing) {
+    let (a, b) = ends(mesh, crowd[0]);
     let (low, high) = (a.min(b), a.max(b));
     let foot = mesh.vertices[low as usize];
     let along = mesh.vertices[high as usize] - foot;
@@ -139,12 +121,11 @@ fn pair_crowd(mesh: &Mesh, edge: &[u64], pairing: &mut Pairing) {
         let reach = mesh.vertices[apex as usize] - foot;
         reach - axis * reach.dot(&axis)
     };
-    let zero = arm(edge[0] as u32);
+    let zero = arm(crowd[0]);
     let side = axis.cross(&zero);
-    let mut leaves: Vec<Leaf> = edge
+    let mut leaves: Vec<Leaf> = crowd
         .iter()
-        .map(|slot| {
-            let half_edge = *slot as u32;
+        .map(|&half_edge| {
             let arm = arm(half_edge);
             let angle = (arm.dot(&side).atan2(arm.dot(&zero)) * STEPS).round();
             let turn = (std::f64::consts::TAU * STEPS).round();

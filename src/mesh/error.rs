@@ -151,6 +151,11 @@ impl LocatedFault {
         Self::at_byte(ReadFault::BadRecord(what.into()), byte)
     }
 
+    /// A file that ends too soon, by the place in bytes.
+    pub(crate) fn cut_short(what: String, byte: usize) -> Self {
+        Self::at_byte(ReadFault::CutShort(what), byte)
+    }
+
     pub(crate) fn at_line(fault: ReadFault, line: u64) -> Self {
         Self {
             fault,

@@ -2,118 +2,39 @@
 //!
 //! Positions are compared by bit pattern after −0.0 has become 0.0. Vertices are
 //! numbered in order of first appearance among the triangle corners, whatever the
-//! number of threads: corners are dealt into shards by hash, each shard is small
-//! enough to be welded inside the processor's cache, and the numbering is one
-//! serial pass at the end.
+//! number of threads: equal ones stand side by side once all are sorted.
 
 use super::Mesh;
 use nalgebra::Point3;
 use rayon::prelude::*;
 
-/// Corners hashed by one task.
-const CHUNK: usize = 1 << 16;
-/// Shards are a power of two; at a million triangles each holds some ten thousand positions.
-const SHARD_BITS: u32 = 6;
-const SHARDS: usize = 1 << SHARD_BITS;
 const VACANT: u32 = u32::MAX;
-
-/// A position as bits: equal bits, equal place.
-pub(crate) trait Position: Copy + Eq + Send + Sync {
-    fn hash(self) -> u32;
-}
-
-fn mix(a: u64, b: u64) -> u64 {
-    let wide = u128::from(a ^ 0x9e37_79b9_7f4a_7c15) * u128::from(b ^ 0xd1b5_4a32_d192_ed03);
-    (wide as u64) ^ ((wide >> 64) as u64)
-}
-
-impl Position for [u32; 3] {
-    fn hash(self) -> u32 {
-        let pair = (u64::from(self[0]) << 32) | u64::from(self[1]);
-        (mix(pair, u64::from(self[2])) >> 32) as u32
-    }
-}
-
-impl Position for [u64; 3] {
-    fn hash(self) -> u32 {
-        (mix(mix(self[0], self[1]), self[2]) >> 32) as u32
-    }
-}
 
 /// For every key, the index of the first key equal to it.
 ///
 /// Fewer than `u32::MAX` keys.
-fn first_equal<K: Position>(keys: &[K]) -> Vec<u32> {
-    let hashes: Vec<u32> = keys
-        .par_iter()
-        .with_min_len(CHUNK)
-        .map(|k| k.hash())
-        .collect();
-    let shard_of = |hash: u32| (hash >> (32 - SHARD_BITS)) as usize;
-
-    let mut start = [0usize; SHARDS + 1];
-    for &hash in &hashes {
-        start[shard_of(hash) + 1] += 1;
-    }
-    for s in 0..SHARDS {
-        start[s + 1] += start[s];
-    }
-    let mut order = vec![0u32; keys.len()];
-    let mut next = start;
-    for (i, &hash) in hashes.iter().enumerate() {
-        let slot = &mut next[shard_of(hash)];
-        order[*slot] = i as u32;
-        *slot += 1;
-    }
-
-    let mut slices = Vec::with_capacity(SHARDS);
-    let mut rest = order.as_mut_slice();
-    for s in 0..SHARDS {
-        let (shard, tail) = rest.split_at_mut(start[s + 1] - start[s]);
-        slices.push(shard);
-        rest = tail;
-    }
-    // Each shard replaces its corner list by (corner, first) knowledge in place.
-    let firsts: Vec<Vec<u32>> = slices
-        .into_par_iter()
-        .map(|shard| {
-            let size = (shard.len() * 2).next_power_of_two().max(4);
-            let mut table = vec![VACANT; size];
-            let mut firsts = Vec::with_capacity(shard.len());
-            for &i in shard.iter() {
-                let mut slot = hashes[i as usize] as usize & (size - 1);
-                let first = loop {
-                    let seen = table[slot];
-                    if seen == VACANT {
-                        table[slot] = i;
-                        break i;
-                    }
-                    if keys[seen as usize] == keys[i as usize] {
-                        break seen;
-                    }
-                    slot = (slot + 1) & (size - 1);
-                };
-                firsts.push(first);
-            }
-            firsts
-        })
-        .collect();
-
-    // The shards' results go back to the corners they came from.
-    let mut first = hashes;
-    for (s, shard) in firsts.iter().enumerate() {
-        for (&i, &f) in order[start[s]..start[s + 1]].iter().zip(shard) {
-            first[i as usize] = f;
+fn first_equal<K: Copy + Ord + Send + Sync>(keys: &[K]) -> Vec<u32> {
+    let numbered = keys.par_iter().enumerate();
+    let mut order: Vec<(K, u32)> = numbered.map(|(i, key)| (*key, i as u32)).collect();
+    order.par_sort_unstable();
+    let mut first = vec![0; keys.len()];
+    for equal in order.chunk_by(|a, b| a.0 == b.0) {
+        for (_, i) in equal {
+            first[*i as usize] = equal[0].1;
         }
     }
     first
 }
 
-/// Welds a soup of triangle corners (three consecutive keys a triangle).
+/// Welds a soup of triangle corners (three consecutive keys a triangle; equal bits,
+/// equal place).
 ///
 /// `point` turns a key into a position in mm. Fewer than `u32::MAX` keys; a last
 /// incomplete triple is left out.
-pub(crate) fn weld_corners<K: Position>(keys: &[K], point: impl Fn(K) -> Point3<f64>) -> Mesh {
+pub(crate) fn weld_corners<K: Copy + Ord + Send + Sync>(
+    keys: &[K],
+    point: impl Fn(K) -> Point3<f64>,
+) -> Mesh {
     let mut number = first_equal(keys);
     let mut vertices = Vec::with_capacity(keys.len() / 6 + 8);
     for i in 0..number.len() {
@@ -200,7 +121,7 @@ mod tests {
 
     #[test]
     fn numbering_follows_first_appearance_and_matches_a_plain_map() {
-        // A soup over a small grid: many repeats, all shards used.
+        // A soup over a small grid: many repeats.
         let keys: Vec<[u32; 3]> = (0u32..30_000)
             .map(|i| [(i * 7919) % 23, (i * 104_729) % 19, (i * 31) % 17])
             .collect();

@@ -1,10 +1,10 @@
 //! How a run over a library goes on: a bar on a terminal, a line now and then elsewhere.
 
+use crate::cli::terminal;
 use crate::library::RunObserver;
 use crate::words::{count, decimal};
-use indicatif::{ProgressBar, ProgressStyle};
-use std::cell::{Cell, RefCell};
-use std::io::{self, IsTerminal, Write};
+use indicatif::ProgressBar;
+use std::io::{self, Write};
 use std::time::{Duration, Instant};
 
 /// Where no terminal is: a line so often.
@@ -15,32 +15,25 @@ const A_FILE: u64 = 100_000;
 /// Tells of the progress on standard error.
 pub struct Pace {
     bar: Option<ProgressBar>,
-    began: Cell<Instant>,
-    said: Cell<Instant>,
-    parts: Cell<[usize; 2]>,
+    began: Instant,
+    said: Instant,
+    parts: [usize; 2],
     /// Parts scored, and the work done and in all; what was kept costs next to nothing.
-    scored: Cell<usize>,
-    work: RefCell<[u64; 2]>,
+    scored: usize,
+    work: [u64; 2],
 }
 
 impl Pace {
     /// Says nothing yet.
     pub fn new() -> Self {
         let now = Instant::now();
-        let bar = io::stderr().is_terminal().then(|| {
-            let bar = ProgressBar::new(0);
-            let style = ProgressStyle::with_template("{wide_bar} {msg}");
-            bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
-            bar.enable_steady_tick(Duration::from_millis(500));
-            bar
-        });
         Self {
-            bar,
-            began: Cell::new(now),
-            said: Cell::new(now),
-            parts: Cell::new([0, 0]),
-            scored: Cell::new(0),
-            work: RefCell::new([0, 0]),
+            bar: terminal::bar("{wide_bar} {msg}", 500),
+            began: now,
+            said: now,
+            parts: [0, 0],
+            scored: 0,
+            work: [0, 0],
         }
     }
 
@@ -52,12 +45,12 @@ impl Pace {
     }
 
     fn words(&self) -> String {
-        let [done, all] = self.parts.get();
-        let [worked, work] = *self.work.borrow();
-        let s = self.began.get().elapsed().as_secs_f64();
+        let [done, all] = self.parts;
+        let [worked, work] = self.work;
+        let s = self.began.elapsed().as_secs_f64();
         let mut text = format!("{done} of {}", count(all, "part", "parts"));
-        if self.scored.get() > 0 && s > 0.0 && done < all {
-            let rate = self.scored.get() as f64 / s;
+        if self.scored > 0 && s > 0.0 && done < all {
+            let rate = self.scored as f64 / s;
             text.push_str(&format!(", {} a second", decimal(rate, 2)));
             let left = s * (work - worked) as f64 / worked.max(1) as f64;
             text.push_str(&format!(", about {} left", time(left)));
@@ -65,14 +58,14 @@ impl Pace {
         text
     }
 
-    fn say(&self) {
+    fn say(&mut self) {
         if let Some(bar) = &self.bar {
-            let [worked, work] = *self.work.borrow();
+            let [worked, work] = self.work;
             bar.set_length(work);
             bar.set_position(worked);
             bar.set_message(self.words());
-        } else if self.said.get().elapsed() >= EVERY {
-            self.said.set(Instant::now());
+        } else if self.said.elapsed() >= EVERY {
+            self.said = Instant::now();
             self.line(&self.words());
         }
     }
@@ -86,33 +79,31 @@ impl Pace {
 }
 
 impl RunObserver for Pace {
-    fn begin(&self, parts: usize, bytes: u64) {
-        self.parts.set([0, parts]);
-        *self.work.borrow_mut() = [0, bytes + A_FILE * parts as u64];
-        self.began.set(Instant::now());
+    fn begin(&mut self, parts: usize, bytes: u64) {
+        self.parts = [0, parts];
+        self.work = [0, bytes + A_FILE * parts as u64];
+        self.began = Instant::now();
         self.line(&format!("{} found", count(parts, "part", "parts")));
         self.say();
     }
 
-    fn done(&self, bytes: u64, kept: bool) {
-        let [done, all] = self.parts.get();
-        self.parts.set([done + 1, all]);
-        let mut work = self.work.borrow_mut();
+    fn done(&mut self, bytes: u64, kept: bool) {
+        self.parts[0] += 1;
+        let work = &mut self.work;
         if kept {
             work[1] = work[1].saturating_sub(bytes + A_FILE).max(work[0]);
         } else {
             work[0] = (work[0] + bytes + A_FILE).min(work[1]);
-            self.scored.set(self.scored.get() + 1);
+            self.scored += 1;
         }
-        drop(work);
         self.say();
     }
 
-    fn tick(&self) {
+    fn tick(&mut self) {
         self.say();
     }
 
-    fn exporting(&self) {
+    fn exporting(&mut self) {
         if let Some(bar) = &self.bar {
             bar.set_message("writing the files");
         }

@@ -144,20 +144,31 @@ pub fn message(
     (last, seconds): (bool, f64),
 ) -> serde_json::Result<String> {
     let advice = &answer.advice;
-    number::line(&json!({
+    let mut told = ranking(part, settings, "full", seconds);
+    told["final"] = last.into();
+    told["measured_anew"] = answer.measured_anew.into();
+    told["advice"] = serde_json::to_value(report(part, settings, advice))?;
+    told["pictures"] = pictures(part, &advice.poses).into();
+    told["sure"] = json!(how_sure(advice));
+    number::line(&told)
+}
+
+/// A message with a ranking, to be filled in.
+fn ranking(part: &DeskPart, settings: &Settings, stage: &str, seconds: f64) -> Value {
+    json!({
         "say": "ranking",
         "part": part.id,
-        "stage": "full",
-        "final": last,
+        "stage": stage,
+        "final": false,
         "seconds": seconds,
-        "measured_anew": answer.measured_anew,
+        "measured_anew": 0,
         "command": command::advise(part, settings),
-        "advice": report(part, settings, advice),
-        "pictures": pictures(part, &advice.poses),
-        "sure": how_sure(advice),
+        "advice": null,
+        "pictures": [],
+        "sure": [],
         "cautions": CAUTIONS,
         "figures": figures::table(settings),
-    }))
+    })
 }
 
 /// The message with the first, quick ranking: facets of the hull by their bounds, and of
@@ -186,27 +197,16 @@ pub fn quick_message(
             words::length(first.figures.height_mm)
         )
     });
-    number::line(&json!({
-        "say": "ranking",
-        "part": part.id,
-        "stage": "quick",
-        "final": false,
-        "seconds": seconds(),
-        "measured_anew": 0,
-        "command": command::advise(part, settings),
-        "advice": {
-            "wayup": env!("CARGO_PKG_VERSION"),
-            "part": part.intake.facts,
-            "settings": in_force(settings, &part.base.files),
-            "poses": list,
-            "as_loaded": known_only(&loaded)?,
-            "verdict": verdict,
-        },
-        "pictures": [],
-        "sure": [],
-        "cautions": CAUTIONS,
-        "figures": figures::table(settings),
-    }))
+    let mut told = ranking(part, settings, "quick", seconds());
+    told["advice"] = json!({
+        "wayup": env!("CARGO_PKG_VERSION"),
+        "part": part.intake.facts,
+        "settings": in_force(settings, &part.base.files),
+        "poses": list,
+        "as_loaded": known_only(&loaded)?,
+        "verdict": verdict,
+    });
+    number::line(&told)
 }
 
 /// A pose entry with only what is exact without layers; the total is its lower bound.

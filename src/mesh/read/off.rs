@@ -28,8 +28,8 @@ fn split_header(word: &[u8]) -> Option<(&[u8], &[u8])> {
 /// Reads an OFF file.
 pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFault> {
     let bytes = text::without_mark(bytes);
-    let text = Uncommented::new(bytes);
-    let mut words = text.words();
+    let text = uncommented(bytes);
+    let mut words = Words::new(&text, 1);
     let header = words.word().unwrap_or_default();
     let (prefix, glued) = split_header(header).ok_or(ReadFault::NotAMesh)?;
     if prefix.contains(&b'4') || prefix.contains(&b'n') {
@@ -75,13 +75,9 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFa
 
     let mut points = Vec::with_capacity(vertices as usize);
     for _ in 0..vertices {
-        let mut point = Point3::origin();
-        for (slot, axis) in point.iter_mut().zip(text::AXES) {
-            *slot = words.coordinate(axis)?;
-        }
+        points.push(Point3::from(words.point()?));
         // Normals, colours and texture coordinates share the line.
         words.end_line();
-        points.push(point);
     }
     let mut split = Faces::default();
     let mut polygon = Vec::new();
@@ -113,35 +109,18 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFa
 /// A count that is a plain non-negative number.
 fn count(word: Option<&[u8]>, words: &Words, what: &str) -> Result<u64, LocatedFault> {
     let word = word.ok_or_else(|| words.missing(what))?;
-    text::integer(word)
-        .and_then(|n| u64::try_from(n).ok())
-        .filter(|n| *n < u64::from(u32::MAX))
+    text::count(word)
         .ok_or_else(|| words.bad(format!("{what} is no count: '{}'", text::shown(word))))
 }
 
 /// The text with comments blanked, so that words and lines stay where they were.
-struct Uncommented(Vec<u8>);
-
-impl Uncommented {
-    fn new(bytes: &[u8]) -> Self {
-        let mut text = bytes.to_vec();
-        let mut comment = false;
-        for b in &mut text {
-            match *b {
-                b'\n' | b'\r' => comment = false,
-                b'#' => comment = true,
-                _ => {}
-            }
-            if comment {
-                *b = b' ';
-            }
-        }
-        Self(text)
-    }
-
-    fn words(&self) -> Words<'_> {
-        Words::new(&self.0, 1)
-    }
+fn uncommented(bytes: &[u8]) -> Vec<u8> {
+    let mut comment = false;
+    let blanked = bytes.iter().map(|&b| {
+        comment = b == b'#' || (comment && b != b'\n' && b != b'\r');
+        if comment { b' ' } else { b }
+    });
+    blanked.collect()
 }
 
 struct Binary<'a> {
@@ -151,12 +130,7 @@ struct Binary<'a> {
 
 impl Binary<'_> {
     fn next(&mut self, what: &str) -> Result<[u8; 4], LocatedFault> {
-        let cut = || {
-            LocatedFault::at_byte(
-                ReadFault::CutShort(format!("{what} is missing")),
-                self.bytes.len(),
-            )
-        };
+        let cut = || LocatedFault::cut_short(format!("{what} is missing"), self.bytes.len());
         let raw = self
             .bytes
             .get(self.at..)
@@ -171,10 +145,7 @@ impl Binary<'_> {
         let value = u32::from_be_bytes(self.next(what)?);
         // Four bytes each: no count can exceed what is left.
         if u64::from(value) * 4 > self.bytes.len() as u64 {
-            return Err(LocatedFault::at_byte(
-                ReadFault::CutShort(format!("{what} is {value}")),
-                at,
-            ));
+            return Err(LocatedFault::cut_short(format!("{what} is {value}"), at));
         }
         Ok(value)
     }

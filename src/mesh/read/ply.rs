@@ -107,9 +107,7 @@ fn read_header(words: &mut Words) -> Result<(Encoding, Vec<Element>), LocatedFau
                 let name = words.word_on_line().unwrap_or_default().to_vec();
                 let count = words
                     .word_on_line()
-                    .and_then(text::integer)
-                    .and_then(|n| u64::try_from(n).ok())
-                    .filter(|n| *n < u64::from(u32::MAX))
+                    .and_then(text::count)
                     .ok_or_else(|| words.bad("an element has no usable count"))?;
                 elements.push(Element {
                     name,
@@ -182,8 +180,8 @@ impl Source<'_> {
         };
         let size = scalar.size;
         let Some(found) = self.bytes.get(self.at..self.at + size) else {
-            let fault = ReadFault::CutShort(format!("{what} is missing"));
-            return Err(LocatedFault::at_byte(fault, self.bytes.len()));
+            let what = format!("{what} is missing");
+            return Err(LocatedFault::cut_short(what, self.bytes.len()));
         };
         self.at += size;
         let mut raw = [0u8; 8];

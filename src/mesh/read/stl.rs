@@ -54,10 +54,8 @@ pub(super) fn read_binary(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Lo
     if length < expected {
         let there = (length - HEADER as u64) / RECORD as u64;
         let count = (expected - HEADER as u64) / RECORD as u64;
-        return Err(LocatedFault::at_byte(
-            ReadFault::CutShort(format!("{there} of {count} triangles are there")),
-            bytes.len(),
-        ));
+        let what = format!("{there} of {count} triangles are there");
+        return Err(LocatedFault::cut_short(what, bytes.len()));
     }
     let mut notes = Vec::new();
     if length > expected {
@@ -127,12 +125,7 @@ pub(super) fn read_text(bytes: &[u8], options: &ReadOptions) -> Result<Raw, Loca
                 return Err(words.bad("a vertex stands outside any facet"));
             };
             *corners += 1;
-            let mut key = [0u64; 3];
-            for (slot, axis) in key.iter_mut().zip(text::AXES) {
-                let value = words.coordinate(axis)?;
-                *slot = (value + 0.0).to_bits();
-            }
-            keys.push(key);
+            keys.push(words.point()?.map(|value| (value + 0.0).to_bits()));
         } else if is(b"facet") {
             if in_facet.is_some() {
                 return Err(words.bad("a facet begins inside another"));

@@ -127,6 +127,15 @@ impl<'a> Words<'a> {
         self.bytes.len().saturating_sub(self.at)
     }
 
+    /// A vertex: three coordinates on this or later lines.
+    pub(super) fn point(&mut self) -> Result<[f64; 3], LocatedFault> {
+        let mut point = [0.0; 3];
+        for (slot, axis) in point.iter_mut().zip(AXES) {
+            *slot = self.coordinate(axis)?;
+        }
+        Ok(point)
+    }
+
     /// A coordinate: finite, on this or a later line. `what` names it when it is missing.
     pub(super) fn coordinate(&mut self, what: &str) -> Result<f64, LocatedFault> {
         let value = self.number(what)?;
@@ -185,6 +194,12 @@ fn is_space(b: u8) -> bool {
 /// A decimal number; NaN and infinities are numbers here.
 pub(super) fn number(word: &[u8]) -> Option<f64> {
     std::str::from_utf8(word).ok()?.parse().ok()
+}
+
+/// A count that 32-bit numbers hold.
+pub(super) fn count(word: &[u8]) -> Option<u64> {
+    let count = u64::try_from(integer(word)?).ok();
+    count.filter(|n| *n < u64::from(u32::MAX))
 }
 
 /// A whole number.
