@@ -60,7 +60,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let rotation = posed.pose.rotation();
     let result = json!({
         "rotation": (0..3).map(|i| (0..3).map(|k| rotation[(i, k)]).collect()).collect::<Vec<Vec<f64>>>(),
-        "offset_mm": posed.pose.offset_mm().as_slice(),
+        "offset_mm": posed.pose.build_from_part.translation.vector.as_slice(),
         "inertia_mm5": (0..3)
             .map(|i| (0..3).map(|k| part.mass.inertia_mm5[(i, k)]).collect())
             .collect::<Vec<Vec<f64>>>(),

@@ -43,15 +43,12 @@ pub const KNOWN_PENALTIES: [Penalty; 7] = [
 /// only [`KNOWN_FIGURES`] and [`KNOWN_PENALTIES`] are to be shown. There are no reasons
 /// and no precautions. O(n) for a few facets near the bed each.
 pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
+    let ranked = |(c, rank)| RankedPose {
+        rank,
+        ..entry(bench, search, c)
+    };
     let found = search.facets_by_bound(top.max(1));
-    found
-        .iter()
-        .enumerate()
-        .map(|(i, c)| RankedPose {
-            rank: i + 1,
-            ..entry(bench, search, c)
-        })
-        .collect()
+    found.iter().zip(1..).map(ranked).collect()
 }
 
 /// One direction, as [`glance`] shows it, without rank.

@@ -40,17 +40,9 @@ pub fn switches(first: &Scored, second: &Scored, settings: &Settings) -> Vec<Str
             } else {
                 ("falls", 1.0 / factor.max(1e-9))
             };
-            (size <= 20.0).then(|| {
-                (
-                    size,
-                    format!(
-                        "the weight of {} {way} from {} to {}",
-                        row.name(),
-                        words::three(weight),
-                        words::three(needed)
-                    ),
-                )
-            })
+            let (from, to) = (words::three(weight), words::three(needed));
+            let says = format!("the weight of {} {way} from {from} to {to}", row.name());
+            (size <= 20.0).then_some((size, says))
         })
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));

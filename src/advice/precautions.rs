@@ -175,13 +175,11 @@ pub const RULES: &[Rule] = &[
         source: "geometry; the volume is a house value",
         eval: |g| {
             let v = g.figures.support_trapped_mm3;
-            Some((
-                v,
-                format!(
-                    "{} of the support stand in a closed cavity and cannot be got out: they stay in the part for good.",
-                    words::volume(v)
-                ),
-            ))
+            let says = format!(
+                "{} of the support stand in a closed cavity and cannot be got out: they stay in the part for good.",
+                words::volume(v)
+            );
+            Some((v, says))
         },
     },
     Rule {
@@ -267,21 +265,19 @@ pub const RULES: &[Rule] = &[
         source: "common practice; the count is a house value",
         eval: |g| {
             let n = g.near.islands + g.near.grooves;
-            Some((
-                n as f64,
-                format!(
-                    "The side on the bed carries detail ({}): the first layer presses it flat and fills it. Turn another side down if it is to be read.",
-                    match (g.near.islands, g.near.grooves) {
-                        (i, 0) => words::count(i, "raised spot", "raised spots"),
-                        (0, h) => words::count(h, "sunk spot", "sunk spots"),
-                        (i, h) => format!(
-                            "{}, {}",
-                            words::count(i, "raised spot", "raised spots"),
-                            words::count(h, "sunk spot", "sunk spots")
-                        ),
-                    }
-                ),
-            ))
+            let says = format!(
+                "The side on the bed carries detail ({}): the first layer presses it flat and fills it. Turn another side down if it is to be read.",
+                match (g.near.islands, g.near.grooves) {
+                    (i, 0) => words::count(i, "raised spot", "raised spots"),
+                    (0, h) => words::count(h, "sunk spot", "sunk spots"),
+                    (i, h) => format!(
+                        "{}, {}",
+                        words::count(i, "raised spot", "raised spots"),
+                        words::count(h, "sunk spot", "sunk spots")
+                    ),
+                }
+            );
+            Some((n as f64, says))
         },
     },
     Rule {

@@ -7,7 +7,7 @@
 
 mod clauses;
 
-use crate::advice::support::{hangs, longest_bridge, needs_support, spare};
+use crate::advice::support::{hangs, longest_bridge, needs_support, spare, within_limit};
 use crate::advice::verdict::faults;
 use crate::figures::Figures;
 use crate::rank::search::Scored;
@@ -113,15 +113,11 @@ fn gate(gate: FailedGate, entry: &Scored, settings: &Settings) -> String {
     let f = &entry.figures;
     match gate {
         FailedGate::DoesNotFit => {
-            let [x, y, z] = settings.bed_mm;
+            let [x, y, z] = settings.bed_mm.map(words::three);
+            let [wide, deep] = f.footprint_mm.map(words::length);
+            let tall = words::length(f.height_mm);
             format!(
-                "Does not fit the build volume of {} × {} × {} mm at any yaw: it is {} × {} and {} tall.",
-                words::three(x),
-                words::three(y),
-                words::three(z),
-                words::length(f.footprint_mm[0]),
-                words::length(f.footprint_mm[1]),
-                words::length(f.height_mm)
+                "Does not fit the build volume of {x} × {y} × {z} mm at any yaw: it is {wide} × {deep} and {tall} tall."
             )
         }
         FailedGate::NoContact => "Touches the bed with no area at all.".into(),
@@ -152,11 +148,7 @@ fn lies(entry: &Scored) -> String {
 fn holds(f: &Figures, settings: &Settings) -> String {
     let limit = words::degrees(settings.limit_deg);
     let longest = longest_bridge(f, settings);
-    let within = f
-        .bridges
-        .iter()
-        .filter(|b| b.span_mm <= settings.bridge_limit_mm)
-        .count();
+    let within = within_limit(f, settings).count();
     let bridges = match within {
         0 => String::new(),
         1 => format!("one ceiling bridges {}", words::length(longest)),

@@ -1,6 +1,6 @@
 //! Whether support is needed: one answer for figures, words, tables and drawings.
 
-use crate::figures::Figures;
+use crate::figures::{Bridge, Figures};
 use crate::settings::Settings;
 
 /// Support below this volume is none, mm³: less than one line across a finger's
@@ -36,11 +36,13 @@ pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
     hangs(f) && !spare(f, settings)
 }
 
+/// Bridges within the limit, from the bed up.
+pub fn within_limit<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a Bridge> {
+    let limit_mm = settings.bridge_limit_mm;
+    f.bridges.iter().filter(move |b| b.span_mm <= limit_mm)
+}
+
 /// Longest bridge within the limit, mm; 0 without one.
 pub fn longest_bridge(f: &Figures, settings: &Settings) -> f64 {
-    f.bridges
-        .iter()
-        .map(|b| b.span_mm)
-        .filter(|s| *s <= settings.bridge_limit_mm)
-        .fold(0.0, f64::max)
+    within_limit(f, settings).fold(0.0, |longest, b| b.span_mm.max(longest))
 }

@@ -5,13 +5,12 @@ use crate::advice::precautions::RuleInput;
 use crate::advice::support::needs_support;
 use crate::advice::verdict::PoseFault;
 use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
-use crate::figures::Figures;
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
 use crate::gauge::card;
 use crate::pose::{Pose, axes};
-use crate::rank::penalties::Scene;
+use crate::rank::penalties::volume_mm3;
 use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
 use crate::rank::{Origin, pareto};
 use nalgebra::{Unit, Vector3};
@@ -45,8 +44,8 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     let (entries, settings) = (&found.entries, bench.settings);
     let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
     let marks = pareto::undominated(&rows);
-    let teller = Teller::new(bench, search);
-    let faults = |e: &Scored| verdict::faults(e, teller.volume_mm3, settings);
+    let volume_mm3 = volume_mm3(bench.part);
+    let faults = |e: &Scored| verdict::faults(e, volume_mm3, settings);
     let shown = top.max(1);
     let no_good_pose = (entries.iter().take(shown)).all(|e| !faults(e).is_empty());
     let ranked = |entry: &Scored, rank: usize, undominated: bool| {
@@ -56,7 +55,15 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         let rival = entries.get(other).map(|r| (r, place));
         RankedPose {
             undominated,
-            ..teller.tell(entry, rank, rival, first, first && no_good_pose)
+            ..tell(
+                bench,
+                search,
+                entry,
+                rank,
+                rival,
+                first,
+                first && no_good_pose,
+            )
         }
     };
     let poses = (entries.iter().zip(marks).zip(1..).take(shown))
@@ -77,7 +84,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
             &found.loaded,
             confidence,
             &serious,
-            teller.volume_mm3,
+            volume_mm3,
             bench.is_crumb(),
             settings,
         ),
@@ -96,7 +103,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
     let search = Search::new(bench);
     let entry = search.score(search.candidate(down, named(&down)));
-    let told = Teller::new(bench, &search).tell(&entry, 1, None, true, true);
+    let told = tell(bench, &search, &entry, 1, None, true, true);
     RankedPose { rank: 0, ..told }
 }
 
@@ -110,7 +117,7 @@ pub fn measure_until<'a>(
 ) -> Option<(RankedPose, Sliced<'a>)> {
     let candidate = search.candidate(down, named(&down));
     let (entry, sliced) = search.score_until(candidate, stop)?;
-    let told = Teller::new(bench, search).tell(&entry, 1, None, true, true);
+    let told = tell(bench, search, &entry, 1, None, true, true);
     Some((RankedPose { rank: 0, ..told }, sliced))
 }
 
@@ -123,83 +130,67 @@ fn named(down: &Unit<Vector3<f64>>) -> Origin {
     }
 }
 
-/// Turns a measured pose into an entry with its words.
-struct Teller<'a> {
-    bench: &'a Bench<'a>,
-    search: &'a Search<'a>,
-    volume_mm3: f64,
-}
-
-impl<'a> Teller<'a> {
-    fn new(bench: &'a Bench<'a>, search: &'a Search<'a>) -> Self {
-        let none = Figures::default();
-        Self {
+/// The entry of a measured pose at a rank, with its words. `story` tells the height story,
+/// `design` says what would help if the pose is no good one.
+fn tell(
+    bench: &Bench,
+    search: &Search,
+    entry: &Scored,
+    rank: usize,
+    rival: Option<(&Scored, usize)>,
+    story: bool,
+    design: bool,
+) -> RankedPose {
+    let settings = bench.settings;
+    let volume_mm3 = volume_mm3(bench.part);
+    let f = &entry.figures;
+    let pose = &entry.pose;
+    let faults = verdict::faults(entry, volume_mm3, settings);
+    let told = story.then_some(&entry.cuts.profile);
+    let features = &bench.layout.features;
+    let bores_on_bed = card::bores_on_bed(features, pose, settings.touch_mm());
+    let precautions = if bench.is_crumb() {
+        Vec::new()
+    } else {
+        precautions::notes(&RuleInput {
+            figures: f,
+            gates: &entry.candidate.gates,
+            part: bench.part,
+            settings,
+            near: &entry.cuts.bed,
+            bores_on_bed: &bores_on_bed,
+            story: told,
+        })
+    };
+    let remedies = if story && design && !faults.is_empty() && !bench.is_crumb() {
+        design::remedies(bench, entry, &faults)
+    } else {
+        Vec::new()
+    };
+    let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
+    let reasons = reasons::reasons(entry, rank, rival, volume_mm3, settings);
+    let in_words = |x: &PoseFault| verdict::in_words(*x, f, volume_mm3);
+    RankedPose {
+        rank,
+        pose: pose.clone(),
+        axes: axes(bench.part, pose),
+        needs_support: needs_support(f, settings),
+        total: entry.total,
+        reasons: reasons.full,
+        cost: reasons.cost,
+        brief: reasons.brief,
+        precautions: precautions.iter().map(|n| n.says.clone()).collect(),
+        precautions_detail: precautions,
+        faults: faults.iter().map(in_words).collect(),
+        design: remedies,
+        story: told.map(|profile| profile.clone().compact()),
+        cuts: Arc::clone(&entry.cuts),
+        spanning: Some(Arc::clone(&entry.hanging.spanning)),
+        ..wordless(
             bench,
             search,
-            volume_mm3: Scene::new(bench.part, bench.settings, &none).volume_mm3,
-        }
-    }
-
-    /// The entry at a rank. `story` tells the height story, `design` says what would
-    /// help if the pose is no good one.
-    fn tell(
-        &self,
-        entry: &Scored,
-        rank: usize,
-        rival: Option<(&Scored, usize)>,
-        story: bool,
-        design: bool,
-    ) -> RankedPose {
-        let (bench, settings) = (self.bench, self.bench.settings);
-        let f = &entry.figures;
-        let pose = &entry.pose;
-        let faults = verdict::faults(entry, self.volume_mm3, settings);
-        let told = story.then_some(&entry.cuts.profile);
-        let features = &bench.layout.features;
-        let bores_on_bed = card::bores_on_bed(features, pose, settings.touch_mm());
-        let precautions = if bench.is_crumb() {
-            Vec::new()
-        } else {
-            precautions::notes(&RuleInput {
-                figures: f,
-                gates: &entry.candidate.gates,
-                part: bench.part,
-                settings,
-                near: &entry.cuts.bed,
-                bores_on_bed: &bores_on_bed,
-                story: told,
-            })
-        };
-        let remedies = if story && design && !faults.is_empty() && !bench.is_crumb() {
-            design::remedies(bench, entry, &faults)
-        } else {
-            Vec::new()
-        };
-        let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
-        let reasons = reasons::reasons(entry, rank, rival, self.volume_mm3, settings);
-        let in_words = |x: &PoseFault| verdict::in_words(*x, f, self.volume_mm3);
-        RankedPose {
-            rank,
-            pose: pose.clone(),
-            axes: axes(bench.part, pose),
-            needs_support: needs_support(f, settings),
-            total: entry.total,
-            reasons: reasons.full,
-            cost: reasons.cost,
-            brief: reasons.brief,
-            precautions: precautions.iter().map(|n| n.says.clone()).collect(),
-            precautions_detail: precautions,
-            faults: faults.iter().map(in_words).collect(),
-            design: remedies,
-            story: told.map(|profile| profile.clone().compact()),
-            cuts: Arc::clone(&entry.cuts),
-            spanning: Some(Arc::clone(&entry.hanging.spanning)),
-            ..wordless(
-                bench,
-                self.search,
-                &entry.candidate,
-                (level, f.clone(), &entry.charges),
-            )
-        }
+            &entry.candidate,
+            (level, f.clone(), &entry.charges),
+        )
     }
 }

@@ -134,17 +134,13 @@ pub fn verdict(
             why.join("; ")
         )
     };
-    let second = entries.get(1).filter(|e| e.candidate.gates.is_empty());
-    match (confidence, second) {
-        (Confidence::Tied, Some(second)) => text.push_str(&format!(
-            " A toss-up with the {}.",
-            words::side_down(&second.candidate.down)
-        )),
-        (Confidence::Close, Some(second)) => text.push_str(&format!(
-            " Close: the {} comes next.",
-            words::side_down(&second.candidate.down)
-        )),
-        _ => {}
+    if let Some(second) = entries.get(1).filter(|e| e.candidate.gates.is_empty()) {
+        let side = words::side_down(&second.candidate.down);
+        text.push_str(&match confidence {
+            Confidence::Tied => format!(" A toss-up with the {side}."),
+            Confidence::Close => format!(" Close: the {side} comes next."),
+            Confidence::Clear => String::new(),
+        });
     }
     if angle_deg(&first.candidate.down, &loaded.candidate.down) < 0.1 {
         text.push_str(" The file already lies that way.");

@@ -33,26 +33,15 @@ impl BedDetail {
         else {
             return Self::default();
         };
+        let small = low.pieces.iter().filter(|p| p.area_mm2 < DETAIL_MM2);
         Self {
-            islands: islands(low).saturating_sub(high.pieces.len()),
+            islands: small.count().saturating_sub(high.pieces.len()),
             grooves: holes(low).saturating_sub(holes(high)),
         }
     }
 }
 
-fn islands(section: &Section) -> usize {
-    section
-        .pieces
-        .iter()
-        .filter(|p| p.area_mm2 < DETAIL_MM2)
-        .count()
-}
-
 fn holes(section: &Section) -> usize {
-    section
-        .pieces
-        .iter()
-        .flat_map(|p| &p.holes)
-        .filter(|h| -polygon::area(h) < DETAIL_MM2)
-        .count()
+    let holes = section.pieces.iter().flat_map(|p| &p.holes);
+    holes.filter(|h| -polygon::area(h) < DETAIL_MM2).count()
 }

@@ -142,9 +142,8 @@ pub struct Raster<'a> {
     grid: &'a Grid,
     /// Vertices in whole fractions of a cell.
     snapped: Vec<[i32; 2]>,
-    /// Fractions a cell, a power of two, and which.
+    /// Fractions a cell, a power of two.
     one: i64,
-    power: u32,
     /// Rows a strip.
     strip_rows: usize,
     /// Triangles that may cover a line of each strip, ascending.
@@ -158,17 +157,14 @@ impl<'a> Raster<'a> {
         let side = grid.nx.max(grid.ny) + 2;
         let power = 29 - side.next_power_of_two().trailing_zeros();
         let one = 1_i64 << power;
-        let first_line = |n: i32| (i64::from(n) + one - 1) >> power;
+        let first_line = |n: i32| line_at_or_after(n.into(), one);
         let scale = one as f64 / grid.cell_mm;
         let snapped: Vec<[i32; 2]> = posed
             .vertices
             .iter()
             .map(|p| {
-                let [e, f] = turned(grid.turn, p.x, p.y);
-                [
-                    ((e - grid.origin[0]) * scale).round() as i32,
-                    ((f - grid.origin[1]) * scale).round() as i32,
-                ]
+                let at = turned(grid.turn, p.x, p.y);
+                [0, 1].map(|k| ((at[k] - grid.origin[k]) * scale).round() as i32)
             })
             .collect();
         let strip_rows = (STRIP_COLUMNS / grid.nx).clamp(1, grid.ny);
@@ -199,7 +195,6 @@ impl<'a> Raster<'a> {
             grid,
             snapped,
             one,
-            power,
             strip_rows,
             listed,
         }
@@ -226,7 +221,7 @@ impl<'a> Raster<'a> {
         let loose = out
             .loose
             .iter()
-            .map(|(at, crossing)| (*at as usize, *crossing));
+            .map(|&(at, crossing)| (at as usize, crossing));
         out.crossings.deal(lines, loose);
         for line in 0..lines {
             out.crossings.of_mut(line).sort_unstable_by(upward);
@@ -251,9 +246,8 @@ impl<'a> Raster<'a> {
         let z_hi = height[0].max(height[1]).max(height[2]);
         let f_lo = corner[0][1].min(corner[1][1]).min(corner[2][1]);
         let f_hi = corner[0][1].max(corner[1][1]).max(corner[2][1]);
-        let first_row = |f: i64| (f + self.one - 1) >> self.power;
-        let j0 = first_row(f_lo).max(rows.start as i64);
-        let j1 = first_row(f_hi).min(rows.end as i64);
+        let j0 = line_at_or_after(f_lo, self.one).max(rows.start as i64);
+        let j1 = line_at_or_after(f_hi, self.one).min(rows.end as i64);
         for j in j0..j1 {
             let f = j * self.one;
             let mut ends = [i64::MAX, i64::MIN];

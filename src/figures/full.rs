@@ -2,16 +2,16 @@
 
 use super::bed_detail::BedDetail;
 use super::bridges::Spanning;
+use super::deposit::Deposit;
 use super::profile::Story;
 use super::quick::{Bench, Quick};
-use super::slender::Stretch;
 use super::sliced::Sliced;
 use super::spared::Spared;
 use super::stop::Stop;
 use super::support::Support;
 use super::tree::PieceTree;
 use super::weakest::Weakest;
-use super::{Figures, deposit, show, slender, support, weakest};
+use super::{Figures, Stretch, deposit, show, slender, support, weakest};
 use std::sync::Arc;
 
 /// Figures that suffer where the surface is open.
@@ -45,8 +45,7 @@ pub struct Cuts {
     /// What stands free, its sway at a Young's modulus of 1 N/mm².
     pub(crate) stretches: Vec<Stretch>,
     weakest: Option<Weakest>,
-    extrude_mm3: f64,
-    print_min: f64,
+    deposit: Deposit,
     /// Area, pieces and outline of every layer.
     pub(crate) profile: Story,
     /// Detail on the bed.
@@ -57,7 +56,7 @@ pub struct Cuts {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Hanging {
     overhang: Spared,
-    held: Support,
+    support: Support,
     /// Bridges, and where they carry.
     pub(crate) spanning: Arc<Spanning>,
 }
@@ -106,14 +105,12 @@ impl Cuts {
         }
         let (touch, settings) = (sliced.touch(), sliced.settings());
         let tree = PieceTree::new(layers, settings.line_mm);
-        let deposit = deposit::deposit(layers, settings);
         Self {
             contact_patches: touch.sections.first().map_or(0, |s| s.pieces.len() as u32),
             mended: *mended > 0 || touch.mended > 0,
             stretches: slender::stretches(&tree, settings.line_mm, 1.0),
             weakest: weakest::weakest(&tree),
-            extrude_mm3: deposit.extrude_mm3,
-            print_min: deposit.print_min,
+            deposit: deposit::deposit(layers, settings),
             profile: Story::new(layers),
             bed: BedDetail::new(sliced),
         }
@@ -125,14 +122,13 @@ impl Hanging {
         let (posed, settings) = (sliced.posed(), bench.settings);
         let spanning = Arc::clone(sliced.spanning_until(stop));
         let carried = |x: f64, y: f64, z: f64| spanning.carried.carried(x, y, z);
-        let wide = |x: f64, y: f64, z: f64| spanning.wide.carried(x, y, z);
-        let held = support::support(posed, settings, &carried, *stop);
+        let support = support::support(posed, settings, &carried, *stop);
         if stop.asked() {
             return Self::default();
         }
         Self {
-            overhang: Spared::of(bench, posed, &carried, &wide),
-            held,
+            overhang: Spared::of(bench, posed, &spanning),
+            support,
             spanning,
         }
     }
@@ -148,8 +144,11 @@ fn figures(
 ) -> Figures {
     let pose = &sliced.pose;
     let (part, settings) = (bench.part, bench.settings);
-    let (held, mut overhang) = (&hanging.held, hanging.overhang);
-    let (spanning, slender) = (&hanging.spanning, slender::slenderest(&cuts.stretches));
+    let (held, mut overhang) = (&hanging.support, hanging.overhang);
+    let (spanning, slender) = (
+        &hanging.spanning,
+        slender::slenderest(&cuts.stretches).copied(),
+    );
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
     // Sampled areas may exceed exact ones by a hair, here and below: no more is carried
     // than there is, so that a sum over the exact ones bounds the penalties.
@@ -213,9 +212,9 @@ fn figures(
         weakest_section_z_mm: cuts.weakest.map_or(0.0, |w| w.z_mm),
         show_marked_mm2: (!settings.show.is_empty())
             .then(|| show::marked_mm2(sliced.posed(), settings)),
-        extrude_mm3: cuts.extrude_mm3,
-        print_min: cuts.print_min,
-        filament_g: deposit::mass_g(cuts.extrude_mm3, settings),
+        extrude_mm3: cuts.deposit.extrude_mm3,
+        print_min: cuts.deposit.print_min,
+        filament_g: deposit::mass_g(cuts.deposit.extrude_mm3, settings),
         doubtful,
         ..quick.figures(settings, &pose.down)
     }

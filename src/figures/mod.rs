@@ -95,9 +95,25 @@ pub struct FloatingStart {
     pub area_mm2: f64,
 }
 
-/// The stretch that governs `slender_ratio`.
+/// What a stretch starts on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Footing {
+    /// The bed.
+    #[default]
+    Bed,
+    /// The part below.
+    Part,
+    /// Nothing.
+    Air,
+}
+
+/// A run of pieces that stands free.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct Slender {
+#[schemars(
+    rename = "Slender",
+    description = "The stretch that governs `slender_ratio`."
+)]
+pub struct Stretch {
     /// Where it leaves the bed or its parent, mm.
     pub from_mm: f64,
     /// Where it ends or merges, mm.
@@ -107,7 +123,15 @@ pub struct Slender {
     /// Height over width.
     pub ratio: f64,
     /// Centroid of its topmost section in the build frame, mm.
+    // At the top of that layer.
     pub tip_mm: [f64; 3],
+    /// Sideways deflection of the tip in its softest direction, mm per N, down to
+    /// the bed; down to its own start where it hangs in the air.
+    #[serde(skip)]
+    pub sway_mm_per_n: f64,
+    /// What it starts on.
+    #[serde(skip)]
+    pub footing: Footing,
 }
 
 /// Area where support leaves marks, mm².
@@ -179,7 +203,7 @@ pub struct Figures {
     /// Largest height over width of a free-standing stretch.
     pub slender_ratio: f64,
     /// The stretch that governs, if any.
-    pub slender: Option<Slender>,
+    pub slender: Option<Stretch>,
     /// Sideways deflection of the softest stretch tip under 1 N.
     pub sway_mm_per_n: f64,
     /// Area-weighted mean cusp height, level surfaces left out.

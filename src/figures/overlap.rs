@@ -6,9 +6,9 @@
 //! pair come first, the intersection itself last.
 
 use super::Piece;
-use crate::plane::overlay::common_area;
-use crate::plane::polygon::{self, edges};
-use nalgebra::{Point2, Vector2};
+use crate::plane::overlay::{Window, common_area};
+use crate::plane::polygon::{Ends, edges, from_edge};
+use nalgebra::Point2;
 
 /// A piece together with a point that lies well inside it.
 pub(crate) struct Probe<'a> {
@@ -46,7 +46,7 @@ impl<'a> Probe<'a> {
         if within(self.inside, b) || within(other.inside, a) {
             return true;
         }
-        match outlines(a, b, lo, hi, trust) {
+        match outlines(a, b, &Window { lo, hi }, trust) {
             Outlines::Cross => true,
             // Each loop lies wholly inside or wholly outside the other piece.
             Outlines::Apart => {
@@ -66,12 +66,8 @@ impl<'a> Probe<'a> {
 
 /// Whether a point lies inside, further than `clear` from the outline.
 fn well_inside(piece: &Piece, p: Point2<f64>, clear: f64) -> bool {
-    let [lo, hi] = piece.bounds;
-    if p.x < lo.x || p.y < lo.y || p.x > hi.x || p.y > hi.y {
-        return false;
-    }
-    let all = || piece.loops().flat_map(edges);
-    polygon::contains(all(), p) && all().all(|(a, b)| distance_squared(p, a, b) > clear * clear)
+    let clears = |e| from_edge(e, p).norm_squared() > clear * clear;
+    piece.contains(p) && piece.loops().flat_map(edges).all(clears)
 }
 
 /// Middle of the longest inner run of the horizontal line through the middle of
@@ -105,59 +101,30 @@ enum Outlines {
     Apart,
 }
 
-/// Compares the outlines within the common box `lo..hi` by a sweep along X.
-fn outlines(a: &Piece, b: &Piece, lo: Point2<f64>, hi: Point2<f64>, trust: f64) -> Outlines {
+/// Compares the outlines within the common box by a sweep along X.
+fn outlines(a: &Piece, b: &Piece, common: &Window, trust: f64) -> Outlines {
+    let window = common.grown(trust);
     let near = |piece: &Piece| -> Vec<Edge> {
-        piece
-            .loops()
-            .flat_map(edges)
-            .map(|(p, q)| Edge {
-                p,
-                q,
-                lo: p.inf(&q),
-                hi: p.sup(&q),
-            })
-            .filter(|e| {
-                e.hi.x >= lo.x - trust
-                    && e.lo.x <= hi.x + trust
-                    && e.hi.y >= lo.y - trust
-                    && e.lo.y <= hi.y + trust
-            })
-            .collect()
+        let all = piece.loops().flat_map(edges).map(Edge::new);
+        all.filter(|e| window.meets(&e.around)).collect()
     };
-    let (mut ours, mut theirs) = (near(a), near(b));
+    let (ours, theirs) = (near(a), near(b));
     if ours.is_empty() || theirs.is_empty() {
         return Outlines::Apart;
     }
-    for list in [&mut ours, &mut theirs] {
-        list.sort_by(|e, f| e.lo.x.total_cmp(&f.lo.x));
-    }
+    let mut all: Vec<(usize, Edge)> = (ours.into_iter().map(|e| (0, e)))
+        .chain(theirs.into_iter().map(|e| (1, e)))
+        .collect();
+    all.sort_by(|(_, e), (_, f)| e.around.lo.x.total_cmp(&f.around.lo.x));
     let mut touch = false;
-    let (mut i, mut j) = (0, 0);
-    let (mut open_ours, mut open_theirs): (Vec<&Edge>, Vec<&Edge>) = (Vec::new(), Vec::new());
-    loop {
-        // The next edge along X, and the open ones of the other piece.
-        let (edge, open) = match (ours.get(i), theirs.get(j)) {
-            (Some(e), Some(f)) if e.lo.x > f.lo.x => {
-                j += 1;
-                open_theirs.push(f);
-                (f, &mut open_ours)
-            }
-            (Some(e), _) => {
-                i += 1;
-                open_ours.push(e);
-                (e, &mut open_theirs)
-            }
-            (None, Some(f)) => {
-                j += 1;
-                open_theirs.push(f);
-                (f, &mut open_ours)
-            }
-            (None, None) => break,
-        };
-        open.retain(|other| other.hi.x + trust >= edge.lo.x);
-        for other in open.iter() {
-            if other.lo.y > edge.hi.y + trust || edge.lo.y > other.hi.y + trust {
+    let mut open: [Vec<&Edge>; 2] = [Vec::new(), Vec::new()];
+    for (of, edge) in &all {
+        open[*of].push(edge);
+        let others = &mut open[1 - of];
+        let Window { lo, hi } = edge.around;
+        others.retain(|other| other.around.hi.x + trust >= lo.x);
+        for other in others.iter() {
+            if other.around.lo.y > hi.y + trust || lo.y > other.around.hi.y + trust {
                 continue;
             }
             match edge.meets(other, trust) {
@@ -175,16 +142,20 @@ fn outlines(a: &Piece, b: &Piece, lo: Point2<f64>, hi: Point2<f64>, trust: f64) 
 }
 
 struct Edge {
-    p: Point2<f64>,
-    q: Point2<f64>,
-    lo: Point2<f64>,
-    hi: Point2<f64>,
+    ends: Ends,
+    around: Window,
 }
 
 impl Edge {
+    fn new(ends: Ends) -> Self {
+        let around = Window::around([ends.0, ends.1]);
+        Self { ends, around }
+    }
+
     fn meets(&self, other: &Edge, trust: f64) -> Outlines {
-        let [u, v] = [other.p, other.q].map(|x| side(x, self.p, self.q));
-        let [s, t] = [self.p, self.q].map(|x| side(x, other.p, other.q));
+        let ((p, q), (m, n)) = (self.ends, other.ends);
+        let [u, v] = [m, n].map(|x| side(x, p, q));
+        let [s, t] = [p, q].map(|x| side(x, m, n));
         if u * v < 0.0 && s * t < 0.0 {
             let least = u.abs().min(v.abs()).min(s.abs()).min(t.abs());
             return if least > trust {
@@ -193,11 +164,9 @@ impl Edge {
                 Outlines::Touch
             };
         }
-        let nearest = distance_squared(other.p, self.p, self.q)
-            .min(distance_squared(other.q, self.p, self.q))
-            .min(distance_squared(self.p, other.p, other.q))
-            .min(distance_squared(self.q, other.p, other.q));
-        if nearest <= trust * trust {
+        let near = |edge, x| from_edge(edge, x).norm_squared() <= trust * trust;
+        if [m, n].iter().any(|&x| near(self.ends, x)) || [p, q].iter().any(|&x| near(other.ends, x))
+        {
             Outlines::Touch
         } else {
             Outlines::Apart
@@ -214,18 +183,6 @@ fn side(x: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
     } else {
         0.0
     }
-}
-
-fn distance_squared(p: Point2<f64>, a: Point2<f64>, b: Point2<f64>) -> f64 {
-    let along: Vector2<f64> = b - a;
-    let from = p - a;
-    let length = along.norm_squared();
-    let t = if length > 0.0 {
-        (from.dot(&along) / length).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    (from - along * t).norm_squared()
 }
 
 #[cfg(test)]

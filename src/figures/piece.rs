@@ -5,7 +5,9 @@
 
 use super::Piece;
 use crate::plane::moments::PolygonMoments;
-use crate::plane::polygon::edges;
+use crate::plane::overlay::Window;
+use crate::plane::polygon::{self, edges};
+use crate::pose::bounds;
 use nalgebra::Point2;
 
 impl Piece {
@@ -17,19 +19,13 @@ impl Piece {
     /// A piece without area gets the centre of its box as its centroid (the
     /// origin if it has no points) and zero moments.
     pub fn from_loops(outer: Vec<Point2<f64>>, holes: Vec<Vec<Point2<f64>>>) -> Self {
-        let Some(&first) = outer.first() else {
+        let Some(bounds) = bounds(outer.iter().copied()) else {
             return Self {
                 outer,
                 holes,
                 ..Self::default()
             };
         };
-        let bounds = outer.iter().fold([first, first], |[lo, hi], p| {
-            [
-                Point2::new(lo.x.min(p.x), lo.y.min(p.y)),
-                Point2::new(hi.x.max(p.x), hi.y.max(p.y)),
-            ]
-        });
         let middle = nalgebra::center(&bounds[0], &bounds[1]);
 
         let mut sums = PolygonMoments::default();
@@ -65,6 +61,12 @@ impl Piece {
     /// Outer loop, then the holes.
     pub fn loops(&self) -> impl Iterator<Item = &[Point2<f64>]> {
         std::iter::once(self.outer.as_slice()).chain(self.holes.iter().map(Vec::as_slice))
+    }
+
+    /// Whether a point lies inside, by the even-odd rule over the loops.
+    pub fn contains(&self, p: Point2<f64>) -> bool {
+        let [lo, hi] = self.bounds;
+        Window { lo, hi }.contains(p) && polygon::contains(self.loops().flat_map(edges), p)
     }
 
     /// Length of the outer loop and of all holes, mm. 0 for an empty piece.

@@ -4,7 +4,7 @@
 //! Where the area changes at once, the layer time and the shrinkage change at once,
 //! and a line shows on the side of the print at that height (common practice).
 
-use crate::figures::{Layers, Section};
+use crate::figures::{Layers, Piece, Section};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -69,22 +69,13 @@ impl Story {
     /// the number of pieces jumps where it changes. Neither is reported next to an
     /// empty layer, where a ratio means nothing. No layers give an empty story.
     pub fn new(layers: &Layers) -> Self {
-        let of =
-            |number: fn(&Section) -> f64| layers.sections.iter().map(number).collect::<Vec<_>>();
+        let sections = &layers.sections;
+        let of = |number: fn(&Section) -> f64| sections.iter().map(number).collect::<Vec<_>>();
         let mut story = Self {
             z_mm: of(|s| s.z_mm),
             area_mm2: of(|s| s.pieces.iter().map(|p| p.area_mm2).sum()),
-            pieces: layers
-                .sections
-                .iter()
-                .map(|s| s.pieces.len() as u32)
-                .collect(),
-            perimeter_mm: of(|s| {
-                s.pieces
-                    .iter()
-                    .map(crate::figures::Piece::perimeter_mm)
-                    .sum()
-            }),
+            pieces: sections.iter().map(|s| s.pieces.len() as u32).collect(),
+            perimeter_mm: of(|s| s.pieces.iter().map(Piece::perimeter_mm).sum()),
             jumps: Vec::new(),
         };
         // The top of a layer, and the layer with the next one.

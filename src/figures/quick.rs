@@ -6,13 +6,13 @@
 //! leaves out candidates that cannot win.
 
 use super::gauss::{Gauss, Sums, Thresholds};
-use super::touch::{Plane, Segment, area_within, share_below, union_area};
+use super::touch::{Segment, bed_axes, share_below, union_area};
 use super::{Figures, height, strength, warp};
 use crate::features::{self, Features, Opposite, Size};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
-use crate::plane::rect;
-use crate::pose::{Hull, bounds};
+use crate::plane::{polygon, rect};
+use crate::pose::{Hull, bounds, in_plane};
 use crate::settings::Settings;
 use crate::sync::held;
 use crate::tol;
@@ -314,23 +314,23 @@ impl<'a> Bench<'a> {
         let touch = self.settings.touch_mm();
         let lowest = self.farthest(down);
         let highest = -self.farthest(&-*down);
-        let plane = Plane::new(down);
+        let axes = bed_axes(down);
 
         let mut segments: Vec<Segment> = Vec::new();
         let [sums, small, middling] = self.sums(down, lowest, at, |t, corners, heights| {
-            segments.extend(Segment::cut(t, corners, heights, touch, &plane));
+            segments.extend(Segment::cut(t, corners, heights, touch, &axes));
         });
 
         let points: Vec<Point2<f64>> = segments.iter().flat_map(|s| [s.from, s.to]).collect();
         let contact_area_mm2 = if self.part.overlapping {
             union_area(&segments, &self.part.opposite)
         } else {
-            area_within(&segments)
+            // 0 where the loops run the other way round.
+            polygon::area_within(segments.iter().map(|s| (s.from, s.to))).max(0.0)
         };
         let outline = rect::hull2d(&points);
         let centroid = Point3::from(
-            plane
-                .flat(&self.part.mass.centroid)
+            in_plane(&axes, &self.part.mass.centroid)
                 .coords
                 .push(lowest - self.part.mass.centroid.coords.dot(down)),
         );
@@ -361,7 +361,7 @@ impl<'a> Bench<'a> {
             } else {
                 0.0
             },
-            fits: height_mm <= self.settings.bed_mm[2] && self.footprint_fits(&plane),
+            fits: height_mm <= self.settings.bed_mm[2] && self.footprint_fits(&axes),
         }
     }
 
@@ -385,12 +385,17 @@ impl<'a> Bench<'a> {
         farthest
     }
 
-    fn footprint_fits(&self, plane: &Plane) -> bool {
+    fn footprint_fits(&self, axes: &[Vector3<f64>; 2]) -> bool {
         let [bed_x, bed_y, _] = self.settings.bed_mm;
         if self.layout.diagonal_mm <= bed_x.min(bed_y) {
             return true;
         }
-        let flat: Vec<Point2<f64>> = self.hull().vertices.iter().map(|p| plane.flat(p)).collect();
+        let flat: Vec<Point2<f64>> = self
+            .hull()
+            .vertices
+            .iter()
+            .map(|p| in_plane(axes, p))
+            .collect();
         let Some([lo, hi]) = bounds(flat.iter().copied()) else {
             return true;
         };

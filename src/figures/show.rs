@@ -31,10 +31,7 @@ pub fn marked_mm2(posed: &Posed, settings: &Settings) -> f64 {
                 }
                 let t = chunk * 8192 + i;
                 let nz = posed.normal_z[t];
-                let top = part.mesh.triangles[t]
-                    .iter()
-                    .map(|&v| posed.vertices[v as usize].z)
-                    .fold(0.0, f64::max);
+                let top = posed.corners(t).iter().fold(0.0, |top, p| p.z.max(top));
                 let mark = if top <= touch {
                     0.5
                 } else if -nz > sine {

@@ -25,49 +25,15 @@
 //! width of a piece is √(12·I/A) with I the smaller principal second moment; the
 //! width of a stretch is the median over its height.
 
-use super::Slender;
 use super::sway::Columns;
 use super::tree::PieceTree;
-use schemars::JsonSchema;
-use serde::Serialize;
+use super::{Footing, Stretch};
 
 /// A single piece with less than this share of its parent's area leaves it.
 pub const LEAVING_SHARE: f64 = 0.5;
 
 /// Fewest layers of a stretch; what reaches less high is a bump.
 pub const MIN_LAYERS: u32 = 4;
-
-/// What a stretch starts on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
-#[serde(rename_all = "lowercase")]
-pub enum Footing {
-    /// The bed.
-    Bed,
-    /// The part below.
-    Part,
-    /// Nothing.
-    Air,
-}
-
-/// A run of pieces that stands free.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
-pub struct Stretch {
-    /// Where it leaves the bed or its parent, mm.
-    pub from_mm: f64,
-    /// Where it ends or merges, mm.
-    pub to_mm: f64,
-    /// Median width √(12·I/A), mm.
-    pub width_mm: f64,
-    /// Height over width.
-    pub ratio: f64,
-    /// Centroid of its topmost section, at the top of that layer, build frame, mm.
-    pub tip_mm: [f64; 3],
-    /// Sideways deflection of the tip in its softest direction, mm per N, down to
-    /// the bed; down to its own start where it hangs in the air.
-    pub sway_mm_per_n: f64,
-    /// What it starts on.
-    pub footing: Footing,
-}
 
 /// All stretches of a part, from the bed up, in the order of their starts.
 ///
@@ -124,17 +90,8 @@ pub fn stretches(tree: &PieceTree, line_mm: f64, e_mpa: f64) -> Vec<Stretch> {
 
 /// The stretch that governs the slender ratio: the largest height over width,
 /// the first from the bed among equals. `None` without stretches.
-pub fn slenderest(stretches: &[Stretch]) -> Option<Slender> {
-    let worst = stretches
-        .iter()
-        .reduce(|a, b| if b.ratio > a.ratio { b } else { a })?;
-    Some(Slender {
-        from_mm: worst.from_mm,
-        to_mm: worst.to_mm,
-        width_mm: worst.width_mm,
-        ratio: worst.ratio,
-        tip_mm: worst.tip_mm,
-    })
+pub fn slenderest<'a>(stretches: impl IntoIterator<Item = &'a Stretch>) -> Option<&'a Stretch> {
+    (stretches.into_iter()).reduce(|a, b| if b.ratio > a.ratio { b } else { a })
 }
 
 /// Sideways deflection of the softest tip under 1 N, mm. 0 without stretches.

@@ -16,7 +16,7 @@ use super::{Layers, Piece, Section, height};
 use crate::mesh::NO_NEIGHBOUR;
 use crate::plane::overlay;
 use crate::plane::polygon::{self, Ring};
-use crate::pose::Posed;
+use crate::pose::{Posed, bounds};
 use crate::settings::Settings;
 use crate::tol;
 use nalgebra::Point2;
@@ -182,15 +182,8 @@ impl<'a> Walker<'a> {
             let (a, b) = (corners[i], corners[(i + 1) % 3]);
             // Always from the lower end, so both directions give the same bits.
             let (lo, hi) = if forward { (a, b) } else { (b, a) };
-            let (lo, hi) = (
-                self.posed.vertices[lo as usize],
-                self.posed.vertices[hi as usize],
-            );
-            let s = (z - lo.z) / (hi.z - lo.z);
-            out.push(Point2::new(
-                lo.x + s * (hi.x - lo.x),
-                lo.y + s * (hi.y - lo.y),
-            ));
+            let [lo, hi] = [lo, hi].map(|v| self.posed.vertices[v as usize]);
+            out.push((lo + (hi - lo) * ((z - lo.z) / (hi.z - lo.z))).xy());
             let across = opposite[t as usize * 3 + i];
             if across == NO_NEIGHBOUR {
                 return false;
@@ -268,10 +261,11 @@ fn pieces(rings: Vec<Ring>, overlapping: bool) -> Vec<Piece> {
         // Smallest outer first: the first that holds a hole is its own.
         let mut by_area: Vec<usize> = (0..outers.len()).collect();
         by_area.sort_by(|&a, &b| outers[a].1.total_cmp(&outers[b].1).then(a.cmp(&b)));
-        let boxes: Vec<_> = outers.iter().map(|o| bounds(&o.0)).collect();
+        let around = |ring: &Ring| bounds(ring.iter().copied()).unwrap_or_default();
+        let boxes: Vec<_> = outers.iter().map(|o| around(&o.0)).collect();
         for hole in holes {
             let probe = longest_edge_middle(&hole);
-            let hole_box = bounds(&hole);
+            let hole_box = around(&hole);
             let home = by_area.iter().copied().find(|&i| {
                 let ([lo, hi], [hlo, hhi]) = (boxes[i], hole_box);
                 lo.x <= hlo.x
@@ -290,12 +284,6 @@ fn pieces(rings: Vec<Ring>, overlapping: bool) -> Vec<Piece> {
         .map(|(outer, _, holes)| Piece::from_loops(outer, holes))
         .filter(|p| p.area_mm2 > 0.0)
         .collect()
-}
-
-fn bounds(ring: &[Point2<f64>]) -> [Point2<f64>; 2] {
-    let first = ring.first().copied().unwrap_or_default();
-    ring.iter()
-        .fold([first, first], |[lo, hi], p| [lo.inf(p), hi.sup(p)])
 }
 
 /// The middle of the longest edge: a point of the loop that is least likely to

@@ -1,5 +1,6 @@
 //! Overhang that needs no support: what bridges carry, and what is small.
 
+use super::bridges::Spanning;
 use super::quick::{Bench, CEILING_SIN};
 use super::subdivide::{cuts, mean};
 use crate::features::Size;
@@ -34,12 +35,10 @@ pub(super) struct Spared {
 
 impl Spared {
     /// Asks at points spread over every overhang facet.
-    pub(super) fn of(
-        bench: &Bench,
-        posed: &Posed,
-        carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
-        wide: &(dyn Fn(f64, f64, f64) -> bool + Sync),
-    ) -> Self {
+    pub(super) fn of(bench: &Bench, posed: &Posed, spanning: &Spanning) -> Self {
+        let carried = |p: &Point3<f64>| spanning.carried.carried(p.x, p.y, p.z);
+        let bare = |p: &Point3<f64>| !carried(p);
+        let spanned = |p: &Point3<f64>| bare(p) && spanning.wide.carried(p.x, p.y, p.z);
         let settings = bench.settings;
         let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
         // Fixed chunks, summed in order: the same bits on any number of threads.
@@ -54,27 +53,22 @@ impl Spared {
                         continue;
                     }
                     let t = chunk * 8192 + i;
-                    let corners = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
+                    let corners = posed.corners(t);
                     let above = posed.part.areas[t];
                     let area = above * share(&corners, touch_mm, carried);
+                    let void = |counts| -n * above * void(bench, posed, &corners, counts);
                     let ceiling = -n > CEILING_SIN.max(sine);
                     sum.carried += area;
                     if ceiling {
                         sum.ceiling_carried += area;
                     }
-                    let bare = |x: f64, y: f64, z: f64| !carried(x, y, z);
-                    let spanned = |x: f64, y: f64, z: f64| bare(x, y, z) && wide(x, y, z);
                     match bench.size(t) {
-                        Size::Small => {
-                            sum.small_mm3 += -n * above * void(bench, posed, &corners, &bare);
-                        }
-                        Size::Middling => {
-                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &bare);
-                        }
+                        Size::Small => sum.small_mm3 += void(&bare),
+                        Size::Middling => sum.wide_mm3 += void(&bare),
                         Size::Large if ceiling => {
                             sum.broad_carried += area;
-                            sum.broad_wide += above * share(&corners, touch_mm, &spanned);
-                            sum.wide_mm3 += -n * above * void(bench, posed, &corners, &spanned);
+                            sum.broad_wide += above * share(&corners, touch_mm, spanned);
+                            sum.wide_mm3 += void(&spanned);
                         }
                         Size::Large => {}
                     }
@@ -99,12 +93,12 @@ fn void(
     bench: &Bench,
     posed: &Posed,
     corners: &[Point3<f64>; 3],
-    counts: &(dyn Fn(f64, f64, f64) -> bool + Sync),
+    counts: &dyn Fn(&Point3<f64>) -> bool,
 ) -> f64 {
     let touch_mm = bench.settings.touch_mm();
     let part_from_build = posed.pose.build_from_part.inverse();
     mean(corners, cuts(corners, VOID_SAMPLE_MM, VOID_SAMPLES), |p| {
-        if p.z > touch_mm && counts(p.x, p.y, p.z) {
+        if p.z > touch_mm && counts(&p) {
             let void = bench.void_below(&(part_from_build * p), &posed.pose.down);
             void.unwrap_or(p.z).min(p.z)
         } else {
@@ -115,13 +109,9 @@ fn void(
 
 /// Share of a triangle's area above touch height that is carried, asked at the
 /// centroids of pieces no longer than the spacing.
-fn share(
-    corners: &[Point3<f64>; 3],
-    touch_mm: f64,
-    carried: &(dyn Fn(f64, f64, f64) -> bool + Sync),
-) -> f64 {
+fn share(corners: &[Point3<f64>; 3], touch_mm: f64, carried: impl Fn(&Point3<f64>) -> bool) -> f64 {
     mean(corners, cuts(corners, SAMPLE_MM, SAMPLES), |p| {
-        f64::from(p.z > touch_mm && carried(p.x, p.y, p.z))
+        f64::from(p.z > touch_mm && carried(&p))
     })
 }
 
@@ -136,7 +126,7 @@ mod tests {
             Point3::new(40.0, 0.0, 5.0),
             Point3::new(0.0, 40.0, 5.0),
         ];
-        let share = share(&corners, 0.1, &|x, y, _| x > y);
+        let share = share(&corners, 0.1, |p| p.x > p.y);
         assert!((share - 0.5).abs() < 0.01, "{share}");
     }
 }

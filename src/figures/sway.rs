@@ -101,15 +101,9 @@ impl<'a> Columns<'a> {
         while carriers.len() > 1 {
             if carriers.len() > self.visits_left {
                 let tops = pieces.iter().map(|&p| self.tops[p]);
-                return tops
-                    .reduce(|a, b| {
-                        if b.shift.trace() < a.shift.trace() {
-                            b
-                        } else {
-                            a
-                        }
-                    })
-                    .unwrap_or_default();
+                let trace = |top: &Flexibility| top.shift.trace();
+                let stiffest = tops.min_by(|a, b| trace(a).total_cmp(&trace(b)));
+                return stiffest.unwrap_or_default();
             }
             self.visits_left -= carriers.len();
             let mut below: Vec<usize> = carriers.iter().flat_map(|&n| self.stands_on(n)).collect();
@@ -117,9 +111,7 @@ impl<'a> Columns<'a> {
             below.dedup();
             layers.push(std::mem::replace(&mut carriers, below));
         }
-        let mut top = carriers
-            .first()
-            .map_or_else(Flexibility::default, |&n| self.tops[n]);
+        let mut top = carriers.first().map(|&n| self.tops[n]).unwrap_or_default();
         for layer in layers.iter().rev() {
             self.raise(&mut top, layer);
         }

@@ -2,26 +2,13 @@
 
 use crate::mesh::NO_NEIGHBOUR;
 use crate::plane::{overlay, polygon};
+use crate::pose::{down_rotation, in_plane};
 use nalgebra::{Point2, Point3, Unit, Vector3};
 
-/// Two axes that span the bed, so that (a, b, −down) is right-handed.
-pub(super) struct Plane {
-    a: Vector3<f64>,
-    b: Vector3<f64>,
-}
-
-impl Plane {
-    pub fn new(down: &Unit<Vector3<f64>>) -> Self {
-        let build = crate::pose::down_rotation(down).inverse();
-        Self {
-            a: build * Vector3::x(),
-            b: build * Vector3::y(),
-        }
-    }
-
-    pub fn flat(&self, p: &Point3<f64>) -> Point2<f64> {
-        Point2::new(self.a.dot(&p.coords), self.b.dot(&p.coords))
-    }
+/// Two axes that span the bed, right-handed with −down.
+pub(super) fn bed_axes(down: &Unit<Vector3<f64>>) -> [Vector3<f64>; 2] {
+    let part_from_build = down_rotation(down).inverse();
+    [Vector3::x(), Vector3::y()].map(|axis| part_from_build * axis)
 }
 
 /// One facet's piece of the touch section, material on the left.
@@ -41,7 +28,7 @@ impl Segment {
         corners: &[Point3<f64>; 3],
         heights: [f64; 3],
         touch: f64,
-        plane: &Plane,
+        axes: &[Vector3<f64>; 2],
     ) -> Option<Self> {
         let above = heights.map(|h| h >= touch);
         let rising = (0..3).find(|&i| !above[i] && above[(i + 1) % 3])?;
@@ -49,7 +36,7 @@ impl Segment {
         // From the lower corner on both sides of an edge: the same bits.
         let cross = |low: usize, high: usize| {
             let s = (touch - heights[low]) / (heights[high] - heights[low]);
-            plane.flat(&(corners[low] + (corners[high] - corners[low]) * s))
+            in_plane(axes, &(corners[low] + (corners[high] - corners[low]) * s))
         };
         Some(Self {
             from: cross((falling + 1) % 3, falling),
@@ -73,11 +60,6 @@ pub(super) fn share_below(mut heights: [f64; 3], touch: f64) -> f64 {
     } else {
         1.0 - (c - touch).powi(2) / ((c - b) * (c - a))
     }
-}
-
-/// Area inside closed loops of segments, in any order; 0 where they run the other way round.
-pub(super) fn area_within(segments: &[Segment]) -> f64 {
-    polygon::area_within(segments.iter().map(|s| (s.from, s.to))).max(0.0)
 }
 
 /// Area of the union (non-zero rule) of the loops that the segments form.

@@ -4,6 +4,7 @@
 use super::buckets::Buckets;
 use super::overlap::Probe;
 use super::{Layers, Piece};
+use crate::pose::bounds;
 use crate::tol;
 use rayon::prelude::*;
 
@@ -47,7 +48,8 @@ impl<'a> PieceTree<'a> {
             nodes.extend(printable.map(|piece| Node { layer, piece }));
             first.push(nodes.len());
         }
-        let trust = tol::length(plan_extent(&nodes));
+        let plan = bounds(nodes.iter().flat_map(|n: &Node| n.piece.bounds));
+        let trust = tol::length(plan.map_or(0.0, |[lo, hi]| (hi - lo).max()));
         let probes: Vec<Probe> = nodes
             .par_iter()
             .map(|n| Probe::new(n.piece, trust))
@@ -99,30 +101,11 @@ impl<'a> PieceTree<'a> {
 
     /// Bottom and top of the layer of `node`, mm; a layer without levels is flat.
     pub(crate) fn span(&self, node: usize) -> (f64, f64) {
-        let layer = self.nodes[node].layer;
-        let bottom = self
-            .layers
-            .levels_mm
-            .get(layer)
-            .copied()
-            .unwrap_or_default();
-        (
-            bottom,
-            self.layers
-                .levels_mm
-                .get(layer + 1)
-                .copied()
-                .unwrap_or(bottom),
-        )
+        let (layer, levels) = (self.nodes[node].layer, &self.layers.levels_mm);
+        let bottom = levels.get(layer).copied().unwrap_or_default();
+        let top = levels.get(layer + 1).copied().unwrap_or(bottom);
+        (bottom, top)
     }
-}
-
-/// Largest plan extent of all pieces together, mm.
-fn plan_extent(nodes: &[Node]) -> f64 {
-    let boxes = nodes.iter().map(|n| n.piece.bounds);
-    boxes
-        .reduce(|[lo, hi], [l, h]| [lo.inf(&l), hi.sup(&h)])
-        .map_or(0.0, |[lo, hi]| (hi - lo).max())
 }
 
 /// Pairs (lower, upper) that overlap, by a sweep of their boxes along X.

@@ -4,10 +4,11 @@
 //! where. What is not known of a part (it could not be read, or its surface is open) is
 //! null.
 
-use crate::report::figures::{self, Figure, SUPPORT};
+use crate::report::figures::{self, FigureKey};
 use crate::report::number::significant;
 use crate::report::quantity::Digits;
 use serde_json::Value;
+use std::sync::LazyLock;
 
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,7 +29,7 @@ pub enum Filled {
     /// The value at a JSON pointer (RFC 6901).
     Json(&'static str),
     /// A figure of the best pose; of a list of things, how many.
-    Figure(&'static Figure),
+    Figure(FigureKey),
     /// Worked out of the advice.
     Worked(fn(&RecordParts) -> Value),
 }
@@ -111,16 +112,17 @@ const fn column(name: &'static str, kind: CellKind, from: Filled, says: &'static
     }
 }
 
-const fn figure(figure: &'static Figure) -> Column {
+fn figure(key: FigureKey) -> Column {
+    let figure = figures::figure(key);
     let kind = match figure.quantity.digits {
         Digits::Places(0) => CellKind::Whole,
         _ => CellKind::Number,
     };
     Column {
-        name: figure.key,
+        name: key.name(),
         kind,
-        from: Filled::Figure(figure),
-        says: figure.label,
+        from: Filled::Figure(key),
+        says: &figure.label,
     }
 }
 
@@ -130,7 +132,7 @@ use Filled::{Json, Worked};
 /// Every column, in order.
 // A table: a line each.
 #[rustfmt::skip]
-pub const COLUMNS: &[Column] = &[
+pub static COLUMNS: LazyLock<Vec<Column>> = LazyLock::new(|| vec![
     column("path", Text, Json("/part/path"), "path of the file"),
     column("status", Text, Worked(status), "advised, or unread: no advice, and error says why"),
     column("error", Text, Json("/error/defect"), "what is wrong with an unread file"),
@@ -163,33 +165,33 @@ pub const COLUMNS: &[Column] = &[
     column("down_z", Number, Json("/poses/0/down/2"), "… Z"),
     column("axes", Text, Json("/poses/0/axes"), "build axes of the longest, second, shortest extent"),
     column("total", Number, Json("/poses/0/total"), "sum of its penalties"),
-    figure(&figures::HEIGHT),
+    figure(FigureKey::Height),
     column("layers", Whole, Json("/poses/0/figures/layers"), "layers"),
     column("footprint_x_mm", Number, Json("/poses/0/figures/footprint_mm/0"), "footprint, long side"),
     column("footprint_y_mm", Number, Json("/poses/0/figures/footprint_mm/1"), "footprint, short side"),
-    figure(&figures::CONTACT),
+    figure(FigureKey::Contact),
     column("contact_patches", Whole, Json("/poses/0/figures/contact_patches"), "pieces of that contact"),
-    figure(&figures::TIPPING),
-    figure(&figures::OVERHANG),
+    figure(FigureKey::Tipping),
+    figure(FigureKey::Overhang),
     column("support_volume_mm3", Number, Json("/poses/0/figures/support_volume_mm3"), "void under overhang"),
-    figure(&figures::SUPPORT),
-    figure(&figures::TRAPPED),
-    figure(&figures::BRIDGE),
-    figure(&figures::CANTILEVER),
-    figure(&figures::ISLANDS),
-    figure(&figures::SLENDERNESS),
-    figure(&figures::SWAY),
-    figure(&figures::STEPS),
-    figure(&figures::SHRINKAGE),
-    figure(&figures::WEAKEST),
-    figure(&figures::PRINTING),
+    figure(FigureKey::Support),
+    figure(FigureKey::Trapped),
+    figure(FigureKey::Bridge),
+    figure(FigureKey::Cantilever),
+    figure(FigureKey::Islands),
+    figure(FigureKey::Slenderness),
+    figure(FigureKey::Sway),
+    figure(FigureKey::Steps),
+    figure(FigureKey::Shrinkage),
+    figure(FigureKey::Weakest),
+    figure(FigureKey::Printing),
     column("filament_g", Number, Json("/poses/0/figures/filament_g"), "mass of the deposit"),
     column("loaded_rank", Whole, Json("/as_loaded/rank"), "place of the pose in which the file is"),
     column("loaded_total", Number, Json("/as_loaded/total"), "sum of its penalties"),
     column("loaded_support_needed_mm3", Number, Json("/as_loaded/figures/support_needed_mm3"), "support that it would need"),
     column("loaded_print_min", Number, Json("/as_loaded/figures/print_min"), "its printing time"),
     column("support_saved_mm3", Number, Worked(saved), "support that turning the part to the best pose saves"),
-];
+]);
 
 /// Place of a column by its name.
 pub fn place(name: &str) -> Option<usize> {
@@ -208,7 +210,7 @@ pub fn cells(seen: &RecordParts) -> Vec<Value> {
         .iter()
         .map(|column| match column.from {
             Filled::Figure(figure) => {
-                let value = &seen.value["poses"][0]["figures"][figure.key];
+                let value = &seen.value["poses"][0]["figures"][figure.name()];
                 match value.as_array() {
                     Some(list) => list.len().into(),
                     None => cell(column.kind, value),
@@ -259,7 +261,7 @@ fn broken(seen: &RecordParts) -> Value {
 fn saved(seen: &RecordParts) -> Value {
     let of = |pose: &Value| {
         if pose["needs_support"].as_bool()? {
-            pose["figures"][SUPPORT.key].as_f64()
+            pose["figures"][FigureKey::Support.name()].as_f64()
         } else {
             Some(0.0)
         }
@@ -275,7 +277,7 @@ fn saved(seen: &RecordParts) -> Value {
 pub fn support_mm3(cells: &[Value]) -> Option<f64> {
     match named(cells, "needs_support") {
         Value::Bool(false) => Some(0.0),
-        _ => named(cells, SUPPORT.key).as_f64(),
+        _ => named(cells, FigureKey::Support.name()).as_f64(),
     }
 }
 

@@ -53,16 +53,14 @@ pub struct Area {
     pub starts: Vec<usize>,
     /// Plan area, mm².
     pub mm2: f64,
-    /// Lower corner of the box around it.
-    pub lo: Point2<f64>,
-    /// The upper one.
-    pub hi: Point2<f64>,
+    /// The box around it.
+    pub around: Window,
 }
 
 impl Area {
     /// Is the point inside (even-odd)?
     pub fn contains(&self, p: Point2<f64>) -> bool {
-        polygon::contains(self.edges.iter().map(|e| (e.0, e.1)), p)
+        self.around.contains(p) && polygon::contains(self.edges.iter().map(|e| (e.0, e.1)), p)
     }
 
     /// Its outlines, cut short outside the window.
@@ -80,7 +78,7 @@ impl Area {
 
     /// Some point well inside: the middle of the widest stretch at mid-height.
     pub fn inner_point(&self) -> Option<Point2<f64>> {
-        let y = 0.5 * (self.lo.y + self.hi.y);
+        let y = 0.5 * (self.around.lo.y + self.around.hi.y);
         let mut xs: Vec<f64> = (self.edges.iter())
             .filter(|(a, b, _)| (a.y > y) != (b.y > y))
             .map(|(a, b, _)| a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x))
@@ -152,10 +150,6 @@ impl IntegerGrid {
         shapes
             .iter()
             .map(|shape| {
-                let (mut lo, mut hi) = (
-                    Point2::new(f64::MAX, f64::MAX),
-                    Point2::new(f64::MIN, f64::MIN),
-                );
                 let mut starts = Vec::with_capacity(shape.len());
                 let mut count = 0;
                 for contour in shape {
@@ -167,15 +161,11 @@ impl IntegerGrid {
                     .flatten()
                     .map(|e| (self.unsnap(e.a), self.unsnap(e.b), e.data.0))
                     .collect();
-                for (a, ..) in &edges {
-                    (lo, hi) = (lo.inf(a), hi.sup(a));
-                }
                 Area {
                     mm2: polygon::area_within(edges.iter().map(|e| (e.0, e.1))).abs(),
+                    around: Window::around(edges.iter().map(|e| e.0)),
                     edges,
                     starts,
-                    lo,
-                    hi,
                 }
             })
             .collect()
@@ -198,6 +188,15 @@ impl Window {
         hi: Point2::new(f64::INFINITY, f64::INFINITY),
     };
 
+    /// The smallest box that holds some points.
+    pub fn around(points: impl IntoIterator<Item = Point2<f64>>) -> Self {
+        let none = Self {
+            lo: Point2::new(f64::MAX, f64::MAX),
+            hi: Point2::new(f64::MIN, f64::MIN),
+        };
+        (points.into_iter()).fold(none, |all, p| all.with(&Self { lo: p, hi: p }))
+    }
+
     /// The box grown by `margin` to all sides.
     #[must_use]
     pub fn grown(&self, margin: f64) -> Self {
@@ -216,13 +215,18 @@ impl Window {
         }
     }
 
-    /// Does the box from `lo` to `hi` share a point with it?
-    pub fn meets(&self, lo: Point2<f64>, hi: Point2<f64>) -> bool {
+    /// Is the point in the box, edges included?
+    pub fn contains(&self, p: Point2<f64>) -> bool {
+        self.meets(&Self { lo: p, hi: p })
+    }
+
+    /// Do the boxes share a point?
+    pub fn meets(&self, Self { lo, hi }: &Self) -> bool {
         lo.x <= self.hi.x && hi.x >= self.lo.x && lo.y <= self.hi.y && hi.y >= self.lo.y
     }
 
-    /// Does it hold the box from `lo` to `hi`, edges excluded?
-    pub fn holds(&self, lo: Point2<f64>, hi: Point2<f64>) -> bool {
+    /// Does it hold the other box, edges excluded?
+    pub fn holds(&self, Self { lo, hi }: &Self) -> bool {
         lo.x > self.lo.x && lo.y > self.lo.y && hi.x < self.hi.x && hi.y < self.hi.y
     }
 

@@ -1,6 +1,6 @@
 //! Polygons as loops of points: edges, area, which points they go round.
 
-use nalgebra::Point2;
+use nalgebra::{Point2, Vector2};
 
 /// A straight edge from the first point to the second.
 pub type Ends = (Point2<f64>, Point2<f64>);
@@ -35,6 +35,12 @@ pub fn area_within(edges: impl IntoIterator<Item = Ends>) -> f64 {
     let mut edges = edges.into_iter().peekable();
     let o = edges.peek().map_or_else(Point2::origin, |first| first.0);
     edges.map(|(a, b)| (a - o).perp(&(b - o))).sum::<f64>() / 2.0
+}
+
+/// The way from the nearest point of an edge to `p`.
+pub fn from_edge((a, b): Ends, p: Point2<f64>) -> Vector2<f64> {
+    let (e, w) = (b - a, p - a);
+    w - e * (w.dot(&e) / e.norm_squared().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0)
 }
 
 /// Whether closed outlines with these edges, in any order, go round a point an odd number

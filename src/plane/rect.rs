@@ -6,6 +6,7 @@
 //! rectangle lies on an edge of the hull); J. R. Shewchuk, *Adaptive precision
 //! floating-point arithmetic and fast robust geometric predicates*, 1997.
 
+use crate::plane::polygon::from_edge;
 use nalgebra::{Point2, Point3, Vector2};
 use robust::{Coord, orient2d};
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -89,14 +90,15 @@ impl Rectangle {
     }
 }
 
+/// Lowest and highest of some values: ∞ and −∞ without any.
+pub fn span(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
+    let none = (f64::INFINITY, f64::NEG_INFINITY);
+    (values.into_iter()).fold(none, |(lo, hi), x| (lo.min(x), hi.max(x)))
+}
+
 /// Range of `p · u` over the points.
 fn range(points: &[Point2<f64>], u: Vector2<f64>) -> (f64, f64) {
-    points
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| {
-            let s = p.coords.dot(&u);
-            (lo.min(s), hi.max(s))
-        })
+    span(points.iter().map(|p| p.coords.dot(&u)))
 }
 
 /// The rectangle with a side along unit vector `u`, its long side named.
@@ -183,13 +185,7 @@ pub fn margin(polygon: &[Point2<f64>], p: &Point2<f64>) -> f64 {
     let mut distance = f64::INFINITY;
     for (i, a) in polygon.iter().enumerate() {
         let b = &polygon[(i + 1) % n];
-        let (e, w) = (b - a, p - a);
-        let along = if e.norm_squared() > 0.0 {
-            (w.dot(&e) / e.norm_squared()).clamp(0.0, 1.0)
-        } else {
-            0.0
-        };
-        distance = distance.min((w - e * along).norm());
+        distance = distance.min(from_edge((*a, *b), *p).norm());
         inside &= turn(a, b, p) >= 0.0;
     }
     if inside { distance } else { -distance }

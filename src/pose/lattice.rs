@@ -39,25 +39,8 @@ const CHUNK: usize = 1 << 14;
 /// A triangulated icosahedron. Three of its two-fold axes are X, Y and Z, so it does not
 /// matter which way the axes of a [`canonical_frame`] point. Order: face by face, fixed.
 pub fn lattice() -> Vec<Unit<Vector3<f64>>> {
-    icosahedral(STEPS.0, STEPS.1)
-}
-
-/// Corners of the icosahedron in units of ½: cyclic (0, ±1, ±φ).
-fn icosahedron() -> Vec<Vector3<f64>> {
-    let golden = f64::midpoint(1.0, 5f64.sqrt());
-    let mut corners = Vec::with_capacity(12);
-    for s in [1.0, -1.0] {
-        for t in [golden, -golden] {
-            corners.push(Vector3::new(0.0, s, t));
-            corners.push(Vector3::new(s, t, 0.0));
-            corners.push(Vector3::new(t, 0.0, s));
-        }
-    }
-    corners
-}
-
-/// Caspar–Klug pattern of h and k steps: 10(h² + hk + k²) + 2 directions.
-fn icosahedral(h: i32, k: i32) -> Vec<Unit<Vector3<f64>>> {
+    // Caspar–Klug pattern of h and k steps: 10(h² + hk + k²) + 2 directions.
+    let (h, k) = STEPS;
     let corners = icosahedron();
     let total = h * h + h * k + k * k;
     // Lattice points x + y·e^{iπ/3} in barycentric coordinates (times `total`) of the
@@ -102,6 +85,20 @@ fn icosahedral(h: i32, k: i32) -> Vec<Unit<Vector3<f64>>> {
         }
     }
     found
+}
+
+/// Corners of the icosahedron in units of ½: cyclic (0, ±1, ±φ).
+fn icosahedron() -> Vec<Vector3<f64>> {
+    let golden = f64::midpoint(1.0, 5f64.sqrt());
+    let mut corners = Vec::with_capacity(12);
+    for s in [1.0, -1.0] {
+        for t in [golden, -golden] {
+            corners.push(Vector3::new(0.0, s, t));
+            corners.push(Vector3::new(s, t, 0.0));
+            corners.push(Vector3::new(t, 0.0, s));
+        }
+    }
+    corners
 }
 
 /// A frame that turns with the part: its columns are the axes, part frame.

@@ -17,6 +17,7 @@ use nalgebra::Vector3;
 pub(crate) use posed::down_rotation;
 pub use posed::{Placement, Pose, Posed};
 
+pub(crate) use hull::in_plane;
 pub use hull::{Degenerate, Facet, Hull};
 pub use lattice::{canonical_frame, lattice};
 pub use standing::{Rest, standing};

@@ -131,11 +131,6 @@ impl Pose {
             .map(|p| (self.build_from_part * p).xy())
             .collect()
     }
-
-    /// The offset added after the rotation, mm.
-    pub fn offset_mm(&self) -> Vector3<f64> {
-        self.build_from_part.translation.vector
-    }
 }
 
 /// A part standing in a pose: every vertex in the build frame, lowest at z = 0.
@@ -190,6 +185,11 @@ impl<'a> Posed<'a> {
             normal_z,
             height_mm,
         }
+    }
+
+    /// The three corners of triangle `t` in the build frame, mm.
+    pub fn corners(&self, t: usize) -> [Point3<f64>; 3] {
+        self.part.mesh.triangles[t].map(|v| self.vertices[v as usize])
     }
 
     /// Centroid in the build frame, mm.

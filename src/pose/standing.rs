@@ -4,10 +4,10 @@
 //! experiments*, 1999: a body rests on the facets of its convex hull over which its
 //! centroid stands.
 
-use super::hull::Hull;
+use super::hull::{Hull, in_plane};
 use crate::plane::rect::margin;
 use crate::tol;
-use nalgebra::{Point2, Point3, Unit, Vector3};
+use nalgebra::{Point3, Unit, Vector3};
 
 /// A facet of the hull taken for a base.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,9 +29,7 @@ pub fn standing(hull: &Hull, centroid: &Point3<f64>, keep: usize) -> Vec<Rest> {
     let least = tol::length(hull.scale_mm());
     (hull.facets().iter().take(keep))
         .map(|facet| {
-            let [u, v] = facet.basis();
-            let foot = Point2::new(centroid.coords.dot(&u), centroid.coords.dot(&v));
-            let margin_mm = margin(&facet.outline(hull), &foot);
+            let margin_mm = margin(&facet.outline(hull), &in_plane(&facet.basis(), centroid));
             Rest {
                 down: facet.normal,
                 stands: margin_mm > least,

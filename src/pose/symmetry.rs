@@ -97,33 +97,33 @@ impl Symmetry {
     /// Whether some symmetry, rotation or mirror, carries one direction onto the other
     /// (to 0.01°).
     pub fn equivalent(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
-        self.isometries
-            .iter()
-            .any(|m| self.same(&(m * a.into_inner()), b))
+        self.images(a).any(|image| self.same(&image, b))
+    }
+
+    /// Where the symmetries carry a direction.
+    fn images(&self, of: &Unit<Vector3<f64>>) -> impl Iterator<Item = Vector3<f64>> {
+        let of = of.into_inner();
+        self.isometries.iter().map(move |m| m * of)
     }
 
     /// Smallest angle, degrees, between `b` and any direction equivalent to `a`: 0 for
     /// equivalent ones.
     pub fn apart_deg(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
-        let chord = self
-            .isometries
-            .iter()
-            .map(|m| self.chord(&(m * a.into_inner()), b))
-            .fold(self.chord(a, b), f64::min);
+        let chords = self.images(a).map(|image| self.chord(&image, b));
+        let chord = chords.fold(self.chord(a, b), f64::min);
         2.0 * (chord / 2.0).min(1.0).asin().to_degrees()
     }
 
     /// Number of directions that are equivalent to `down`, itself included. On a body of
     /// revolution all directions of one latitude count as one.
     pub fn orbit(&self, down: &Unit<Vector3<f64>>) -> usize {
-        let mut images: Vec<Vector3<f64>> = Vec::new();
-        for m in &self.isometries {
-            let image = m * down.into_inner();
-            if !images.iter().any(|i| self.same(i, &image)) {
-                images.push(image);
+        let mut apart: Vec<Vector3<f64>> = Vec::new();
+        for image in self.images(down) {
+            if !apart.iter().any(|i| self.same(i, &image)) {
+                apart.push(image);
             }
         }
-        images.len()
+        apart.len()
     }
 
     /// Whether two unit directions are one, or one up to a turn about the axis.

@@ -140,5 +140,5 @@ fn a_further_turn_keeps_the_part_on_the_bed() {
 #[test]
 fn nothing_has_no_offset() {
     let pose = Pose::new(&Vector3::x_axis(), &[]);
-    assert_eq!(pose.offset_mm(), Vector3::zeros());
+    assert_eq!(pose.build_from_part.translation.vector, Vector3::zeros());
 }

@@ -86,11 +86,7 @@ fn put<T>(list: &mut Vec<(Bits, Arc<T>)>, bits: Bits, value: Option<Arc<T>>) {
 
 fn bits_of(pose: &Pose) -> [u64; 9] {
     let rotation = pose.rotation();
-    let mut out = [0; 9];
-    for (slot, c) in out.iter_mut().zip(rotation.matrix().iter()) {
-        *slot = c.to_bits();
-    }
-    out
+    std::array::from_fn(|i| rotation.matrix()[i].to_bits())
 }
 
 impl Known {

@@ -243,19 +243,27 @@ fn sure_support_mm3(figures: &Figures) -> f64 {
     (figures.support_needed_mm3 - figures.support_wide_mm3).max(0.0)
 }
 
+/// Surface that shares are taken of, mm²: not zero.
+fn surface_mm2(part: &Part) -> f64 {
+    part.mass.area_mm2.max(f64::MIN_POSITIVE)
+}
+
+/// Volume that shares are taken of; see [`Scene::volume_mm3`].
+pub(crate) fn volume_mm3(part: &Part) -> f64 {
+    if part.closed && part.mass.volume_mm3 > 0.0 {
+        part.mass.volume_mm3
+    } else {
+        surface_mm2(part).powf(1.5) / 15.0
+    }
+}
+
 impl<'a> Scene<'a> {
     /// The scene for a pose of `part` with these figures.
     pub fn new(part: &Part, settings: &'a Settings, figures: &'a Figures) -> Self {
-        let surface_mm2 = part.mass.area_mm2.max(f64::MIN_POSITIVE);
-        let volume_mm3 = if part.closed && part.mass.volume_mm3 > 0.0 {
-            part.mass.volume_mm3
-        } else {
-            surface_mm2.powf(1.5) / 15.0
-        };
         Self {
             figures,
-            surface_mm2,
-            volume_mm3,
+            surface_mm2: surface_mm2(part),
+            volume_mm3: volume_mm3(part),
             settings,
         }
     }

@@ -260,14 +260,6 @@ impl<'a> Search<'a> {
         Some((scored, sliced))
     }
 
-    /// Entries that beat the loaded pose.
-    fn better(&self, entries: &[Scored], loaded: &Scored) -> usize {
-        (entries.iter())
-            .filter(|e| by_key(&e.key(), &loaded.key()).is_lt())
-            .filter(|e| !self.same(&e.candidate.down, &loaded.candidate.down))
-            .count()
-    }
-
     /// The default yaw, or one at which the part fits the bed where that does not; the
     /// footprint is that at the default yaw in either case, mm.
     fn stand(&self, candidate: &Candidate) -> (Sliced<'a>, [f64; 2]) {
@@ -458,12 +450,11 @@ impl<'a> Search<'a> {
             let spent = count >= MOST_MEASURED || layers >= MOST_LAYERS;
             let enough = spent && distinct.len() >= wanted.top.max(2);
             if batch.is_empty() || enough || progress.cancelled() {
-                let lead = distinct.first().map(Scored::key);
                 let unsettled = batch
                     .iter()
                     .chain(&left)
                     .chain(queue.as_slice())
-                    .filter(|c| lead.is_some_and(|lead| by_key(&c.key(), &lead).is_lt()))
+                    .filter(|c| best.is_some_and(|best| by_key(&c.key(), &best).is_lt()))
                     .filter(|c| {
                         !scored.iter().any(|s| {
                             by_key(&s.key(), &c.key()).is_le()

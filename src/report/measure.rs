@@ -1,6 +1,6 @@
 //! All figures of one pose, a line each: value, what was measured, what it means.
 
-use super::figures::{self, TOTAL};
+use super::figures::{FigureKey, TABLE};
 use super::json::PartFacts;
 use super::layout::{Look, list, printable, wrap};
 use super::table::gate_in_words;
@@ -39,18 +39,21 @@ pub fn text(
         list(&mut out, look, "What the calliper found", &readings(found));
         out.push('\n');
     }
-    for figure in figures::TABLE {
+    for figure in TABLE.iter() {
         // The penalties and their sum have a list of their own.
-        let Some(value) = figure.all(&pose.into()).filter(|_| figure.key != TOTAL.key) else {
+        let Some(value) = figure
+            .all(&pose.into())
+            .filter(|_| figure.key != FigureKey::Total)
+        else {
             continue;
         };
-        let mut keys = figure.with.iter().chain([&figure.key]);
+        let mut keys = (figure.with.iter().map(String::as_str)).chain([figure.key.name()]);
         let doubt = if keys.any(|k| pose.figures.doubtful.iter().any(|d| d == k)) {
             " (doubtful, the surface has defects)"
         } else {
             ""
         };
-        out.push_str(&look.field(figure.label, LABEL, &format!("{value}{doubt}")));
+        out.push_str(&look.field(&figure.label, LABEL, &format!("{value}{doubt}")));
         let meaning = format!("{} {}", figure.measured(settings), figure.means);
         out.push_str(&wrap(&meaning, width, "    ", "    "));
     }

@@ -1,7 +1,7 @@
 //! How numbers of one kind are written: unit, decimals, and what lies between two of them.
 
 use crate::words::{decimal, duration};
-use serde::Serialize;
+use serde::{Deserialize, Deserializer, Serialize};
 
 /// How many digits a number gets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -72,6 +72,28 @@ pub const COUNT: Notation = one("", 1.0, Digits::Places(0));
 pub const PENALTY: Notation = one("", 1.0, Digits::Three);
 
 impl Notation {
+    /// Reads one of these by its name in small letters.
+    ///
+    /// # Errors
+    /// There is none of that name.
+    pub fn of_name<'de, D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let name = String::deserialize(from)?;
+        Ok(match name.as_str() {
+            "length" => LENGTH,
+            "area" => AREA,
+            "volume" => VOLUME,
+            "angle" => ANGLE,
+            "ratio" => RATIO,
+            "compliance" => COMPLIANCE,
+            "microns" => MICRONS,
+            "time" => TIME,
+            "share" => SHARE,
+            "count" => COUNT,
+            "penalty" => PENALTY,
+            _ => return Err(serde::de::Error::custom("no such notation")),
+        })
+    }
+
     /// How these values are written beside each other: in one unit.
     pub fn scale(&self, values: &[f64]) -> Scale {
         let finite = values.iter().filter(|v| v.is_finite());

@@ -38,12 +38,14 @@ pub fn document() -> Value {
             allow_null(definition);
         }
     }
-    for figure in figures::TABLE {
-        let says = definitions
-            .get_mut("Figures")
-            .and_then(|d| d["properties"].get_mut(figure.key)?.get_mut("description"));
+    for figure in figures::TABLE.iter() {
+        let says = definitions.get_mut("Figures").and_then(|d| {
+            d["properties"]
+                .get_mut(figure.key.name())?
+                .get_mut("description")
+        });
         if let Some(Value::String(says)) = says {
-            let mut label = figure.label.to_string();
+            let mut label = figure.label.clone();
             if let Some(letter) = label.get_mut(0..1) {
                 letter.make_ascii_uppercase();
             }

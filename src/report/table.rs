@@ -1,6 +1,6 @@
 //! The table of ranked poses, best value in each column marked.
 
-use super::figures::{BRIDGE, COLUMNS, Figure, HEIGHT, PRINTING, SLENDERNESS};
+use super::figures::{COLUMNS, FigureKey, figure};
 use super::layout::{Look, widest, wrap};
 use super::series::Series;
 use crate::advice::{Advice, RankedPose};
@@ -18,7 +18,12 @@ pub(crate) struct FigureColumn {
 }
 
 /// Columns that give way first on a narrow terminal.
-const GIVE_WAY: [&Figure; 4] = [&PRINTING, &SLENDERNESS, &BRIDGE, &HEIGHT];
+const GIVE_WAY: [FigureKey; 4] = [
+    FigureKey::Printing,
+    FigureKey::Slenderness,
+    FigureKey::Bridge,
+    FigureKey::Height,
+];
 
 impl FigureColumn {
     /// Columns for the longest text and the mark, which is the gap as well.
@@ -37,11 +42,12 @@ pub(crate) fn columns(rows: &[&RankedPose]) -> Vec<FigureColumn> {
     // Only a pose that can be printed is an example to the others, if there is one.
     let free = rows.iter().any(|r| r.gates.is_empty());
     let counts: Vec<bool> = rows.iter().map(|r| r.gates.is_empty() || !free).collect();
-    let column = |figure: &&'static Figure| {
+    let column = |&key: &FigureKey| {
+        let figure = figure(key);
         let of = |r: &&RankedPose| figure.value(&(*r).into()).unwrap_or(f64::NAN);
         let series = Series::new(figure, rows.iter().map(of).collect());
         FigureColumn {
-            name: figure.label,
+            name: &figure.label,
             unit: series.scale.unit(),
             cells: series
                 .cells()
@@ -103,7 +109,7 @@ pub fn poses(advice: &Advice, look: Look) -> String {
     let one_line = label_width + 1 + numbers(&columns) <= look.width;
     let mut left_out = Vec::new();
     let indent = if one_line { label_width + 1 } else { 1 };
-    for name in GIVE_WAY.map(|f| f.label) {
+    for name in GIVE_WAY.map(|f| figure(f).label.as_str()) {
         if indent + numbers(&columns) <= look.width {
             break;
         }

@@ -1,19 +1,19 @@
 //! Weights of the penalty table that a person gives in place of its own.
 
-/// Writes the rows out once: the type, the list of all, their names.
-macro_rules! rows {
-    ($($(#[$says:meta])* $row:ident $name:literal,)*) => {
-        /// A row of the penalty table (`rank::penalties`), in its order.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-        pub enum Penalty {
-            $($(#[$says])* $row,)*
+/// Writes a list of names out once: the type, all of its values, their names.
+macro_rules! named {
+    ($(#[$what:meta])* $kind:ident: $($(#[$says:meta])* $row:ident $name:literal,)*) => {
+        $(#[$what])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Deserialize)]
+        pub enum $kind {
+            $($(#[$says])* #[serde(rename = $name)] $row,)*
         }
 
-        impl Penalty {
-            /// All rows, in the order of the table.
+        impl $kind {
+            /// All of them, in order.
             pub const ALL: [Self; [$($name),*].len()] = [$(Self::$row),*];
 
-            /// Its name in the JSON, in flags and in settings files.
+            /// Its name in the JSON, in flags and in files.
             pub const fn name(self) -> &'static str {
                 match self {
                     $(Self::$row => $name,)*
@@ -22,8 +22,11 @@ macro_rules! rows {
         }
     };
 }
+pub(crate) use named;
 
-rows! {
+named! {
+    /// A row of the penalty table (`rank::penalties`), in its order.
+    Penalty:
     /// Little area on the bed.
     Contact "contact",
     /// Overhang that nothing carries.

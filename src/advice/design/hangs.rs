@@ -4,6 +4,7 @@ use crate::advice::design::{Change, Remedy, Site};
 use crate::figures::{Section, bridges, slicing};
 use crate::mesh::NO_NEIGHBOUR;
 use crate::plane::polygon;
+use crate::plane::rect::span;
 use crate::pose::bounds;
 use crate::words;
 use nalgebra::{Point2, Point3};
@@ -138,7 +139,7 @@ fn reach(site: &Site, patch: &Patch) -> f64 {
         return f64::INFINITY;
     };
     let top_mm = patch.low_mm + site.bench.settings.layer_mm;
-    let corners = patch.triangles.iter().flat_map(|&t| corners(site, t));
+    let corners = patch.triangles.iter().flat_map(|&t| site.posed.corners(t));
     corners
         .filter(|p| p.z <= top_mm || patch.triangles.len() == 1)
         .map(|p| distance(section, p.xy()))
@@ -152,22 +153,13 @@ fn distance(section: &Section, p: Point2<f64>) -> f64 {
         return 0.0;
     }
     (rings().flat_map(polygon::edges))
-        .map(|(a, b)| {
-            let (e, w) = (b - a, p - a);
-            let along = (w.dot(&e) / e.norm_squared().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
-            (w - e * along).norm()
-        })
+        .map(|edge| polygon::from_edge(edge, p).norm())
         .fold(f64::INFINITY, f64::min)
-}
-
-/// Corners of a facet in the build frame.
-fn corners(site: &Site, t: usize) -> [Point3<f64>; 3] {
-    site.bench.part.mesh.triangles[t].map(|v| site.posed.vertices[v as usize])
 }
 
 /// Middle of a facet in the build frame.
 fn middle(site: &Site, t: usize) -> Point3<f64> {
-    let [a, b, c] = corners(site, t);
+    let [a, b, c] = site.posed.corners(t);
     Point3::from((a.coords + b.coords + c.coords) / 3.0)
 }
 
@@ -177,7 +169,7 @@ fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
     let hangs = |t: usize| {
         let at = middle(site, t);
         -site.posed.normal_z[t] > s.overhang_sin()
-            && corners(site, t).iter().any(|p| p.z > s.touch_mm())
+            && site.posed.corners(t).iter().any(|p| p.z > s.touch_mm())
             && !carried.carried(at.x, at.y, at.z)
     };
     let mut left: Vec<bool> = (0..part.mesh.triangles.len()).map(hangs).collect();
@@ -203,24 +195,21 @@ fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
 
 fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
     let (mut area, mut hung, mut moment) = (0.0, 0.0, nalgebra::Vector3::zeros());
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for &t in &triangles {
         let (a, at) = (site.bench.part.areas[t], middle(site, t));
         area += a;
         hung += a * -site.posed.normal_z[t] * at.z;
         moment += at.coords * a;
-        for p in corners(site, t) {
-            low = low.min(p.z);
-            high = high.max(p.z);
-        }
     }
+    let (low_mm, high_mm) =
+        span((triangles.iter()).flat_map(|&t| site.posed.corners(t).map(|p| p.z)));
     let mean = Point3::from(moment / area.max(f64::MIN_POSITIVE));
     let middles = triangles.iter().map(|&t| middle(site, t));
     Patch {
         area_mm2: area,
         hung_mm3: hung,
-        low_mm: low,
-        high_mm: high,
+        low_mm,
+        high_mm,
         middle: middles
             .min_by(|a, b| (a - mean).norm().total_cmp(&(b - mean).norm()))
             .unwrap_or(mean),
@@ -234,7 +223,10 @@ pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
     let cavities = site.bench.part.bodies.iter().filter(|b| b.cavity);
     let mut shut: Vec<(f64, [Point3<f64>; 2])> = cavities
         .map(|b| {
-            let corners = b.triangles.iter().flat_map(|&t| corners(site, t as usize));
+            let corners = b
+                .triangles
+                .iter()
+                .flat_map(|&t| site.posed.corners(t as usize));
             (b.volume_mm3.abs(), bounds(corners).unwrap_or_default())
         })
         .collect();

@@ -71,13 +71,9 @@ impl Site<'_> {
         says: impl FnOnce(&str) -> String,
     ) -> Remedy {
         let part = self.entry.pose.build_from_part.inverse() * at;
-        let place = format!(
-            "z = {} mm (x {}, y {}, z {} in the file)",
-            words::decimal(at.z, 1),
-            words::decimal(part.x, 1),
-            words::decimal(part.y, 1),
-            words::decimal(part.z, 1)
-        );
+        let [x, y, z] = [part.x, part.y, part.z].map(|c| words::decimal(c, 1));
+        let up = words::decimal(at.z, 1);
+        let place = format!("z = {up} mm (x {x}, y {y}, z {z} in the file)");
         Remedy {
             change,
             at_mm: at.into(),

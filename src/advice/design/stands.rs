@@ -1,7 +1,8 @@
 //! What stands badly: too little base, slender pieces, parts too large for the bed.
 
 use crate::advice::design::{Change, Remedy, Site};
-use crate::figures::slender::Footing;
+use crate::figures::Footing;
+use crate::figures::slender::slenderest;
 use crate::figures::slicing;
 use crate::plane::rect;
 use crate::pose::{Pose, Posed};
@@ -82,11 +83,7 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
 pub(super) fn braces(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
     let all = &site.entry.cuts.stretches;
-    let Some(thin) = all
-        .iter()
-        .filter(|s| s.footing != Footing::Air)
-        .reduce(|a, b| if b.ratio > a.ratio { b } else { a })
-    else {
+    let Some(thin) = slenderest(all.iter().filter(|s| s.footing != Footing::Air)) else {
         return Vec::new();
     };
     let height = thin.to_mm - thin.from_mm;

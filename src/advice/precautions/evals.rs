@@ -1,9 +1,9 @@
 //! The rules that take more than a line: what they look at and what they say.
 
-use crate::advice::support::{SHUT_MM3, needs_support};
-use crate::figures::Figures;
+use crate::advice::support::{SHUT_MM3, needs_support, within_limit};
 use crate::figures::bed_detail::BedDetail;
-use crate::figures::profile::Story;
+use crate::figures::profile::{Jump, Story};
+use crate::figures::{Bridge, Figures};
 use crate::mesh::Part;
 use crate::rank::FailedGate;
 use crate::settings::Settings;
@@ -174,16 +174,11 @@ pub(super) fn support(g: &RuleInput) -> Option<(f64, String)> {
         words::area(f.overhang_needed_mm2()),
         words::degrees(g.settings.limit_deg)
     );
-    let too_long: Vec<&crate::figures::Bridge> = f
-        .bridges
-        .iter()
-        .filter(|b| b.span_mm > g.settings.bridge_limit_mm)
-        .collect();
-    if let Some(first) = too_long.first() {
-        let longest = too_long.iter().map(|b| b.span_mm).fold(0.0, f64::max);
+    let long = |b: &&Bridge| b.span_mm > g.settings.bridge_limit_mm;
+    if let Some(first) = f.bridges.iter().find(long) {
         text.push_str(&format!(
             ", a span of {} from z = {} on",
-            words::length(longest),
+            words::length(f.bridge_longest_mm),
             words::length(first.z_mm)
         ));
     }
@@ -229,40 +224,27 @@ pub(super) fn starts(g: &RuleInput) -> Option<(f64, String)> {
 }
 
 pub(super) fn bridging(g: &RuleInput) -> Option<(f64, String)> {
-    let over: Vec<(f64, f64)> = g
-        .figures
-        .bridges
-        .iter()
-        .filter(|b| b.span_mm <= g.settings.bridge_limit_mm && b.span_mm > WATCH_BRIDGE_MM)
-        .map(|b| (b.z_mm, b.span_mm))
+    let over: Vec<&Bridge> = within_limit(g.figures, g.settings)
+        .filter(|b| b.span_mm > WATCH_BRIDGE_MM)
         .collect();
-    let (first, _) = over.first()?;
-    let longest = over.iter().map(|b| b.1).fold(0.0, f64::max);
-    let (last, _) = over.last()?;
+    let (first, last) = (over.first()?.z_mm, over.last()?.z_mm);
+    let longest = over.iter().map(|b| b.span_mm).fold(0.0, f64::max);
     let near = last - first < g.settings.layer_mm / 2.0;
+    let from = words::length(first);
+    let ceilings = words::count(over.len(), "ceiling", "ceilings");
     let at = if over.len() == 1 {
-        format!("at z = {}", words::length(*first))
+        format!("at z = {from}")
     } else if near {
-        format!(
-            "at z = {} ({})",
-            words::length(*first),
-            words::count(over.len(), "ceiling", "ceilings")
-        )
+        format!("at z = {from} ({ceilings})")
     } else {
-        format!(
-            "between z = {} and {} ({})",
-            words::decimal(*first, 1),
-            words::length(*last),
-            words::count(over.len(), "ceiling", "ceilings")
-        )
+        let (from, to) = (words::decimal(first, 1), words::length(last));
+        format!("between z = {from} and {to} ({ceilings})")
     };
-    Some((
-        longest,
-        format!(
-            "Watch the bridging {at}, up to {} across: full fan, and no faster than your machine bridges well.",
-            words::length(longest)
-        ),
-    ))
+    let says = format!(
+        "Watch the bridging {at}, up to {} across: full fan, and no faster than your machine bridges well.",
+        words::length(longest)
+    );
+    Some((longest, says))
 }
 
 pub(super) fn slender(g: &RuleInput) -> Option<(f64, String)> {
@@ -272,17 +254,15 @@ pub(super) fn slender(g: &RuleInput) -> Option<(f64, String)> {
     } else {
         "slow down towards the top"
     };
-    Some((
-        s.ratio,
-        format!(
-            "From z = {} a piece {} wide stands free for {} ({} : 1); the softest tip gives {} mm to a push of 1 N: {end}.",
-            words::length(s.from_mm),
-            words::length(s.width_mm),
-            words::length(s.to_mm - s.from_mm),
-            words::decimal(s.ratio, 1),
-            words::three(g.figures.sway_mm_per_n),
-        ),
-    ))
+    let says = format!(
+        "From z = {} a piece {} wide stands free for {} ({} : 1); the softest tip gives {} mm to a push of 1 N: {end}.",
+        words::length(s.from_mm),
+        words::length(s.width_mm),
+        words::length(s.to_mm - s.from_mm),
+        words::decimal(s.ratio, 1),
+        words::three(g.figures.sway_mm_per_n),
+    );
+    Some((s.ratio, says))
 }
 
 pub(super) fn line(g: &RuleInput) -> Option<(f64, String)> {
@@ -293,42 +273,34 @@ pub(super) fn line(g: &RuleInput) -> Option<(f64, String)> {
         .iter()
         .filter(|j| j.ratio() >= LINE_FACTOR && j.z_mm > LINE_CLEAR_MM && j.z_mm < top)
         .reduce(|a, b| {
-            let change = |j: &crate::figures::profile::Jump| (j.to_mm2 - j.from_mm2).abs();
+            let change = |j: &Jump| (j.to_mm2 - j.from_mm2).abs();
             if change(b) > change(a) { b } else { a }
         })?;
-    Some((
-        jump.ratio(),
-        format!(
-            "A line may show on the sides at z = {}: the section goes from {} to {} there, and with it time and shrinkage of a layer.",
-            words::length(jump.z_mm),
-            words::area(jump.from_mm2),
-            words::area(jump.to_mm2)
-        ),
-    ))
+    let says = format!(
+        "A line may show on the sides at z = {}: the section goes from {} to {} there, and with it time and shrinkage of a layer.",
+        words::length(jump.z_mm),
+        words::area(jump.from_mm2),
+        words::area(jump.to_mm2)
+    );
+    Some((jump.ratio(), says))
 }
 
 pub(super) fn quick_layers(g: &RuleInput) -> Option<(f64, String)> {
     let story = g.story?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
-    let layers: Vec<(f64, f64)> = (story.z_mm.iter().zip(&story.area_mm2))
-        .map(|(&z, &area)| {
-            (
-                z,
-                if area > 0.0 {
-                    seconds(area)
-                } else {
-                    f64::INFINITY
-                },
-            )
-        })
+    let layers: Vec<(f64, f64)> = (story.z_mm.iter().copied())
+        .zip(story.area_mm2.iter().copied())
         .collect();
     // The highest run of quick layers.
-    let quick = |layer: &(f64, f64)| layer.1 < QUICK_LAYER_S;
+    let quick = |&(_, area): &(f64, f64)| area > 0.0 && seconds(area) < QUICK_LAYER_S;
     let (from, to, least) = (layers.chunk_by(|a, b| quick(a) == quick(b)))
         .filter(|run| quick(&run[0]))
         .map(|run| {
-            let least = run.iter().map(|l| l.1).fold(f64::INFINITY, f64::min);
+            let least = run
+                .iter()
+                .map(|l| seconds(l.1))
+                .fold(f64::INFINITY, f64::min);
             (run[0].0, run[run.len() - 1].0, least)
         })
         .max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
@@ -343,13 +315,11 @@ pub(super) fn quick_layers(g: &RuleInput) -> Option<(f64, String)> {
             words::length(to)
         )
     };
-    Some((
-        least,
-        format!(
-            "{place} done in as little as {} s and still soft under the next one: print two at once, or let the machine slow down.",
-            words::decimal(least, 0)
-        ),
-    ))
+    let says = format!(
+        "{place} done in as little as {} s and still soft under the next one: print two at once, or let the machine slow down.",
+        words::decimal(least, 0)
+    );
+    Some((least, says))
 }
 
 pub(super) fn bores(g: &RuleInput) -> Option<(f64, String)> {
@@ -360,19 +330,15 @@ pub(super) fn bores(g: &RuleInput) -> Option<(f64, String)> {
         return None;
     }
     sizes.dedup_by(|a, b| (*a - *b).abs() < 0.05);
-    let listed: Vec<String> = sizes
-        .iter()
-        .take(4)
+    let listed: Vec<String> = (sizes.iter().take(4))
         .map(|d| words::decimal(*d, 2))
         .collect();
-    Some((
-        n as f64,
-        format!(
-            "{} on the bed without a chamfer (Ø {}{} mm): the first layer presses {} 0.1–0.3 mm narrower. Where something has to fit, ream or model a chamfer of 0.4 mm.",
-            words::count(n, "bore opens", "bores open"),
-            listed.join(", "),
-            if sizes.len() > 4 { " …" } else { "" },
-            if n == 1 { "it" } else { "them" }
-        ),
-    ))
+    let says = format!(
+        "{} on the bed without a chamfer (Ø {}{} mm): the first layer presses {} 0.1–0.3 mm narrower. Where something has to fit, ream or model a chamfer of 0.4 mm.",
+        words::count(n, "bore opens", "bores open"),
+        listed.join(", "),
+        if sizes.len() > 4 { " …" } else { "" },
+        if n == 1 { "it" } else { "them" }
+    );
+    Some((n as f64, says))
 }

@@ -2,7 +2,7 @@ use crate::advice::precautions::*;
 use crate::figures::Figures;
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::Story;
-use crate::figures::{Bridge, FloatingStart, Slender};
+use crate::figures::{Bridge, FloatingStart, Footing, Stretch};
 use crate::mesh::Mesh;
 use crate::mesh::Part;
 
@@ -230,12 +230,14 @@ fn heights_to_watch_are_named() {
         direction_deg: 0.0,
     }];
     f.bridge_longest_mm = 8.0;
-    f.slender = Some(Slender {
+    f.slender = Some(Stretch {
         from_mm: 4.0,
         to_mm: 114.0,
         width_mm: 3.6,
         ratio: 30.6,
         tip_mm: [0.0; 3],
+        sway_mm_per_n: 3.6,
+        footing: Footing::Part,
     });
     f.slender_ratio = 30.6;
     f.sway_mm_per_n = 3.6;
@@ -246,12 +248,14 @@ fn heights_to_watch_are_named() {
         said.contains("From z = 4 mm") && said.contains("brace it"),
         "{said}"
     );
-    f.slender = Some(Slender {
+    f.slender = Some(Stretch {
         from_mm: 4.0,
         to_mm: 44.0,
         width_mm: 4.0,
         ratio: 10.0,
         tip_mm: [0.0; 3],
+        sway_mm_per_n: 3.6,
+        footing: Footing::Part,
     });
     let said = Case::of(f).said("slender").expect("said");
     assert!(said.contains("slow down towards the top"), "{said}");
@@ -354,12 +358,14 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
         ..calm()
     };
     let slender = |ratio: f64| Figures {
-        slender: Some(Slender {
+        slender: Some(Stretch {
             from_mm: 4.0,
             to_mm: 44.0,
             width_mm: 4.0,
             ratio,
             tip_mm: [0.0; 3],
+            sway_mm_per_n: 3.6,
+            footing: Footing::Part,
         }),
         ..calm()
     };

@@ -56,7 +56,7 @@ fn meaning(surface: &MarkedSurface, t: usize) -> u8 {
         return 0;
     }
     let posed = surface.posed;
-    let corners = posed.part.mesh.triangles[t].map(|v| posed.vertices[v as usize]);
+    let corners = posed.corners(t);
     let mut votes = [0_usize; 4];
     each_piece(&corners, PIECES, |p| {
         let kind = match surface.meaning(t as u32, p.into()) {

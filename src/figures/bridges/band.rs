@@ -1,4 +1,4 @@
-//! A section grown by the carry, near a place.
+//! A section grown by the offset, near a place.
 
 use super::rows::{Edge, Rows};
 use crate::plane::overlay::Window;
@@ -9,18 +9,18 @@ use nalgebra::{Point2, Vector2};
 /// chord then cuts 0.5 % of the radius, less than the margin on the limit.
 const ROUND_STEP: f64 = 0.2;
 
-/// The band within `carry` outside the lower outline where that comes near the
+/// The band within `offset` outside the lower outline where that comes near the
 /// window, as areas that may overlap. A run of edges gives one area: out along the edges
 /// moved outward, by way of an arc about corners that turn out and of the corner
 /// itself where it turns in, and back along the run. Together with the lower section they
-/// are that section grown by `carry` with rounded corners.
-pub(super) fn band(lower: &Rows, window: &Window, carry: f64) -> Vec<Ends> {
+/// are that section grown by `offset` with rounded corners.
+pub(super) fn band(lower: &Rows, window: &Window, offset: f64) -> Vec<Ends> {
     let outward = |e: &Edge| {
         let d = e.b - e.a;
-        Vector2::new(d.y, -d.x) * (carry / d.norm().max(f64::MIN_POSITIVE))
+        Vector2::new(d.y, -d.x) * (offset / d.norm().max(f64::MIN_POSITIVE))
     };
     let mut out = Vec::new();
-    let near = lower.within(window.lo, window.hi, carry);
+    let near = lower.within(window.lo, window.hi, offset);
     let mut rest = near.as_slice();
     while let Some(&(first, start)) = rest.first() {
         let mut at = start.a;

@@ -3,6 +3,7 @@
 use super::chords::Cut;
 use crate::figures::Layers;
 use crate::figures::buckets::Buckets;
+use crate::plane::overlay::Window;
 use nalgebra::{Point2, Vector2};
 
 /// Answers whether an overhang point is carried by a bridge within the limit.
@@ -12,16 +13,14 @@ use nalgebra::{Point2, Vector2};
 pub struct Carried {
     /// Heights of the cuts, one a layer.
     cuts_mm: Vec<f64>,
-    /// `fields[starts[k]..starts[k + 1]]` are those of layer k.
-    starts: Vec<u32>,
-    fields: Vec<Field>,
+    /// Those of each layer.
+    fields: Vec<Vec<Field>>,
 }
 
-/// The bridged strips of one fresh area.
+/// The bridged strips of one overhang area.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Field {
-    lo: Point2<f64>,
-    hi: Point2<f64>,
+    around: Window,
     along: Vector2<f64>,
     across: Vector2<f64>,
     first_mid: f64,
@@ -46,9 +45,9 @@ impl Field {
         let strips = (last.strip - first.strip) as usize + 1;
         let spans = (within.iter()).map(|c| ((c.strip - first.strip) as usize, [c.from, c.to]));
         let beyond = [first.width, last.width].map(|w| (w - 0.5 * cut.pitch).max(0.5 * cut.pitch));
-        let mut out = Self {
-            lo: Point2::new(f64::MAX, f64::MAX),
-            hi: Point2::new(f64::MIN, f64::MIN),
+        let ends = (within.iter()).flat_map(|c| [c.from, c.to].map(|t| cut.point(c.strip, t)));
+        Some(Self {
+            around: Window::around(ends).grown(beyond[0].max(beyond[1]) + slack),
             along: cut.along,
             across: cut.across,
             first_mid: cut.first_mid,
@@ -57,15 +56,7 @@ impl Field {
             beyond,
             spans: Buckets::new(strips, spans),
             slack,
-        };
-        let margin = beyond[0].max(beyond[1]) + slack;
-        for c in within {
-            for p in [cut.point(c.strip, c.from), cut.point(c.strip, c.to)] {
-                out.lo = out.lo.inf(&(p - Vector2::repeat(margin)));
-                out.hi = out.hi.sup(&(p + Vector2::repeat(margin)));
-            }
-        }
-        Some(out)
+        })
     }
 
     fn strip(&self, i: i64) -> &[[f64; 2]] {
@@ -78,7 +69,7 @@ impl Field {
     /// Between the middles of two strips the ends of a bridge run from one chord
     /// to the next, so a point counts within the hull of the two.
     fn carries(&self, p: Point2<f64>) -> bool {
-        if p.x < self.lo.x || p.y < self.lo.y || p.x > self.hi.x || p.y > self.hi.y {
+        if !self.around.contains(p) {
             return false;
         }
         let (s, t) = (p.coords.dot(&self.across), p.coords.dot(&self.along));
@@ -107,20 +98,15 @@ impl Field {
 impl Carried {
     /// Collects the fields of every layer, in order.
     pub(super) fn new(layers: &Layers, fields: Vec<Vec<Field>>) -> Self {
-        let mut starts = vec![0];
-        for of_layer in &fields {
-            starts.push(starts.last().copied().unwrap_or(0) + of_layer.len() as u32);
-        }
         Self {
             cuts_mm: layers.sections.iter().map(|s| s.z_mm).collect(),
-            starts,
-            fields: fields.into_iter().flatten().collect(),
+            fields,
         }
     }
 
     /// Does no bridge within the limit exist? Then every answer is `false`.
     pub fn is_empty(&self) -> bool {
-        self.fields.is_empty()
+        self.fields.iter().all(Vec::is_empty)
     }
 
     /// Is the overhang point at (`x`, `y`, `z`) carried by a bridge within the limit?
@@ -131,9 +117,7 @@ impl Carried {
     /// Points above the last cut, and NaN, are not carried.
     pub fn carried(&self, x: f64, y: f64, z: f64) -> bool {
         let k = self.cuts_mm.partition_point(|&cut| cut < z);
-        let (Some(&from), Some(&to)) = (self.starts.get(k), self.starts.get(k + 1)) else {
-            return false;
-        };
-        (self.fields[from as usize..to as usize].iter()).any(|f| f.carries(Point2::new(x, y)))
+        let fields = self.fields.get(k);
+        fields.is_some_and(|all| all.iter().any(|f| f.carries(Point2::new(x, y))))
     }
 }

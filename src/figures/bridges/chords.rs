@@ -1,6 +1,7 @@
-//! One fresh area cut into chords, and the direction that bridges it best.
+//! One overhang area cut into chords, and the direction that bridges it best.
 
 use crate::plane::overlay::Area;
+use crate::plane::rect::span;
 use nalgebra::{Point2, Vector2};
 use std::f64::consts::PI;
 
@@ -45,7 +46,7 @@ impl Chord {
     }
 }
 
-/// The chords of one fresh area in one direction.
+/// The chords of one overhang area in one direction.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Cut {
     pub direction_rad: f64,
@@ -117,50 +118,43 @@ impl Score {
     }
 }
 
-/// A fresh area in its gap, ready to be cut in any direction.
+/// An overhang area in its gap, ready to be cut in any direction.
 pub(super) struct Cutter<'a> {
     pub gap: &'a Area,
-    pub fresh: &'a Area,
+    pub overhang: &'a Area,
     pub line_mm: f64,
-    pub carry_mm: f64,
+    pub offset_mm: f64,
     gap_crossings: Vec<(u32, f64, bool)>,
-    fresh_crossings: Vec<(u32, f64, bool)>,
+    overhang_crossings: Vec<(u32, f64, bool)>,
 }
 
 impl<'a> Cutter<'a> {
-    pub fn new(gap: &'a Area, fresh: &'a Area, line_mm: f64, carry_mm: f64) -> Self {
+    pub fn new(gap: &'a Area, overhang: &'a Area, line_mm: f64, offset_mm: f64) -> Self {
         Self {
             gap,
-            fresh,
+            overhang,
             line_mm,
-            carry_mm,
+            offset_mm,
             gap_crossings: Vec::new(),
-            fresh_crossings: Vec::new(),
+            overhang_crossings: Vec::new(),
         }
     }
 
-    /// Chords along `direction_rad` that pass through fresh material.
+    /// Chords along `direction_rad` that pass through overhanging material.
     ///
-    /// The extent across the direction is that of the fresh area, widened to each
-    /// side by the carry but not past the gap: the extent of the gap without
+    /// The extent across the direction is that of the overhang area, widened to each
+    /// side by the offset but not past the gap: the extent of the gap without
     /// the rims that carry themselves. It is divided into strips of equal
     /// width, the fewest that are no wider than a line, with a chord at each strip's middle.
-    /// Outermost strips whose middle misses the fresh area are added to their neighbour.
+    /// Outermost strips whose middle misses the overhang area are added to their neighbour.
     pub fn cut(&mut self, direction_rad: f64, cut: &mut Cut) {
         let (sin, cos) = direction_rad.sin_cos();
         let (along, across) = (Vector2::new(cos, sin), Vector2::new(-sin, cos));
-        let extent = |area: &Area| {
-            area.edges
-                .iter()
-                .fold((f64::MAX, f64::MIN), |(lo, hi), (a, _, _)| {
-                    let s = a.coords.dot(&across);
-                    (lo.min(s), hi.max(s))
-                })
-        };
-        let (fresh_lo, fresh_hi) = extent(self.fresh);
+        let extent = |area: &Area| span(area.edges.iter().map(|e| e.0.coords.dot(&across)));
+        let (overhang_lo, overhang_hi) = extent(self.overhang);
         let (gap_lo, gap_hi) = extent(self.gap);
-        let lo = (fresh_lo - self.carry_mm).max(gap_lo);
-        let hi = (fresh_hi + self.carry_mm).min(gap_hi);
+        let lo = (overhang_lo - self.offset_mm).max(gap_lo);
+        let hi = (overhang_hi + self.offset_mm).min(gap_hi);
         let width = (hi - lo).max(f64::MIN_POSITIVE.sqrt());
         let strips = (width / self.line_mm - TIE_REL)
             .ceil()
@@ -175,47 +169,40 @@ impl<'a> Cutter<'a> {
             chords: std::mem::take(&mut cut.chords),
         };
         cut.chords.clear();
-        // Strips whose middle lies in the fresh extent.
-        let mut from = ((fresh_lo - cut.first_mid) / pitch).ceil().max(0.0) as u32;
-        let mut to = ((fresh_hi - cut.first_mid) / pitch)
+        // Strips whose middle lies in the overhang extent.
+        let mut from = ((overhang_lo - cut.first_mid) / pitch).ceil().max(0.0) as u32;
+        let mut to = ((overhang_hi - cut.first_mid) / pitch)
             .floor()
             .clamp(0.0, strips - 1.0) as u32;
-        if from > to || cut.first_mid + f64::from(from) * pitch > fresh_hi {
-            // All middles miss it: one strip down the middle of the fresh area.
-            cut.first_mid = 0.5 * (fresh_lo + fresh_hi);
+        if from > to || cut.first_mid + f64::from(from) * pitch > overhang_hi {
+            // All middles miss it: one strip down the middle of the overhang area.
+            cut.first_mid = 0.5 * (overhang_lo + overhang_hi);
             cut.pitch = width;
             (from, to) = (0, 0);
         }
         crossings(self.gap, cut, (from, to), &mut self.gap_crossings);
-        crossings(self.fresh, cut, (from, to), &mut self.fresh_crossings);
+        crossings(self.overhang, cut, (from, to), &mut self.overhang_crossings);
         let outer =
             |strip: u32, edge: f64| (cut.first_mid + f64::from(strip) * cut.pitch - edge).abs();
-        let mut fresh = self.fresh_crossings.chunks_exact(2).peekable();
+        let mut overhang = self.overhang_crossings.chunks_exact(2).peekable();
         for pair in self.gap_crossings.chunks_exact(2) {
             let (a, b) = (pair[0], pair[1]);
-            // Fresh stretches lie inside the chords, so their middles tell which.
+            // Overhang stretches lie inside the chords, so their middles tell which.
             let mut hit = false;
-            while let Some(f) = fresh.peek() {
+            while let Some(f) = overhang.peek() {
                 let middle = (f[0].0, 0.5 * (f[0].1 + f[1].1));
                 if middle > (b.0, b.1) {
                     break;
                 }
                 hit |= middle.0 == a.0 && middle.1 > a.1;
-                fresh.next();
+                overhang.next();
             }
             if !hit {
                 continue;
             }
-            let below = if a.0 == from {
-                outer(from, lo)
-            } else {
-                0.5 * cut.pitch
-            };
-            let above = if a.0 == to {
-                outer(to, hi)
-            } else {
-                0.5 * cut.pitch
-            };
+            let half = 0.5 * cut.pitch;
+            let below = if a.0 == from { outer(from, lo) } else { half };
+            let above = if a.0 == to { outer(to, hi) } else { half };
             cut.chords.push(Chord {
                 strip: a.0,
                 from: a.1,
@@ -267,15 +254,15 @@ impl<'a> Cutter<'a> {
     /// that an edge in many pieces counts as one.
     fn outline_directions(&self) -> Vec<f64> {
         let mut sums = vec![(0.0, Vector2::zeros()); 180];
-        let margin = self.carry_mm + self.line_mm;
+        let near = self.overhang.around.grown(self.offset_mm + self.line_mm);
         for (a, b, held) in &self.gap.edges {
-            let near = a.x.min(b.x) < self.fresh.hi.x + margin
-                && a.x.max(b.x) > self.fresh.lo.x - margin
-                && a.y.min(b.y) < self.fresh.hi.y + margin
-                && a.y.max(b.y) > self.fresh.lo.y - margin;
+            let apart = a.x.min(b.x) >= near.hi.x
+                || a.x.max(b.x) <= near.lo.x
+                || a.y.min(b.y) >= near.hi.y
+                || a.y.max(b.y) <= near.lo.y;
             let d = b - a;
             let length = d.norm();
-            if !near || length == 0.0 {
+            if apart || length == 0.0 {
                 continue;
             }
             let d = if *held { Vector2::new(-d.y, d.x) } else { d };

@@ -1,7 +1,7 @@
 //! Bridges, ledges and floating starts, from the sections of the layers.
 //!
-//! Layer k is the section at mid-layer height. `fresh` is layer k less layer
-//! k−1 grown by the *carry*, the gap is the connected part of (layer k less
+//! Layer k is the section at mid-layer height. `overhang` is layer k less layer
+//! k−1 grown by the *offset*, the gap is the connected part of (layer k less
 //! layer k−1) that contains it, and the held part of the gap's outline is what it
 //! shares with layer k−1. For a direction θ the gap is cut into chords along
 //! θ, one line width apart: a chord held at both ends is bridged, at one end
@@ -10,24 +10,24 @@
 //!
 //! What the definition leaves open is decided so:
 //!
-//! - The carry is the height from one cut to the next times the tangent of the
-//!   overhang limit and its margin, so that what is no overhang is not fresh.
-//! - A chord that meets nothing fresh carries itself. Only chords through fresh
+//! - The offset is the height from one cut to the next times the tangent of the
+//!   overhang limit and its margin, so that what leans less is no overhang here.
+//! - A chord that meets no overhang carries itself. Only chords through overhanging
 //!   material count.
-//! - Fresh areas of one gap that are apart are looked at one by one: what joins
+//! - Overhang areas of one gap that are apart are looked at one by one: what joins
 //!   them is a rim that carries itself, or the rounding of equal walls, and must
 //!   not tie two slots to one direction.
 //! - The reach of a ledge chord is how far it gets from layer k−1, read at its
 //!   free end and quarter points: no more than its length, and the same
 //!   where the chord stands square on its edge. The length alone would make a
 //!   long ledge out of every chord that grazes a round rim.
-//! - A narrow ledge, which reaches less than a line past the carry off an
+//! - A narrow ledge, which reaches less than a line past the offset off an
 //!   outline that runs along the layer below, is one line laid beside that
 //!   layer. It is a ledge whatever the direction; chords that graze a hollow of it
 //!   are no bridges.
-//! - Pieces and gaps below (line/10)² are specks that no nozzle lays down. Fresh
-//!   areas below carry²/3 are dropped too: at the upright corner of a 45°
-//!   chamfer (1 − π/4)·carry² lies out of the corner's reach.
+//! - Pieces and gaps below (line/10)² are specks that no nozzle lays down. Overhang
+//!   areas below offset²/3 are dropped too: at the upright corner of a 45°
+//!   chamfer (1 − π/4)·offset² lies out of the corner's reach.
 //! - A floating start is a piece of a layer that overlaps less than a speck of
 //!   the layer below.
 
@@ -35,7 +35,6 @@ mod band;
 mod carried;
 mod chords;
 mod overlay;
-mod ready;
 mod rows;
 mod screen;
 #[cfg(test)]
@@ -43,24 +42,22 @@ mod tests;
 mod thin;
 
 pub use carried::Carried;
-use ready::{Ready, in_box};
 
 use super::stop::Stop;
 use super::{Bridge, FloatingStart, Layers, Piece};
 use crate::plane::overlay::{Area, Window};
-use crate::plane::polygon::{self, Ends};
+use crate::plane::polygon::Ends;
 use crate::settings::Settings;
 use carried::Field;
 use chords::{Cut, Cutter};
-use nalgebra::Point2;
 use overlay::{Cluster, Overlay};
 use rayon::prelude::*;
-use rows::{Rows, printable};
+use rows::{Ready, Rows};
 
 /// Layers that one task works through, so that each section is sorted once.
 const RUN: usize = 16;
 
-/// No limit carries more than this lean, degrees: beyond it the carry would be
+/// No limit carries more than this lean, degrees: beyond it the offset would be
 /// larger than any part.
 const STEEPEST_DEG: f64 = 89.0;
 
@@ -73,7 +70,7 @@ const THIN_REL: f64 = 3e-4;
 /// limits run from 5 to 30 mm.
 pub const WIDE: f64 = 2.0;
 
-/// A fresh area is a narrow ledge only if this share of its outline hangs free.
+/// An overhang area is a narrow ledge only if this share of its outline hangs free.
 const FREE_SHARE: f64 = 0.4;
 
 /// What prints in the air.
@@ -136,7 +133,7 @@ struct LayerSpans {
 struct Finder {
     line_mm: f64,
     bridge_limit_mm: f64,
-    carry_per_mm: f64,
+    offset_per_mm: f64,
     speck_mm2: f64,
 }
 
@@ -146,7 +143,7 @@ impl Finder {
         Self {
             line_mm: settings.line_mm,
             bridge_limit_mm: settings.bridge_limit_mm,
-            carry_per_mm: lean.tan(),
+            offset_per_mm: lean.tan(),
             speck_mm2: (settings.line_mm / 10.0).powi(2),
         }
     }
@@ -155,15 +152,20 @@ impl Finder {
     /// stands on a tip does not float above it.
     fn ready<'a>(&self, layers: &'a Layers, k: usize) -> Ready<'a> {
         let section = &layers.sections[k];
-        let pieces: Vec<Piece> = printable(section, if k == 0 { 0.0 } else { self.speck_mm2 })
-            .into_iter()
+        let speck_mm2 = if k == 0 { 0.0 } else { self.speck_mm2 };
+        let finite = |p: &&Piece| {
+            p.loops()
+                .flatten()
+                .all(|q| q.x.is_finite() && q.y.is_finite())
+        };
+        let printable = section.pieces.iter().filter(|p| p.area_mm2 >= speck_mm2);
+        let pieces: Vec<Piece> = (printable.filter(finite))
             .map(|p| thin::piece(p, self.line_mm * THIN_REL))
             .collect();
-        let rows = Rows::new(&pieces);
         Ready {
             section,
+            rows: Rows::new(&pieces),
             pieces,
-            rows,
         }
     }
 
@@ -187,11 +189,7 @@ impl Finder {
                 _ => self.ready(layers, under),
             };
             let upper = self.ready(layers, k);
-            let z_mm = layers
-                .levels_mm
-                .get(k)
-                .copied()
-                .unwrap_or(upper.section.z_mm);
+            let z_mm = (layers.levels_mm.get(k).copied()).unwrap_or(upper.section.z_mm);
             out.push(self.layer(&upper, &lower, z_mm, under == 0));
             below = Some((k, upper));
         }
@@ -200,12 +198,17 @@ impl Finder {
 
     fn layer(&self, upper: &Ready, lower: &Ready, z_mm: f64, on_first: bool) -> LayerSpans {
         let mut out = LayerSpans::default();
-        let carry = self.carry_per_mm * (upper.section.z_mm - lower.section.z_mm);
-        if !(carry > 0.0 && carry.is_finite()) {
+        let offset = self.offset_per_mm * (upper.section.z_mm - lower.section.z_mm);
+        if !(offset > 0.0 && offset.is_finite()) {
             return out;
         }
-        let screened =
-            screen::fresh_points(&upper.rows, &lower.rows, &lower.pieces, carry, self.line_mm);
+        let screened = screen::overhang_points(
+            &upper.rows,
+            &lower.rows,
+            &lower.pieces,
+            offset,
+            self.line_mm,
+        );
         let doubtful: Vec<bool> = upper.pieces.iter().map(|p| !rests(p, lower)).collect();
         if let (Some(reach), false) = (screened.narrow_mm, doubtful.contains(&true)) {
             out.ledge_mm = reach;
@@ -214,7 +217,7 @@ impl Finder {
         let mut pieces: Vec<&Piece> = Vec::new();
         for (piece, doubtful) in upper.pieces.iter().zip(&doubtful) {
             let floating = if *doubtful {
-                self.floating(piece, lower, carry, on_first)
+                self.floating(piece, lower, offset, on_first)
             } else {
                 Vec::new()
             };
@@ -224,8 +227,8 @@ impl Finder {
             out.floating
                 .extend((floating.into_iter()).map(|area_mm2| FloatingStart { z_mm, area_mm2 }));
         }
-        let mut overlay = Overlay::new(pieces, lower, carry);
-        for cluster in Cluster::of(&screened.stretches, carry) {
+        let mut overlay = Overlay::new(pieces, lower, offset);
+        for cluster in Cluster::of(&screened.stretches, offset) {
             self.cluster(&mut overlay, &cluster, (z_mm, on_first), &mut out);
         }
         out
@@ -233,16 +236,16 @@ impl Finder {
 
     /// Areas of a piece that rest on nothing: none if it rests on the layer below, one as
     /// a rule, more where the piece hangs together by a corner only.
-    fn floating(&self, piece: &Piece, lower: &Ready, carry: f64, on_first: bool) -> Vec<f64> {
+    fn floating(&self, piece: &Piece, lower: &Ready, offset: f64, on_first: bool) -> Vec<f64> {
         let [lo, hi] = piece.bounds;
-        let alone = Overlay::new(vec![piece], lower, carry);
-        (alone.difference(&Window { lo, hi }.grown(carry)).iter())
+        let alone = Overlay::new(vec![piece], lower, offset);
+        (alone.difference(&Window { lo, hi }.grown(offset)).iter())
             .filter(|gap| gap.mm2 >= self.speck_mm2 && self.floats(gap, &alone, on_first))
             .map(|gap| gap.mm2)
             .collect()
     }
 
-    /// Looks at the fresh areas of one cluster.
+    /// Looks at the overhang areas of one cluster.
     fn cluster(
         &self,
         overlay: &mut Overlay,
@@ -251,8 +254,8 @@ impl Finder {
         out: &mut LayerSpans,
     ) {
         let core = &cluster.core;
-        let carry = overlay.carry;
-        let mut gaps = overlay.gaps(cluster, 4.0 * (carry + self.line_mm));
+        let offset = overlay.offset;
+        let mut gaps = overlay.gaps(cluster, 4.0 * (offset + self.line_mm));
         gaps.retain(|g| g.mm2 >= self.speck_mm2);
         let (floating, gaps): (Vec<Area>, Vec<Area>) =
             (gaps.into_iter()).partition(|g| self.floats(g, overlay, on_first));
@@ -266,29 +269,27 @@ impl Finder {
             return;
         }
         let grid = overlay.grid;
-        let smallest = self.speck_mm2.max(screen::smallest_fresh_mm2(carry));
-        let (mut near, mut all_fresh) = (*core, Vec::new());
+        let smallest = self.speck_mm2.max(screen::smallest_overhang_mm2(offset));
+        let (mut near, mut overhangs) = (*core, Vec::new());
         for _ in 0..8 {
-            near = near.grown(carry + 0.5 * (near.hi - near.lo).max());
+            near = near.grown(offset + 0.5 * (near.hi - near.lo).max());
             let of_gaps: Vec<Ends> = gaps.iter().flat_map(|g| g.shortened(&near)).collect();
-            let band = band::band(&overlay.lower.rows, &near, carry);
-            all_fresh = grid.difference(&of_gaps, &band);
-            all_fresh.retain(|f| f.mm2 >= smallest && core.meets(f.lo, f.hi));
-            if all_fresh.iter().all(|f| near.holds(f.lo, f.hi)) {
+            let band = band::band(&overlay.lower.rows, &near, offset);
+            overhangs = grid.difference(&of_gaps, &band);
+            overhangs.retain(|f| f.mm2 >= smallest && core.meets(&f.around));
+            if overhangs.iter().all(|f| near.holds(&f.around)) {
                 break;
             }
         }
-        for fresh in all_fresh {
-            if let Some(reach) = self.narrow(&fresh, &overlay.lower.rows, carry) {
+        for overhang in overhangs {
+            if let Some(reach) = self.narrow(&overhang, &overlay.lower.rows, offset) {
                 out.ledge_mm = out.ledge_mm.max(reach);
                 continue;
             }
-            let gap = fresh.inner_point().and_then(|p| {
-                gaps.iter()
-                    .find(|g| in_box(p, g.lo, g.hi, 0.0) && g.contains(p))
-            });
+            let inner = overhang.inner_point();
+            let gap = inner.and_then(|p| gaps.iter().find(|g| g.contains(p)));
             let Some(gap) = gap else { continue };
-            let cut = Cutter::new(gap, &fresh, self.line_mm, carry).best();
+            let cut = Cutter::new(gap, &overhang, self.line_mm, offset).best();
             self.tell(&cut, &overlay.lower.rows, z_mm, out);
         }
     }
@@ -298,16 +299,16 @@ impl Finder {
     fn floats(&self, gap: &Area, overlay: &Overlay, on_first: bool) -> bool {
         let touches = gap.edges.iter().any(|e| e.2);
         let missing = |p: &&&Piece| (p.area_mm2 - gap.mm2).abs() < self.speck_mm2;
-        let within = |p: &Piece| gap.inner_point().is_some_and(|q| inside(p, q));
+        let within = |p: &Piece| gap.inner_point().is_some_and(|q| p.contains(q));
         !touches || (!on_first && overlay.upper.iter().filter(missing).any(|p| within(p)))
     }
 
-    /// The reach of a fresh area if it is a narrow ledge.
-    fn narrow(&self, fresh: &Area, lower: &Rows, carry: f64) -> Option<f64> {
-        let at_most = carry + self.line_mm;
+    /// The reach of an overhang area if it is a narrow ledge.
+    fn narrow(&self, overhang: &Area, lower: &Rows, offset: f64) -> Option<f64> {
+        let at_most = offset + self.line_mm;
         let mut reach = 0.0_f64;
         let (mut all, mut free, mut away) = (0.0, 0.0, 0.0);
-        for &(a, b, inner) in &fresh.edges {
+        for &(a, b, inner) in &overhang.edges {
             all += (b - a).norm();
             if inner {
                 continue;
@@ -342,9 +343,7 @@ impl Finder {
                 };
                 for quarter in [1.0, 0.75, 0.5, 0.25] {
                     let p = cut.point(c.strip, root + quarter * (tip - root));
-                    if lower.distance(p, c.length()) > out.ledge_mm {
-                        out.ledge_mm = lower.distance(p, c.length());
-                    }
+                    out.ledge_mm = out.ledge_mm.max(lower.distance(p, c.length()));
                 }
             }
         }
@@ -364,11 +363,6 @@ impl Finder {
     }
 }
 
-/// Is the point in the piece (even-odd over its loops)?
-fn inside(piece: &Piece, p: Point2<f64>) -> bool {
-    polygon::contains(piece.loops().flat_map(polygon::edges), p)
-}
-
 /// Does the piece surely overlap the section below? A corner of one inside
 /// the other says so; where none is, the exact difference has to tell.
 fn rests(piece: &Piece, lower: &Ready) -> bool {
@@ -376,5 +370,5 @@ fn rests(piece: &Piece, lower: &Ready) -> bool {
         || (lower.pieces.iter())
             .flat_map(Piece::loops)
             .filter_map(|l| l.first())
-            .any(|&p| in_box(p, piece.bounds[0], piece.bounds[1], 0.0) && inside(piece, p))
+            .any(|&p| piece.contains(p))
 }

@@ -1,10 +1,10 @@
-//! One layer over the layer below: where fresh places cluster, and the gaps they lie in.
+//! One layer over the layer below: where overhang places cluster, and the gaps they lie in.
 //!
-//! Fresh places are few and small beside the outline of a layer, so areas are worked
+//! Overhang places are few and small beside the outline of a layer, so areas are worked
 //! out near them only.
 
+use super::rows::Ready;
 use super::screen::Stretch;
-use super::{Ready, in_box};
 use crate::figures::Piece;
 use crate::plane::overlay::{Area, IntegerGrid, Window};
 use crate::plane::polygon::Ends;
@@ -17,7 +17,8 @@ pub(super) fn outlines<'a>(
 ) -> Vec<Ends> {
     let mut out = Vec::new();
     for piece in pieces {
-        if window.meets(piece.bounds[0], piece.bounds[1]) {
+        let [lo, hi] = piece.bounds;
+        if window.meets(&Window { lo, hi }) {
             for points in piece.loops() {
                 window.shorten(points, &mut out);
             }
@@ -30,7 +31,7 @@ pub(super) fn outlines<'a>(
 pub(super) struct Overlay<'a> {
     pub upper: Vec<&'a Piece>,
     pub lower: &'a Ready<'a>,
-    pub carry: f64,
+    pub offset: f64,
     pub grid: IntegerGrid,
     /// All gaps, once a cluster has needed them.
     all: Option<Vec<Area>>,
@@ -39,15 +40,15 @@ pub(super) struct Overlay<'a> {
 }
 
 impl<'a> Overlay<'a> {
-    pub fn new(upper: Vec<&'a Piece>, lower: &'a Ready<'a>, carry: f64) -> Self {
+    pub fn new(upper: Vec<&'a Piece>, lower: &'a Ready<'a>, offset: f64) -> Self {
         let largest = (upper.iter().copied().chain(&lower.pieces))
             .flat_map(|p| p.bounds)
             .fold(0.0_f64, |m, b| m.max(b.x.abs()).max(b.y.abs()));
         Self {
             upper,
             lower,
-            carry,
-            grid: IntegerGrid::new(largest + 2.0 * carry),
+            offset,
+            grid: IntegerGrid::new(largest + 2.0 * offset),
             all: None,
             told: Vec::new(),
         }
@@ -55,28 +56,27 @@ impl<'a> Overlay<'a> {
 
     /// Was this gap not asked for before?
     pub fn is_new(&mut self, gap: &Area) -> bool {
-        let of = Window {
-            lo: gap.lo,
-            hi: gap.hi,
-        };
-        let new = !self.told.contains(&of);
+        let new = !self.told.contains(&gap.around);
         if new {
-            self.told.push(of);
+            self.told.push(gap.around);
         }
         new
     }
 
-    /// Parts of the upper pieces that lie beyond the lower ones and hold fresh stretches of
+    /// Parts of the upper pieces that lie beyond the lower ones and hold overhang stretches of
     /// the cluster, whole. They may reach farther than the cluster: first only what lies
     /// within `margin` of it is looked at, and all if that cuts one off.
     pub fn gaps(&mut self, cluster: &Cluster, margin: f64) -> Vec<Area> {
-        let near = 0.1 * self.carry;
-        let holds = |g: &Area| (cluster.middles.iter()).any(|m| in_box(*m, g.lo, g.hi, near));
+        let near = 0.1 * self.offset;
+        let holds = |g: &Area| {
+            let around = g.around.grown(near);
+            cluster.middles.iter().any(|m| around.contains(*m))
+        };
         if self.all.is_none() {
             let window = cluster.core.grown(margin);
             let mut gaps = self.difference(&window);
             gaps.retain(holds);
-            if gaps.iter().all(|g| window.holds(g.lo, g.hi)) {
+            if gaps.iter().all(|g| window.holds(&g.around)) {
                 return gaps;
             }
             self.all = Some(self.difference(&Window::ALL));
@@ -93,9 +93,9 @@ impl<'a> Overlay<'a> {
     }
 }
 
-/// Fresh stretches that may belong to one fresh area.
+/// Overhang stretches that may belong to one overhang area.
 pub(super) struct Cluster {
-    /// Box around them and a carry more.
+    /// Box around them and an offset more.
     pub core: Window,
     middles: Vec<Point2<f64>>,
 }
@@ -103,14 +103,12 @@ pub(super) struct Cluster {
 impl Cluster {
     /// Sorts stretches into clusters whose boxes do not meet.
     ///
-    /// The outline of a fresh area is a chain of stretches. Where one ends on the upper
+    /// The outline of an overhang area is a chain of stretches. Where one ends on the upper
     /// outline and the next begins on the moved lower one there is a step of a small
-    /// part of the carry, and round a corner the moved outline shows only its middle:
+    /// part of the offset, and round a corner the moved outline shows only its middle:
     /// boxes within two carries of each other are taken together.
-    pub fn of(stretches: &[Stretch], carry: f64) -> Vec<Self> {
-        let mut boxes: Vec<Window> = (stretches.iter())
-            .map(|s| Window { lo: s.lo, hi: s.hi }.grown(carry))
-            .collect();
+    pub fn of(stretches: &[Stretch], offset: f64) -> Vec<Self> {
+        let mut boxes: Vec<Window> = (stretches.iter()).map(|s| s.around.grown(offset)).collect();
         // Joining makes boxes larger, so it is done again until nothing joins.
         loop {
             let before = boxes.len();
@@ -122,7 +120,7 @@ impl Cluster {
             });
             let mut joined: Vec<Window> = Vec::new();
             for b in boxes {
-                match joined.iter_mut().rev().find(|j| j.meets(b.lo, b.hi)) {
+                match joined.iter_mut().rev().find(|j| j.meets(&b)) {
                     Some(j) => *j = j.with(&b),
                     None => joined.push(b),
                 }
@@ -136,7 +134,7 @@ impl Cluster {
             .map(|core| Self {
                 core,
                 middles: (stretches.iter())
-                    .filter(|s| core.holds(s.lo, s.hi))
+                    .filter(|s| core.holds(&s.around))
                     .map(|s| s.middle)
                     .collect(),
             })

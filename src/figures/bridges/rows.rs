@@ -1,6 +1,7 @@
 //! Edges of one section sorted into rows of equal height, so that "is this
 //! point inside?" and "is an edge this near?" look at a few edges only.
 
+use crate::figures::buckets::Buckets;
 use crate::figures::{Piece, Section};
 use crate::plane::polygon;
 use nalgebra::Point2;
@@ -101,17 +102,11 @@ pub(super) fn edges(points: &[Point2<f64>]) -> impl Iterator<Item = Edge> + '_ {
         .map(|(&a, &b)| Edge { a, b })
 }
 
-/// Pieces that can be printed at all: of finite outline and no less than `speck_mm2`.
-pub(super) fn printable(section: &Section, speck_mm2: f64) -> Vec<&Piece> {
-    section
-        .pieces
-        .iter()
-        .filter(|p| p.area_mm2 >= speck_mm2)
-        .filter(|p| {
-            p.loops()
-                .all(|l| l.iter().all(|q| q.x.is_finite() && q.y.is_finite()))
-        })
-        .collect()
+/// A section made ready for questions: the pieces that can be printed at all, and their edges.
+pub(super) struct Ready<'a> {
+    pub section: &'a Section,
+    pub pieces: Vec<Piece>,
+    pub rows: Rows,
 }
 
 /// Edges in rows. An edge is listed in every row it passes through.
@@ -121,9 +116,8 @@ pub(super) struct Rows {
     loops: Vec<u32>,
     lowest: f64,
     height: f64,
-    starts: Vec<u32>,
     /// Left end and number of each edge, by row, then from left to right.
-    items: Vec<(f64, u32)>,
+    listed: Buckets<(f64, u32)>,
     /// Widest edge of each row, mm.
     widest: Vec<f64>,
 }
@@ -157,49 +151,36 @@ impl Rows {
             loops: starts,
             lowest,
             height,
-            starts: vec![0; rows + 1],
-            items: Vec::new(),
+            listed: Buckets::default(),
             widest: vec![0.0; rows],
         };
-        let spans: Vec<(usize, usize)> = (out.edges.iter())
-            .map(|e| (out.row(e.a.y.min(e.b.y)), out.row(e.a.y.max(e.b.y))))
+        let spans: Vec<_> = (out.edges.iter())
+            .map(|e| out.row(e.a.y.min(e.b.y))..=out.row(e.a.y.max(e.b.y)))
             .collect();
-        for &(from, to) in &spans {
-            for s in &mut out.starts[from..=to] {
-                *s += 1;
-            }
-        }
-        // Turn the counts into places, fill each row from its end, and find the
-        // starts left behind.
-        let mut sum = 0;
-        for s in &mut out.starts {
-            sum += *s;
-            *s = sum;
-        }
-        out.items = vec![(0.0, 0); sum as usize];
-        for (i, &(from, to)) in spans.iter().enumerate().rev() {
-            let e = out.edges[i];
-            let (left, wide) = (e.a.x.min(e.b.x), (e.a.x - e.b.x).abs());
-            for row in from..=to {
-                out.starts[row] -= 1;
-                out.items[out.starts[row] as usize] = (left, i as u32);
-                out.widest[row] = out.widest[row].max(wide);
+        let dealt = (out.edges.iter().zip(&spans).zip(0..)).flat_map(|((e, rows), i)| {
+            let left = e.a.x.min(e.b.x);
+            rows.clone().map(move |row| (row, (left, i)))
+        });
+        out.listed = Buckets::new(rows, dealt);
+        for (e, rows) in out.edges.iter().zip(spans) {
+            for wide in &mut out.widest[rows] {
+                *wide = wide.max((e.a.x - e.b.x).abs());
             }
         }
         for row in 0..rows {
-            let range = out.starts[row] as usize..out.starts[row + 1] as usize;
-            out.items[range].sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+            let listed = out.listed.of_mut(row);
+            listed.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         }
         out
     }
 
     fn row(&self, y: f64) -> usize {
-        (((y - self.lowest) / self.height).max(0.0) as usize).min(self.starts.len() - 2)
+        (((y - self.lowest) / self.height).max(0.0) as usize).min(self.widest.len() - 1)
     }
 
     /// Edges of a row that may reach into `left..=right`, with their numbers.
     fn listed(&self, row: usize, left: f64, right: f64) -> impl Iterator<Item = (usize, &Edge)> {
-        let items = &self.items[self.starts[row] as usize..self.starts[row + 1] as usize];
+        let items = self.listed.of(row);
         let first = left - self.widest[row];
         let from = items.partition_point(|i| i.0 < first);
         items[from..]

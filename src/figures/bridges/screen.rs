@@ -1,18 +1,19 @@
-//! Cheap screening: does a layer reach out of the carry of the one below?
+//! Cheap screening: does a layer reach out of the offset of the one below?
 //!
-//! Fresh material is what lies farther than the carry from the layer below. The
-//! outline of a fresh area is made of points of the upper outline, and of points
-//! inside the upper section that are exactly one carry away from the lower
+//! Overhang material is what lies farther than the offset from the layer below. The
+//! outline of an overhang area is made of points of the upper outline, and of points
+//! inside the upper section that are exactly one offset away from the lower
 //! outline, straight out from one of its edges or corners. So it is enough to
 //! look along the upper outline, and along the lower one moved outward by the
-//! carry: where neither shows anything, nothing is fresh. Along a straight line
-//! the parts within the carry of an edge are intervals, so nothing is sampled.
+//! offset: where neither shows anything, nothing overhangs. Along a straight line
+//! the parts within the offset of an edge are intervals, so nothing is sampled.
 
 use super::rows::{Edge, Rows, edges};
 use crate::figures::Piece;
+use crate::plane::overlay::Window;
 use nalgebra::{Point2, Vector2};
 
-/// The moved outline lies this much beyond the carry, so that rounding cannot
+/// The moved outline lies this much beyond the offset, so that rounding cannot
 /// put a point of it back within.
 const BEYOND: f64 = 1.02;
 
@@ -75,20 +76,18 @@ struct Scratch {
     last: usize,
 }
 
-/// A part of an outline that is fresh: a point of it and the box around it.
+/// A part of an outline that overhangs: a point of it and the box around it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Stretch {
     pub middle: Point2<f64>,
-    pub lo: Point2<f64>,
-    pub hi: Point2<f64>,
+    pub around: Window,
 }
 
 impl Stretch {
     fn new(a: Point2<f64>, b: Point2<f64>) -> Self {
         Self {
             middle: nalgebra::center(&a, &b),
-            lo: a.inf(&b),
-            hi: a.sup(&b),
+            around: Window::around([a, b]),
         }
     }
 }
@@ -97,19 +96,19 @@ impl Stretch {
 pub(super) struct Screened {
     /// Every stretch of outline that is not carried.
     pub stretches: Vec<Stretch>,
-    /// Is all that is fresh a narrow ledge? Then this is its reach, mm.
+    /// Is all that overhangs a narrow ledge? Then this is its reach, mm.
     pub narrow_mm: Option<f64>,
 }
 
-/// Looks for fresh material along both outlines.
+/// Looks for overhanging material along both outlines.
 ///
-/// A ledge is *narrow* where it reaches less than a line past the carry and its
+/// A ledge is *narrow* where it reaches less than a line past the offset and its
 /// free outline runs along the layer below: one line laid beside the layer below.
-pub(super) fn fresh_points(
+pub(super) fn overhang_points(
     upper: &Rows,
     lower: &Rows,
     below: &[Piece],
-    carry: f64,
+    offset: f64,
     line: f64,
 ) -> Screened {
     let mut found = Vec::new();
@@ -118,7 +117,7 @@ pub(super) fn fresh_points(
     let mut ledge = Ledge::default();
     for e in upper.edges() {
         // No edge comes near an uncovered stretch, so all of it is inside or none.
-        uncovered((e.a, e.b), lower, carry, &mut scratch, |from, to| {
+        uncovered((e.a, e.b), lower, offset, &mut scratch, |from, to| {
             let at = |share: f64| e.a + (e.b - e.a) * share;
             let middle = at(0.5 * (from + to));
             if lower.inside(middle) {
@@ -128,8 +127,8 @@ pub(super) fn fresh_points(
             if narrow {
                 let ends = (at(from), at(to));
                 narrow = parts(ends, line).all(|part| {
-                    ledge.add(part, lower, carry, carry + line)
-                        && (runs_along(part, lower, carry + line)
+                    ledge.add(part, lower, offset, offset + line)
+                        && (runs_along(part, lower, offset + line)
                             || (ends.1 - ends.0).norm() < 0.1 * line)
                 });
             }
@@ -144,11 +143,11 @@ pub(super) fn fresh_points(
         for e in edges(points) {
             let normal = outward(e.b - e.a);
             let (p, q) = (
-                e.a + normal * (BEYOND * carry),
-                e.b + normal * (BEYOND * carry),
+                e.a + normal * (BEYOND * offset),
+                e.b + normal * (BEYOND * offset),
             );
             if upper.meets_line(p, q) || upper.inside(p) {
-                uncovered((p, q), lower, carry, &mut scratch, |from, to| {
+                uncovered((p, q), lower, offset, &mut scratch, |from, to| {
                     let (a, b) = (p + (q - p) * from, p + (q - p) * to);
                     let middle = nalgebra::center(&a, &b);
                     if !lower.inside(middle) && (upper.inside(middle) || upper.meets_line(a, b)) {
@@ -160,8 +159,8 @@ pub(super) fn fresh_points(
             let turns_out = before.perp(&normal) > 0.0;
             if turns_out && before.dot(&normal) < SMALL_TURN_COS {
                 if let Some(middle) = (before + normal).try_normalize(1e-9) {
-                    let p = e.a + middle * (BEYOND * carry);
-                    if upper.inside(p) && lower.distance(p, carry) >= carry && !lower.inside(p) {
+                    let p = e.a + middle * (BEYOND * offset);
+                    if upper.inside(p) && lower.distance(p, offset) >= offset && !lower.inside(p) {
                         found.push(Stretch::new(p, p));
                         narrow = narrow && upper.distance(p, line) < line;
                     }
@@ -172,7 +171,7 @@ pub(super) fn fresh_points(
     }
     Screened {
         stretches: found,
-        narrow_mm: narrow.then(|| ledge.reach(carry)),
+        narrow_mm: narrow.then(|| ledge.reach(offset)),
     }
 }
 
@@ -202,18 +201,18 @@ pub(super) fn runs_along((p, q): (Point2<f64>, Point2<f64>), lower: &Rows, at_mo
     })
 }
 
-/// Fresh areas this small are dropped, mm²: at an upright corner of a 45° chamfer
-/// (1 − π/4)·carry² lies out of the corner's reach, or 0.30·carry² as summed along its outline.
-pub(super) fn smallest_fresh_mm2(carry: f64) -> f64 {
-    carry * carry / 3.0
+/// Overhang areas this small are dropped, mm²: at an upright corner of a 45° chamfer
+/// (1 − π/4)·offset² lies out of the corner's reach, or 0.30·offset² as summed along its outline.
+pub(super) fn smallest_overhang_mm2(offset: f64) -> f64 {
+    offset * offset / 3.0
 }
 
-/// Fresh stretches of outline, gathered as long as one begins where the last ended.
+/// Overhang stretches of outline, gathered as long as one begins where the last ended.
 #[derive(Default)]
 struct Ledge {
     end: Option<Point2<f64>>,
     reach: f64,
-    fresh_mm2: f64,
+    overhang_mm2: f64,
     largest: f64,
 }
 
@@ -223,24 +222,24 @@ impl Ledge {
         &mut self,
         (p, q): (Point2<f64>, Point2<f64>),
         lower: &Rows,
-        carry: f64,
+        offset: f64,
         at_most: f64,
     ) -> bool {
         if self.end != Some(p) {
-            self.largest = self.reach(carry);
-            (self.reach, self.fresh_mm2) = (0.0, 0.0);
+            self.largest = self.reach(offset);
+            (self.reach, self.overhang_mm2) = (0.0, 0.0);
         }
         self.end = Some(q);
         let [a, m, b] = [p, nalgebra::center(&p, &q), q].map(|p| lower.distance(p, at_most));
         self.reach = self.reach.max(a).max(m).max(b);
-        // Simpson's rule for the distance past the carry.
-        self.fresh_mm2 += ((a + 4.0 * m + b) / 6.0 - carry).max(0.0) * (q - p).norm();
+        // Simpson's rule for the distance past the offset.
+        self.overhang_mm2 += ((a + 4.0 * m + b) / 6.0 - offset).max(0.0) * (q - p).norm();
         self.reach < at_most
     }
 
     /// Largest reach so far of stretches that are not too small to count.
-    fn reach(&self, carry: f64) -> f64 {
-        let counts = self.fresh_mm2 >= smallest_fresh_mm2(carry);
+    fn reach(&self, offset: f64) -> f64 {
+        let counts = self.overhang_mm2 >= smallest_overhang_mm2(offset);
         self.largest.max(if counts { self.reach } else { 0.0 })
     }
 }

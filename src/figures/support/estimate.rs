@@ -9,10 +9,9 @@
 //! a dome over the bed, comes out exact; only what the voids below a patch do
 //! beyond a straight line is left to sampling.
 
-use super::patches::{Exact, Patches};
-use super::scan::{Below, Sample, Scan};
+use super::patches::Exact;
+use super::scan::{Below, Sample, Sampling, Scan};
 use crate::figures::dexels::Grid;
-use crate::pose::Posed;
 
 /// Samples below which a patch is counted together with other small ones.
 const FEW: f64 = 16.0;
@@ -26,6 +25,10 @@ pub(super) struct Estimate {
     pub scar_below: Quantity,
     pub scar_above_mm2: f64,
     pub trapped_mm3: f64,
+    /// Some of what is printed stands on the part.
+    pub enclosed: bool,
+    /// Lines that do not leave the solid as often as they enter it.
+    pub unmatched: u64,
 }
 
 /// A value on one grid.
@@ -119,15 +122,10 @@ struct Fit {
     below: f64,
 }
 
-/// Sums up the samples that `scan` took on `grid`; `flooded` says whether it can
-/// tell trapped voids.
-pub(super) fn estimate(
-    scan: &mut Scan,
-    grid: &Grid,
-    posed: &Posed,
-    patches: &Patches,
-    flooded: bool,
-) -> Estimate {
+/// Sums up samples on `grid`; trapped voids are told only where it is `flooded`.
+pub(super) fn estimate(sampling: &Sampling, grid: &Grid, flooded: bool) -> Estimate {
+    let mut scan = Scan::new(sampling, grid, flooded);
+    let (posed, patches) = (sampling.posed, sampling.patches);
     let slope_of = |t: u32| 1.0 / -posed.normal_z[t as usize];
     let patch = |t: u32| patches.of[t as usize] as usize;
     let samples = std::mem::take(&mut scan.samples);
@@ -149,20 +147,26 @@ pub(super) fn estimate(
         let known = std::mem::take(&mut exact[k]);
         exact[pool].add(&known);
     }
-    let mut out = Estimate::default();
+    let mut out = Estimate {
+        enclosed: (samples.iter()).any(|s| s.below == Below::Part && !s.carried),
+        unmatched: scan.unmatched,
+        ..Estimate::default()
+    };
     let mut plan_mm2 = 0.0;
     let mut fits = vec![Fit::default(); pool + 1];
     for ((s, known), fit) in sums.iter().zip(&exact).zip(&mut fits) {
         plan_mm2 += known.plan_mm2;
         if s.n == 0.0 {
             // Too small for the grid: at most what stands on the bed.
-            out.volume.value += known.under_mm3;
-            out.after.value += known.under_mm3;
-            out.exposed.value += known.area_mm2;
+            for (q, most) in [
+                (&mut out.volume, known.under_mm3),
+                (&mut out.after, known.under_mm3),
+                (&mut out.exposed, known.area_mm2),
+            ] {
+                q.value += most;
+                q.variance += most * most;
+            }
             out.scar_above_mm2 += known.area_mm2;
-            out.volume.variance += known.under_mm3 * known.under_mm3;
-            out.after.variance += known.under_mm3 * known.under_mm3;
-            out.exposed.variance += known.area_mm2 * known.area_mm2;
             out.scar_below.variance += known.plan_mm2 * known.plan_mm2;
             continue;
         }
@@ -211,7 +215,6 @@ pub(super) fn estimate(
             0.0
         };
     }
-    scan.samples = samples;
     out
 }
 

@@ -25,7 +25,7 @@ use crate::settings::Settings;
 use crate::tol;
 use estimate::{Estimate, Quantity, estimate};
 use patches::Patches;
-use scan::{Below, Sampling, Scan};
+use scan::Sampling;
 
 /// Lines within the footprint's box to begin with.
 const COLUMNS_FIRST: usize = 1 << 13;
@@ -133,12 +133,12 @@ pub fn support(
         cell_mm = (cell_mm * wanted.clamp(0.2, 0.7)).max(finest_mm);
         level = Level::new(&sampling, cell_mm);
     }
-    let trapped_mm3 = if level.enclosed && may_trap(posed.part) {
+    let [a, b] = &level.estimates;
+    let trapped_mm3 = if (a.enclosed || b.enclosed) && may_trap(posed.part) {
         trapped(&sampling, cell_mm.min(settings.line_mm).max(finest_mm))
     } else {
         0.0
     };
-    let [a, b] = &level.estimates;
     let mean = |f: fn(&Estimate) -> f64| 0.5 * (f(a) + f(b));
     let exposed = mean(|e| e.exposed.value);
     let whole: f64 = patches.exact.iter().map(|p| p.area_mm2).sum();
@@ -160,37 +160,23 @@ pub fn support(
         exposed_overhang_mm2: exposed,
         exposed_error_mm2: level.error(|e| e.exposed),
         hidden_overhang_mm2: (whole - exposed).max(0.0),
-        unmatched_columns: level.unmatched,
+        unmatched_columns: a.unmatched + b.unmatched,
     }
 }
 
 /// Both grids at one spacing.
 struct Level {
     estimates: [Estimate; 2],
-    enclosed: bool,
-    unmatched: u64,
 }
 
 impl Level {
     fn new(sampling: &Sampling, cell_mm: f64) -> Self {
         let one = |(turn_rad, shift): (f64, [f64; 2])| {
-            let Some(grid) = Grid::over(sampling.posed, cell_mm, turn_rad, shift) else {
-                return (Estimate::default(), false, 0);
-            };
-            let mut scan = Scan::new(sampling, &grid, false);
-            let estimate = estimate(&mut scan, &grid, sampling.posed, sampling.patches, false);
-            let enclosed = scan
-                .samples
-                .iter()
-                .any(|s| s.below == Below::Part && !s.carried);
-            (estimate, enclosed, scan.unmatched)
+            let grid = Grid::over(sampling.posed, cell_mm, turn_rad, shift);
+            grid.map_or_else(Estimate::default, |grid| estimate(sampling, &grid, false))
         };
         let (a, b) = rayon::join(|| one(GRIDS[0]), || one(GRIDS[1]));
-        Self {
-            estimates: [a.0, b.0],
-            enclosed: a.1 || b.1,
-            unmatched: a.2 + b.2,
-        }
+        Self { estimates: [a, b] }
     }
 
     /// Bound on the error of the mean of both grids: what the variances give, or
@@ -228,10 +214,8 @@ fn may_trap(part: &Part) -> bool {
 /// neighbouring lines.
 fn trapped(sampling: &Sampling, cell_mm: f64) -> f64 {
     let (turn_rad, shift) = GRIDS[0];
-    Grid::over(sampling.posed, cell_mm, turn_rad, shift).map_or(0.0, |grid| {
-        let mut scan = Scan::new(sampling, &grid, true);
-        estimate(&mut scan, &grid, sampling.posed, sampling.patches, true).trapped_mm3
-    })
+    Grid::over(sampling.posed, cell_mm, turn_rad, shift)
+        .map_or(0.0, |grid| estimate(sampling, &grid, true).trapped_mm3)
 }
 
 #[cfg(test)]

@@ -61,7 +61,7 @@ impl Patches {
                     exact.push(Exact::default());
                 }
                 of[t] = id_of_root[root];
-                let corners = tri.map(|v| posed.vertices[v as usize]);
+                let corners = posed.corners(t);
                 let area = posed.part.areas[t];
                 exact[of[t] as usize].add(&above(corners, area, -posed.normal_z[t], touch_mm));
             }

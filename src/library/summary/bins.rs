@@ -2,7 +2,7 @@
 
 use super::words::{NOTHING_MM3, grouped, of_parts};
 use crate::library::columns;
-use crate::report::figures::SUPPORT;
+use crate::report::figures::FigureKey;
 use serde_json::Value;
 
 /// Parts counted by one figure.
@@ -60,7 +60,7 @@ pub fn all() -> Vec<Bins> {
 impl Bins {
     /// Counts a part, unless the figure is not known.
     pub fn take(&mut self, cells: &[Value]) {
-        let x = if self.column == SUPPORT.key {
+        let x = if self.column == FigureKey::Support.name() {
             columns::support_mm3(cells)
         } else {
             columns::named(cells, self.column).as_f64()

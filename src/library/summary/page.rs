@@ -161,7 +161,7 @@ fn table_opening(c: &PartCounts, shown: u64, below: &str) -> String {
         })
         .collect::<Vec<_>>()
         .concat();
-    let heads: String = rows::HEADS
+    let heads: String = rows::heads()
         .iter()
         .map(|(name, unit)| {
             let unit = if unit.is_empty() {

@@ -2,7 +2,7 @@
 
 use super::cull;
 use super::quick::{self, Boundary, Degenerate};
-use crate::plane::rect::hull2d_ids;
+use crate::plane::rect::{hull2d_ids, span};
 use crate::pose::{Pose, bounds};
 use nalgebra::{Point2, Point3, Unit, Vector3};
 use std::collections::BTreeMap;
@@ -34,11 +34,10 @@ impl Facet {
 
     /// Corners in the coordinates of [`Facet::basis`], counter-clockwise, mm.
     pub fn outline(&self, hull: &Hull) -> Vec<Point2<f64>> {
-        let [u, v] = self.basis();
-        self.polygon
-            .iter()
+        let basis = self.basis();
+        (self.polygon.iter())
             .filter_map(|&i| hull.vertices.get(i as usize))
-            .map(|p| Point2::new(p.coords.dot(&u), p.coords.dot(&v)))
+            .map(|p| in_plane(&basis, p))
             .collect()
     }
 }
@@ -50,6 +49,11 @@ pub(crate) fn plane_basis(normal: &Vector3<f64>) -> [Vector3<f64>; 2] {
     e[least] = 1.0;
     let u = normal.cross(&e).normalize();
     [u, normal.cross(&u)]
+}
+
+/// Coordinates of a point along two unit vectors.
+pub(crate) fn in_plane([u, v]: &[Vector3<f64>; 2], p: &Point3<f64>) -> Point2<f64> {
+    Point2::new(p.coords.dot(u), p.coords.dot(v))
 }
 
 /// A convex hull, part frame, mm: the boundary as triangles.
@@ -121,12 +125,7 @@ impl Hull {
 
     /// Lowest and highest `p · direction` over the hull, mm for a unit direction.
     pub fn range_along(&self, direction: &Vector3<f64>) -> (f64, f64) {
-        self.vertices
-            .iter()
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| {
-                let s = p.coords.dot(direction);
-                (lo.min(s), hi.max(s))
-            })
+        span(self.vertices.iter().map(|p| p.coords.dot(direction)))
     }
 
     /// Length to which tolerances refer, mm: the largest extent along an axis, or the largest

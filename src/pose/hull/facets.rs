@@ -5,12 +5,11 @@
 //! within the tolerance of one plane, so a chain of slightly tilted facets (a finely
 //! tessellated cylinder) does not drift into one.
 
-use super::convex::{Facet, Hull, plane_basis};
+use super::convex::{Facet, Hull, in_plane, plane_basis};
 use crate::plane::polygon;
-use crate::plane::rect::hull2d_ids;
+use crate::plane::rect::{hull2d_ids, span};
 use crate::tol;
 use nalgebra::{Point2, Unit, Vector3};
-use std::collections::VecDeque;
 
 /// Rounds of fitting and growing anew; the second seldom changes anything.
 const ROUNDS: usize = 4;
@@ -22,7 +21,6 @@ struct Growth {
     triangle_round: Vec<u32>,
     vertex_round: Vec<u32>,
     round: u32,
-    queue: VecDeque<u32>,
     region: Vec<u32>,
     touched: Vec<u32>,
 }
@@ -52,7 +50,6 @@ impl Hull {
             triangle_round: vec![0; spans.len()],
             vertex_round: vec![0; self.vertices.len()],
             round: 0,
-            queue: VecDeque::new(),
             region: Vec::new(),
             touched: Vec::new(),
         };
@@ -92,14 +89,8 @@ impl Hull {
             let Some(fitted) = Unit::try_new(total, 0.0) else {
                 break;
             };
-            let (lo, hi) =
-                growth
-                    .touched
-                    .iter()
-                    .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), &v| {
-                        let h = self.vertices[v as usize].coords.dot(&fitted);
-                        (lo.min(h), hi.max(h))
-                    });
+            let height = |&v: &u32| self.vertices[v as usize].coords.dot(&fitted);
+            let (lo, hi) = span(growth.touched.iter().map(height));
             if hi - lo > 2.0 * within {
                 break;
             }
@@ -108,15 +99,10 @@ impl Hull {
                 break;
             }
         }
-        let [u, v] = plane_basis(&normal);
+        let basis = plane_basis(&normal);
         growth.touched.sort_unstable();
-        let flat: Vec<Point2<f64>> = growth
-            .touched
-            .iter()
-            .map(|&i| {
-                let p = self.vertices[i as usize].coords;
-                Point2::new(p.dot(&u), p.dot(&v))
-            })
+        let flat: Vec<Point2<f64>> = (growth.touched.iter())
+            .map(|&i| in_plane(&basis, &self.vertices[i as usize]))
             .collect();
         let ids = hull2d_ids(&flat);
         let outline: Vec<Point2<f64>> = ids.iter().map(|&i| flat[i as usize]).collect();
@@ -142,10 +128,11 @@ impl Hull {
         let round = growth.round;
         growth.region.clear();
         growth.touched.clear();
-        growth.queue.push_back(seed);
+        growth.region.push(seed);
         growth.triangle_round[seed as usize] = round;
-        while let Some(t) = growth.queue.pop_front() {
-            growth.region.push(t);
+        let mut done = 0;
+        while let Some(&t) = growth.region.get(done) {
+            done += 1;
             for &v in &self.triangles[t as usize] {
                 if growth.vertex_round[v as usize] != round {
                     growth.vertex_round[v as usize] = round;
@@ -166,7 +153,7 @@ impl Hull {
                         .iter()
                         .all(|p| (p.coords.dot(normal) - offset).abs() <= within)
                 {
-                    growth.queue.push_back(g);
+                    growth.region.push(g);
                 }
             }
         }

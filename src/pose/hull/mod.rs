@@ -10,6 +10,6 @@ mod quick;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use convex::plane_basis;
 pub use convex::{Facet, Hull};
+pub(crate) use convex::{in_plane, plane_basis};
 pub use quick::Degenerate;

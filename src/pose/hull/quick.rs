@@ -296,25 +296,21 @@ impl Builder<'_> {
 fn simplex(points: &[Point3<f64>]) -> Result<[u32; 4], Option<Degenerate>> {
     let first = points.first().ok_or(Degenerate::Empty)?;
     let furthest = |measure: &dyn Fn(&Point3<f64>) -> f64| {
-        let mut best = (0u32, f64::NEG_INFINITY);
-        for (i, p) in points.iter().enumerate() {
-            let m = measure(p);
-            if m > best.1 {
-                best = (i as u32, m);
-            }
-        }
-        best.0
+        let measured = (0u32..).zip(points.iter().map(measure));
+        let first = (0, f64::NEG_INFINITY);
+        measured.fold(first, |a, b| if b.1 > a.1 { b } else { a }).0
     };
     let at = |i: u32| &points[i as usize];
     let a = furthest(&|p| (p - first).norm_squared());
     let b = furthest(&|p| (p - at(a)).norm_squared());
     if at(a) == at(b) {
         // The squares may underflow where the points still differ.
-        return if points.iter().all(|p| p == first) {
-            Err(Some(Degenerate::Point))
+        let all_one = points.iter().all(|p| p == first);
+        return Err(Some(if all_one {
+            Degenerate::Point
         } else {
-            Err(Some(Degenerate::OutOfRange))
-        };
+            Degenerate::OutOfRange
+        }));
     }
     let e = (at(b) - at(a)).normalize();
     let mut c = furthest(&|p| (p - at(a)).cross(&e).norm_squared());
@@ -387,21 +383,15 @@ fn build(points: &[Point3<f64>]) -> Result<Boundary, Option<Degenerate>> {
             return Err(Some(Degenerate::OutOfRange));
         }
     }
+    let alive = || (0..).zip(&b.faces).filter(|(_, f)| f.alive);
     let mut place = vec![NONE; b.faces.len()];
-    let alive: Vec<&Face> = b.faces.iter().filter(|f| f.alive).collect();
-    let mut count = 0;
-    for (slot, f) in b.faces.iter().enumerate() {
-        if f.alive {
-            place[slot] = count;
-            count += 1;
-        }
+    for (count, (slot, _)) in (0..).zip(alive()) {
+        place[slot as usize] = count;
     }
+    let across = |f: &Face| f.across.map(|g| place[g as usize]);
     Ok(Boundary {
-        triangles: alive.iter().map(|f| f.corners).collect(),
-        neighbours: alive
-            .iter()
-            .map(|f| f.across.map(|g| place[g as usize]))
-            .collect(),
+        triangles: alive().map(|(_, f)| f.corners).collect(),
+        neighbours: alive().map(|(_, f)| across(f)).collect(),
     })
 }
 

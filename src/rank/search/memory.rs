@@ -1,6 +1,6 @@
 //! Answers before the search is complete, from the poses that were measured so far.
 
-use super::{Found, Scored, Search};
+use super::{Found, Scored, Search, by_key};
 use crate::figures::stop::Stop;
 use crate::rank::{Candidates, Origin};
 use std::sync::atomic::Ordering;
@@ -34,8 +34,12 @@ impl Search<'_> {
 
     /// What entries and the loaded pose come to; of lattice and refinement nothing is said.
     pub(super) fn found(&self, entries: Vec<Scored>, loaded: Scored, measured: usize) -> Found {
+        let better = |e: &&Scored| {
+            by_key(&e.key(), &loaded.key()).is_lt()
+                && !self.same(&e.candidate.down, &loaded.candidate.down)
+        };
         Found {
-            better_than_loaded: self.better(&entries, &loaded),
+            better_than_loaded: entries.iter().filter(better).count(),
             entries,
             loaded,
             counts: Candidates {

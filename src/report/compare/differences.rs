@@ -1,10 +1,7 @@
 //! The figures that poses are compared by, and what differs, in sentences.
 
 use super::pick::Picked;
-use crate::report::figures::{
-    BRIDGE, Better, CONTACT, COSMETIC, Figure, HEIGHT, LOAD, OVERHANG, PRINTING, SLENDERNESS,
-    STEPS, SUPPORT, TIPPING, TOTAL, WEAKEST,
-};
+use crate::report::figures::{Better, FigureKey, figure};
 use crate::report::series::Series;
 use crate::report::table::gate_in_words;
 
@@ -15,25 +12,26 @@ const SAID: usize = 5;
 const SHARE: f64 = 0.02;
 
 /// What poses are compared by, in reading order.
-const COMPARED: [&Figure; 13] = [
-    &CONTACT,
-    &OVERHANG,
-    &SUPPORT,
-    &BRIDGE,
-    &SLENDERNESS,
-    &TIPPING,
-    &HEIGHT,
-    &STEPS,
-    &WEAKEST,
-    &LOAD,
-    &COSMETIC,
-    &PRINTING,
-    &TOTAL,
+const COMPARED: [FigureKey; 13] = [
+    FigureKey::Contact,
+    FigureKey::Overhang,
+    FigureKey::Support,
+    FigureKey::Bridge,
+    FigureKey::Slenderness,
+    FigureKey::Tipping,
+    FigureKey::Height,
+    FigureKey::Steps,
+    FigureKey::Weakest,
+    FigureKey::Load,
+    FigureKey::Cosmetic,
+    FigureKey::Printing,
+    FigureKey::Total,
 ];
 
 /// The rows of the comparison, each in one unit.
 pub(super) fn rows(poses: &[Picked]) -> Vec<Series> {
-    let row = |figure: &&'static Figure| {
+    let row = |&key: &FigureKey| {
+        let figure = figure(key);
         let values = poses.iter().map(|p| figure.value(&p.pose.into()));
         Some(Series::new(figure, values.collect::<Option<_>>()?))
     };

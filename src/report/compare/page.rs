@@ -48,7 +48,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel, poses: &[Picked]) -> Page {
     let heads = iter::once("Quantity".into()).chain(poses.iter().map(|p| p.head.clone()));
     let body = rows
         .iter()
-        .map(|r| (r.figure.label.into(), cells(r).collect()));
+        .map(|r| (r.figure.label.clone(), cells(r).collect()));
     html.push_str(&table(&job.name(), heads, body));
     for (i, called) in names.iter().enumerate().skip(1) {
         html.push_str(&format!(

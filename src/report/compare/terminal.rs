@@ -7,7 +7,7 @@ use crate::report::layout::{Look, list, widest, wrap};
 /// The comparison in words for a terminal.
 pub fn text(poses: &[Picked], look: Look) -> String {
     let rows = rows(poses);
-    let first = widest(rows.iter().map(|r| r.figure.label));
+    let first = widest(rows.iter().map(|r| r.figure.label.as_str()));
     let cells: Vec<Vec<(String, bool)>> = rows.iter().map(|r| cells(r).collect()).collect();
     let texts = cells.iter().flatten().map(|c| c.0.as_str());
     let cell = 1 + widest(texts.chain(poses.iter().map(|p| p.head.as_str())));

@@ -2,7 +2,7 @@
 
 use super::tilt::Step;
 use crate::report::draw::picture::{Anchor, Pen, Picture, number};
-use crate::report::figures::{BRIDGED, CONTACT, OVERHANG, SLENDERNESS, SUPPORT, TOTAL};
+use crate::report::figures::{FigureKey, figure};
 use crate::report::series::Series;
 use crate::settings::Settings;
 use crate::words::decimal;
@@ -16,14 +16,15 @@ const FIELD: [f64; 4] = [9.0, 53.0, 21.5, 5.5];
 /// The curves of the lesson.
 pub fn curves(steps: &[Step], settings: &Settings) -> Vec<Series> {
     [
-        &CONTACT,
-        &OVERHANG,
-        &BRIDGED,
-        &SLENDERNESS,
-        &SUPPORT,
-        &TOTAL,
+        FigureKey::Contact,
+        FigureKey::Overhang,
+        FigureKey::Bridged,
+        FigureKey::Slenderness,
+        FigureKey::Support,
+        FigureKey::Total,
     ]
-    .map(|figure| {
+    .map(|key| {
+        let figure = figure(key);
         let of = |s: &Step| figure.value(&s.measured(settings)).unwrap_or(0.0);
         Series::new(figure, steps.iter().map(of).collect())
     })

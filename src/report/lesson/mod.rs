@@ -15,7 +15,7 @@ pub mod tilt;
 use super::draw::model::DrawingModel;
 use super::draw::small;
 use super::draw::surface::MarkedSurface;
-use super::figures::{self, CONTACT, HEIGHT, SLENDERNESS, SUPPORT, TOTAL};
+use super::figures::{self, FigureKey};
 use super::html::{TAIL, escape, figure, head, list};
 use super::series::Series;
 use super::sheet::SheetJob;
@@ -179,7 +179,7 @@ fn tipping(
     for curve in &curves {
         out.push_str(&figure(
             &curves::svg(curve, path.degrees()),
-            curve.figure.means,
+            &curve.figure.means,
         ));
     }
     out.push_str(&format!(
@@ -283,8 +283,14 @@ fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why
         let sliced = pose.sliced(&bench, pose.pose.clone());
         let surface = MarkedSurface::of(&sliced);
         let picture = small::figure(&model, sliced.posed(), Some(&surface), [80.0, 50.0]);
-        let values = [&CONTACT, &SLENDERNESS, &SUPPORT, &HEIGHT, &TOTAL]
-            .map(|f| f.caption(&pose.into()).unwrap_or_default());
+        let values = [
+            FigureKey::Contact,
+            FigureKey::Slenderness,
+            FigureKey::Support,
+            FigureKey::Height,
+            FigureKey::Total,
+        ]
+        .map(|f| figures::figure(f).caption(&pose.into()).unwrap_or_default());
         let svg = picture.svg(&format!("{name}, {}", words::side_down(&pose.pose.down)));
         let caption = format!("<b>{title}</b>: {}", escape(&values.join(", ")));
         out.push_str(&figure(&svg, &caption));

@@ -211,7 +211,7 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
         taken.push(label);
         out.label(label, poses[i].rank.to_string(), LETTER, Anchor::Start);
     }
-    let names = [kx, ky].map(|k| charged(first.charges[k].penalty).label);
+    let names = [kx, ky].map(|k| &charged(first.charges[k].penalty).label);
     let (end, tip) = ([LEFT + wide, base + 3.2], [LEFT - 0.8, base - tall + 0.8]);
     let (below, beside) = ([LEFT + wide / 2.0, base + 6.4], [2.4, base - tall / 2.0]);
     let [name_x, name_y] = names.map(|name| format!("{name}, penalty"));

@@ -54,9 +54,9 @@ fn a_shortened_outline_winds_the_same_inside_the_window() {
 
 #[test]
 fn the_band_of_a_plate_with_a_hole_has_its_closed_form_area() {
-    // Round the outside π·carry² and 2·(w + h)·carry; into a square hole of side s,
+    // Round the outside π·offset² and 2·(w + h)·offset; into a square hole of side s,
     // s² less what is left of it.
-    let carry = 0.5;
+    let offset = 0.5;
     let hole: Loop = rect(4.0, 4.0, 7.0, 7.0).into_iter().rev().collect();
     let plate = Piece::from_loops(rect(0.0, 0.0, 20.0, 10.0), vec![hole]);
     let lower = [plate];
@@ -65,7 +65,7 @@ fn the_band_of_a_plate_with_a_hole_has_its_closed_form_area() {
         lo: Point2::new(-5.0, -5.0),
         hi: Point2::new(25.0, 15.0),
     };
-    let band = band::band(&rows, &all, carry);
+    let band = band::band(&rows, &all, offset);
     let grid = IntegerGrid::new(40.0);
     let sheet = Piece::from_loops(rect(-5.0, -5.0, 25.0, 15.0), Vec::new());
     let sheet = outlines([&sheet], &Window::ALL);
@@ -78,11 +78,11 @@ fn the_band_of_a_plate_with_a_hole_has_its_closed_form_area() {
         .iter()
         .map(|a| a.mm2)
         .sum();
-    let sides = 2.0 * 30.0 * carry + PI * carry * carry;
+    let sides = 2.0 * 30.0 * offset + PI * offset * offset;
     let want = 600.0 - 200.0 - sides + 4.0;
     // Arcs are chords of at most 0.2: 1 − sin(0.2)/0.2 of the corners’ area is missing.
     assert!(
-        (left - want).abs() < 0.0067 * PI * carry * carry,
+        (left - want).abs() < 0.0067 * PI * offset * offset,
         "{left} {want}"
     );
 }
