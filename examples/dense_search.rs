@@ -147,7 +147,7 @@ fn spiral(count: usize) -> Vec<Direction> {
     (0..count)
         .map(|i| {
             let z = 1.0 - (2.0 * i as f64 + 1.0) / count as f64;
-            let (sin, cos) = (golden * i as f64).sin_cos();
+            let (sin, cos) = libm::sincos(golden * i as f64);
             let r = (1.0 - z * z).sqrt();
             Unit::new_normalize(Vector3::new(r * cos, r * sin, z))
         })

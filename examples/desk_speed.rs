@@ -88,8 +88,8 @@ fn main() -> Result<(), Box<dyn Error>> {
 fn drag(page: &mut Client, part: &Value, turns: usize) -> Result<Vec<Duration>, Box<dyn Error>> {
     let mut times = Vec::new();
     for seq in 0..turns {
-        let (s, c) = (seq as f64 * 0.05).sin_cos();
-        let down = [c, s, (seq as f64 * 0.013).sin() - 0.5];
+        let (s, c) = libm::sincos(seq as f64 * 0.05);
+        let down = [c, s, libm::sin(seq as f64 * 0.013) - 0.5];
         let began = Instant::now();
         page.say(&json!({"do": "turn", "part": part, "seq": seq, "down": down, "rest": false}))?;
         page.wait(|m| m["say"] == "figures" && m["seq"] == seq)?;

@@ -146,11 +146,11 @@ impl Settings {
     /// A surface with unit normal n is too steep to print free where
     /// `-n_z > sin(limit + margin)`; this is that sine.
     pub fn overhang_sin(&self) -> f64 {
-        self.overhang_lean_rad().sin()
+        libm::sin(self.overhang_lean_rad())
     }
 
     /// How far a layer may reach past the one below and carry itself, mm.
     pub fn self_carry_mm(&self) -> f64 {
-        self.layer_mm * self.limit_deg.to_radians().tan()
+        self.layer_mm * libm::tan(self.limit_deg.to_radians())
     }
 }

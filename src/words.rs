@@ -77,7 +77,7 @@ fn split(d: &Unit<Vector3<f64>>) -> (&'static str, f64, Vec<&'static str>) {
         .map(|i| d[i] * d[i])
         .sum::<f64>()
         .sqrt();
-    let tilt_deg = rest.atan2(d[main].abs()).to_degrees();
+    let tilt_deg = libm::atan2(rest, d[main].abs()).to_degrees();
     if tilt_deg < ON_AXIS_DEG {
         return (axis_name(main, d[main]), 0.0, Vec::new());
     }

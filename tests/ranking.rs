@@ -297,7 +297,7 @@ fn the_bed_decides_what_fits() {
     }
     let long_side = |advice: &Advice| {
         let turn = advice.poses[0].pose.rotation() * Vector3::x();
-        turn.y.abs().atan2(turn.x.abs()).to_degrees()
+        libm::atan2(turn.y.abs(), turn.x.abs()).to_degrees()
     };
     let (straight, across) = (long_side(&large), long_side(&small));
     assert!(

@@ -86,8 +86,8 @@ fn the_roof_of_a_lying_hole_is_charged_by_its_chord() {
 fn the_void_below_a_small_roof_is_the_segment_between_chord_and_circle() {
     let f = figures(&drilled(12.0), DOWN);
     let (r, lean) = (6.0_f64, 45.5_f64.to_radians());
-    let a = r * lean.cos();
-    let void = 30.0 * 2.0 * (a * (r * r - a * a).sqrt() + r * r * (a / r).asin());
+    let a = r * libm::cos(lean);
+    let void = 30.0 * 2.0 * (a * (r * r - a * a).sqrt() + r * r * libm::asin(a / r));
     close(f.support_volume_mm3, void, 0.04);
     // What bridges do not carry is forgiven.
     assert!(f.support_after_bridges_mm3 > 0.2 * void);
@@ -99,10 +99,10 @@ fn the_void_below_a_small_roof_is_the_segment_between_chord_and_circle() {
 #[test]
 fn bores_lie_by_the_square_of_the_sine() {
     let solid = drilled(8.0);
-    let wall = 30.0 * 128.0 * 8.0 * (std::f64::consts::PI / 128.0).sin();
+    let wall = 30.0 * 128.0 * 8.0 * libm::sin(std::f64::consts::PI / 128.0);
     assert!(figures(&solid, [-1.0, 0.0, 0.0]).bores_lying_mm2 < 1e-9 * wall);
     close(figures(&solid, DOWN).bores_lying_mm2, wall, 1e-4);
-    let (s, c) = 30.0_f64.to_radians().sin_cos();
+    let (s, c) = libm::sincos(30.0_f64.to_radians());
     close(
         figures(&solid, [c, s, 0.0]).bores_lying_mm2,
         wall / 4.0,
@@ -125,7 +125,7 @@ fn counterbored(wide: f64) -> Manifold {
 #[test]
 fn a_ring_above_a_screw_head_is_a_ledge() {
     let narrow = figures(&counterbored(6.5), DOWN);
-    let disc = |d: f64| 32.0 / 2.0 * (d / 2.0).powi(2) * (std::f64::consts::TAU / 32.0).sin();
+    let disc = |d: f64| 32.0 / 2.0 * (d / 2.0).powi(2) * libm::sin(std::f64::consts::TAU / 32.0);
     close(
         narrow.overhang_light_mm2,
         4.0 * (disc(6.5) - disc(3.4)),

@@ -260,18 +260,22 @@ fn a_base_tilted_half_a_degree_does_not_touch_all_over() {
     // The far edge lifts by 30·tan 0.5° = 0.2618 mm, above the touch height of 0.1:
     // the wedge below 0.1 mm is 0.1/sin 0.5° = 11.459 long, and beyond that the base is
     // overhang.
-    let f = figures(&plate, &Settings::default(), [-a.sin(), 0.0, -a.cos()]);
-    let touching = 0.1 / a.tan();
+    let f = figures(
+        &plate,
+        &Settings::default(),
+        [-libm::sin(a), 0.0, -libm::cos(a)],
+    );
+    let touching = 0.1 / libm::tan(a);
     // The section at touch height reaches from the wedge's end to the side face.
     assert!(f.contact_area_mm2 < 0.4 * 600.0, "{}", f.contact_area_mm2);
     assert_relative_eq!(
         f.contact_area_mm2,
-        20.0 * (touching + 0.1 * a.tan()),
+        20.0 * (touching + 0.1 * libm::tan(a)),
         max_relative = 1e-3
     );
     assert_relative_eq!(
         f.overhang_area_mm2,
-        20.0 * (30.0 - 0.1 / a.sin()),
+        20.0 * (30.0 - 0.1 / libm::sin(a)),
         max_relative = 1e-3
     );
 }
@@ -312,7 +316,8 @@ fn free_contraction_follows_the_longest_chord() {
 fn a_pull_across_layers_is_the_square_of_the_cosine() {
     let cube = part(block([0.0; 3], [10.0; 3]));
     let a = 30.0_f64.to_radians();
-    let load = nalgebra::Unit::new_normalize(nalgebra::Vector3::new(a.sin(), 0.0, a.cos()));
+    let load =
+        nalgebra::Unit::new_normalize(nalgebra::Vector3::new(libm::sin(a), 0.0, libm::cos(a)));
     let settings = Settings {
         load: Some(load),
         ..sharp()

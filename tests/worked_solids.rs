@@ -82,7 +82,7 @@ fn a_many_sided_cylinder_has_its_share_of_the_round_one() {
     for (n, share) in [(16, 0.974_495), (64, 0.998_394)] {
         let ring: Vec<[f64; 2]> = (0..n)
             .map(|i| f64::from(i) * 2.0 * PI / f64::from(n))
-            .map(|a| [10.0 * a.cos(), 10.0 * a.sin()])
+            .map(|a| [10.0 * libm::cos(a), 10.0 * libm::sin(a)])
             .collect();
         let cylinder = part(prism(&ring, 5.0));
         let round = PI * 100.0 * 5.0;
@@ -124,10 +124,10 @@ fn a_step_is_the_layer_times_the_cosine() {
         let a = f64::to_radians(deg);
         // Both pairs of slopes, weighed by area; the ends stand upright.
         let bar = part(block([0.0; 3], [8.0, 50.0, 3.0]));
-        let f = figures(&bar, &sharp(), [a.sin(), 0.0, -a.cos()]);
+        let f = figures(&bar, &sharp(), [libm::sin(a), 0.0, -libm::cos(a)]);
         let (flat, side, ends) = (2.0 * 8.0 * 50.0, 2.0 * 3.0 * 50.0, 2.0 * 8.0 * 3.0);
         let layer = sharp().layer_mm;
-        let other = layer * a.sin();
+        let other = layer * libm::sin(a);
         let flat_cusp = cusp * layer / 0.2;
         let mean = (flat * flat_cusp + side * other) / (flat + side + ends);
         assert_relative_eq!(f.stair_mean_um, 1000.0 * mean, max_relative = 1e-5);

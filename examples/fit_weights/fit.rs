@@ -80,7 +80,7 @@ impl<'a> Fit<'a> {
         let mut slope = 0.0;
         for (poses, totals) in self.cases.iter().zip(totals) {
             let least = totals.iter().copied().fold(f64::INFINITY, f64::min);
-            let odds: Vec<f64> = totals.iter().map(|t| (least - t).exp()).collect();
+            let odds: Vec<f64> = totals.iter().map(|t| libm::exp(least - t)).collect();
             let all: f64 = odds.iter().sum();
             let chosen: f64 = (poses.iter().zip(&odds))
                 .filter(|(p, _)| p.chosen)
@@ -124,7 +124,7 @@ mod tests {
                         .map(|r| wanted[r] * ROWS[r].weight * s[r])
                         .sum::<f64>()
                 };
-                let first = 1.0 / (1.0 + (total(&scales[0]) - total(&scales[1])).exp());
+                let first = 1.0 / (1.0 + libm::exp(total(&scales[0]) - total(&scales[1])));
                 let takes_first = even.draw() < first;
                 Case {
                     file: String::new(),

@@ -138,10 +138,10 @@ fn turn(index: u64) -> UnitQuaternion<f64> {
     );
     let (s, t) = ((1.0 - a).sqrt(), a.sqrt());
     UnitQuaternion::new_normalize(nalgebra::Quaternion::new(
-        t * c.cos(),
-        s * b.sin(),
-        s * b.cos(),
-        t * c.sin(),
+        t * libm::cos(c),
+        s * libm::sin(b),
+        s * libm::cos(b),
+        t * libm::sin(c),
     ))
 }
 
@@ -222,7 +222,8 @@ fn two_term(
         .map(|r| {
             let quick = bench.quick(&r.down);
             let contact = quick.contact_area_mm2.max(1e-6 * surface);
-            let cost = -2.3 * (contact / surface).ln() + 40.0 * quick.overhang_area_mm2 / surface;
+            let cost =
+                -2.3 * libm::log(contact / surface) + 40.0 * quick.overhang_area_mm2 / surface;
             (cost, r.down)
         })
         .collect();

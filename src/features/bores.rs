@@ -112,7 +112,7 @@ pub(super) fn bores(part: &Part, regions: &Regions) -> Vec<Bore> {
 
 /// Soft edges between regions, for each region.
 fn seams(part: &Part, regions: &Regions) -> Vec<Vec<Seam>> {
-    let least = MOST_TURN_DEG.to_radians().cos();
+    let least = libm::cos(MOST_TURN_DEG.to_radians());
     let mut raw: Vec<(u32, u32, u32)> = Vec::new();
     for (h, &across) in part.opposite.iter().enumerate() {
         if across == NO_NEIGHBOUR || (across as usize) < h {
@@ -183,7 +183,7 @@ fn strip(region: u32, around: &[Seam]) -> Option<Strip> {
             let axis = a.axis;
             let across = |v: Vector3<f64>| v - axis * v.dot(&axis);
             let (d, m) = (across(b.at - a.at), across(a.out - b.out));
-            let turn = 2.0 * (m.norm() / 2.0).clamp(0.0, 1.0).asin();
+            let turn = 2.0 * libm::asin((m.norm() / 2.0).clamp(0.0, 1.0));
             let width = d.norm();
             if turn < 1e-4 || width <= 0.0 {
                 continue;

@@ -45,7 +45,7 @@ pub struct Region {
 pub(super) fn regions(part: &Part) -> Regions {
     let n = part.mesh.triangles.len();
     let flat = tol::COPLANAR_REL * part.extent();
-    let same = SAME_PLANE_DEG.to_radians().cos();
+    let same = libm::cos(SAME_PLANE_DEG.to_radians());
     let mut of = vec![u32::MAX; n];
     let mut list = Vec::new();
     let mut stack = Vec::new();

@@ -74,7 +74,7 @@ struct Outline {
 
 /// Which regions are ledges.
 fn strips(part: &Part, regions: &Regions) -> Vec<bool> {
-    let soft = SOFT_DEG.to_radians().cos();
+    let soft = libm::cos(SOFT_DEG.to_radians());
     let mut outlines = vec![Outline::default(); regions.list.len()];
     for (h, &across) in part.opposite.iter().enumerate() {
         let (t, i) = (h / 3, h % 3);

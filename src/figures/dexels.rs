@@ -49,7 +49,7 @@ impl Grid {
     /// `None` without triangles, for a cell that is not positive and finite, or
     /// if a side would need more than a million lines.
     pub fn over(posed: &Posed, cell_mm: f64, turn_rad: f64, shift: [f64; 2]) -> Option<Self> {
-        let turn = [turn_rad.cos(), turn_rad.sin()];
+        let turn = [libm::cos(turn_rad), libm::sin(turn_rad)];
         let [lo, hi] = footprint(posed, turn)?;
         if !(cell_mm.is_finite() && cell_mm > 0.0) {
             return None;
@@ -71,7 +71,7 @@ impl Grid {
     /// Spacing at which a grid turned by `turn_rad` has about `columns` lines
     /// within the box of the footprint, mm; `None` where the plan has no area.
     pub fn cell_for(posed: &Posed, columns: usize, turn_rad: f64) -> Option<f64> {
-        let [lo, hi] = footprint(posed, [turn_rad.cos(), turn_rad.sin()])?;
+        let [lo, hi] = footprint(posed, [libm::cos(turn_rad), libm::sin(turn_rad)])?;
         let area = (hi[0] - lo[0]) * (hi[1] - lo[1]);
         (area.is_finite() && area > 0.0 && columns > 0).then(|| (area / columns as f64).sqrt())
     }

@@ -184,7 +184,7 @@ pub(crate) fn revolved(profile: &[[f64; 2]], n: usize) -> Vec<[Point3<f64>; 3]> 
     let mut soup = Vec::new();
     let at = |[r, z]: [f64; 2], k: usize| {
         let angle = std::f64::consts::TAU * (k % n) as f64 / n as f64;
-        [r * angle.cos(), r * angle.sin(), z]
+        [r * libm::cos(angle), r * libm::sin(angle), z]
     };
     for pair in profile.windows(2) {
         for k in 0..n {
@@ -210,9 +210,9 @@ pub(crate) fn sphere(radius: f64, n: usize) -> Vec<[Point3<f64>; 3]> {
             let r = if k == 0 || k == n / 2 {
                 0.0
             } else {
-                radius * angle.sin()
+                radius * libm::sin(angle)
             };
-            [r, -radius * angle.cos()]
+            [r, -radius * libm::cos(angle)]
         })
         .collect();
     revolved(&profile, n)
@@ -231,7 +231,7 @@ pub(crate) fn lying_hole(half: f64, radius: f64, length: f64, n: usize) -> Vec<[
     let mut soup = Vec::new();
     let at = |k: usize, outer: bool, y: f64| {
         let angle = std::f64::consts::TAU * (k % n) as f64 / n as f64;
-        let (s, c) = angle.sin_cos();
+        let (s, c) = libm::sincos(angle);
         let r = if outer {
             half / s.abs().max(c.abs())
         } else {

@@ -28,7 +28,7 @@ pub(crate) fn circle(cx: f64, cy: f64, radius: f64, n: u32) -> Vec<Point2<f64>> 
     let at = |k: u32| f64::from(k) * std::f64::consts::TAU / f64::from(n);
     (0..n)
         .map(at)
-        .map(|t| Point2::new(cx + radius * t.cos(), cy + radius * t.sin()))
+        .map(|t| Point2::new(cx + radius * libm::cos(t), cy + radius * libm::sin(t)))
         .collect()
 }
 

@@ -284,7 +284,7 @@ mod tests {
                         0.6 + 3.0 * random(),
                     );
                     let snap = |x: f64| (x * 2.0).round() / 2.0;
-                    Point2::new(cx + snap(r * t.cos()), cy + snap(r * t.sin()))
+                    Point2::new(cx + snap(r * libm::cos(t)), cy + snap(r * libm::sin(t)))
                 })
                 .collect();
             Piece::from_loops(points, vec![])

@@ -82,7 +82,7 @@ impl Piece {
     pub fn principal_mm4(&self) -> (f64, f64) {
         let [xx, yy, xy] = self.second_mm4;
         let mean = f64::midpoint(xx, yy);
-        let radius = (0.5 * (xx - yy)).hypot(xy);
+        let radius = libm::hypot(0.5 * (xx - yy), xy);
         ((mean - radius).max(0.0), (mean + radius).max(0.0))
     }
 
@@ -156,7 +156,7 @@ mod tests {
     #[test]
     fn piece_width_of_a_turned_rectangle_is_its_thickness() {
         for degrees in [0.0_f64, 17.0, 45.0, 90.0, 123.0] {
-            let (s, c) = degrees.to_radians().sin_cos();
+            let (s, c) = libm::sincos(degrees.to_radians());
             let turned = rectangle(-10.0, -1.0, 10.0, 1.0)
                 .iter()
                 .map(|p| Point2::new(c * p.x - s * p.y + 50.0, s * p.x + c * p.y))
@@ -200,7 +200,7 @@ mod tests {
         let n = 4000;
         let ring = (0..n)
             .map(|k| f64::from(k) * std::f64::consts::TAU / f64::from(n))
-            .map(|t| Point2::new(5.0 * t.cos(), 5.0 * t.sin()))
+            .map(|t| Point2::new(5.0 * libm::cos(t), 5.0 * libm::sin(t)))
             .collect();
         assert_relative_eq!(
             Piece::from_loops(ring, vec![]).width_mm(),

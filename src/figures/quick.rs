@@ -259,14 +259,14 @@ impl<'a> Bench<'a> {
             under: UNDERSIDE_SIN.min(overhang),
             overhang,
             ceiling: CEILING_SIN.max(overhang),
-            level: tol::LEVEL_DEG.to_radians().cos(),
+            level: libm::cos(tol::LEVEL_DEG.to_radians()),
         }
     }
 
     /// Overhang above touch height at another limit that is neither a ceiling (75° and
     /// more) nor part of something small. Part frame, degrees from the vertical, mm².
     pub fn sloped_overhang_mm2(&self, down: &Unit<Vector3<f64>>, limit_deg: f64) -> f64 {
-        let overhang = (limit_deg + tol::OVERHANG_MARGIN_DEG).to_radians().sin();
+        let overhang = libm::sin((limit_deg + tol::OVERHANG_MARGIN_DEG).to_radians());
         let at = Thresholds {
             overhang,
             ceiling: CEILING_SIN.max(overhang),
@@ -409,5 +409,5 @@ impl<'a> Bench<'a> {
 /// Diameter of the widest bore that closes over itself: its roof beyond the overhang
 /// limit is a chord of diameter times cosine.
 fn widest_mm(settings: &Settings) -> f64 {
-    settings.bridge_limit_mm / settings.overhang_lean_rad().cos()
+    settings.bridge_limit_mm / libm::cos(settings.overhang_lean_rad())
 }

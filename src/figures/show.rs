@@ -17,7 +17,7 @@ const CONE_COS: f64 = 0.5;
 pub fn marked_mm2(posed: &Posed, settings: &Settings) -> f64 {
     let touch = settings.touch_mm();
     let sine = settings.overhang_sin();
-    let level = crate::tol::LEVEL_DEG.to_radians().cos();
+    let level = libm::cos(crate::tol::LEVEL_DEG.to_radians());
     let part = posed.part;
     let sums: Vec<f64> = part
         .normals

@@ -28,7 +28,7 @@ mod tests {
             (60.0, 0.25),
             (90.0, 0.0),
         ] {
-            let (s, c) = degrees.to_radians().sin_cos();
+            let (s, c) = libm::sincos(degrees.to_radians());
             for load in [Vector3::new(s, 0.0, c), Vector3::new(0.0, -s, -c)] {
                 let load = Unit::new_normalize(load);
                 assert_relative_eq!(load_across_layers(&down, &load), share, epsilon = 1e-15);

@@ -41,7 +41,7 @@ impl Flexibility {
     /// Deflection under 1 N in the softest direction, mm, for the modulus `e_mpa`.
     pub(crate) fn softest(&self, e_mpa: f64) -> f64 {
         let [xx, yy, xy] = [self.shift.m11, self.shift.m22, self.shift.m12];
-        (f64::midpoint(xx, yy) + (0.5 * (xx - yy)).hypot(xy)) / e_mpa
+        (f64::midpoint(xx, yy) + libm::hypot(0.5 * (xx - yy), xy)) / e_mpa
     }
 }
 
@@ -138,7 +138,7 @@ fn second_moment(piece: &Piece, line_mm: f64) -> Matrix2<f64> {
     let (small, large) = piece.principal_mm4();
     let (small, large) = (small.max(least), large.max(least));
     let [xx, yy, xy] = piece.second_mm4;
-    let radius = (0.5 * (xx - yy)).hypot(xy);
+    let radius = libm::hypot(0.5 * (xx - yy), xy);
     // Projector onto the axis of the larger moment, from the deviator.
     let (cos, sin) = if radius > 0.0 {
         (0.5 * (xx - yy) / radius, xy / radius)
@@ -175,7 +175,7 @@ mod tests {
     fn sway_is_softest_across_the_thin_side_whatever_the_turn() {
         let expected = 50.0_f64.powi(3) / (3.0 * 3500.0 * (12.0 * 8.0 / 12.0));
         for degrees in [0.0_f64, 30.0, 45.0, 90.0, 140.0] {
-            let (s, c) = degrees.to_radians().sin_cos();
+            let (s, c) = libm::sincos(degrees.to_radians());
             let turned = |p: &Point2<f64>| Point2::new(c * p.x - s * p.y, s * p.x + c * p.y);
             let bar = rectangle(4.0, -3.0, 12.0, 2.0)
                 .outer

@@ -206,9 +206,9 @@ fn thin(points: &[Corner]) -> Vec<Corner> {
 fn distance(p: Corner, a: Corner, b: Corner) -> f64 {
     let [ux, uy] = [f64::from(b[0] - a[0]), f64::from(b[1] - a[1])];
     let [vx, vy] = [f64::from(p[0] - a[0]), f64::from(p[1] - a[1])];
-    let long = ux.hypot(uy);
+    let long = libm::hypot(ux, uy);
     if long == 0.0 {
-        return vx.hypot(vy);
+        return libm::hypot(vx, vy);
     }
     (ux * vy - uy * vx).abs() / long
 }

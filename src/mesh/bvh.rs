@@ -203,8 +203,11 @@ mod tests {
         for j in 0..41 {
             for i in 0..41 {
                 let (x, y) = (f64::from(i), f64::from(j));
-                mesh.vertices
-                    .push(Point3::new(x, y, (x * 0.7).sin() * 3.0 + (y * 0.3).cos()));
+                mesh.vertices.push(Point3::new(
+                    x,
+                    y,
+                    libm::sin(x * 0.7) * 3.0 + libm::cos(y * 0.3),
+                ));
             }
         }
         for j in 0..40_u32 {
@@ -253,8 +256,11 @@ mod tests {
         };
         for i in 0..rim {
             let angle = i as f64 / rim as f64 * std::f64::consts::TAU;
-            mesh.vertices
-                .push(Point3::new(7.0 * angle.cos(), 3.0 * angle.sin(), 1.0));
+            mesh.vertices.push(Point3::new(
+                7.0 * libm::cos(angle),
+                3.0 * libm::sin(angle),
+                1.0,
+            ));
             let (a, b) = (2 + i as u32, 2 + ((i + 1) % rim) as u32);
             mesh.triangles.push([0, a, b]);
             mesh.triangles.push([1, b, a]);

@@ -146,7 +146,7 @@ fn pair_crowd(mesh: &Mesh, edge: &[u64], pairing: &mut Pairing) {
         .map(|slot| {
             let half_edge = *slot as u32;
             let arm = arm(half_edge);
-            let angle = (arm.dot(&side).atan2(arm.dot(&zero)) * STEPS).round();
+            let angle = (libm::atan2(arm.dot(&side), arm.dot(&zero)) * STEPS).round();
             let turn = (std::f64::consts::TAU * STEPS).round();
             let angle = if angle < 0.0 {
                 angle + turn

@@ -138,7 +138,7 @@ mod tests {
         let rim: Vec<Point2<f64>> = (0..7)
             .map(|i| {
                 let angle = f64::from(i) * std::f64::consts::TAU / 7.0;
-                Point2::new(angle.cos(), angle.sin())
+                Point2::new(libm::cos(angle), libm::sin(angle))
             })
             .collect();
         let hub = Point2::new(0.0, 0.0);

@@ -119,7 +119,7 @@ fn rectangle_along(points: &[Point2<f64>], u: Vector2<f64>) -> Rectangle {
     let (long_mm, short_mm) = if wants_v { (dv, du) } else { (du, dv) };
     Rectangle {
         along,
-        angle_rad: along.y.atan2(along.x),
+        angle_rad: libm::atan2(along.y, along.x),
         long_mm,
         short_mm,
         centre: Point2::from(u * f64::midpoint(u0, u1) + v * f64::midpoint(v0, v1)),
@@ -202,7 +202,7 @@ pub fn tip_angle(centroid: &Point3<f64>, hull: &[Point2<f64>]) -> f64 {
     if m == f64::NEG_INFINITY {
         -FRAC_PI_2
     } else {
-        m.atan2(centroid.z.max(0.0))
+        libm::atan2(m, centroid.z.max(0.0))
     }
 }
 
@@ -215,7 +215,7 @@ pub fn tip_angle(centroid: &Point3<f64>, hull: &[Point2<f64>]) -> f64 {
 /// widths are arcs of sinusoids between edge angles, so that list is complete.
 pub fn fits_at_some_yaw(hull: &[Point2<f64>], bed_x: f64, bed_y: f64) -> Option<f64> {
     let slack = |yaw: f64| {
-        let (s, c) = yaw.sin_cos();
+        let (s, c) = libm::sincos(yaw);
         let (x0, x1) = range(hull, Vector2::new(c, -s));
         let (y0, y1) = range(hull, Vector2::new(s, c));
         (bed_x - (x1 - x0)).min(bed_y - (y1 - y0))
@@ -243,11 +243,11 @@ pub fn fits_at_some_yaw(hull: &[Point2<f64>], bed_x: f64, bed_y: f64) -> Option<
         for (offset, bed) in [(0.0, bed_x), (-FRAC_PI_2, bed_y)] {
             // Width along the direction −yaw is the projection of one fixed diagonal.
             let d = calipers.diagonal(mid + offset);
-            let (length, phase) = (d.norm(), d.y.atan2(d.x));
+            let (length, phase) = (d.norm(), libm::atan2(d.y, d.x));
             if length <= bed {
                 continue;
             }
-            let reach = (bed / length).acos();
+            let reach = libm::acos(bed / length);
             for root in [reach - phase, -reach - phase] {
                 let turned = root - offset;
                 let within = turned + ((from - turned) / PI).ceil() * PI;
@@ -287,8 +287,12 @@ impl<'a> Calipers<'a> {
         let mut normals: Vec<(f64, u32)> = (0..n)
             .filter_map(|i| {
                 let e = hull[(i + 1) % n] - hull[i];
-                (e.norm_squared() > 0.0)
-                    .then(|| ((-e.x).atan2(e.y).rem_euclid(2.0 * PI), ((i + 1) % n) as u32))
+                (e.norm_squared() > 0.0).then(|| {
+                    (
+                        libm::atan2(-e.x, e.y).rem_euclid(2.0 * PI),
+                        ((i + 1) % n) as u32,
+                    )
+                })
             })
             .collect();
         normals.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -314,7 +318,7 @@ impl<'a> Calipers<'a> {
 
     /// Width along X once the polygon is turned by `yaw`.
     fn width(&self, yaw: f64) -> f64 {
-        let (s, c) = yaw.sin_cos();
+        let (s, c) = libm::sincos(yaw);
         self.diagonal(yaw).dot(&Vector2::new(c, -s))
     }
 

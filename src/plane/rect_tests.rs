@@ -14,7 +14,7 @@ fn turned(p: &[Point2<f64>], angle: f64) -> Vec<Point2<f64>> {
 fn regular(n: usize, radius: f64) -> Vec<Point2<f64>> {
     (0..n)
         .map(|k| {
-            let (s, c) = (2.0 * PI * k as f64 / n as f64).sin_cos();
+            let (s, c) = libm::sincos(2.0 * PI * k as f64 / n as f64);
             Point2::new(radius * c, radius * s)
         })
         .collect()
@@ -40,7 +40,7 @@ fn rectangles_of_known_polygons() {
         2.0 * 3f64.sqrt(),
         epsilon = 1e-12
     );
-    let pentagon = regular(5, 0.5 / (PI / 5.0).sin());
+    let pentagon = regular(5, 0.5 / libm::sin(PI / 5.0));
     let golden = f64::midpoint(1.0, 5f64.sqrt());
     assert_relative_eq!(
         least_area(&pentagon),

@@ -137,5 +137,5 @@ impl Corners {
 /// Angle at `a` between `b` and `c`, radians.
 fn angle(a: &Point3<f64>, b: &Point3<f64>, c: &Point3<f64>) -> f64 {
     let (u, v) = (b - a, c - a);
-    u.cross(&v).norm().atan2(u.dot(&v))
+    libm::atan2(u.cross(&v).norm(), u.dot(&v))
 }

@@ -77,7 +77,7 @@ pub(crate) fn fibonacci(n: usize) -> Vec<Unit<Vector3<f64>>> {
         .map(|i| {
             let z = 1.0 - (2.0 * i as f64 + 1.0) / n as f64;
             let r = (1.0 - z * z).max(0.0).sqrt();
-            let (s, c) = (golden_turn * i as f64).sin_cos();
+            let (s, c) = libm::sincos(golden_turn * i as f64);
             Unit::new_normalize(Vector3::new(r * c, r * s, z))
         })
         .collect()

@@ -80,7 +80,7 @@ impl Pose {
     /// The same `down`, turned further by `yaw_rad` about Z, standing on z = 0 and centred.
     #[must_use]
     pub fn turned(&self, yaw_rad: f64, points: &[Point3<f64>]) -> Self {
-        let (s, c) = yaw_rad.sin_cos();
+        let (s, c) = libm::sincos(yaw_rad);
         let snap = |x: f64| {
             if x.abs() < AXIS_SNAP {
                 0.0

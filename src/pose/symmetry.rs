@@ -111,7 +111,7 @@ impl Symmetry {
     pub fn apart_deg(&self, a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
         let chords = self.images(a).map(|image| self.chord(&image, b));
         let chord = chords.fold(self.chord(a, b), f64::min);
-        2.0 * (chord / 2.0).min(1.0).asin().to_degrees()
+        2.0 * libm::asin((chord / 2.0).min(1.0)).to_degrees()
     }
 
     /// Number of directions that are equivalent to `down`, itself included. On a body of
@@ -138,7 +138,7 @@ impl Symmetry {
             |axis| {
                 let polar = |d: &Vector3<f64>| [d.dot(axis), d.cross(axis).norm()];
                 let ([za, ra], [zb, rb]) = (polar(a), polar(b));
-                (za - zb).hypot(ra - rb)
+                libm::hypot(za - zb, ra - rb)
             },
         )
     }
@@ -153,7 +153,7 @@ fn round_axis(group: &[Matrix3<f64>]) -> Option<Unit<Vector3<f64>>> {
             m[(0, 2)] - m[(2, 0)],
             m[(1, 0)] - m[(0, 1)],
         );
-        let angle = twist.norm().atan2(m.trace() - 1.0);
+        let angle = libm::atan2(twist.norm(), m.trace() - 1.0);
         if angle > SAME_RAD && best.is_none_or(|b| angle < b.0) {
             best = Some((angle, twist));
         }

@@ -12,7 +12,7 @@ fn of(mesh: Mesh) -> Symmetry {
 fn regular(n: u32, radius: f64) -> Vec<[f64; 2]> {
     (0..n)
         .map(|k| {
-            let (s, c) = (TAU * f64::from(k) / f64::from(n)).sin_cos();
+            let (s, c) = libm::sincos(TAU * f64::from(k) / f64::from(n));
             [radius * c, radius * s]
         })
         .collect()

@@ -87,7 +87,7 @@ pub const ROWS: &[Row] = &[
         aims: [1.0; 3],
         eval: |s| {
             let contact = s.figures.contact_area_mm2.max(1e-6 * s.surface_mm2);
-            (s.surface_mm2 / (2.0 * contact)).ln().max(0.0)
+            libm::log(s.surface_mm2 / (2.0 * contact)).max(0.0)
         },
     },
     Row {
@@ -122,8 +122,8 @@ pub const ROWS: &[Row] = &[
         aims: [1.5, 1.5, 1.0],
         eval: |s| {
             let sure_mm3 = sure_support_mm3(s.figures);
-            (sure_mm3 / 100.0).ln_1p()
-                + 6.0 * (sure_mm3 / s.volume_mm3.max(f64::MIN_POSITIVE)).ln_1p()
+            libm::log1p(sure_mm3 / 100.0)
+                + 6.0 * libm::log1p(sure_mm3 / s.volume_mm3.max(f64::MIN_POSITIVE))
         },
     },
     Row {
@@ -148,7 +148,7 @@ pub const ROWS: &[Row] = &[
         scale: "ln(1 + support_trapped_mm3 / 100 mm³)",
         why: "support that cannot be got out stays in the part for good",
         aims: [1.0; 3],
-        eval: |s| (s.figures.support_trapped_mm3 / 100.0).ln_1p(),
+        eval: |s| libm::log1p(s.figures.support_trapped_mm3 / 100.0),
     },
     Row {
         penalty: Penalty::Slender,
@@ -156,7 +156,7 @@ pub const ROWS: &[Row] = &[
         scale: "ln(slender_ratio / 5), not below 0",
         why: "house value: free-standing features print wavy from about 8 times their width, and it begins before that",
         aims: [1.5, 1.0, 1.0],
-        eval: |s| (s.figures.slender_ratio / 5.0).max(1.0).ln(),
+        eval: |s| libm::log((s.figures.slender_ratio / 5.0).max(1.0)),
     },
     Row {
         penalty: Penalty::Sway,
@@ -164,7 +164,7 @@ pub const ROWS: &[Row] = &[
         scale: "ln(1 + sway_mm_per_n / 0.5 mm/N)",
         why: "the nozzle pushes with about a newton; half a millimetre is a line width of yielding",
         aims: [1.0; 3],
-        eval: |s| (s.figures.sway_mm_per_n / 0.5).ln_1p(),
+        eval: |s| libm::log1p(s.figures.sway_mm_per_n / 0.5),
     },
     Row {
         penalty: Penalty::Tip,
@@ -172,7 +172,7 @@ pub const ROWS: &[Row] = &[
         scale: "ln(15° / tip_angle_deg), not below 0, tip angle not below 0.5°",
         why: "a part that leans over its base at a light knock comes loose",
         aims: [1.0; 3],
-        eval: |s| (15.0 / s.figures.tip_angle_deg.clamp(0.5, 15.0)).ln(),
+        eval: |s| libm::log(15.0 / s.figures.tip_angle_deg.clamp(0.5, 15.0)),
     },
     Row {
         penalty: Penalty::Height,
@@ -180,7 +180,7 @@ pub const ROWS: &[Row] = &[
         scale: "height_mm / cube root of volume",
         why: "time, and a longer way for a knock to work; weak, since makers' choices hardly show it",
         aims: [1.0, 8.0, 1.0],
-        eval: |s| s.figures.height_mm / s.volume_mm3.cbrt(),
+        eval: |s| s.figures.height_mm / libm::cbrt(s.volume_mm3),
     },
     Row {
         penalty: Penalty::Stairs,
@@ -213,7 +213,7 @@ pub const ROWS: &[Row] = &[
         scale: "ln(1 + print_min / 30 min)",
         why: "weak unless time is the aim",
         aims: [1.0, 10.0, 1.0],
-        eval: |s| (s.figures.print_min / 30.0).ln_1p(),
+        eval: |s| libm::log1p(s.figures.print_min / 30.0),
     },
     Row {
         penalty: Penalty::Load,
@@ -253,7 +253,7 @@ pub(crate) fn volume_mm3(part: &Part) -> f64 {
     if part.closed && part.mass.volume_mm3 > 0.0 {
         part.mass.volume_mm3
     } else {
-        surface_mm2(part).powf(1.5) / 15.0
+        libm::pow(surface_mm2(part), 1.5) / 15.0
     }
 }
 

@@ -540,7 +540,7 @@ fn origin(rest: &Rest) -> Origin {
 /// Angle between two directions, degrees.
 pub fn angle_deg(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
     // atan2 keeps its digits near 0° and 180°, where the arc cosine has none.
-    a.cross(b).norm().atan2(a.dot(b)).to_degrees()
+    libm::atan2(a.cross(b).norm(), a.dot(b)).to_degrees()
 }
 
 /// Order by tier, then by value.

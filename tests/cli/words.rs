@@ -297,8 +297,11 @@ fn dome(around: usize, up: usize) -> String {
         let lift = ring as f64 / up as f64 * std::f64::consts::FRAC_PI_2;
         for i in 0..around {
             let turn = i as f64 / around as f64 * std::f64::consts::TAU;
-            let (x, y) = (lift.cos() * turn.cos(), lift.cos() * turn.sin());
-            text += &format!("v {} {} {}\n", 20.0 * x, 20.0 * y, 20.0 * lift.sin());
+            let (x, y) = (
+                libm::cos(lift) * libm::cos(turn),
+                libm::cos(lift) * libm::sin(turn),
+            );
+            text += &format!("v {} {} {}\n", 20.0 * x, 20.0 * y, 20.0 * libm::sin(lift));
         }
     }
     text += "v 0 0 20\nv 0 0 0\n";

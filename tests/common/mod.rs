@@ -111,7 +111,7 @@ pub fn turned(profile: &[[f64; 2]], n: usize) -> Mesh {
     mesh.vertices.push(Point3::new(0.0, 0.0, profile[0][1]));
     for [r, z] in rings {
         for k in 0..n {
-            let (s, c) = (std::f64::consts::TAU * k as f64 / n as f64).sin_cos();
+            let (s, c) = libm::sincos(std::f64::consts::TAU * k as f64 / n as f64);
             mesh.vertices.push(Point3::new(r * c, r * s, *z));
         }
     }
@@ -138,7 +138,7 @@ pub fn sphere(r: f64, rings: usize, sides: usize) -> Mesh {
     let profile: Vec<[f64; 2]> = (0..=rings)
         .map(|i| {
             let a = std::f64::consts::PI * i as f64 / rings as f64;
-            [r * a.sin(), -r * a.cos()]
+            [r * libm::sin(a), -r * libm::cos(a)]
         })
         .collect();
     turned(&profile, sides)

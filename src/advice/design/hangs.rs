@@ -101,7 +101,7 @@ fn proposals(
             )
         }));
     } else if let (true, true) = (level, reach.is_finite()) {
-        let leg = reach / s.limit_deg.to_radians().tan().max(1e-3);
+        let leg = reach / libm::tan(s.limit_deg.to_radians()).max(1e-3);
         if leg <= LONGEST_LEG_MM {
             out.push(site.remedy(Change::Chamfer, at, reach, gain, |place| {
                 format!(

@@ -67,7 +67,7 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
         return Vec::new();
     }
     // As far again as a tilt of 15° would carry the centroid.
-    let out = short + centroid.z * 15.0_f64.to_radians().tan();
+    let out = short + centroid.z * libm::tan(15.0_f64.to_radians());
     let at = Point3::new(centroid.x, centroid.y, 0.0);
     let gain = ("tip_angle_deg", f.tip_angle_deg, 15.0);
     vec![site.remedy(Change::Foot, at, out, gain, |place| {

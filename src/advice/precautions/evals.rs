@@ -101,7 +101,7 @@ fn brim_demand(f: &Figures) -> (f64, Strain) {
 /// Width of the brim for a demand, whole mm; 0 for none.
 fn brim_mm(demand: f64) -> f64 {
     if demand > DEMAND {
-        (BRIM_MM.0 * (1.0 + demand.ln()))
+        (BRIM_MM.0 * (1.0 + libm::log(demand)))
             .round()
             .clamp(BRIM_MM.0, BRIM_MM.1)
     } else {

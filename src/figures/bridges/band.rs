@@ -36,11 +36,11 @@ pub(super) fn band(lower: &Rows, window: &Window, offset: f64) -> Vec<Ends> {
             count = k + 1;
             let next = lower.after(*i);
             let beside = outward(&next);
-            let turn = normal.perp(&beside).atan2(normal.dot(&beside));
+            let turn = libm::atan2(normal.perp(&beside), normal.dot(&beside));
             if turn > 0.0 {
                 let steps = (turn / ROUND_STEP).ceil();
                 for step in 1..=steps as u32 {
-                    let (sin, cos) = (turn * f64::from(step) / steps).sin_cos();
+                    let (sin, cos) = libm::sincos(turn * f64::from(step) / steps);
                     go(e.b + normal * cos + Vector2::new(-normal.y, normal.x) * sin);
                 }
             }

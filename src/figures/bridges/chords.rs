@@ -148,7 +148,7 @@ impl<'a> Cutter<'a> {
     /// width, the fewest that are no wider than a line, with a chord at each strip's middle.
     /// Outermost strips whose middle misses the overhang area are added to their neighbour.
     pub fn cut(&mut self, direction_rad: f64, cut: &mut Cut) {
-        let (sin, cos) = direction_rad.sin_cos();
+        let (sin, cos) = libm::sincos(direction_rad);
         let (along, across) = (Vector2::new(cos, sin), Vector2::new(-sin, cos));
         let extent = |area: &Area| span(area.edges.iter().map(|e| e.0.coords.dot(&across)));
         let (overhang_lo, overhang_hi) = extent(self.overhang);
@@ -266,16 +266,16 @@ impl<'a> Cutter<'a> {
                 continue;
             }
             let d = if *held { Vector2::new(-d.y, d.x) } else { d };
-            let angle = d.y.atan2(d.x).rem_euclid(PI);
+            let angle = libm::atan2(d.y, d.x).rem_euclid(PI);
             let bin = (angle.to_degrees() as usize).min(179);
-            let unit = Vector2::new(angle.cos(), angle.sin());
+            let unit = Vector2::new(libm::cos(angle), libm::sin(angle));
             sums[bin].0 += length;
             sums[bin].1 += unit * length;
         }
         sums.sort_by(|a, b| b.0.total_cmp(&a.0));
         (sums.iter().take(6))
             .filter(|(length, _)| *length > self.line_mm)
-            .map(|(_, d)| d.y.atan2(d.x))
+            .map(|(_, d)| libm::atan2(d.y, d.x))
             .collect()
     }
 }

@@ -143,7 +143,7 @@ impl Finder {
         Self {
             line_mm: settings.line_mm,
             bridge_limit_mm: settings.bridge_limit_mm,
-            offset_per_mm: lean.tan(),
+            offset_per_mm: libm::tan(lean),
             speck_mm2: (settings.line_mm / 10.0).powi(2),
         }
     }

@@ -228,7 +228,7 @@ fn slender_leaning_post_is_followed() {
 #[test]
 fn slender_ratio_is_the_same_at_any_scale_and_turn() {
     let ratio = |scale: f64, turn: f64| {
-        let (s, c) = turn.sin_cos();
+        let (s, c) = libm::sincos(turn);
         let place = |p: &Piece| {
             let map = |q: &Point2<f64>| {
                 Point2::new(scale * (c * q.x - s * q.y), scale * (s * q.x + c * q.y))

@@ -33,8 +33,8 @@ fn puzzle(n: &mut Numbers, kind: usize) -> (Soup, f64) {
             let mut area = 0.0;
             for k in 0..m {
                 let (a, b) = (f64::from(k) * step, f64::from(k + 1) * step);
-                if (a + 0.5 * step).sin() > sharp().overhang_sin() {
-                    area += r * r * (a.cos() - b.cos()) * (a.sin() + b.sin());
+                if libm::sin(a + 0.5 * step) > sharp().overhang_sin() {
+                    area += r * r * (libm::cos(a) - libm::cos(b)) * (libm::sin(a) + libm::sin(b));
                 }
             }
             (lying_hole(1.3 * r, r, length, m as usize), area * length)
@@ -56,7 +56,7 @@ fn puzzle(n: &mut Numbers, kind: usize) -> (Soup, f64) {
             let mut pins = 0.0;
             let pitch = side / 4.0;
             for k in 0..=(n.next() * 8.0) as usize {
-                let width = 0.05 * 60.0_f64.powf(n.next());
+                let width = 0.05 * libm::pow(60.0_f64, n.next());
                 let at = [0, 1].map(|a| {
                     pitch * (0.1 + f64::from((k >> (2 * a)) as u32 & 3)) + n.between(0.0, 1.0)
                 });

@@ -129,7 +129,7 @@ pub fn support(
     let mut level = Level::new(&sampling, cell_mm);
     while !level.resolved() && cell_mm > finest_mm && !stop.asked() {
         // The error falls about as the cell to the power 1.5.
-        let wanted = (0.85 / level.excess()).powf(1.0 / 1.5);
+        let wanted = libm::pow(0.85 / level.excess(), 1.0 / 1.5);
         cell_mm = (cell_mm * wanted.clamp(0.2, 0.7)).max(finest_mm);
         level = Level::new(&sampling, cell_mm);
     }

@@ -191,7 +191,7 @@ fn curved_parts_have_the_support_of_their_closed_form() {
     assert_eq!(s.scar.below, 0.0);
     // T15: cone on its tip, R 10, half-angle 60°: 1209.1996 mm³; 30°: none.
     let cone = |half_deg: f64| {
-        let height = 10.0 / half_deg.to_radians().tan();
+        let height = 10.0 / libm::tan(half_deg.to_radians());
         revolved(&[[0.0, 0.0], [10.0, height], [0.0, height]], 720)
     };
     assert_within(

@@ -47,8 +47,8 @@ fn cylinder(sides: u32, radius: f64, height: f64) -> Mesh {
     let mut triangles = Vec::new();
     for i in 0..sides {
         let angle = f64::from(i) * std::f64::consts::TAU / f64::from(sides);
-        points.push([radius * angle.cos(), radius * angle.sin(), 0.]);
-        points.push([radius * angle.cos(), radius * angle.sin(), height]);
+        points.push([radius * libm::cos(angle), radius * libm::sin(angle), 0.]);
+        points.push([radius * libm::cos(angle), radius * libm::sin(angle), height]);
         let (a, b) = (2 + 2 * i, 2 + 2 * ((i + 1) % sides));
         triangles.extend([
             [0, b, a],
@@ -460,8 +460,12 @@ fn a_one_sided_surface_is_told_and_survives() {
     for i in 0..5u32 {
         let angle = f64::from(i) * std::f64::consts::TAU / 5.0;
         for side in [-1.0, 1.0] {
-            let r = 5.0 + side * (angle / 2.0).cos();
-            points.push([r * angle.cos(), r * angle.sin(), side * (angle / 2.0).sin()]);
+            let r = 5.0 + side * libm::cos(angle / 2.0);
+            points.push([
+                r * libm::cos(angle),
+                r * libm::sin(angle),
+                side * libm::sin(angle / 2.0),
+            ]);
         }
         let (a, b) = (2 * i, 2 * i + 1);
         let (c, d) = if i < 4 { (a + 2, b + 2) } else { (1, 0) };

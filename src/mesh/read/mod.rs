@@ -207,7 +207,7 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
     .map(|other| (other, other.mm() / units.mm()))
     .filter(|(_, scale)| (LEAST_MM..=MOST_MM).contains(&(extent * scale)))
     .min_by(|a, b| {
-        let far = |scale: f64| (extent * scale / 60.0).ln().abs();
+        let far = |scale: f64| libm::log(extent * scale / 60.0).abs();
         far(a.1).total_cmp(&far(b.1))
     });
     let guess = likely.map_or_else(String::new, |(other, scale)| {

@@ -178,7 +178,7 @@ impl<'a> Outline<'a> {
         let turn: f64 = (0..sides.len())
             .map(|i| {
                 let (a, b) = (sides[i], sides[(i + 1) % sides.len()]);
-                a.cross(&b).dot(&up).atan2(a.dot(&b))
+                libm::atan2(a.cross(&b).dot(&up), a.dot(&b))
             })
             .sum();
         turn > 3.0 * std::f64::consts::PI
@@ -414,7 +414,7 @@ mod tests {
         let star: Vec<[f64; 2]> = (0..5)
             .map(|i| {
                 let angle = f64::from(i) * 0.8 * std::f64::consts::PI;
-                [angle.cos(), angle.sin()]
+                [libm::cos(angle), libm::sin(angle)]
             })
             .collect();
         // A loop inside a loop that begins on the inner one: every fan triangle is sound.
@@ -422,7 +422,7 @@ mod tests {
             .map(|i| {
                 let angle = f64::from(i) * std::f64::consts::PI / 6.0;
                 let far = 1.0 + f64::from(i) / 24.0;
-                [far * angle.cos(), far * angle.sin()]
+                [far * libm::cos(angle), far * libm::sin(angle)]
             })
             .collect();
         let bow: &[[f64; 2]] = &[[0., 0.], [2., 2.], [2., 0.], [0., 2.]];
@@ -484,7 +484,7 @@ mod tests {
                 .enumerate()
                 .map(|(i, far)| {
                     let angle = i as f64 * std::f64::consts::TAU / n;
-                    let p = [far * angle.cos(), far * angle.sin()];
+                    let p = [far * libm::cos(angle), far * libm::sin(angle)];
                     // Whole coordinates bring corners on straight sides.
                     if grid { p.map(|c| (c * 1e4).round()) } else { p }
                 })

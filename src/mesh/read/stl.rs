@@ -37,7 +37,7 @@ pub(super) fn looks_binary(bytes: &[u8]) -> bool {
             let raw = record.get(4 * i..).and_then(|rest| rest.first_chunk::<4>());
             raw.map_or(f32::NAN, |raw| f32::from_le_bytes(*raw))
         };
-        let normal = value(0).hypot(value(1)).hypot(value(2));
+        let normal = libm::hypotf(libm::hypotf(value(0), value(1)), value(2));
         let corners_fine =
             (3..12).all(|i| value(i) == 0.0 || (1e-12..1e8).contains(&value(i).abs()));
         corners_fine && (normal == 0.0 || (0.9..1.1).contains(&normal))

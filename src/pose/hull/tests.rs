@@ -151,7 +151,7 @@ fn a_flat_sheet_has_two_sides() {
     }
     let hexagon: Vec<_> = (0..6)
         .map(|k| {
-            let (s, c) = (f64::from(k) * std::f64::consts::FRAC_PI_3).sin_cos();
+            let (s, c) = libm::sincos(f64::from(k) * std::f64::consts::FRAC_PI_3);
             Point3::new(c, s, 1.0)
         })
         .collect();
@@ -217,7 +217,7 @@ fn drum(n: u32) -> Vec<Point3<f64>> {
     let turn = 2.0 * std::f64::consts::PI / f64::from(n);
     (0..n)
         .flat_map(|k| {
-            let (s, c) = (turn * f64::from(k)).sin_cos();
+            let (s, c) = libm::sincos(turn * f64::from(k));
             [0.0, 10.0].map(|z| Point3::new(10.0 * c, 10.0 * s, z))
         })
         .collect()

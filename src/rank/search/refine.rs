@@ -17,7 +17,7 @@ impl Search<'_> {
     /// Lattice directions that no neighbour undercuts and the best facets, best
     /// first.
     pub(super) fn seeds(&self, candidates: &[Candidate]) -> Vec<Candidate> {
-        let near = 9.0_f64.to_radians().cos();
+        let near = libm::cos(9.0_f64.to_radians());
         // Where no pose passes the gates, those that fail least are refined.
         let tier = candidates.iter().map(Candidate::tier).min().unwrap_or(0);
         let mut seeds: Vec<&Candidate> = candidates

@@ -42,7 +42,7 @@ impl Canvas {
                     } else {
                         0.0
                     };
-                    if (x - a[0] - t * d[0]).hypot(y - a[1] - t * d[1]) <= r {
+                    if libm::hypot(x - a[0] - t * d[0], y - a[1] - t * d[1]) <= r {
                         self.fine[j * nx + i] = true;
                     }
                 }

@@ -24,7 +24,7 @@ pub fn head(out: &mut Picture, tip: [f64; 2], along: [f64; 2]) {
 
 /// A line with heads at both ends, from outside where it is too short for them.
 pub fn arrows(out: &mut Picture, pen: Pen, a: [f64; 2], b: [f64; 2]) {
-    let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+    let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
     if length < 1e-9 {
         return;
     }

@@ -73,15 +73,16 @@ fn strand_deg(surface: &MarkedSurface, seen: &Seen, meaning: Meaning) -> Option<
     let turn = surface.bridges.get(i as usize)?.direction_deg.to_radians();
     let along = seen.view.right * 1.0;
     let (u, v) = (
-        along.x * turn.cos() + along.y * turn.sin(),
-        seen.view.up.x * turn.cos() + seen.view.up.y * turn.sin(),
+        along.x * libm::cos(turn) + along.y * libm::sin(turn),
+        seen.view.up.x * libm::cos(turn) + seen.view.up.y * libm::sin(turn),
     );
-    (u.hypot(v) > 0.3).then(|| (v.atan2(u).to_degrees().round() as i32).rem_euclid(180))
+    (libm::hypot(u, v) > 0.3)
+        .then(|| (libm::atan2(v, u).to_degrees().round() as i32).rem_euclid(180))
 }
 
 /// Lines at an angle through all pixels of a kind.
 fn across(frame: Frame, angle_rad: f64, pitch: f64, is: impl Fn(usize) -> bool) -> Vec<Polyline> {
-    let (s, c) = angle_rad.sin_cos();
+    let (s, c) = libm::sincos(angle_rad);
     let (w, h) = (frame.nx as f64, frame.ny as f64);
     let corners = [[0.0, 0.0], [w, 0.0], [0.0, h], [w, h]];
     let range = |x: f64, y: f64| {
@@ -171,7 +172,7 @@ fn arrow(
         .fold([0.0; 2], |a, p| [a[0] + p[0] / n, a[1] + p[1] / n]);
     let off = |i: usize| {
         let p = middle(i);
-        (p[0] - centre[0]).hypot(p[1] - centre[1])
+        libm::hypot(p[0] - centre[0], p[1] - centre[1])
     };
     let start = area
         .iter()
@@ -187,20 +188,20 @@ fn arrow(
     let reach = |sign: f64| {
         let mut t = 0.0;
         loop {
-            let x = from[0] + sign * (t + 1.0) * angle.cos();
-            let y = from[1] + sign * (t + 1.0) * angle.sin();
+            let x = from[0] + sign * (t + 1.0) * libm::cos(angle);
+            let y = from[1] + sign * (t + 1.0) * libm::sin(angle);
             let i = frame.at([x, y]);
             if i.is_none_or(|i| members.binary_search(&i).is_err()) {
                 return frame.mm([
-                    from[0] + sign * (t + 0.5) * angle.cos(),
-                    from[1] + sign * (t + 0.5) * angle.sin(),
+                    from[0] + sign * (t + 0.5) * libm::cos(angle),
+                    from[1] + sign * (t + 0.5) * libm::sin(angle),
                 ]);
             }
             t += 1.0;
         }
     };
     let ends = [reach(-1.0), reach(1.0)];
-    let drawn_mm = (ends[1][0] - ends[0][0]).hypot(ends[1][1] - ends[0][1]);
+    let drawn_mm = libm::hypot(ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]);
     let span_mm = surface.bridges.get(bridge as usize)?.span_mm;
     // Where only the ends of a wide ceiling are within the limit, the arrow is theirs.
     let same = (drawn_mm - span_mm).abs() <= SAME_SPAN * span_mm;
@@ -230,7 +231,7 @@ mod tests {
         let length = |lines: &[Polyline]| -> f64 {
             lines
                 .iter()
-                .map(|l| (l[1][0] - l[0][0]).hypot(l[1][1] - l[0][1]))
+                .map(|l| libm::hypot(l[1][0] - l[0][0], l[1][1] - l[0][1]))
                 .sum()
         };
         let over = length(&drawn.over);

@@ -87,7 +87,7 @@ fn dashed(line: &[[f64; 2]], dashes: [f64; 2]) -> Vec<Vec<[f64; 2]>> {
     let (mut on, mut left) = (true, dashes[0]);
     for w in line.windows(2) {
         let [a, b] = [w[0], w[1]];
-        let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+        let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
         let mut done = 0.0;
         while length - done > left {
             done += left;

@@ -47,7 +47,7 @@ pub(super) struct EdgePiece {
 
 impl EdgePiece {
     pub fn length(&self) -> f64 {
-        (self.b[0] - self.a[0]).hypot(self.b[1] - self.a[1])
+        libm::hypot(self.b[0] - self.a[0], self.b[1] - self.a[1])
     }
 
     pub fn at(&self, t: f64) -> [f64; 2] {
@@ -136,7 +136,7 @@ impl Cover {
 
 pub(super) fn length(line: &[[f64; 2]]) -> f64 {
     line.windows(2)
-        .map(|w| (w[1][0] - w[0][0]).hypot(w[1][1] - w[0][1]))
+        .map(|w| libm::hypot(w[1][0] - w[0][0], w[1][1] - w[0][1]))
         .sum()
 }
 
@@ -205,11 +205,11 @@ fn onward(
             continue;
         }
         let s = segments[i];
-        let near_a = (s.a[0] - last[0]).hypot(s.a[1] - last[1])
-            <= (s.b[0] - last[0]).hypot(s.b[1] - last[1]);
+        let near_a = libm::hypot(s.a[0] - last[0], s.a[1] - last[1])
+            <= libm::hypot(s.b[0] - last[0], s.b[1] - last[1]);
         let far = if near_a { s.b } else { s.a };
         let step = [far[0] - last[0], far[1] - last[1]];
-        let size = step[0].hypot(step[1]) * along[0].hypot(along[1]);
+        let size = libm::hypot(step[0], step[1]) * libm::hypot(along[0], along[1]);
         let cosine = (along[0] * step[0] + along[1] * step[1]) / size.max(f64::MIN_POSITIVE);
         if best.is_none_or(|b| cosine > b.0) {
             best = Some((cosine, i, far));
@@ -229,12 +229,12 @@ fn simplified(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
     while let Some((from, to)) = open.pop() {
         let (a, b) = (line[from], line[to]);
         let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-        let length = dx.hypot(dy);
+        let length = libm::hypot(dx, dy);
         let off = |p: [f64; 2]| {
             if length > 1e-9 {
                 ((p[0] - a[0]) * dy - (p[1] - a[1]) * dx).abs() / length
             } else {
-                (p[0] - a[0]).hypot(p[1] - a[1])
+                libm::hypot(p[0] - a[0], p[1] - a[1])
             }
         };
         let worst = (from + 1..to)

@@ -28,7 +28,7 @@ impl<'a> DrawingModel<'a> {
     /// Finds the edges. O(n), parallel.
     pub fn new(part: &'a Part) -> Self {
         let normals = filled_normals(part);
-        let limit = EDGE_DEG.to_radians().cos();
+        let limit = libm::cos(EDGE_DEG.to_radians());
         let edges = part
             .opposite
             .par_iter()

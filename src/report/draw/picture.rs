@@ -248,7 +248,12 @@ impl Picture {
 pub fn circle(middle: [f64; 2], radius: f64, sides: u32) -> Vec<[f64; 2]> {
     (0..=sides)
         .map(|i| std::f64::consts::TAU * f64::from(i) / f64::from(sides))
-        .map(|t| [middle[0] + radius * t.cos(), middle[1] + radius * t.sin()])
+        .map(|t| {
+            [
+                middle[0] + radius * libm::cos(t),
+                middle[1] + radius * libm::sin(t),
+            ]
+        })
         .collect()
 }
 

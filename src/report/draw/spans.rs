@@ -69,7 +69,7 @@ pub fn spans(surface: &MarkedSurface, limit_mm: f64) -> Vec<BridgeSpan> {
             let turn = bridge.direction_deg.to_radians();
             out.push(BridgeSpan {
                 middle: Point3::from(sum / weight),
-                along: Vector3::new(turn.cos(), turn.sin(), 0.0),
+                along: Vector3::new(libm::cos(turn), libm::sin(turn), 0.0),
                 span_mm: bridge.span_mm,
             });
         }

@@ -58,8 +58,8 @@ impl View {
     /// From the front, a little from the left and above: what turns about build Y is
     /// seen to turn.
     pub fn leaning() -> Self {
-        let (sa, ca) = 22.0_f64.to_radians().sin_cos();
-        let (se, ce) = 16.0_f64.to_radians().sin_cos();
+        let (sa, ca) = libm::sincos(22.0_f64.to_radians());
+        let (se, ce) = libm::sincos(16.0_f64.to_radians());
         Self::new(
             Vector3::new(ca, -sa, 0.0),
             Vector3::new(sa * se, ca * se, ce),
@@ -150,7 +150,7 @@ mod tests {
         let v = View::isometric();
         for axis in [Vector3::x(), Vector3::y(), Vector3::z()] {
             let [a, b, _] = v.map(&Point3::from(axis));
-            assert_relative_eq!(a.hypot(b), (2.0_f64 / 3.0).sqrt(), epsilon = 1e-12);
+            assert_relative_eq!(libm::hypot(a, b), (2.0_f64 / 3.0).sqrt(), epsilon = 1e-12);
         }
     }
 }

@@ -174,7 +174,7 @@ fn hidden_bridges(out: &mut Picture, surface: &MarkedSurface, sides: &[(View, &P
 
 fn bridge_arrow(out: &mut Picture, placed: &Placed, arrow: &Arrow) {
     let [a, b] = arrow.ends.map(|p| placed.point(p));
-    let length = (b[0] - a[0]).hypot(b[1] - a[1]);
+    let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
     dimension::arrows(out, Pen::Mark, a, b);
     let steep = (b[1] - a[1]).abs() > (b[0] - a[0]).abs();
     let text = decimal(arrow.span_mm, 1);

@@ -52,7 +52,7 @@ impl Wash {
                 let wash = if face == NOTHING {
                     0.0
                 } else {
-                    WASH * (1.0 - model.normals[face as usize].dot(&toward).abs()).powf(1.5)
+                    WASH * libm::pow(1.0 - model.normals[face as usize].dot(&toward).abs(), 1.5)
                 };
                 (15.0 * line).max(wash).round() as u8
             })

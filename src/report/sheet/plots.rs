@@ -39,7 +39,7 @@ fn round_up(v: f64) -> f64 {
     if !(v > 0.0 && v.is_finite()) {
         return 1.0;
     }
-    let power = 10.0_f64.powf(v.log10().floor());
+    let power = libm::pow(10.0_f64, libm::log10(v).floor());
     [1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 8.0, 10.0]
         .into_iter()
         .map(|s| s * power)
@@ -138,7 +138,7 @@ fn thinned(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
             let between =
                 (b[0] - a[0]) * (p[0] - b[0]) >= 0.0 && (b[1] - a[1]) * (p[1] - b[1]) >= 0.0;
             let off = ((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])).abs();
-            let span = (p[0] - a[0]).hypot(p[1] - a[1]).max(1e-9);
+            let span = libm::hypot(p[0] - a[0], p[1] - a[1]).max(1e-9);
             if between && off / span < 0.02 {
                 out.pop();
             } else {

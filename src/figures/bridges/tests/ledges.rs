@@ -87,7 +87,7 @@ fn mushrooms_reach_out_all_around() {
 
 #[test]
 fn cone_ledge_is_its_step_not_a_grazing_chord() {
-    let step = LAYER * 60.0_f64.to_radians().tan();
+    let step = LAYER * libm::tan(60.0_f64.to_radians());
     let runs: Vec<_> = (0..20)
         .map(|k| {
             (
@@ -104,7 +104,7 @@ fn cone_ledge_is_its_step_not_a_grazing_chord() {
 #[test]
 fn chamfers_at_the_limit_are_none() {
     for lean in [20.0_f64, 40.0, 45.0] {
-        let step = LAYER * lean.to_radians().tan();
+        let step = LAYER * libm::tan(lean.to_radians());
         let out = |k: i32| 10.0 + f64::from(k) * step;
         let square: Vec<_> = (0..20)
             .map(|k| (1, vec![solid(rect(-out(k), -out(k), out(k), out(k)))]))
@@ -142,7 +142,7 @@ fn mixed_gap_gives_a_bridge_and_a_ledge() {
 /// A slot as narrow in a thin wall is one.
 #[test]
 fn narrow_ledges_bridge_nothing_but_narrow_slots_do() {
-    let step = LAYER * 60.0_f64.to_radians().tan();
+    let step = LAYER * libm::tan(60.0_f64.to_radians());
     let block = rect(-20.0, -20.0, 20.0, 20.0);
     let runs: Vec<_> = (0..20)
         .map(|k| {

@@ -23,7 +23,7 @@ fn rect(x0: f64, y0: f64, x1: f64, y1: f64) -> Loop {
 fn circle(x: f64, y: f64, r: f64, corners: usize) -> Loop {
     (0..corners)
         .map(|i| i as f64 / corners as f64 * TAU)
-        .map(|a| Point2::new(x + r * a.cos(), y + r * a.sin()))
+        .map(|a| Point2::new(x + r * libm::cos(a), y + r * libm::sin(a)))
         .collect()
 }
 
@@ -181,7 +181,7 @@ fn island_beside_a_wall_floats_though_it_is_near() {
 fn threads_do_not_change_a_bit() {
     let runs: Vec<_> = (0..200)
         .map(|k| {
-            let r = 10.0 + 6.0 * (f64::from(k) * 0.2).sin();
+            let r = 10.0 + 6.0 * libm::sin(f64::from(k) * 0.2);
             (
                 1,
                 vec![piece(

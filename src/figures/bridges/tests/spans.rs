@@ -70,12 +70,13 @@ fn ring_roof_and_round_pocket_bridge_their_width() {
     let mut inside = 0;
     for i in 0..2000 {
         let (a, r) = (f64::from(i) * 2.399, 4.0 * (f64::from(i) / 2000.0).sqrt());
-        let (x, y) = (r * a.cos(), r * a.sin());
+        let (x, y) = (r * libm::cos(a), r * libm::sin(a));
         inside += i32::from(s.carried.carried(x, y, z));
-        assert!(
-            !s.carried
-                .carried(1.3 * x + 5.0 * a.cos(), 1.3 * y + 5.0 * a.sin(), z)
-        );
+        assert!(!s.carried.carried(
+            1.3 * x + 5.0 * libm::cos(a),
+            1.3 * y + 5.0 * libm::sin(a),
+            z
+        ));
         assert!(!s.carried.carried(x, y, z + LAYER) && !s.carried.carried(x, y, z - LAYER));
     }
     assert!(inside > 1980, "{inside}");

@@ -22,7 +22,7 @@ fn winding(lines: &[Ends], p: Point2<f64>) -> i32 {
 fn star(n: u32) -> Piece {
     let at = |i: u32, r: f64| {
         let a = f64::from(i) * PI / f64::from(n);
-        Point2::new(r * a.cos(), r * a.sin())
+        Point2::new(r * libm::cos(a), r * libm::sin(a))
     };
     let outer = (0..2 * n).map(|i| at(i, if i % 2 == 0 { 20.0 } else { 9.0 }));
     let hole = (0..2 * n).rev().map(|i| at(i, 5.0));
