@@ -39,7 +39,7 @@ pub enum Shown {
     /// Above the volume of a void that common practice takes for none ([`SHUT_MM3`]).
     AboveShut,
     /// Where the pose needs support
-    /// ([`needs_support`](crate::advice::precautions::needs_support)).
+    /// ([`needs_support`](crate::advice::support::needs_support)).
     WithSupport,
 }
 

