@@ -4,8 +4,8 @@
 //! `BUNDLE`; a bounding-volume hierarchy over the bundles' boxes finds the
 //! bundles that matter without looking at the others.
 
-use super::Mesh;
 use super::lines::Ray;
+use super::{Bounds, Mesh};
 use nalgebra::{Point3, Unit, Vector3};
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
@@ -69,10 +69,7 @@ impl FacetBvh {
         let order: Vec<u32> = keyed.into_iter().map(|(_, t)| t).collect();
         let boxes: Vec<Aabb> = order
             .par_chunks(BUNDLE)
-            .map(|bundle| {
-                let (lo, hi) = mesh.bounds_of(bundle);
-                Aabb::new(parry_point(lo), parry_point(hi))
-            })
+            .map(|bundle| parry_box(&mesh.bounds_of(bundle)))
             .collect();
         let bvh = Bvh::from_leaves(BvhBuildStrategy::Binned, &boxes);
         Self { order, bvh }
@@ -176,9 +173,10 @@ impl FacetBvh {
     }
 }
 
-/// The one place where a point crosses into parry's vector type.
-fn parry_point(p: Point3<f64>) -> parry3d_f64::math::Vector {
-    parry3d_f64::math::Vector::new(p.x, p.y, p.z)
+/// The one place where a box crosses into parry's types.
+pub(super) fn parry_box((lo, hi): &Bounds) -> Aabb {
+    let corner = |p: &Point3<f64>| parry3d_f64::math::Vector::new(p.x, p.y, p.z);
+    Aabb::new(corner(lo), corner(hi))
 }
 
 fn morton(q: Vector3<u32>) -> u32 {

@@ -1,6 +1,6 @@
 //! Which body lies inside which, which faces outward, and whether material overlaps.
 
-use super::bvh::FacetBvh;
+use super::bvh::{FacetBvh, parry_box};
 use super::lines::{Axis, behind, crossing, height};
 use super::{Body, Bounds, Mesh};
 use crate::tol;
@@ -62,6 +62,11 @@ impl Nesting {
     }
 }
 
+/// Whether one box is around another.
+fn box_around(outer: &Bounds, inner: &Bounds) -> bool {
+    outer.0 <= inner.0 && outer.1 >= inner.1
+}
+
 /// Whether the box of a node covers another.
 fn covers(node: &BvhNode, inner: &Bounds) -> bool {
     let (lo, hi) = (node.mins(), node.maxs());
@@ -76,10 +81,7 @@ fn pairs_at_most(bodies: usize) -> usize {
 
 /// Hierarchy over the boxes of bodies.
 fn tree_of<'a>(boxes: impl Iterator<Item = &'a Bounds>) -> Bvh {
-    let corner = |p: &Point3<f64>| parry3d_f64::math::Vector::new(p.x, p.y, p.z);
-    let boxes: Vec<Aabb> = boxes
-        .map(|(lo, hi)| Aabb::new(corner(lo), corner(hi)))
-        .collect();
+    let boxes: Vec<Aabb> = boxes.map(parry_box).collect();
     Bvh::from_leaves(BvhBuildStrategy::Binned, &boxes)
 }
 
@@ -191,10 +193,7 @@ impl Beside {
         let rest = self.all[self.in_tree..].iter().copied();
         in_tree
             .map(|leaf| self.all[leaf as usize])
-            .chain(rest.filter(|b| {
-                let (lo, hi) = &boxes[*b as usize];
-                *lo <= inner.0 && *hi >= inner.1
-            }))
+            .chain(rest.filter(|b| box_around(&boxes[*b as usize], inner)))
     }
 }
 
@@ -230,8 +229,7 @@ fn innermost(space: &Space) -> Vec<Option<u32>> {
             .find(|next| space.holds(*next as usize, body))
         {
             outer = paths.deepest(next, |b| {
-                let (lo, hi) = &space.boxes[b as usize];
-                *lo <= inner.0 && *hi >= inner.1 && space.holds(b as usize, body)
+                box_around(&space.boxes[b as usize], inner) && space.holds(b as usize, body)
             });
         }
         around[body] = (outer < count).then_some(outer as u32);
