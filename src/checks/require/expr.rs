@@ -2,7 +2,7 @@
 
 use crate::checks::require::keys::Key;
 use crate::checks::require::operator::{ATOM, COMPARISON, NOT, Operator, SIGN};
-use crate::checks::require::quantity::UNITS;
+use crate::checks::require::quantity::{self, UNITS, ValueKind};
 use std::fmt;
 
 /// An expression. Every tree that the parser makes has been checked for its units.
@@ -33,6 +33,24 @@ impl Expr {
             Self::Compare(..) => COMPARISON,
             Self::Negative(_) => SIGN,
             Self::Number(..) | Self::Text(_) | Self::Key(_) => ATOM,
+        }
+    }
+
+    /// What kind of value it has.
+    pub fn kind(&self) -> ValueKind {
+        match self {
+            Self::Number(_, unit) => {
+                let unit = unit.and_then(|i| UNITS.get(i));
+                unit.map_or(ValueKind::Bare, |(_, size)| ValueKind::Number(*size))
+            }
+            Self::Text(_) => ValueKind::Text,
+            Self::Key(key) => key.kind,
+            Self::Negative(a) => a.kind(),
+            Self::Not(_) | Self::Compare(..) => ValueKind::Truth,
+            // A tree whose units do not fit is no number; the parser makes none.
+            Self::Binary(op, a, b) => {
+                quantity::result(*op, a.kind(), b.kind()).unwrap_or(ValueKind::Truth)
+            }
         }
     }
 

@@ -13,13 +13,6 @@ use serde_json::{Map, Value};
 use std::sync::LazyLock;
 use strsim::osa_distance;
 
-/// Where a key is looked up.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Root {
-    Advice,
-    Pose,
-}
-
 /// One key.
 #[derive(Debug, PartialEq)]
 pub struct Key {
@@ -27,9 +20,9 @@ pub struct Key {
     pub name: String,
     /// What it stands for.
     pub kind: ValueKind,
-    root: Root,
-    /// JSON pointer from the root.
+    /// JSON pointer, from the pose that is judged where `of_pose`, else from the advice.
     pointer: String,
+    of_pose: bool,
     /// The number of entries is meant.
     counts: bool,
 }
@@ -38,10 +31,7 @@ impl Key {
     /// The value in an advice object for one of its poses; `None` where there is none.
     /// A list that is left out is empty.
     pub fn find(&self, advice: &Value, pose: &Value) -> Option<Value> {
-        let root = match self.root {
-            Root::Advice => advice,
-            Root::Pose => pose,
-        };
+        let root = if self.of_pose { pose } else { advice };
         let found = root.pointer(&self.pointer);
         if self.counts {
             return Some(found.and_then(Value::as_array).map_or(0, Vec::len).into());
@@ -76,18 +66,18 @@ fn all() -> Vec<Key> {
         definitions,
         keys: Vec::new(),
     };
-    walk.object("Figures", Root::Pose, "", "/figures");
+    walk.object("Figures", true, "", "/figures");
     for row in ROWS {
         walk.keys.push(Key {
             name: format!("penalties.{}", row.name()),
             kind: ValueKind::Number(UnitSize::NONE),
-            root: Root::Pose,
+            of_pose: true,
             pointer: format!("/penalties/{}", row.name()),
             counts: false,
         });
     }
-    walk.object("PoseEntry", Root::Pose, "", "");
-    walk.object("Advice", Root::Advice, "", "");
+    walk.object("PoseEntry", true, "", "");
+    walk.object("Advice", false, "", "");
     walk.keys
 }
 
@@ -98,7 +88,7 @@ struct Walk<'a> {
 
 impl Walk<'_> {
     /// Adds what the properties of a definition lead to.
-    fn object(&mut self, definition: &str, root: Root, name: &str, pointer: &str) {
+    fn object(&mut self, definition: &str, of_pose: bool, name: &str, pointer: &str) {
         let Some(properties) = self
             .definitions
             .get(definition)
@@ -110,12 +100,12 @@ impl Walk<'_> {
             let pointer = format!("{pointer}/{key}");
             if !LEFT_OUT.contains(&pointer.as_str()) {
                 let dot = if name.is_empty() { "" } else { "." };
-                self.property(schema, root, &format!("{name}{dot}{key}"), &pointer);
+                self.property(schema, of_pose, &format!("{name}{dot}{key}"), &pointer);
             }
         }
     }
 
-    fn property(&mut self, schema: &Value, root: Root, name: &str, pointer: &str) {
+    fn property(&mut self, schema: &Value, of_pose: bool, name: &str, pointer: &str) {
         // An optional object is either a reference or null.
         let schema = match schema["anyOf"].as_array() {
             Some(either) => either
@@ -125,14 +115,14 @@ impl Walk<'_> {
             None => schema,
         };
         if let Some(to) = schema["$ref"].as_str() {
-            self.object(to.trim_start_matches("#/$defs/"), root, name, pointer);
+            self.object(to.trim_start_matches("#/$defs/"), of_pose, name, pointer);
             return;
         }
         let mut add = |name: String, kind: ValueKind, pointer: String, counts: bool| {
             self.keys.push(Key {
                 name,
                 kind,
-                root,
+                of_pose,
                 pointer,
                 counts,
             });
