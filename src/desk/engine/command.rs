@@ -94,10 +94,10 @@ impl CommandLine {
                 Slot::Number(x) => vec![x.to_string()],
                 Slot::Whole(n) => vec![n.to_string()],
                 Slot::Triple([x, y, z]) => vec![format!("{x},{y},{z}")],
-                Slot::Material(material) => vec![material.name.to_string()],
+                Slot::Material(material) => vec![material.name.clone()],
                 Slot::Direction(load) => load.iter().map(triple).collect(),
                 Slot::Directions(sides) => sides.iter().map(triple).collect(),
-                Slot::Aim(aim) => vec![aim.word().to_string()],
+                Slot::Aim(aim) => vec![aim.name().to_string()],
                 Slot::Weights(weights) => weights
                     .given()
                     .filter(|(row, weight)| plain.weights.get(*row) != Some(*weight))

@@ -37,8 +37,8 @@ pub async fn table(State(desk): State<Arc<AppState>>) -> Response {
         StatusCode::OK,
         &object!({
             "parts": parts,
-            "materials": MATERIALS.iter().map(|m| m.name).collect::<Vec<_>>(),
-            "aims": Aim::ALL.map(Aim::word),
+            "materials": MATERIALS.iter().map(|m| &m.name).collect::<Vec<_>>(),
+            "aims": Aim::ALL.map(Aim::name),
             "settings": in_force(&desk.base.settings, &desk.base.files),
             "upload_limit_bytes": desk.limits.upload_bytes,
         }),
