@@ -50,10 +50,7 @@ fn advise<'py>(
     let Taken { part, facts } = take(vertices, faces, &options)?;
     let report = work::run(py, &options, |clock| {
         let bench = bench(&part, &options)?;
-        let wanted = Wanted {
-            named: Vec::new(),
-            top: options.top,
-        };
+        let wanted = Wanted::first(options.top);
         let advice = advice::advise(&bench, &wanted, clock)
             .map_err(|_| "seconds: the time was over before one pose was measured".to_string())?;
         let report = AdviceReport::new(
