@@ -59,42 +59,21 @@ pub struct Column {
     pub says: String,
 }
 
-/// A kind of part that a person may want to see by itself.
+/// A kind of part that a person may want to see by itself: a row of `columns.toml`.
+#[derive(Debug, Deserialize)]
 pub struct Group {
     /// Letter that marks it on the page.
-    pub letter: &'static str,
+    pub letter: String,
     /// Column that is true of it, and view of the database.
-    pub column: &'static str,
+    pub column: String,
     /// In words, of several.
-    pub says: &'static str,
+    pub says: String,
     /// How the database puts the worst first.
-    pub order: &'static str,
-}
-
-const fn group(
-    letter: &'static str,
-    column: &'static str,
-    says: &'static str,
-    order: &'static str,
-) -> Group {
-    Group {
-        letter,
-        column,
-        says,
-        order,
-    }
+    pub order: String,
 }
 
 /// Every such kind.
-// A table: a line each.
-#[rustfmt::skip]
-pub const GROUPS: [Group; 5] = [
-    group("s", "needs_support", "need support", "support_needed_mm3 DESC"),
-    group("w", "sways", "sway", "sway_mm_per_n DESC"),
-    group("f", "does_not_fit", "do not fit the bed", "max(size_x_mm, size_y_mm, size_z_mm) DESC"),
-    group("l", "loaded_poor", "lie poorly in their file", "support_saved_mm3 DESC"),
-    group("b", "broken", "have a broken file", "status DESC"),
-];
+pub static GROUPS: LazyLock<&[Group]> = LazyLock::new(|| &TABLE.0);
 
 /// A figure of the best pose.
 impl From<FigureKey> for Column {
@@ -112,9 +91,11 @@ impl From<FigureKey> for Column {
 
 use CellKind::{Number, Text, Truth, Whole};
 
-/// Every column, in order. The file is part of the program, and a test reads it: it cannot
-/// fail to be a table.
-pub static COLUMNS: LazyLock<Vec<Column>> = LazyLock::new(|| {
+/// Every column, in order.
+pub static COLUMNS: LazyLock<&[Column]> = LazyLock::new(|| &TABLE.1);
+
+/// The file is part of the program, and a test reads it: it cannot fail to be a table.
+static TABLE: LazyLock<(Vec<Group>, Vec<Column>)> = LazyLock::new(|| {
     #[derive(Deserialize)]
     #[serde(untagged)]
     enum Row {
@@ -123,6 +104,7 @@ pub static COLUMNS: LazyLock<Vec<Column>> = LazyLock::new(|| {
     }
     #[derive(Deserialize)]
     struct Rows {
+        group: Vec<Group>,
         column: Vec<Row>,
     }
     let rows: Rows = toml::from_str(include_str!("columns.toml")).expect("columns.toml is a table");
@@ -130,7 +112,7 @@ pub static COLUMNS: LazyLock<Vec<Column>> = LazyLock::new(|| {
         Row::Figure { figure } => figure.into(),
         Row::Column(column) => column,
     };
-    rows.column.into_iter().map(column).collect()
+    (rows.group, rows.column.into_iter().map(column).collect())
 });
 
 /// The names of all columns, in order.
@@ -238,7 +220,7 @@ mod tests {
             flags: None,
             bytes: 0,
         };
-        for column in COLUMNS.iter() {
+        for column in *COLUMNS {
             let worked = worked(&column.name, &seen).is_some();
             assert_eq!(worked, column.json.is_none(), "{}", column.name);
         }

@@ -276,7 +276,7 @@ impl Store {
         let each = most / 8;
         let kinds: String = (GROUPS.iter())
             .map(|g| {
-                let (mark, order) = (g.column, g.order);
+                let (mark, order) = (&g.column, &g.order);
                 format!("SELECT * FROM (SELECT id FROM part WHERE NOT gone AND {mark} ORDER BY {order}, key LIMIT {each}) UNION ")
             })
             .collect::<Vec<_>>()

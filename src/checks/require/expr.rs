@@ -84,23 +84,19 @@ impl Expr {
     }
 }
 
-/// An operand, in parentheses where it binds less than `least`.
-struct Operand<'a>(&'a Expr, u8);
-
-impl fmt::Display for Operand<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.0.rank() < self.1 {
-            write!(f, "({})", self.0)
-        } else {
-            write!(f, "{}", self.0)
-        }
-    }
-}
-
 impl fmt::Display for Expr {
     /// The text that reads back as the same tree, with no more parentheses than that needs.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let rank = self.rank();
+        // An operand, in parentheses where it binds less.
+        let operand = |e: &Self, least: u8| {
+            let loose = e.rank() < least;
+            if loose {
+                format!("({e})")
+            } else {
+                e.to_string()
+            }
+        };
         match self {
             Self::Number(value, unit) => {
                 if *value == 0.0 || (1e-5..1e15).contains(value) {
@@ -118,17 +114,17 @@ impl fmt::Display for Expr {
                 write!(f, "{quote}{text}{quote}")
             }
             Self::Key(key) => f.write_str(&key.name),
-            Self::Negative(a) => write!(f, "-{}", Operand(a, rank)),
-            Self::Not(a) => write!(f, "not {}", Operand(a, rank)),
+            Self::Negative(a) => write!(f, "-{}", operand(a, rank)),
+            Self::Not(a) => write!(f, "not {}", operand(a, rank)),
             // Left-associative: the same rank on the right needs parentheses.
             Self::Binary(op, a, b) => {
-                let (a, b) = (Operand(a, rank), Operand(b, rank + 1));
+                let (a, b) = (operand(a, rank), operand(b, rank + 1));
                 write!(f, "{a} {} {b}", op.symbol())
             }
             Self::Compare(first, rest) => {
-                write!(f, "{}", Operand(first, rank + 1))?;
+                write!(f, "{}", operand(first, rank + 1))?;
                 rest.iter()
-                    .try_for_each(|(op, e)| write!(f, " {} {}", op.symbol(), Operand(e, rank + 1)))
+                    .try_for_each(|(op, e)| write!(f, " {} {}", op.symbol(), operand(e, rank + 1)))
             }
         }
     }

@@ -7,7 +7,7 @@
 //! `.y`, `.z`; any other list stands for the number of its entries.
 
 use crate::checks::require::quantity::{UnitSize, ValueKind, measure_of, without_unit};
-use crate::rank::penalties::ROWS;
+use crate::rank::penalties::{ROWS, Row};
 use crate::report::schema;
 use serde_json::{Map, Value};
 use std::sync::LazyLock;
@@ -67,14 +67,9 @@ fn all() -> Vec<Key> {
         keys: Vec::new(),
     };
     walk.object("Figures", true, "", "/figures");
-    for row in ROWS {
-        walk.keys.push(Key {
-            name: format!("penalties.{}", row.name()),
-            kind: ValueKind::Number(UnitSize::NONE),
-            of_pose: true,
-            pointer: format!("/penalties/{}", row.name()),
-            counts: false,
-        });
+    for name in ROWS.iter().map(Row::name) {
+        let (name, pointer) = (format!("penalties.{name}"), format!("/penalties/{name}"));
+        walk.add(name, ValueKind::Number(UnitSize::NONE), true, pointer);
     }
     walk.object("PoseEntry", true, "", "");
     walk.object("Advice", false, "", "");
@@ -108,48 +103,45 @@ impl Walk<'_> {
     fn property(&mut self, schema: &Value, of_pose: bool, name: &str, pointer: &str) {
         // An optional object is either a reference or null.
         let schema = match schema["anyOf"].as_array() {
-            Some(either) => either
-                .iter()
-                .find(|s| s["$ref"].is_string())
-                .unwrap_or(schema),
+            Some(either) => (either.iter().find(|s| s["$ref"].is_string())).unwrap_or(schema),
             None => schema,
         };
         if let Some(to) = schema["$ref"].as_str() {
             self.object(to.trim_start_matches("#/$defs/"), of_pose, name, pointer);
             return;
         }
-        let mut add = |name: String, kind: ValueKind, pointer: String, counts: bool| {
-            self.keys.push(Key {
-                name,
-                kind,
-                of_pose,
-                pointer,
-                counts,
-            });
-        };
         let number = ValueKind::Number(measure_of(name));
         let most = schema["maxItems"].as_u64();
-        let (kind, counts) = match kind(schema) {
-            Some("number" | "integer") => (number, false),
-            Some("boolean") => (ValueKind::Truth, false),
-            Some("string") => (ValueKind::Text, false),
-            Some("array") if most.is_none() => (ValueKind::Number(UnitSize::NONE), true),
+        let kind = match kind(schema) {
+            Some("number" | "integer") => number,
+            Some("boolean") => ValueKind::Truth,
+            Some("string") => ValueKind::Text,
+            Some("array") if most.is_none() => ValueKind::Number(UnitSize::NONE),
             // Rows of a matrix are no numbers: they have no axes here.
             Some("array") if kind(&schema["items"]) == Some("number") => {
                 let axes = ["x", "y", "z"].iter().enumerate();
                 for (i, axis) in axes.take(most.unwrap_or(0) as usize) {
-                    add(
-                        format!("{name}.{axis}"),
-                        number,
-                        format!("{pointer}/{i}"),
-                        false,
-                    );
+                    let (name, pointer) = (format!("{name}.{axis}"), format!("{pointer}/{i}"));
+                    self.add(name, number, of_pose, pointer);
                 }
                 return;
             }
             _ => return,
         };
-        add(name.into(), kind, pointer.into(), counts);
+        self.add(name.into(), kind, of_pose, pointer.into());
+        if let Some(key) = self.keys.last_mut() {
+            key.counts = self::kind(schema) == Some("array");
+        }
+    }
+
+    fn add(&mut self, name: String, kind: ValueKind, of_pose: bool, pointer: String) {
+        self.keys.push(Key {
+            name,
+            kind,
+            of_pose,
+            pointer,
+            counts: false,
+        });
     }
 }
 

@@ -172,12 +172,8 @@ pub fn quick_message(part: &DeskPart, settings: &Settings, seconds: impl Fn() ->
     let poses = advice::glance::glance(&bench, &search, TOP as usize);
     let loaded = advice::glance::of_direction(&bench, &search, -Vector3::z_axis());
     let verdict = poses.first().map_or_else(String::new, |first| {
-        format!(
-            "Before anything is cut into layers, the {} looks best: {} on the bed, {} tall.",
-            words::side_down(&first.pose.down),
-            words::area(first.figures.contact_area_mm2),
-            words::length(first.figures.height_mm)
-        )
+        let (side, standing) = standing(first);
+        format!("Before anything is cut into layers, the {side} looks best: {standing}.")
     });
     let mut told = ranking(part, settings, "quick", seconds());
     told["advice"] = json!({
@@ -189,6 +185,14 @@ pub fn quick_message(part: &DeskPart, settings: &Settings, seconds: impl Fn() ->
         "verdict": verdict,
     });
     told
+}
+
+/// The side that goes down in a pose, and how the part stands on it.
+fn standing(pose: &RankedPose) -> (String, String) {
+    let contact = words::area(pose.figures.contact_area_mm2);
+    let height = words::length(pose.figures.height_mm);
+    let side = words::side_down(&pose.pose.down);
+    (side, format!("{contact} on the bed, {height} tall"))
 }
 
 /// A pose entry with only what is exact without layers; the total is its lower bound.
@@ -236,13 +240,9 @@ pub fn put_first(
     let Some((chosen, _)) = advice::measure_until(&bench, &search, down, &Stop::never()) else {
         return;
     };
-    advice.verdict = format!(
-        "Chosen by hand, the {}: {} on the bed, {} tall. The advice was: {}",
-        words::side_down(&chosen.pose.down),
-        words::area(chosen.figures.contact_area_mm2),
-        words::length(chosen.figures.height_mm),
-        advice.verdict
-    );
+    let (side, standing) = standing(&chosen);
+    let verdict = &advice.verdict;
+    advice.verdict = format!("Chosen by hand, the {side}: {standing}. The advice was: {verdict}");
     let same = |p: &RankedPose| angle_deg(&p.pose.down, &down) < 0.01;
     advice.poses.retain(|p| !same(p));
     advice.poses.insert(0, chosen);

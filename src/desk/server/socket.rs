@@ -155,7 +155,9 @@ impl Seat {
             let overtaken = || h.newest.load(Ordering::Relaxed) != h.number;
             let stop = Stop::when(&overtaken);
             let told = (d.rest).install(|| hand::full(&h.part, &h.settings, &h.turn, &stop));
-            told.iter().for_each(|told| o.say(told));
+            if let Some(told) = told {
+                o.say(&told);
+            }
         });
         Self {
             desk,

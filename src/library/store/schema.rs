@@ -50,7 +50,7 @@ pub(super) fn schema() -> String {
         .collect::<Vec<_>>()
         .concat();
     let marked: String = (GROUPS.iter())
-        .map(|g| g.column)
+        .map(|g| &g.column)
         .map(|m| format!("CREATE VIEW {m} AS SELECT * FROM present WHERE present.{m};\n"))
         .collect::<Vec<_>>()
         .concat();
