@@ -72,6 +72,13 @@ impl Judged {
             result,
         }
     }
+
+    /// The requirements that are not met, by their places, each with why.
+    pub fn missed<'a>(&'a self, demands: &'a Demands) -> impl Iterator<Item = (usize, String)> {
+        let findings = self.result.as_deref().unwrap_or_default();
+        let all = demands.requirements.iter().zip(findings).enumerate();
+        all.filter_map(|(i, (asked, found))| Some((i, failure(asked, found, demands.subject)?)))
+    }
 }
 
 /// How many cases there are and how they went. A part that could not be read is one

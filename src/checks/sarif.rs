@@ -5,7 +5,8 @@
 //! 27 March 2020. The tests validate against its JSON schema (2.1.0-rtm.5), which the npm
 //! package `jest-sarif` carries.
 
-use crate::checks::judged::{Demands, Judged, failure};
+use crate::checks::judged::{Demands, Judged};
+use crate::report::layout::percent_encoded;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use std::io::{self, Write};
@@ -65,19 +66,14 @@ impl<'a, W: Write> Report<'a, W> {
     /// # Errors
     /// The file cannot be written.
     pub fn part(&mut self, judged: &Judged) -> io::Result<()> {
-        match &judged.result {
-            Err(why) => self.result(judged, UNREADABLE, 0, why),
-            Ok(findings) => {
-                for (i, finding) in findings.iter().enumerate() {
-                    let requirement = &self.demands.requirements[i];
-                    if let Some(why) = failure(requirement, finding, self.demands.subject) {
-                        let id = self.rules[i].clone();
-                        self.result(judged, &id, i + 1, &why)?;
-                    }
-                }
-                Ok(())
-            }
+        if let Err(why) = &judged.result {
+            return self.result(judged, UNREADABLE, 0, why);
         }
+        for (i, why) in judged.missed(self.demands) {
+            let id = self.rules[i].clone();
+            self.result(judged, &id, i + 1, &why)?;
+        }
+        Ok(())
     }
 
     fn result(&mut self, judged: &Judged, id: &str, index: usize, why: &str) -> io::Result<()> {
@@ -120,15 +116,9 @@ fn identity(expression: &str) -> String {
 /// A path as a URI reference (RFC 3986): `file:` where it is absolute, else relative to
 /// wherever the program was started.
 fn uri(path: &str) -> String {
-    let mut out = String::from(if path.starts_with('/') { "file://" } else { "" });
-    for byte in path.bytes() {
-        if byte.is_ascii_alphanumeric() || b"-._~/".contains(&byte) {
-            out.push(char::from(byte));
-        } else {
-            out.push_str(&format!("%{byte:02X}"));
-        }
-    }
-    out
+    let scheme = if path.starts_with('/') { "file://" } else { "" };
+    let safe = |c: char| c.is_ascii_alphanumeric() || "-._~/".contains(c);
+    format!("{scheme}{}", percent_encoded(path, safe))
 }
 
 #[cfg(test)]

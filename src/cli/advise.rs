@@ -39,21 +39,24 @@ const DRAWING: (usize, usize) = (46, 16);
 /// written, a reader who has gone away.
 pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
     let asked = args.common.asked()?;
-    if args.turned.is_some() && args.parts.len() > 1 {
-        return Err(Failure::new(
-            Exit::Words,
-            "--turned",
-            "takes one part, not several",
-            "run it once for each part",
-        ));
+    let once = "run it once for each part";
+    for (flag, file, hint) in [
+        ("--turned", &args.turned, once),
+        (
+            "--picture",
+            &args.picture,
+            &format!("{once}, or use --sheet"),
+        ),
+    ] {
+        if file.is_some() && args.parts.len() > 1 {
+            let defect = "takes one part, not several";
+            return Err(Failure::new(Exit::Words, flag, defect, hint));
+        }
     }
     if args.pose.is_some() && args.turned.is_none() && args.picture.is_none() {
-        return Err(Failure::new(
-            Exit::Words,
-            "--pose",
-            "chooses what --turned or --picture writes, and neither is given",
-            "add one of them, or leave --pose out",
-        ));
+        let defect = "chooses what --turned or --picture writes, and neither is given";
+        let hint = "add one of them, or leave --pose out";
+        return Err(Failure::new(Exit::Words, "--pose", defect, hint));
     }
     let task = Task {
         args,

@@ -27,20 +27,19 @@ pub fn run(args: &DeskArgs) -> Result<Exit, Failure> {
             io::ErrorKind::AddrInUse => "is taken by another program".to_string(),
             _ => format!("cannot be listened at: {e}"),
         };
-        match args.port {
-            Some(port) => Failure::new(
+        let (exit, subject, hint) = match args.port {
+            Some(port) => (
                 Exit::Words,
                 format!("--port {port}"),
-                defect,
                 "give another one, or none",
             ),
-            None => Failure::new(
+            None => (
                 Exit::Unwritable,
-                "127.0.0.1",
-                defect,
+                "127.0.0.1".to_string(),
                 "see whether this machine lets programs listen at its own address",
             ),
-        }
+        };
+        Failure::new(exit, subject, defect, hint)
     };
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
@@ -88,24 +87,19 @@ async fn interrupted() {
 
 /// Opens an address in the person's browser. False where no program to do so could be started.
 fn open(address: &str) -> bool {
-    let start = |program: &str, before: &[&str]| {
-        Command::new(program)
-            .args(before)
-            .arg(address)
-            .stdin(Stdio::null())
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .is_ok()
+    let named = std::env::var_os("BROWSER").and_then(|b| b.into_string().ok());
+    let (program, before): (&str, &[&str]) = match &named {
+        Some(browser) => (browser, &[]),
+        None if cfg!(target_os = "macos") => ("open", &[]),
+        None if cfg!(windows) => ("rundll32", &["url.dll,FileProtocolHandler"]),
+        None => ("xdg-open", &[]),
     };
-    if let Some(browser) = std::env::var_os("BROWSER").and_then(|b| b.into_string().ok()) {
-        return start(&browser, &[]);
-    }
-    if cfg!(target_os = "macos") {
-        start("open", &[])
-    } else if cfg!(windows) {
-        start("rundll32", &["url.dll,FileProtocolHandler"])
-    } else {
-        start("xdg-open", &[])
-    }
+    Command::new(program)
+        .args(before)
+        .arg(address)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .is_ok()
 }

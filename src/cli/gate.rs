@@ -2,7 +2,7 @@
 
 use super::args::Checks;
 use super::terminal;
-use crate::checks::judged::{CaseCounts, Demands, Judged, failure};
+use crate::checks::judged::{CaseCounts, Demands, Judged};
 use crate::checks::require::{Requirement, Subject};
 use crate::checks::{junit, sarif};
 use crate::session::destination::Destination;
@@ -69,21 +69,19 @@ impl RequirementGate {
         let mut told = 0;
         each(&mut |judged| {
             tally.add(judged);
-            for failure in self.failures(judged) {
+            for (_, why) in judged.missed(&self.demands) {
                 told += 1;
                 if told <= TOLD {
-                    terminal::complain(&failure);
+                    let hint = "change the part or its pose, or the requirement";
+                    let path = judged.path.clone();
+                    terminal::complain(&Failure::new(Exit::NotMet, path, why, hint));
                 }
             }
             Ok(())
         })
         .map_err(|e| {
-            Failure::new(
-                Exit::Unwritable,
-                "the records",
-                format!("cannot be read again: {e}"),
-                "run it once more",
-            )
+            let defect = format!("cannot be read again: {e}");
+            Failure::new(Exit::Unwritable, "the records", defect, "run it once more")
         })?;
         if told > TOLD {
             terminal::note(&format!("{} more of the kind are not shown", told - TOLD));
@@ -107,21 +105,5 @@ impl RequirementGate {
         } else {
             Exit::Done
         })
-    }
-
-    /// What one part misses.
-    fn failures(&self, judged: &Judged) -> Vec<Failure> {
-        let subject = self.demands.subject;
-        let findings = judged.result.as_deref().unwrap_or_default();
-        self.demands
-            .requirements
-            .iter()
-            .zip(findings)
-            .filter_map(|(requirement, finding)| failure(requirement, finding, subject))
-            .map(|why| {
-                let hint = "change the part or its pose, or the requirement";
-                Failure::new(Exit::NotMet, judged.path.clone(), why, hint)
-            })
-            .collect()
     }
 }

@@ -11,10 +11,11 @@ pub(super) fn json_line<T: serde::Serialize>(value: &T) -> Result<String, Failur
 }
 
 pub(super) fn no_json(error: &serde_json::Error) -> Failure {
+    let defect = format!("the result cannot be put into JSON: {error}");
     Failure::new(
         Exit::Unwritable,
         "standard output",
-        format!("the result cannot be put into JSON: {error}"),
+        defect,
         "leave --json out",
     )
 }

@@ -40,12 +40,9 @@ pub fn run(args: &LibraryArgs) -> Result<Exit, Failure> {
         asked.resolve(None)?;
     }
     if args.recheck && args.out.is_none() {
-        return Err(Failure::new(
-            Exit::Words,
-            "--recheck",
-            "scores again what a folder holds, and no --out names one",
-            "add --out FOLDER, or leave --recheck out",
-        ));
+        let defect = "scores again what a folder holds, and no --out names one";
+        let hint = "add --out FOLDER, or leave --recheck out";
+        return Err(Failure::new(Exit::Words, "--recheck", defect, hint));
     }
     let gate = RequirementGate::check(&args.checks)?;
     let threads = args.common.run.threads.map_or_else(
@@ -69,15 +66,11 @@ fn keep(
     threads: usize,
     scorer: &Scorer,
 ) -> Result<Exit, Failure> {
-    let unwritable = |e: io::Error| {
-        Failure::new(
-            Exit::Unwritable,
-            out.display().to_string(),
-            format!("the folder cannot be made ({e})"),
-            "name a folder that you may write to",
-        )
-    };
-    fs::create_dir_all(out).map_err(unwritable)?;
+    fs::create_dir_all(out).map_err(|e| {
+        let defect = format!("the folder cannot be made ({e})");
+        let hint = "name a folder that you may write to";
+        Failure::new(Exit::Unwritable, out.display().to_string(), defect, hint)
+    })?;
     let source = Source::find(&args.source, Some(out))?;
     let mut pace = Pace::new();
     let task = LibraryRun {
@@ -90,15 +83,15 @@ fn keep(
     pace.finish();
     let outcome = outcome?;
     terminal::result(&closing(&outcome, source.others, out))?;
-    let read = read(outcome.counts.unread > 0 || source.shut);
+    let unread = outcome.counts.unread > 0 || source.shut;
     if !gate.wanted() {
-        return Ok(read);
+        return Ok(exit(unread, Exit::Done));
     }
     let store = Store::read(out)?;
     let met = gate.finish(&|take: Take<'_>| {
         store.each(|record: Record| take(&Judged::of_line(&record.line, &gate.demands)))
     })?;
-    Ok(worse(read, met))
+    Ok(exit(unread, met))
 }
 
 /// Why the records could not be gone through again.
@@ -108,17 +101,12 @@ impl From<Failure> for io::Error {
     }
 }
 
-fn read(some_unread: bool) -> Exit {
-    if some_unread {
-        Exit::SomeUnread
-    } else {
-        Exit::Done
-    }
-}
-
 /// A requirement that is missed is more than a part that could not be read.
-fn worse(read: Exit, met: Exit) -> Exit {
-    if met == Exit::Done { read } else { met }
+fn exit(unread: bool, met: Exit) -> Exit {
+    match met {
+        Exit::Done if unread => Exit::SomeUnread,
+        met => met,
+    }
 }
 
 /// Prints each record as it is done.
@@ -139,7 +127,7 @@ fn print(
     // Done in any order, reported in one.
     judged.sort_by(|a, b| a.path.cmp(&b.path));
     let met = gate.finish(&|take: Take<'_>| judged.iter().try_for_each(take))?;
-    Ok(worse(read(unread || source.shut), met))
+    Ok(exit(unread || source.shut, met))
 }
 
 /// What the first word names.

@@ -19,8 +19,8 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
     let down = args.down.unwrap_or(-Vector3::z_axis());
     let bench = intake.bench(settings)?;
     let pose = advice::measure(&bench, down);
-    let found = match args.found {
-        Some(read) if read.iter().any(|v| *v <= 0.0) => {
+    let compared = |read: [f64; 3]| {
+        if read.iter().any(|v| *v <= 0.0) {
             return Err(Failure::new(
                 Exit::Words,
                 "--found",
@@ -28,16 +28,10 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
                 "measure the print along the axes of this pose, for example: --found 110.2,28.1,30",
             ));
         }
-        Some(read) => {
-            let [x, y] = pose.figures.footprint_mm;
-            Some(readings::compare(
-                read,
-                [x, y, pose.figures.height_mm],
-                settings,
-            ))
-        }
-        None => None,
+        let ([x, y], z) = (pose.figures.footprint_mm, pose.figures.height_mm);
+        Ok(readings::compare(read, [x, y, z], settings))
     };
+    let found = args.found.map(compared).transpose()?;
     let report = MeasureReport::new(intake.facts, resolved.in_force(), pose, found);
     args.one.show(&report, |look| {
         figures::text(

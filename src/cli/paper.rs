@@ -52,14 +52,6 @@ impl Paper {
                 Ok((Destination::check(path)?, kind))
             })
             .transpose()?;
-        if picture.is_some() && args.parts.len() > 1 {
-            return Err(Failure::new(
-                Exit::Words,
-                "--picture",
-                "takes one part, not several",
-                "run it once for each part, or use --sheet",
-            ));
-        }
         Ok(Self {
             sheet: args.sheet.as_deref().map(page_file).transpose()?,
             picture,
@@ -140,7 +132,8 @@ fn ending(path: &Path) -> Option<String> {
         .map(|e| e.to_string_lossy().to_ascii_lowercase())
 }
 
-fn wrong_ending(path: &Path, what: &str, right: &str) -> Failure {
+/// A name of a file that ends in no way that is known.
+pub(super) fn wrong_ending(path: &Path, what: &str, right: &str) -> Failure {
     Failure::new(
         Exit::Words,
         path.display().to_string(),

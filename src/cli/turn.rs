@@ -1,6 +1,7 @@
 //! `wayup turn`, and the file that `advise --turned` writes.
 
 use super::args::TurnArgs;
+use super::paper::wrong_ending;
 use crate::mesh::{Format, Mesh, Units, write_to};
 use crate::pose::{Pose, Posed};
 use crate::report::json::TurnReport;
@@ -24,13 +25,8 @@ impl Target {
         let format = Format::of_ending(path)
             .filter(|f| *f != Format::Off)
             .ok_or_else(|| {
-                let file = path.display().to_string();
-                Failure::new(
-                    Exit::Words,
-                    file,
-                    "its ending names no format that can be written",
-                    "end the name in .stl, .3mf, .obj or .ply",
-                )
+                let right = ".stl, .3mf, .obj or .ply";
+                wrong_ending(path, "format that can be written", right)
             })?;
         Ok(Self {
             place: Destination::check(path)?,

@@ -109,14 +109,9 @@ pub struct Card {
 
 /// Round surfaces that a jaw can take hold of; none on a scan.
 fn grips(features: &Features) -> impl Iterator<Item = &Bore> {
-    let far = LEAST_TURN_DEG.to_radians();
+    let (far, scan) = (LEAST_TURN_DEG.to_radians(), features.is_scan());
     let held = move |b: &&Bore| b.turn_rad >= far && 2.0 * b.radius_mm >= LEAST_BORE_MM;
-    let bores: &[Bore] = if features.is_scan() {
-        &[]
-    } else {
-        &features.bores
-    };
-    bores.iter().filter(held)
+    features.bores.iter().filter(move |b| !scan && held(b))
 }
 
 /// Bores whose lower end lies on the bed, upright in `pose`: their diameters, mm.

@@ -115,31 +115,28 @@ pub fn keep(
             observer.tick();
             return keeper.tick();
         };
-        let mut kept = true;
-        match result.unwrap_or_else(|()| panicked(&file)) {
-            Done::Kept => {}
+        let kept = match result.unwrap_or_else(|()| panicked(&file)) {
+            Done::Kept => true,
             Done::Copy(id) => {
                 let moved = store.record(id)?.and_then(|r| r.moved(&file));
                 // The row was read from this database, so the record is there.
                 if let Some(record) = moved {
                     keeper.put(&record)?;
                 }
+                true
             }
             Done::New(record) => {
-                kept = false;
                 let id = keeper.put(&record)?;
                 if let (false, Some(print)) = (record.is_unread(), fingerprint(&record.basis)) {
                     if record.basis.cut_at_s.is_none() && !task.recheck {
                         held(&copies).insert(print, id);
                     }
                 }
+                false
             }
-        }
-        *(if kept {
-            &mut outcome.kept
-        } else {
-            &mut outcome.scored
-        }) += 1;
+        };
+        outcome.kept += u64::from(kept);
+        outcome.scored += u64::from(!kept);
         observer.done(file.bytes, kept);
         keeper.tick()
     })?;

@@ -155,13 +155,8 @@ impl<'a> Scorer<'a> {
 fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
     // A pipe would be waited for without end.
     if fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) {
-        let defect = "is not a plain file";
-        return Err(Failure::new(
-            Exit::Unreadable,
-            "",
-            defect,
-            "name a mesh file",
-        ));
+        let (defect, hint) = ("is not a plain file", "name a mesh file");
+        return Err(Failure::new(Exit::Unreadable, "", defect, hint));
     }
     intake::bytes(path)
 }

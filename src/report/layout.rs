@@ -126,6 +126,18 @@ pub fn printable(text: &str) -> String {
         .collect()
 }
 
+/// A text in a URI: `safe` letters of ASCII as they are, other bytes as %XX (RFC 3986).
+pub fn percent_encoded(text: &str, safe: impl Fn(char) -> bool) -> String {
+    let mut out = String::new();
+    for byte in text.bytes() {
+        match char::from(byte) {
+            c if safe(c) => out.push(c),
+            _ => out.push_str(&format!("%{byte:02X}")),
+        }
+    }
+    out
+}
+
 /// Columns of the longest of some texts; 0 without any.
 pub fn widest<'a>(texts: impl Iterator<Item = &'a str>) -> usize {
     texts.map(|t| t.chars().count()).max().unwrap_or(0)

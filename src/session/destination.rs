@@ -59,14 +59,13 @@ impl Destination {
     /// # Errors
     /// Exit 5, and what was there before is untouched.
     pub fn write(&self, fill: impl FnOnce(&mut File) -> io::Result<()>) -> Result<(), Failure> {
-        self.write_inner(fill).map_err(|e| self.failure(&e))
-    }
-
-    fn write_inner(&self, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
-        let mut file = self.stage()?;
-        fill(file.writer.get_mut().as_file_mut())?;
-        file.sync()?;
-        file.publish()
+        let write = || {
+            let mut file = self.stage()?;
+            fill(file.writer.get_mut().as_file_mut())?;
+            file.sync()?;
+            file.publish()
+        };
+        write().map_err(|e| self.failure(&e))
     }
 
     /// A fresh file in the same folder. It has the permissions of a file that any program

@@ -164,11 +164,7 @@ pub fn threads(number: Option<u32>) -> Result<(), Failure> {
         .num_threads(n as usize)
         .build_global()
         .map_err(|e| {
-            Failure::new(
-                Exit::Words,
-                "--threads",
-                format!("{n} threads cannot be started ({e})"),
-                "give a smaller number",
-            )
+            let defect = format!("{n} threads cannot be started ({e})");
+            Failure::new(Exit::Words, "--threads", defect, "give a smaller number")
         })
 }

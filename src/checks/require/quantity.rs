@@ -6,37 +6,27 @@
 
 use crate::checks::require::operator::Operator;
 
-/// Exponents of mm, N, degree, minute, g.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Dimension([i32; 5]);
-
 /// A dimension and how many base units one unit of it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct UnitSize {
-    /// What is measured.
-    pub dimension: Dimension,
+    /// What is measured: exponents of mm, N, degree, minute, g.
+    pub dimension: [i32; 5],
     /// Base units in one unit; a bare number is multiplied by it.
     pub scale: f64,
 }
 
 impl UnitSize {
     /// A count, a ratio, a share.
-    pub const NONE: Self = Self {
-        dimension: Dimension([0; 5]),
-        scale: 1.0,
-    };
+    pub const NONE: Self = Self::new([0; 5], 1.0);
 
-    const fn new(exponents: [i32; 5], scale: f64) -> Self {
-        Self {
-            dimension: Dimension(exponents),
-            scale,
-        }
+    const fn new(dimension: [i32; 5], scale: f64) -> Self {
+        Self { dimension, scale }
     }
 
     /// The product of two, or the quotient with `sign` −1.
     fn times(self, other: Self, sign: i32) -> Self {
-        let mut exponents = self.dimension.0;
-        for (e, o) in exponents.iter_mut().zip(other.dimension.0) {
+        let mut exponents = self.dimension;
+        for (e, o) in exponents.iter_mut().zip(other.dimension) {
             *e += sign * o;
         }
         Self::new(exponents, self.scale * other.scale.powi(sign))
@@ -138,7 +128,7 @@ impl ValueKind {
             Self::Bare => "a plain number",
             Self::Number(m) => NAMES
                 .iter()
-                .find(|(e, _)| *e == m.dimension.0)
+                .find(|(e, _)| *e == m.dimension)
                 .map_or("a number of another unit", |(_, n)| n),
         }
     }

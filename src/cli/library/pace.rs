@@ -2,7 +2,7 @@
 
 use crate::cli::terminal;
 use crate::library::RunObserver;
-use crate::words::{count, decimal};
+use crate::words::{count, decimal, duration};
 use indicatif::ProgressBar;
 use std::io::{self, Write};
 use std::time::{Duration, Instant};
@@ -53,7 +53,7 @@ impl Pace {
             let rate = self.scored as f64 / s;
             text.push_str(&format!(", {} a second", decimal(rate, 2)));
             let left = s * (work - worked) as f64 / worked.max(1) as f64;
-            text.push_str(&format!(", about {} left", time(left)));
+            text.push_str(&format!(", about {} left", duration(left / 60.0)));
         }
         text
     }
@@ -108,14 +108,5 @@ impl RunObserver for Pace {
             bar.set_message("writing the files");
         }
         self.line(&format!("{}; writing the files", self.words()));
-    }
-}
-
-/// A time that is only guessed, in words.
-fn time(seconds: f64) -> String {
-    match seconds.max(0.0) {
-        s if s < 90.0 => format!("{} s", decimal(s, 0)),
-        s if s < 5400.0 => format!("{} min", decimal(s / 60.0, 0)),
-        s => format!("{} h", decimal(s / 3600.0, 1)),
     }
 }

@@ -26,11 +26,6 @@ use std::time::{Duration, Instant};
 /// Size of a small figure, mm.
 const PICTURE_MM: [f64; 2] = [40.0, 30.0];
 
-/// What a search is asked for, as `wayup advise` asks.
-pub fn wanted() -> Wanted {
-    Wanted::first(TOP as usize)
-}
-
 /// An advice and what it took.
 pub struct FullAdvice {
     /// The advice.
@@ -59,7 +54,7 @@ pub fn full(
         told,
         pause: Mutex::new((Instant::now(), Duration::ZERO)),
     };
-    let advice = advice::advise_on(&bench, &search, &wanted(), &relay)?;
+    let advice = advice::advise_on(&bench, &search, &Wanted::first(TOP as usize), &relay)?;
     Ok(FullAdvice {
         advice,
         measured_anew: search.measured_anew(),
@@ -73,7 +68,7 @@ pub fn from_memory(part: &DeskPart, settings: &Settings) -> Option<FullAdvice> {
     let search = Search::on(&bench, &part.known);
     let found = search.from_memory()?;
     Some(FullAdvice {
-        advice: advice::told(&bench, &search, &found, wanted().top),
+        advice: advice::told(&bench, &search, &found, TOP as usize),
         measured_anew: 0,
     })
 }
@@ -110,7 +105,7 @@ impl Progress for Relay<'_> {
         // one before.
         let found = self.search.from_memory().unwrap_or_else(found);
         (self.told)(FullAdvice {
-            advice: advice::told(self.bench, self.search, &found, wanted().top),
+            advice: advice::told(self.bench, self.search, &found, TOP as usize),
             measured_anew: self.search.measured_anew(),
         });
         *pause = (Instant::now(), began.elapsed());
@@ -141,7 +136,11 @@ pub fn message(
     told["final"] = last.into();
     told["measured_anew"] = answer.measured_anew.into();
     told["advice"] = json!(report(part, settings, advice));
-    told["pictures"] = pictures(part, &advice.poses).into();
+    let pictures = advice
+        .poses
+        .iter()
+        .map(|p| picture(part, &p.pose.down).to_string());
+    told["pictures"] = pictures.collect();
     told["sure"] = json!(how_sure(advice));
     told
 }
@@ -210,12 +209,6 @@ pub fn known_only(pose: &RankedPose) -> Value {
         map.remove("needs_support");
     }
     value
-}
-
-/// A small figure of each pose, as an SVG on its own.
-fn pictures(part: &DeskPart, poses: &[RankedPose]) -> Vec<String> {
-    let one = |p: &RankedPose| picture(part, &p.pose.down).to_string();
-    poses.iter().map(one).collect()
 }
 
 /// The small figure of a direction, as an SVG on its own. Drawn once.

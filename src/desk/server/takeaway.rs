@@ -10,6 +10,7 @@ use crate::pose::{Pose, Posed};
 use crate::rank::search::Silent;
 use crate::report::draw::model::DrawingModel;
 use crate::report::draw::view::Angle;
+use crate::report::layout::percent_encoded;
 use crate::report::number;
 use crate::report::sheet::{self, SheetJob};
 use crate::session::config::in_force;
@@ -154,11 +155,6 @@ fn turned(
 fn attachment(name: &str) -> String {
     let safe = |c: char| c.is_ascii_alphanumeric() || "-_.".contains(c);
     let plain = name.replace(|c| !safe(c) && c != ' ', "_");
-    let coded: String = (name.bytes())
-        .map(|b| match char::from(b) {
-            c if safe(c) => c.to_string(),
-            _ => format!("%{b:02X}"),
-        })
-        .collect();
+    let coded = percent_encoded(name, safe);
     format!("attachment; filename=\"{plain}\"; filename*=UTF-8''{coded}")
 }
