@@ -77,7 +77,7 @@ fn all() -> Vec<Key> {
         keys: Vec::new(),
     };
     walk.object("Figures", Root::Pose, "", "/figures");
-    for row in ROWS {
+    for row in ROWS.iter() {
         walk.keys.push(Key {
             name: format!("penalties.{}", row.name()),
             kind: ValueKind::Number(UnitSize::NONE),
