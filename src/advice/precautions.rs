@@ -50,20 +50,20 @@ impl Rule {
 
     fn code(&self) -> Code {
         match self.key.as_str() {
-            "too_large" => (|_| 1.0, evals::too_large),
-            "open_surface" => (|_| 1.0, evals::open_surface),
+            "too_large" => (|_| 1.0, |g| Some(evals::too_large(g))),
+            "open_surface" => (|_| 1.0, |g| Some(evals::open_surface(g))),
             BRIM => (|_| evals::DEMAND, evals::brim),
             "draught" => (evals::draught_mm, evals::draught),
             "support" => (|_| NO_SUPPORT_MM3, evals::support),
             "leave_support_off" => (|_| SPARE_MM2, evals::leave_support_off),
-            "trapped_support" => (|_| SHUT_MM3, evals::trapped_support),
+            "trapped_support" => (|_| SHUT_MM3, |g| Some(evals::trapped_support(g))),
             "starts_in_the_air" => (|_| 1.0, evals::starts),
             "bridge" => (|_| WATCH_BRIDGE_MM, evals::bridging),
             "ledge" => (|s| s.line_mm, evals::ledge),
             "slender" => (|_| SLENDER_WATCH, evals::slender),
             "line_on_the_side" => (|_| LINE_FACTOR, evals::line),
             "quick_layers" => (|_| QUICK_LAYER_S, evals::quick_layers),
-            "detail_on_the_bed" => (|_| DETAILS as f64, evals::detail_on_the_bed),
+            "detail_on_the_bed" => (|_| DETAILS as f64, |g| Some(evals::detail_on_the_bed(g))),
             "bores_on_the_bed" => (|_| 1.0, evals::bores),
             // No row is without code: the tests ask for each.
             _ => (|_| f64::NAN, |_| None),

@@ -18,11 +18,11 @@ const SHARDS: usize = 1 << SHARD_BITS;
 const VACANT: u32 = u32::MAX;
 
 /// A number as bits, of which three are a position: equal bits, equal place.
-pub(crate) trait Bits: Copy + Eq + Send + Sync + Into<u64> {}
+pub(crate) trait Ordinate: Copy + Eq + Send + Sync + Into<u64> {}
 
-impl<B: Copy + Eq + Send + Sync + Into<u64>> Bits for B {}
+impl<B: Copy + Eq + Send + Sync + Into<u64>> Ordinate for B {}
 
-fn hash<B: Bits>(position: [B; 3]) -> u32 {
+fn hash<B: Ordinate>(position: [B; 3]) -> u32 {
     let mix = |a: u64, b: u64| {
         let wide = u128::from(a ^ 0x9e37_79b9_7f4a_7c15) * u128::from(b ^ 0xd1b5_4a32_d192_ed03);
         (wide as u64) ^ ((wide >> 64) as u64)
@@ -34,7 +34,7 @@ fn hash<B: Bits>(position: [B; 3]) -> u32 {
 /// For every key, the index of the first key equal to it.
 ///
 /// Fewer than `u32::MAX` keys.
-fn first_equal<B: Bits>(keys: &[[B; 3]]) -> Vec<u32> {
+fn first_equal<B: Ordinate>(keys: &[[B; 3]]) -> Vec<u32> {
     let hashes: Vec<u32> = keys
         .par_iter()
         .with_min_len(CHUNK)
@@ -104,7 +104,7 @@ fn first_equal<B: Bits>(keys: &[[B; 3]]) -> Vec<u32> {
 ///
 /// `point` turns a key into a position in mm. Fewer than `u32::MAX` keys; a last
 /// incomplete triple is left out.
-pub(crate) fn weld_corners<B: Bits>(
+pub(crate) fn weld_corners<B: Ordinate>(
     keys: &[[B; 3]],
     point: impl Fn([B; 3]) -> Point3<f64>,
 ) -> Mesh {

@@ -58,15 +58,15 @@ pub(crate) struct RuleInput<'a> {
 /// The figure's value and what is said of it, where all else that the rule asks for is given.
 pub(super) type Spoken = Option<(f64, String)>;
 
-pub(super) fn too_large(g: &RuleInput) -> Spoken {
+pub(super) fn too_large(g: &RuleInput) -> (f64, String) {
     let outside = g.gates.contains(&FailedGate::DoesNotFit);
     let says = "Cut the part in two or use a larger machine.";
-    Some((f64::from(outside), says.into()))
+    (f64::from(outside), says.into())
 }
 
-pub(super) fn open_surface(g: &RuleInput) -> Spoken {
+pub(super) fn open_surface(g: &RuleInput) -> (f64, String) {
     let says = "Mend the open surface first: volume and support are guesses until then.";
-    Some((f64::from(g.part.closed), says.into()))
+    (f64::from(g.part.closed), says.into())
 }
 
 pub(super) fn leave_support_off(g: &RuleInput) -> Spoken {
@@ -78,13 +78,13 @@ pub(super) fn leave_support_off(g: &RuleInput) -> Spoken {
     (spare(g.figures, g.settings) && hangs(g.figures)).then_some((area_mm2, says))
 }
 
-pub(super) fn trapped_support(g: &RuleInput) -> Spoken {
+pub(super) fn trapped_support(g: &RuleInput) -> (f64, String) {
     let volume_mm3 = g.figures.support_trapped_mm3;
     let volume = words::volume(volume_mm3);
     let says = format!(
         "{volume} of the support stand in a closed cavity and cannot be got out: they stay in the part for good."
     );
-    Some((volume_mm3, says))
+    (volume_mm3, says)
 }
 
 pub(super) fn ledge(g: &RuleInput) -> Spoken {
@@ -94,7 +94,7 @@ pub(super) fn ledge(g: &RuleInput) -> Spoken {
     (!hangs(g.figures) && reach_mm <= FREE_LEDGE_MM).then_some((reach_mm, says))
 }
 
-pub(super) fn detail_on_the_bed(g: &RuleInput) -> Spoken {
+pub(super) fn detail_on_the_bed(g: &RuleInput) -> (f64, String) {
     let (islands, grooves) = (g.near.islands, g.near.grooves);
     let raised = words::count(islands, "raised spot", "raised spots");
     let sunk = words::count(grooves, "sunk spot", "sunk spots");
@@ -106,7 +106,7 @@ pub(super) fn detail_on_the_bed(g: &RuleInput) -> Spoken {
     let says = format!(
         "The side on the bed carries detail ({detail}): the first layer presses it flat and fills it. Turn another side down if it is to be read."
     );
-    Some(((islands + grooves) as f64, says))
+    ((islands + grooves) as f64, says)
 }
 
 /// Demand above which a brim is called for; see the table.

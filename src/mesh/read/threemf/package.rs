@@ -109,9 +109,11 @@ fn root_part(
     options: &ReadOptions,
 ) -> Result<String, LocatedFault> {
     if let Some(index) = find(archive, "_rels/.rels") {
-        let target = unpacked(archive, index, left, options, |reader| model_target(reader))?;
+        let target = unpacked(archive, index, left, options, |reader| {
+            Ok(model_target(reader)?.map(|target| normal_path(&target)))
+        })?;
         if let Some(target) = target {
-            return Ok(normal_path(&target));
+            return Ok(target);
         }
     }
     let mut models = (0..archive.len())
