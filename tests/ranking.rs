@@ -350,7 +350,7 @@ fn aims_move_their_rows() {
     for aim in [Aim::Clean, Aim::Quick, Aim::Strong] {
         let other = under(aim);
         for down in [[0.0, -1.0, 0.0], [0.0, 0.0, -1.0]] {
-            for row in ROWS {
+            for row in ROWS.iter() {
                 let (a, b) = (
                     charge(at(&sound, down), row.penalty),
                     charge(at(&other, down), row.penalty),

@@ -15,7 +15,7 @@ use crate::rank::{FailedGate, Origin};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
-use clauses::{Matter, clause, matter};
+use clauses::{clause, matter, wish};
 
 /// Differences smaller than this are not worth a sentence, in units of penalty.
 const WORTH_SAYING: f64 = 0.15;
@@ -36,7 +36,7 @@ pub struct Reasons {
 
 /// A matter with the difference of its penalties, the other's less this one's. Rows of
 /// one matter that pull apart stand for themselves: its gains and its losses.
-type Difference = (Matter, f64);
+type Difference = (usize, f64);
 
 /// Sentences for one entry. `rival` is the runner-up for the first place, the
 /// first place for all others; `None` with a single pose. A rival that fails a gate is not
@@ -227,7 +227,7 @@ impl Comparison<'_> {
         (self.rows.iter())
             .filter(|r| (r.1 > 0.0) == better)
             .take(most)
-            .map(|r| clause(r.0, better, self.here, self.there, self.settings))
+            .filter_map(|r| clause(r.0, better, self.here, self.there, self.settings))
             .collect()
     }
 
@@ -286,19 +286,6 @@ impl Comparison<'_> {
         let better = self.clauses(true, 1);
         let speaks = better.first().map(|clause| format!(" For it: {clause}."));
         format!("{worse}.{}", speaks.unwrap_or_default())
-    }
-}
-
-fn wish(matter: Matter) -> &'static str {
-    match matter {
-        Matter::Grip => "a wide stand",
-        Matter::Air => "less overhang",
-        Matter::Steady => "steadiness while it prints",
-        Matter::Size => "a low, quick print",
-        Matter::Finish => "smooth sides",
-        Matter::Load => "strength along the pull",
-        Matter::Show => "the side to be shown",
-        Matter::Bores => "bores",
     }
 }
 

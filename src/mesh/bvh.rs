@@ -7,8 +7,9 @@
 use super::lines::Ray;
 use super::{Bounds, Mesh};
 use nalgebra::{Point3, Unit, Vector3};
-use parry3d_f64::bounding_volume::Aabb;
+use parry3d_f64::bounding_volume::{Aabb, BoundingVolume};
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
+use parry3d_f64::query::{Ray as Line, RayCast};
 use rayon::prelude::*;
 use std::cell::Cell;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -124,29 +125,16 @@ impl FacetBvh {
     ) -> Option<Hit> {
         let ray = Ray::new(from, along);
         let first: Cell<Option<Hit>> = Cell::new(None);
+        let (start, way) = (parry_vector(&from.coords), parry_vector(along));
+        let line = Line::new(start, way);
         // Distance at which the ray comes to a box, at the least; `Real::MAX` where it passes.
         let reaches = |node: &BvhNode, _| {
-            let (lo, hi) = (node.mins(), node.maxs());
-            let (mut near, mut far) = (0.0_f64, f64::INFINITY);
-            for (lo, hi, at, d) in [
-                (lo.x, hi.x, from.x, along.x),
-                (lo.y, hi.y, from.y, along.y),
-                (lo.z, hi.z, from.z, along.z),
-            ] {
-                // No rounding, here or in the ray's own frame, may lose a facet.
-                let slack = BOX_SLACK_REL * lo.abs().max(hi.abs()).max(at.abs());
-                let (lo, hi) = (lo - slack, hi + slack);
-                if d == 0.0 {
-                    if at < lo || at > hi {
-                        return f64::MAX;
-                    }
-                    continue;
-                }
-                let (a, b) = ((lo - at) / d, (hi - at) / d);
-                near = near.max(a.min(b));
-                far = far.min(a.max(b));
-            }
-            if near <= far { near } else { f64::MAX }
+            // No rounding, here or in the ray's own frame, may lose a facet.
+            let furthest = start.abs().max(node.mins().abs()).max(node.maxs().abs());
+            let grown = (node.aabb()).loosened(BOX_SLACK_REL * furthest.max_element());
+            grown
+                .cast_local_ray(&line, f64::MAX, true)
+                .unwrap_or(f64::MAX)
         };
         self.bvh.find_best(f64::MAX, reaches, |leaf, _| {
             for &t in self.bundle(leaf) {
@@ -173,10 +161,14 @@ impl FacetBvh {
     }
 }
 
-/// The one place where a box crosses into parry's types.
+/// A box in parry's types.
 pub(super) fn parry_box((lo, hi): &Bounds) -> Aabb {
-    let corner = |p: &Point3<f64>| parry3d_f64::math::Vector::new(p.x, p.y, p.z);
-    Aabb::new(corner(lo), corner(hi))
+    Aabb::new(parry_vector(&lo.coords), parry_vector(&hi.coords))
+}
+
+/// The one place where a vector crosses into parry's types.
+fn parry_vector(v: &Vector3<f64>) -> parry3d_f64::math::Vector {
+    parry3d_f64::math::Vector::new(v.x, v.y, v.z)
 }
 
 fn morton(q: Vector3<u32>) -> u32 {

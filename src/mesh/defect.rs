@@ -111,27 +111,39 @@ fn as_array<S: serde::Serializer>(p: &Point3<f64>, serializer: S) -> Result<S::O
     [p.x, p.y, p.z].serialize(serializer)
 }
 
-/// Counts of one kind while they are found; keeps the first place.
-#[derive(Debug, Default)]
-pub(crate) struct DefectTally {
-    count: u64,
-    at: Option<Point3<f64>>,
+/// How many of a kind were found, and the first of them.
+#[derive(Debug)]
+pub(crate) struct Tally<T> {
+    pub(crate) count: u64,
+    pub(crate) first: Option<T>,
 }
 
-impl DefectTally {
-    pub(crate) fn add(&mut self, at: impl FnOnce() -> Point3<f64>) {
-        self.count += 1;
-        self.at.get_or_insert_with(at);
+impl<T> Default for Tally<T> {
+    fn default() -> Self {
+        let (count, first) = (0, None);
+        Self { count, first }
     }
+}
 
+impl<T> Tally<T> {
+    pub(crate) fn add(&mut self, found: impl FnOnce() -> T) {
+        self.count += 1;
+        self.first.get_or_insert_with(found);
+    }
+}
+
+/// Defects of one kind, and where the first is.
+pub(crate) type DefectTally = Tally<Point3<f64>>;
+
+impl DefectTally {
     /// Adds what another tally has counted.
     pub(crate) fn append(&mut self, other: &Self) {
         self.count += other.count;
-        self.at = self.at.or(other.at);
+        self.first = self.first.or(other.first);
     }
 
     /// The defect, unless nothing was counted.
     pub(crate) fn defect(&self, kind: DefectKind) -> Option<Defect> {
-        self.at.map(|at| Defect::new(kind, self.count, at))
+        self.first.map(|at| Defect::new(kind, self.count, at))
     }
 }

@@ -210,11 +210,8 @@ impl fmt::Display for ReadError {
                 write!(f, "{c}")?;
             }
         }
-        write!(f, ": {}", self.fault)?;
-        if let Some(place) = self.place {
-            write!(f, " {place}")?;
-        }
-        write!(f, "; {}", self.fault.next_step())
+        let place = (self.place).map_or_else(String::new, |place| format!(" {place}"));
+        write!(f, ": {}{place}; {}", self.fault, self.fault.next_step())
     }
 }
 

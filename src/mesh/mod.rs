@@ -1,6 +1,6 @@
 //! Files and surfaces: from bytes to one welded, oriented, weighed part in mm.
 
-use nalgebra::{Matrix3, Point3, Vector3};
+use nalgebra::{Matrix3, Point, Point3, Vector3};
 
 /// An indexed triangle mesh in the part frame, mm.
 ///
@@ -23,25 +23,23 @@ impl Mesh {
 
     /// Lowest and highest corner of the axis-aligned box, or `None` without vertices.
     pub fn bounds(&self) -> Option<(Point3<f64>, Point3<f64>)> {
-        let first = *self.vertices.first()?;
-        Some(
-            self.vertices
-                .iter()
-                .fold((first, first), |(lo, hi), p| (lo.inf(p), hi.sup(p))),
-        )
+        bounds(self.vertices.iter().copied()).map(<[_; 2]>::into)
     }
 
     /// Box of some triangles; without any, from plus to minus infinity.
     pub(crate) fn bounds_of(&self, triangles: &[u32]) -> Bounds {
-        let empty = (
-            Point3::from(Vector3::repeat(f64::INFINITY)),
-            Point3::from(Vector3::repeat(f64::NEG_INFINITY)),
-        );
-        triangles
-            .iter()
-            .flat_map(|&t| self.corners(t as usize))
-            .fold(empty, |(lo, hi), p| (lo.inf(&p), hi.sup(&p)))
+        let corners = triangles.iter().flat_map(|&t| self.corners(t as usize));
+        let none = [f64::INFINITY, f64::NEG_INFINITY].map(|c| Vector3::repeat(c).into());
+        bounds(corners).unwrap_or(none).into()
     }
+}
+
+/// Lowest and highest corner of the box around points; `None` without points.
+pub(crate) fn bounds<const D: usize>(
+    points: impl IntoIterator<Item = Point<f64, D>>,
+) -> Option<[Point<f64, D>; 2]> {
+    let corners = points.into_iter().map(|p| [p, p]);
+    corners.reduce(|[lo, hi], [p, _]| [lo.inf(&p), hi.sup(&p)])
 }
 
 /// Lowest and highest corner of a box.

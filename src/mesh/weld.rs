@@ -17,37 +17,28 @@ const SHARD_BITS: u32 = 6;
 const SHARDS: usize = 1 << SHARD_BITS;
 const VACANT: u32 = u32::MAX;
 
-/// A position as bits: equal bits, equal place.
-pub(crate) trait Position: Copy + Eq + Send + Sync {
-    fn hash(self) -> u32;
-}
+/// A number as bits, of which three are a position: equal bits, equal place.
+pub(crate) trait Ordinate: Copy + Eq + Send + Sync + Into<u64> {}
 
-fn mix(a: u64, b: u64) -> u64 {
-    let wide = u128::from(a ^ 0x9e37_79b9_7f4a_7c15) * u128::from(b ^ 0xd1b5_4a32_d192_ed03);
-    (wide as u64) ^ ((wide >> 64) as u64)
-}
+impl<B: Copy + Eq + Send + Sync + Into<u64>> Ordinate for B {}
 
-impl Position for [u32; 3] {
-    fn hash(self) -> u32 {
-        let pair = (u64::from(self[0]) << 32) | u64::from(self[1]);
-        (mix(pair, u64::from(self[2])) >> 32) as u32
-    }
-}
-
-impl Position for [u64; 3] {
-    fn hash(self) -> u32 {
-        (mix(mix(self[0], self[1]), self[2]) >> 32) as u32
-    }
+fn hash<B: Ordinate>(position: [B; 3]) -> u32 {
+    let mix = |a: u64, b: u64| {
+        let wide = u128::from(a ^ 0x9e37_79b9_7f4a_7c15) * u128::from(b ^ 0xd1b5_4a32_d192_ed03);
+        (wide as u64) ^ ((wide >> 64) as u64)
+    };
+    let [x, y, z] = position.map(Into::into);
+    (mix(mix(x, y), z) >> 32) as u32
 }
 
 /// For every key, the index of the first key equal to it.
 ///
 /// Fewer than `u32::MAX` keys.
-fn first_equal<K: Position>(keys: &[K]) -> Vec<u32> {
+fn first_equal<B: Ordinate>(keys: &[[B; 3]]) -> Vec<u32> {
     let hashes: Vec<u32> = keys
         .par_iter()
         .with_min_len(CHUNK)
-        .map(|k| k.hash())
+        .map(|k| hash(*k))
         .collect();
     let shard_of = |hash: u32| (hash >> (32 - SHARD_BITS)) as usize;
 
@@ -113,7 +104,10 @@ fn first_equal<K: Position>(keys: &[K]) -> Vec<u32> {
 ///
 /// `point` turns a key into a position in mm. Fewer than `u32::MAX` keys; a last
 /// incomplete triple is left out.
-pub(crate) fn weld_corners<K: Position>(keys: &[K], point: impl Fn(K) -> Point3<f64>) -> Mesh {
+pub(crate) fn weld_corners<B: Ordinate>(
+    keys: &[[B; 3]],
+    point: impl Fn([B; 3]) -> Point3<f64>,
+) -> Mesh {
     let mut number = first_equal(keys);
     let mut vertices = Vec::with_capacity(keys.len() / 6 + 8);
     for i in 0..number.len() {

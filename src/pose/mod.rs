@@ -1,6 +1,5 @@
 //! Directions: hull, standing facets, lattice, yaw, symmetry, and the rotation of a pose.
 
-mod bounds;
 mod corners;
 pub mod hull;
 pub mod lattice;
@@ -12,7 +11,7 @@ pub mod symmetry;
 pub(crate) mod fixtures;
 
 use crate::mesh::Part;
-pub(crate) use bounds::bounds;
+pub(crate) use crate::mesh::bounds;
 use nalgebra::Vector3;
 pub(crate) use posed::down_rotation;
 pub use posed::{Placement, Pose, Posed};

@@ -1,7 +1,6 @@
 //! A pose, and the part in it.
 
-use super::bounds::bounds;
-use crate::mesh::Part;
+use crate::mesh::{Part, bounds};
 use nalgebra::{IsometryMatrix3, Matrix3, Point2, Point3, Rotation3, Translation3, Unit, Vector3};
 use rayon::prelude::*;
 use schemars::JsonSchema;

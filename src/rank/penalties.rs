@@ -1,4 +1,4 @@
-//! The penalty table: data, in one place.
+//! The penalty table: `penalties.toml`, and how each scale is got.
 //!
 //! A pose costs the sum of `weight × scale(figures)` over the rows. Every scale
 //! is zero or more, and so is every weight: so the sum over what the quick figures
@@ -8,7 +8,7 @@
 //! Two rows rest on measured practice: over several hundred parts in the pose
 //! their makers print, contact counts by its logarithm (2.3 for each e-fold) and
 //! overhang by its share of the surface (40 for the whole of it). The other rows
-//! are set against these two by what they cost a print; the `why` says how. The
+//! are set against these two by what they cost a print; the `why` of each says how. The
 //! labelled parts of `tests/labels` (`examples/fit_weights`) hold the table to account.
 //!
 //! Overhang is charged by how it prints. What common practice prints without support
@@ -22,6 +22,9 @@ use crate::mesh::Part;
 use crate::settings::weights::Penalty;
 use crate::settings::{Aim, Settings};
 use nalgebra::{Unit, Vector3};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// What a scale may look at.
 #[derive(Debug, Clone, Copy)]
@@ -37,21 +40,25 @@ pub struct Scene<'a> {
     pub settings: &'a Settings,
 }
 
-/// One row of the table.
-#[derive(Debug, Clone, Copy)]
+/// One row of the table: a row of `penalties.toml`.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Row {
     /// Which row it is.
     pub penalty: Penalty,
     /// Weight before the aim changes it.
     pub weight: f64,
     /// The scale in words, so that a reader can redo the sum.
-    pub scale: &'static str,
+    pub scale: String,
     /// Why this scale and weight.
-    pub why: &'static str,
+    pub why: String,
     /// Factors on the weight for the aims clean, quick and strong.
+    #[serde(default = "unchanged")]
     pub aims: [f64; 3],
-    /// The scale.
-    pub eval: fn(&Scene) -> f64,
+}
+
+fn unchanged() -> [f64; 3] {
+    [1.0; 3]
 }
 
 impl Row {
@@ -77,161 +84,13 @@ impl Row {
     }
 }
 
-/// The table. Order is the order of the JSON.
-pub const ROWS: &[Row] = &[
-    Row {
-        penalty: Penalty::Contact,
-        weight: 2.3,
-        scale: "ln(surface / (2 · contact_area_mm2)), not below 0",
-        why: "twice the base is worth the same whether small or large; fitted on makers' choices",
-        aims: [1.0; 3],
-        eval: |s| {
-            let contact = s.figures.contact_area_mm2.max(1e-6 * s.surface_mm2);
-            libm::log(s.surface_mm2 / (2.0 * contact)).max(0.0)
-        },
-    },
-    Row {
-        penalty: Penalty::Overhang,
-        weight: 40.0,
-        scale: "overhang_charged_mm2 / surface",
-        why: "share of the surface that hangs over and no bridge carries; fitted on makers' choices",
-        aims: [1.25, 1.0, 1.0],
-        eval: |s| s.figures.overhang_charged_mm2 / s.surface_mm2,
-    },
-    Row {
-        penalty: Penalty::Bridge,
-        weight: 6.0,
-        scale: "overhang_light_mm2 / surface",
-        why: "bridges, roofs of small holes and thin ledges print, but sag and are rough: about a seventh of an overhang",
-        aims: [2.0, 1.0, 1.0],
-        eval: |s| s.figures.overhang_light_mm2 / s.surface_mm2,
-    },
-    Row {
-        penalty: Penalty::Wide,
-        weight: 18.0,
-        scale: "overhang_wide_mm2 / surface",
-        why: "spans of up to twice the bridge limit: one machine bridges them, another does not, so half an overhang",
-        aims: [1.5, 1.0, 1.0],
-        eval: |s| s.figures.overhang_wide_mm2 / s.surface_mm2,
-    },
-    Row {
-        penalty: Penalty::Support,
-        weight: 0.6,
-        scale: "ln(1 + s / 100 mm³) + 6 · ln(1 + s / volume of the part), s = support_needed_mm3 − support_wide_mm3",
-        why: "any support at all costs a setting, a scar and a clean-up; ten times the support is one step more; support as large as the part is a second print, tall and loose",
-        aims: [1.5, 1.5, 1.0],
-        eval: |s| {
-            let sure_mm3 = sure_support_mm3(s.figures);
-            libm::log1p(sure_mm3 / 100.0)
-                + 6.0 * libm::log1p(sure_mm3 / s.volume_mm3.max(f64::MIN_POSITIVE))
-        },
-    },
-    Row {
-        penalty: Penalty::Underside,
-        weight: 2.0,
-        scale: "underside_area_mm2 / surface",
-        why: "the fine side looks up: chamfers, countersinks and draft print rougher facing down, and open wider at the bed",
-        aims: [2.0, 1.0, 1.0],
-        eval: |s| s.figures.underside_area_mm2 / s.surface_mm2,
-    },
-    Row {
-        penalty: Penalty::Bores,
-        weight: 3.0,
-        scale: "bores_lying_mm2 / surface",
-        why: "a hole comes out round where its axis stands upright; weak, since small ones are drilled out",
-        aims: [1.5, 1.0, 1.0],
-        eval: |s| s.figures.bores_lying_mm2 / s.surface_mm2,
-    },
-    Row {
-        penalty: Penalty::Trapped,
-        weight: 1.5,
-        scale: "ln(1 + support_trapped_mm3 / 100 mm³)",
-        why: "support that cannot be got out stays in the part for good",
-        aims: [1.0; 3],
-        eval: |s| libm::log1p(s.figures.support_trapped_mm3 / 100.0),
-    },
-    Row {
-        penalty: Penalty::Slender,
-        weight: 1.5,
-        scale: "ln(slender_ratio / 5), not below 0",
-        why: "house value: free-standing features print wavy from about 8 times their width, and it begins before that",
-        aims: [1.5, 1.0, 1.0],
-        eval: |s| libm::log((s.figures.slender_ratio / 5.0).max(1.0)),
-    },
-    Row {
-        penalty: Penalty::Sway,
-        weight: 1.0,
-        scale: "ln(1 + sway_mm_per_n / 0.5 mm/N)",
-        why: "the nozzle pushes with about a newton; half a millimetre is a line width of yielding",
-        aims: [1.0; 3],
-        eval: |s| libm::log1p(s.figures.sway_mm_per_n / 0.5),
-    },
-    Row {
-        penalty: Penalty::Tip,
-        weight: 1.0,
-        scale: "ln(15° / tip_angle_deg), not below 0, tip angle not below 0.5°",
-        why: "a part that leans over its base at a light knock comes loose",
-        aims: [1.0; 3],
-        eval: |s| libm::log(15.0 / s.figures.tip_angle_deg.clamp(0.5, 15.0)),
-    },
-    Row {
-        penalty: Penalty::Height,
-        weight: 0.15,
-        scale: "height_mm / cube root of volume",
-        why: "time, and a longer way for a knock to work; weak, since makers' choices hardly show it",
-        aims: [1.0, 8.0, 1.0],
-        eval: |s| s.figures.height_mm / libm::cbrt(s.volume_mm3),
-    },
-    Row {
-        penalty: Penalty::Stairs,
-        weight: 0.8,
-        scale: "stair_mean_um / layer in µm",
-        why: "mean cusp height as a share of the layer: 0 for upright walls, 1 nearly level",
-        aims: [5.0, 1.0, 1.0],
-        eval: |s| s.figures.stair_mean_um / (1000.0 * s.settings.layer_mm),
-    },
-    Row {
-        penalty: Penalty::Scar,
-        weight: 4.0,
-        scale: "(support_scar_mm2.below + support_scar_mm2.above) / surface · (support_needed_mm3 − support_wide_mm3) / support_after_bridges_mm3",
-        why: "where support stood the surface is rough; on the part below as well",
-        aims: [4.0, 1.0, 1.0],
-        eval: |s| {
-            let scar = s.figures.support_scar_mm2;
-            let after = s.figures.support_after_bridges_mm3;
-            let share = if after > 0.0 {
-                sure_support_mm3(s.figures) / after
-            } else {
-                0.0
-            };
-            share * (scar.below + scar.above) / s.surface_mm2
-        },
-    },
-    Row {
-        penalty: Penalty::Time,
-        weight: 0.2,
-        scale: "ln(1 + print_min / 30 min)",
-        why: "weak unless time is the aim",
-        aims: [1.0, 10.0, 1.0],
-        eval: |s| libm::log1p(s.figures.print_min / 30.0),
-    },
-    Row {
-        penalty: Penalty::Load,
-        weight: 4.0,
-        scale: "load_across_layers (0 without a load direction)",
-        why: "layers part more easily than strands break: a pull across them is charged by cos² of its angle to the layers' normal",
-        aims: [1.0, 1.0, 4.0],
-        eval: |s| s.figures.load_across_layers.unwrap_or(0.0),
-    },
-    Row {
-        penalty: Penalty::Show,
-        weight: 60.0,
-        scale: "show_marked_mm2 / surface (0 without a side to show)",
-        why: "a side that must come out clean weighs more than any other surface",
-        aims: [2.0, 1.0, 1.0],
-        eval: |s| s.figures.show_marked_mm2.unwrap_or(0.0) / s.surface_mm2,
-    },
-];
+/// The table. Order is the order of the JSON. The file is part of the program, and a test
+/// reads it: it cannot fail to be a table.
+pub static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
+    let file: BTreeMap<String, Vec<Row>> =
+        toml::from_str(include_str!("penalties.toml")).expect("penalties.toml is a table");
+    file.into_values().flatten().collect()
+});
 
 /// The row of the table.
 pub fn row(penalty: Penalty) -> &'static Row {
@@ -268,10 +127,50 @@ impl<'a> Scene<'a> {
         }
     }
 
+    /// The scale of a row.
+    pub fn scale(&self, row: Penalty) -> f64 {
+        let f = self.figures;
+        match row {
+            Penalty::Contact => {
+                let contact = f.contact_area_mm2.max(1e-6 * self.surface_mm2);
+                libm::log(self.surface_mm2 / (2.0 * contact)).max(0.0)
+            }
+            Penalty::Overhang => f.overhang_charged_mm2 / self.surface_mm2,
+            Penalty::Bridge => f.overhang_light_mm2 / self.surface_mm2,
+            Penalty::Wide => f.overhang_wide_mm2 / self.surface_mm2,
+            Penalty::Support => {
+                let sure_mm3 = sure_support_mm3(f);
+                libm::log1p(sure_mm3 / 100.0)
+                    + 6.0 * libm::log1p(sure_mm3 / self.volume_mm3.max(f64::MIN_POSITIVE))
+            }
+            Penalty::Underside => f.underside_area_mm2 / self.surface_mm2,
+            Penalty::Bores => f.bores_lying_mm2 / self.surface_mm2,
+            Penalty::Trapped => libm::log1p(f.support_trapped_mm3 / 100.0),
+            Penalty::Slender => libm::log((f.slender_ratio / 5.0).max(1.0)),
+            Penalty::Sway => libm::log1p(f.sway_mm_per_n / 0.5),
+            Penalty::Tip => libm::log(15.0 / f.tip_angle_deg.clamp(0.5, 15.0)),
+            Penalty::Height => f.height_mm / libm::cbrt(self.volume_mm3),
+            Penalty::Stairs => f.stair_mean_um / (1000.0 * self.settings.layer_mm),
+            Penalty::Scar => {
+                let scar = f.support_scar_mm2;
+                let after = f.support_after_bridges_mm3;
+                let share = if after > 0.0 {
+                    sure_support_mm3(f) / after
+                } else {
+                    0.0
+                };
+                share * (scar.below + scar.above) / self.surface_mm2
+            }
+            Penalty::Time => libm::log1p(f.print_min / 30.0),
+            Penalty::Load => f.load_across_layers.unwrap_or(0.0),
+            Penalty::Show => f.show_marked_mm2.unwrap_or(0.0) / self.surface_mm2,
+        }
+    }
+
     /// Penalties in table order, by the weights in force.
     pub fn charges(&self) -> Vec<f64> {
         ROWS.iter()
-            .map(|row| row.weight_in(self.settings) * (row.eval)(self))
+            .map(|row| row.weight_in(self.settings) * self.scale(row.penalty))
             .collect()
     }
 

@@ -464,7 +464,7 @@ mod tests {
             needs_support: false,
             total: 0.0,
         };
-        for row in ROWS {
+        for row in ROWS.iter() {
             assert!(
                 charged(row.penalty).caption(&pose).is_some(),
                 "{}",

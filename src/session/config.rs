@@ -50,7 +50,7 @@ pub fn in_force(settings: &Settings, files: &[PathBuf]) -> SettingsInForce {
         .map(|row| PenaltyRow {
             name: row.name().to_string(),
             weight: row.weight_in(settings),
-            scale: row.scale.to_string(),
+            scale: row.scale.clone(),
         })
         .collect();
     let files = files.iter().map(|f| f.display().to_string()).collect();

@@ -1,6 +1,6 @@
-//! The rules that take more than a line: what they look at and what they say.
+//! What each rule looks at and what it says.
 
-use crate::advice::support::{SHUT_MM3, needs_support, within_limit};
+use crate::advice::support::{FREE_LEDGE_MM, SHUT_MM3, hangs, needs_support, spare, within_limit};
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::{Jump, Story};
 use crate::figures::{Bridge, Figures};
@@ -53,6 +53,60 @@ pub(crate) struct RuleInput<'a> {
     pub bores_on_bed: &'a [f64],
     /// The height story, where it was told.
     pub story: Option<&'a Story>,
+}
+
+/// The figure's value and what is said of it, where all else that the rule asks for is given.
+pub(super) type Spoken = Option<(f64, String)>;
+
+pub(super) fn too_large(g: &RuleInput) -> (f64, String) {
+    let outside = g.gates.contains(&FailedGate::DoesNotFit);
+    let says = "Cut the part in two or use a larger machine.";
+    (f64::from(outside), says.into())
+}
+
+pub(super) fn open_surface(g: &RuleInput) -> (f64, String) {
+    let says = "Mend the open surface first: volume and support are guesses until then.";
+    (f64::from(g.part.closed), says.into())
+}
+
+pub(super) fn leave_support_off(g: &RuleInput) -> Spoken {
+    let area_mm2 = g.figures.overhang_needed_mm2();
+    let (area, limit) = (words::area(area_mm2), words::degrees(g.settings.limit_deg));
+    let says = format!(
+        "Leave support off: the {area} beyond {limit} lie in small roofs that close by themselves and sag by a hair."
+    );
+    (spare(g.figures, g.settings) && hangs(g.figures)).then_some((area_mm2, says))
+}
+
+pub(super) fn trapped_support(g: &RuleInput) -> (f64, String) {
+    let volume_mm3 = g.figures.support_trapped_mm3;
+    let volume = words::volume(volume_mm3);
+    let says = format!(
+        "{volume} of the support stand in a closed cavity and cannot be got out: they stay in the part for good."
+    );
+    (volume_mm3, says)
+}
+
+pub(super) fn ledge(g: &RuleInput) -> Spoken {
+    let reach_mm = g.figures.ledge_longest_mm;
+    let reach = words::length(reach_mm);
+    let says = format!("A ledge reaches out {reach} with one end free: its edge droops a little.");
+    (!hangs(g.figures) && reach_mm <= FREE_LEDGE_MM).then_some((reach_mm, says))
+}
+
+pub(super) fn detail_on_the_bed(g: &RuleInput) -> (f64, String) {
+    let (islands, grooves) = (g.near.islands, g.near.grooves);
+    let raised = words::count(islands, "raised spot", "raised spots");
+    let sunk = words::count(grooves, "sunk spot", "sunk spots");
+    let detail = match (islands, grooves) {
+        (_, 0) => raised,
+        (0, _) => sunk,
+        _ => format!("{raised}, {sunk}"),
+    };
+    let says = format!(
+        "The side on the bed carries detail ({detail}): the first layer presses it flat and fills it. Turn another side down if it is to be read."
+    );
+    ((islands + grooves) as f64, says)
 }
 
 /// Demand above which a brim is called for; see the table.
@@ -109,7 +163,7 @@ fn brim_mm(demand: f64) -> f64 {
     }
 }
 
-pub(super) fn brim(g: &RuleInput) -> Option<(f64, String)> {
+pub(super) fn brim(g: &RuleInput) -> Spoken {
     let f = g.figures;
     if !g.gates.is_empty() {
         return None;
@@ -139,7 +193,7 @@ pub(super) fn brim(g: &RuleInput) -> Option<(f64, String)> {
     Some((demand, format!("Brim {} wide: {why}.", words::length(wide))))
 }
 
-pub(super) fn draught(g: &RuleInput) -> Option<(f64, String)> {
+pub(super) fn draught(g: &RuleInput) -> Spoken {
     let material = g.settings.material;
     let pull = g.figures.shrink_pull_mm;
     g.gates.is_empty().then(|| {
@@ -163,7 +217,7 @@ pub(super) fn draught(g: &RuleInput) -> Option<(f64, String)> {
     })
 }
 
-pub(super) fn support(g: &RuleInput) -> Option<(f64, String)> {
+pub(super) fn support(g: &RuleInput) -> Spoken {
     let f = g.figures;
     if !needs_support(f, g.settings) {
         return None;
@@ -202,7 +256,7 @@ pub(super) fn support(g: &RuleInput) -> Option<(f64, String)> {
     Some((f.support_needed_mm3, text))
 }
 
-pub(super) fn starts(g: &RuleInput) -> Option<(f64, String)> {
+pub(super) fn starts(g: &RuleInput) -> Spoken {
     let starts = &g.figures.floating_starts;
     let first = starts.first()?;
     let largest = starts.iter().map(|s| s.area_mm2).fold(0.0, f64::max);
@@ -223,7 +277,7 @@ pub(super) fn starts(g: &RuleInput) -> Option<(f64, String)> {
     Some((starts.len() as f64, text))
 }
 
-pub(super) fn bridging(g: &RuleInput) -> Option<(f64, String)> {
+pub(super) fn bridging(g: &RuleInput) -> Spoken {
     let over: Vec<&Bridge> = within_limit(g.figures, g.settings)
         .filter(|b| b.span_mm > WATCH_BRIDGE_MM)
         .collect();
@@ -247,7 +301,7 @@ pub(super) fn bridging(g: &RuleInput) -> Option<(f64, String)> {
     Some((longest, says))
 }
 
-pub(super) fn slender(g: &RuleInput) -> Option<(f64, String)> {
+pub(super) fn slender(g: &RuleInput) -> Spoken {
     let s = g.figures.slender?;
     let end = if s.ratio >= SLENDER_BRACE {
         "brace it, or slow down from there to the top"
@@ -265,7 +319,7 @@ pub(super) fn slender(g: &RuleInput) -> Option<(f64, String)> {
     Some((s.ratio, says))
 }
 
-pub(super) fn line(g: &RuleInput) -> Option<(f64, String)> {
+pub(super) fn line(g: &RuleInput) -> Spoken {
     let top = g.figures.height_mm - LINE_CLEAR_MM;
     let jump = g
         .story?
@@ -285,7 +339,7 @@ pub(super) fn line(g: &RuleInput) -> Option<(f64, String)> {
     Some((jump.ratio(), says))
 }
 
-pub(super) fn quick_layers(g: &RuleInput) -> Option<(f64, String)> {
+pub(super) fn quick_layers(g: &RuleInput) -> Spoken {
     let story = g.story?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
@@ -322,7 +376,7 @@ pub(super) fn quick_layers(g: &RuleInput) -> Option<(f64, String)> {
     Some((least, says))
 }
 
-pub(super) fn bores(g: &RuleInput) -> Option<(f64, String)> {
+pub(super) fn bores(g: &RuleInput) -> Spoken {
     let mut sizes = g.bores_on_bed.to_vec();
     sizes.sort_by(f64::total_cmp);
     let n = sizes.len();

@@ -6,103 +6,89 @@ use crate::rank::search::Scored;
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
-/// What rows of the penalty table are about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Matter {
-    Grip,
-    Air,
-    Steady,
-    Size,
-    Finish,
-    Load,
-    Show,
-    Bores,
+/// What some rows of the penalty table are about: a row of `clauses.toml`.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Matter {
+    wish: String,
+    row: Vec<Clause>,
 }
 
-pub(super) fn matter(row: Penalty) -> Matter {
-    match row {
-        Penalty::Contact | Penalty::Tip => Matter::Grip,
-        Penalty::Overhang
-        | Penalty::Bridge
-        | Penalty::Wide
-        | Penalty::Support
-        | Penalty::Trapped
-        | Penalty::Scar => Matter::Air,
-        Penalty::Slender | Penalty::Sway => Matter::Steady,
-        Penalty::Height | Penalty::Time => Matter::Size,
-        Penalty::Stairs | Penalty::Underside => Matter::Finish,
-        Penalty::Load => Matter::Load,
-        Penalty::Show => Matter::Show,
-        Penalty::Bores => Matter::Bores,
-    }
+/// What stands around the values of a row of the penalty table.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Clause {
+    penalty: Penalty,
+    #[serde(default)]
+    before: String,
+    #[serde(default)]
+    noun: String,
+    #[serde(default)]
+    after: String,
+}
+
+static MATTERS: LazyLock<Vec<Matter>> = LazyLock::new(|| {
+    let file: BTreeMap<String, Vec<Matter>> =
+        toml::from_str(include_str!("clauses.toml")).expect("clauses.toml is a table");
+    file.into_values().flatten().collect()
+});
+
+/// Which matter a row is about, by its place in the list of them.
+pub(super) fn matter(row: Penalty) -> usize {
+    let about = |m: &Matter| m.row.iter().any(|r| r.penalty == row);
+    MATTERS.iter().position(about).unwrap_or_default()
+}
+
+/// A matter as something to ask for.
+pub(super) fn wish(matter: usize) -> &'static str {
+    &MATTERS[matter].wish
 }
 
 /// What one matter comes to here and there, as part of a sentence. `better` says
 /// which way: the figure quoted is that of the row that differs most that way.
 pub(super) fn clause(
-    about: Matter,
+    about: usize,
     better: bool,
     here: &Scored,
     there: &Scored,
     settings: &Settings,
-) -> String {
+) -> Option<String> {
     let (a, b) = (&here.figures, &there.figures);
     let gain = |row: Penalty| {
         let i = row as usize;
         let d = there.charges[i] - here.charges[i];
         if better { d } else { -d }
     };
-    let lead = (Penalty::ALL.into_iter())
-        .filter(|&row| matter(row) == about)
-        .max_by(|&i, &j| gain(i).total_cmp(&gain(j)).then(j.cmp(&i)))
-        .unwrap_or(Penalty::Contact);
-    // What stands before the value here, the value, its noun, what stands after the other.
-    let (before, value, noun, after): (&str, fn(&Figures) -> String, &str, &str) = match lead {
-        Penalty::Overhang | Penalty::Support => return air(lead, better, a, b, settings),
-        Penalty::Slender => return slender(a, b),
-        Penalty::Contact => ("", |f| words::area(f.contact_area_mm2), "", " on the bed"),
-        Penalty::Tip => ("tips at ", |f| words::degrees(f.tip_angle_deg), "", ""),
-        Penalty::Bridge => {
-            let noun = " of bridges, small roofs and thin ledges";
-            ("", |f| words::area(f.overhang_light_mm2), noun, "")
+    let order = |i: Penalty, j: Penalty| gain(i).total_cmp(&gain(j)).then(j.cmp(&i));
+    let rows = MATTERS[about].row.iter();
+    let lead = rows.max_by(|i, j| order(i.penalty, j.penalty))?;
+    let value: fn(&Figures) -> String = match lead.penalty {
+        Penalty::Overhang | Penalty::Support => {
+            return Some(air(lead.penalty, better, a, b, settings));
         }
-        Penalty::Wide => {
-            let noun = " of ceilings beyond the bridge limit";
-            ("", |f| words::area(f.overhang_wide_mm2), noun, "")
-        }
-        Penalty::Underside => {
-            let noun = " of slanted undersides";
-            ("", |f| words::area(f.underside_area_mm2), noun, "")
-        }
-        Penalty::Bores => {
-            let noun = " of bore walls that lie";
-            ("", |f| words::area(f.bores_lying_mm2), noun, "")
-        }
-        Penalty::Trapped => ("support shut in for good: ", shut, "", ""),
-        Penalty::Scar => {
-            let marks =
-                |f: &Figures| words::area(f.support_scar_mm2.above + f.support_scar_mm2.below);
-            ("", marks, " marked by support", "")
-        }
-        Penalty::Sway => ("gives ", push, "", " to a push of 1 N"),
-        Penalty::Height => ("", |f| words::length(f.height_mm), "", " tall"),
-        Penalty::Time => ("about ", |f| words::duration(f.print_min), "", ""),
-        Penalty::Stairs => {
-            let cusp = |f: &Figures| words::three(f.stair_mean_um);
-            ("steps of ", cusp, "", " µm on its slopes")
-        }
-        Penalty::Load => {
-            let share =
-                |f: &Figures| words::decimal(100.0 * f.load_across_layers.unwrap_or(0.0), 0);
-            ("", share, "", " % of the pull across the layers")
-        }
-        Penalty::Show => {
-            let marked = |f: &Figures| words::area(f.show_marked_mm2.unwrap_or(0.0));
-            ("", marked, "", " marked of the sides to be shown")
-        }
+        Penalty::Slender => return Some(slender(a, b)),
+        Penalty::Contact => |f| words::area(f.contact_area_mm2),
+        Penalty::Tip => |f| words::degrees(f.tip_angle_deg),
+        Penalty::Bridge => |f| words::area(f.overhang_light_mm2),
+        Penalty::Wide => |f| words::area(f.overhang_wide_mm2),
+        Penalty::Underside => |f| words::area(f.underside_area_mm2),
+        Penalty::Bores => |f| words::area(f.bores_lying_mm2),
+        Penalty::Trapped => shut,
+        Penalty::Scar => |f| words::area(f.support_scar_mm2.above + f.support_scar_mm2.below),
+        Penalty::Sway => push,
+        Penalty::Height => |f| words::length(f.height_mm),
+        Penalty::Time => |f| words::duration(f.print_min),
+        Penalty::Stairs => |f| words::three(f.stair_mean_um),
+        Penalty::Load => |f| words::decimal(100.0 * f.load_across_layers.unwrap_or(0.0), 0),
+        Penalty::Show => |f| words::area(f.show_marked_mm2.unwrap_or(0.0)),
     };
-    format!("{before}{}{noun} instead of {}{after}", value(a), value(b))
+    let (before, noun, after) = (&lead.before, &lead.noun, &lead.after);
+    let (here, there) = (value(a), value(b));
+    Some(format!("{before}{here}{noun} instead of {there}{after}"))
 }
 
 /// What a push of 1 N moves; nobody sees a micrometre.

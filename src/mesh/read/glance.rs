@@ -3,7 +3,8 @@
 
 use super::raw::Format;
 use super::sniff::{self, Content};
-use super::{stl, text};
+use super::stl;
+use super::text::{self, Words};
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
@@ -44,7 +45,11 @@ pub fn glance(path: &Path) -> io::Result<Glance> {
     if whole_stl {
         return Ok(Glance::Mesh(Format::Stl));
     }
-    if length > HEAD && only_comments(&head) {
+    if length > HEAD
+        && sniff::statements(text::without_mark(&head))
+            .next()
+            .is_none()
+    {
         (&mut file).take(LONG_HEAD - HEAD).read_to_end(&mut head)?;
     }
     let unclear = if named { Glance::Named } else { Glance::Other };
@@ -70,26 +75,12 @@ fn ends_in(path: &Path, ending: &str) -> bool {
         .is_some_and(|e| e.eq_ignore_ascii_case(ending))
 }
 
-fn only_comments(head: &[u8]) -> bool {
-    text::without_mark(head)
-        .split(|&b| b == b'\n' || b == b'\r')
-        .map(<[u8]>::trim_ascii)
-        .all(|line| line.is_empty() || line[0] == b'#')
-}
-
 /// Whether some line is an OBJ vertex: `v` and three numbers.
 fn has_vertex(head: &[u8]) -> bool {
-    head.split(|&b| b == b'\n' || b == b'\r').any(|line| {
-        let mut words = line
-            .split(u8::is_ascii_whitespace)
-            .filter(|w| !w.is_empty());
-        words.next() == Some(b"v")
-            && (0..3).all(|_| {
-                words
-                    .next()
-                    .and_then(|w| std::str::from_utf8(w).ok())
-                    .is_some_and(|w| w.parse::<f64>().is_ok())
-            })
+    sniff::statements(head).any(|line| {
+        let mut words = Words::new(line, 1);
+        let is_number = |word: Option<&[u8]>| word.and_then(text::number).is_some();
+        words.word() == Some(b"v") && (0..3).all(|_| is_number(words.word()))
     })
 }
 

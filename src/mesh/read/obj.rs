@@ -3,6 +3,7 @@
 use super::polygon::Faces;
 use super::raw::{Raw, ReadOptions};
 use super::text::{self, Words};
+use crate::mesh::defect::Tally;
 use crate::mesh::error::{LocatedFault, Place, ReadFault};
 use nalgebra::Point3;
 
@@ -24,19 +25,10 @@ fn is_among(list: &str, word: &[u8]) -> bool {
     list.split_ascii_whitespace().any(|w| w.as_bytes() == word)
 }
 
-/// Statements that are none of the format: how many, and the first with its line.
-#[derive(Default)]
-struct Unknown {
-    count: u64,
-    first: Option<(u64, String)>,
-}
+/// Statements that are none of the format, each as its line and its first word.
+type Unknown = Tally<(u64, String)>;
 
 impl Unknown {
-    fn add(&mut self, line: u64, word: &[u8]) {
-        self.count += 1;
-        self.first.get_or_insert_with(|| (line, text::shown(word)));
-    }
-
     fn note(&self) -> Option<String> {
         let (line, word) = self.first.as_ref()?;
         Some(match self.count {
@@ -82,7 +74,7 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<Raw, LocatedFa
                 if is_statement(word) {
                     statements += 1;
                 } else if !is_among(RARE, word) {
-                    unknown.add(words.line(), word);
+                    unknown.add(|| (words.line(), text::shown(word)));
                 }
                 skip_statement(&mut words);
             }

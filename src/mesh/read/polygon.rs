@@ -1,6 +1,7 @@
 //! Polygons to triangles: a fan where that is right, ears where the outline is hollow.
 
 use super::raw::{Raw, ReadOptions, check_count};
+use crate::mesh::defect::Tally;
 use crate::mesh::error::{Place, ReadFault};
 use crate::mesh::weld::weld_indexed;
 use earcut::Earcut;
@@ -19,25 +20,14 @@ const WARPED_REL: f64 = 0.1;
 #[derive(Default)]
 pub(super) struct Faces {
     triangles: Vec<[u32; 3]>,
-    crossed: Remark,
-    warped: Remark,
-    large: Remark,
+    crossed: Tally<Place>,
+    warped: Tally<Place>,
+    large: Tally<Place>,
     cutter: Cutter,
 }
 
-/// How many faces something is odd about, and where the first is.
-#[derive(Default)]
-struct Remark {
-    count: u64,
-    first: Option<Place>,
-}
-
-impl Remark {
-    fn add(&mut self, place: Place) {
-        self.count += 1;
-        self.first.get_or_insert(place);
-    }
-
+impl Tally<Place> {
+    /// What is odd about one face or several, and where the first is.
     fn says(&self, one: &str, several: &str) -> Option<String> {
         let first = self.first?;
         Some(match self.count {
@@ -73,11 +63,11 @@ impl Faces {
                 .extend(rest.windows(2).map(|edge| [hub, edge[0], edge[1]]));
         }
         if too_large {
-            self.large.add(place);
+            self.large.add(|| place);
         } else if outline.warped() {
-            self.warped.add(place);
+            self.warped.add(|| place);
         } else if outline.crosses_itself(&self.triangles[before..]) {
-            self.crossed.add(place);
+            self.crossed.add(|| place);
         }
         Ok(())
     }

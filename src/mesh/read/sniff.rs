@@ -58,11 +58,16 @@ pub(super) fn content(bytes: &[u8]) -> Result<Content, LocatedFault> {
     Err(ReadFault::NotAMesh.into())
 }
 
-fn text_format(bytes: &[u8]) -> Option<Content> {
-    let mut lines = bytes
+/// Lines of a text that are neither empty nor a comment, without the blanks around them.
+pub(super) fn statements(bytes: &[u8]) -> impl Iterator<Item = &[u8]> {
+    bytes
         .split(|&b| b == b'\n' || b == b'\r')
         .map(<[u8]>::trim_ascii)
-        .filter(|line| !line.is_empty() && line[0] != b'#');
+        .filter(|line| !line.is_empty() && line[0] != b'#')
+}
+
+fn text_format(bytes: &[u8]) -> Option<Content> {
+    let mut lines = statements(bytes);
     let first = lines.next()?;
     let word = first_word(first);
     if word == b"ply" {

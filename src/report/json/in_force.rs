@@ -52,14 +52,14 @@ pub struct SettingsInForce {
 impl SettingsInForce {
     /// Settings and penalty rows as they are shown. `files` are the settings files read.
     pub fn new(settings: &Settings, penalties: Vec<PenaltyRow>, files: Vec<String>) -> Self {
-        let rule = |r: &Rule| PrecautionRule {
-            key: r.key,
-            figure: r.figure,
+        let rule = |r: &'static Rule| PrecautionRule {
+            key: &r.key,
+            figure: &r.figure,
             comparison: r.is,
-            threshold: (r.threshold)(settings),
-            unit: r.unit,
-            rule: r.rule,
-            source: r.source,
+            threshold: r.threshold(settings),
+            unit: &r.unit,
+            rule: &r.rule,
+            source: &r.source,
         };
         Self {
             settings: settings.clone(),

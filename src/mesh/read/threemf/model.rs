@@ -5,7 +5,7 @@ use crate::mesh::read::raw::{ReadOptions, check_count};
 use crate::mesh::read::text;
 use crate::mesh::units::Units;
 use crate::mesh::weld::weld_indexed;
-use nalgebra::{Matrix3, Point3, Vector3};
+use nalgebra::{Affine3, Matrix3x4, Matrix4, Point3};
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 use quick_xml::name::Prefix;
@@ -13,39 +13,22 @@ use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::io::BufRead;
 
-/// Row-vector map of the format, kept as column-vector `linear · p + shift`.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Transform {
-    pub(super) linear: Matrix3<f64>,
-    pub(super) shift: Vector3<f64>,
+/// A transform `m00 m01 m02 m10 ... m32`: row i holds the image of axis i, the last row the shift.
+fn transform(value: &str) -> Option<Affine3<f64>> {
+    let numbers: Vec<f64> = value
+        .split_ascii_whitespace()
+        .map(|word| text::number(word.as_bytes()))
+        .collect::<Option<_>>()?;
+    let rows: [f64; 12] = numbers.try_into().ok()?;
+    // For row vectors there, for column vectors here: its rows are our columns.
+    let mut matrix = Matrix4::identity();
+    (matrix.fixed_view_mut::<3, 4>(0, 0)).copy_from(&Matrix3x4::from_column_slice(&rows));
+    Some(Affine3::from_matrix_unchecked(matrix))
 }
 
-impl Transform {
-    pub(super) const IDENTITY: Self = Self {
-        linear: Matrix3::new(1., 0., 0., 0., 1., 0., 0., 0., 1.),
-        shift: Vector3::new(0., 0., 0.),
-    };
-
-    /// First `inner`, then `self`.
-    pub(super) fn after(&self, inner: &Self) -> Self {
-        Self {
-            linear: self.linear * inner.linear,
-            shift: self.linear * inner.shift + self.shift,
-        }
-    }
-
-    /// `m00 m01 m02 m10 ... m32`: row i holds the image of axis i, the last row the shift.
-    fn parse(value: &str) -> Option<Self> {
-        let numbers: Vec<f64> = value
-            .split_ascii_whitespace()
-            .map(|word| text::number(word.as_bytes()))
-            .collect::<Option<_>>()?;
-        let m: [f64; 12] = numbers.try_into().ok()?;
-        Some(Self {
-            linear: Matrix3::new(m[0], m[3], m[6], m[1], m[4], m[7], m[2], m[5], m[8]),
-            shift: Vector3::new(m[9], m[10], m[11]),
-        })
-    }
+/// Factor on volumes; negative where a transform mirrors.
+pub(super) fn swelling(transform: &Affine3<f64>) -> f64 {
+    transform.matrix().fixed_view::<3, 3>(0, 0).determinant()
 }
 
 /// A placed object: a component or a build item.
@@ -54,7 +37,7 @@ pub(super) struct Use {
     pub(super) object: u32,
     /// Other model part that holds the object.
     pub(super) path: Option<String>,
-    pub(super) transform: Transform,
+    pub(super) transform: Affine3<f64>,
 }
 
 /// An object: a mesh, components, or (of an extension) neither.
@@ -228,19 +211,14 @@ fn identifier(e: &BytesStart, name: &str, at: usize) -> Result<u32, LocatedFault
 
 fn used(e: &BytesStart, at: usize) -> Result<Use, LocatedFault> {
     let transform = match attribute(e, "transform", at)? {
-        None => Transform::IDENTITY,
-        Some(value) => Transform::parse(&value)
+        None => Affine3::identity(),
+        Some(value) => self::transform(&value)
             .ok_or_else(|| LocatedFault::bad("a transform is not twelve numbers", at))?,
     };
-    if !transform
-        .linear
-        .iter()
-        .chain(&transform.shift)
-        .all(|c| c.is_finite())
-    {
+    if !transform.matrix().iter().all(|c| c.is_finite()) {
         return Err(LocatedFault::at_byte(ReadFault::NotFinite, at));
     }
-    if transform.linear.determinant() == 0.0 {
+    if swelling(&transform) == 0.0 {
         return Err(LocatedFault::bad("a transform flattens the object", at));
     }
     let path = attribute(e, "path", at)?.map(|path| normal_path(&path));

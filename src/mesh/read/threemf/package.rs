@@ -7,10 +7,10 @@ use crate::mesh::read::raw::{Raw, ReadOptions};
 use crate::mesh::read::text;
 use quick_xml::Reader;
 use quick_xml::events::Event;
-use std::cell::Cell;
 use std::collections::BTreeMap;
-use std::io::{self, BufReader, Cursor, Read};
+use std::io::{BufRead, BufReader, Cursor, Read, Take};
 use zip::ZipArchive;
+use zip::read::ZipFile;
 
 type Archive<'a> = ZipArchive<Cursor<&'a [u8]>>;
 
@@ -33,22 +33,9 @@ pub(in crate::mesh::read) fn read(
         }
         .into());
     }
-    let budget = Budget {
-        left: Cell::new(options.inflate_limit),
-        spent: Cell::new(false),
-    };
-    let inflates = |flaw| {
-        if budget.spent.get() {
-            ReadFault::Inflates {
-                limit_bytes: options.inflate_limit,
-            }
-            .into()
-        } else {
-            flaw
-        }
-    };
+    let mut left = options.inflate_limit;
 
-    let root = root_part(&mut archive, &budget).map_err(inflates)?;
+    let root = root_part(&mut archive, &mut left, options)?;
     let mut models: BTreeMap<String, ModelPart> = BTreeMap::new();
     let mut wanted = vec![root.clone()];
     while let Some(path) = wanted.pop() {
@@ -68,41 +55,31 @@ pub(in crate::mesh::read) fn read(
                 text::shown(path.as_bytes())
             ))
         })?;
-        let entry = archive.by_index(index).map_err(|error| zip_flaw(&error))?;
-        let mut reader = Reader::from_reader(BufReader::new(Metered {
-            inner: entry,
-            budget: &budget,
-        }));
-        let model = model::read(&mut reader, options).map_err(inflates)?;
+        let model = unpacked(&mut archive, index, &mut left, options, |reader| {
+            model::read(reader, options)
+        })?;
         wanted.extend(model.paths().map(normal_path));
         models.insert(path, model);
     }
     place::build(&models, &root, options)
 }
 
-/// Bytes that may still be unpacked, over all entries.
-struct Budget {
-    left: Cell<u64>,
-    spent: Cell<bool>,
-}
-
-/// A reader that draws on a [`Budget`].
-struct Metered<'a, R> {
-    inner: R,
-    budget: &'a Budget,
-}
-
-impl<R: Read> Read for Metered<'_, R> {
-    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
-        let got = self.inner.read(buffer)?;
-        let left = self.budget.left.get();
-        if got as u64 > left {
-            self.budget.spent.set(true);
-            return Err(io::Error::other("unpacks to too much"));
-        }
-        self.budget.left.set(left - got as u64);
-        Ok(got)
-    }
+/// What `read` makes of an entry, which may unpack to `left` bytes, and leaves the rest of them.
+fn unpacked<T>(
+    archive: &mut Archive,
+    index: usize,
+    left: &mut u64,
+    options: &ReadOptions,
+    read: impl FnOnce(&mut Reader<BufReader<Take<ZipFile<Cursor<&[u8]>>>>>) -> Result<T, LocatedFault>,
+) -> Result<T, LocatedFault> {
+    let entry = archive.by_index(index).map_err(|error| zip_flaw(&error))?;
+    // One more, to tell what is just as long from what is longer.
+    let mut reader = Reader::from_reader(BufReader::new(entry.take(left.saturating_add(1))));
+    let made = read(&mut reader);
+    let limit_bytes = options.inflate_limit;
+    let unread = reader.into_inner().into_inner().limit().checked_sub(1);
+    *left = unread.ok_or(ReadFault::Inflates { limit_bytes })?;
+    made
 }
 
 fn zip_flaw(error: &zip::result::ZipError) -> LocatedFault {
@@ -126,15 +103,17 @@ fn find(archive: &Archive, path: &str) -> Option<usize> {
 
 /// Name of the model part: where the package's relationships point, else the only
 /// `.model` entry.
-fn root_part(archive: &mut Archive, budget: &Budget) -> Result<String, LocatedFault> {
+fn root_part(
+    archive: &mut Archive,
+    left: &mut u64,
+    options: &ReadOptions,
+) -> Result<String, LocatedFault> {
     if let Some(index) = find(archive, "_rels/.rels") {
-        let entry = archive.by_index(index).map_err(|error| zip_flaw(&error))?;
-        let mut reader = Reader::from_reader(BufReader::new(Metered {
-            inner: entry,
-            budget,
-        }));
-        if let Some(target) = model_target(&mut reader)? {
-            return Ok(normal_path(&target));
+        let target = unpacked(archive, index, left, options, |reader| {
+            Ok(model_target(reader)?.map(|target| normal_path(&target)))
+        })?;
+        if let Some(target) = target {
+            return Ok(target);
         }
     }
     let mut models = (0..archive.len())
@@ -154,7 +133,7 @@ fn root_part(archive: &mut Archive, budget: &Budget) -> Result<String, LocatedFa
     }
 }
 
-fn model_target<R: io::BufRead>(reader: &mut Reader<R>) -> Result<Option<String>, LocatedFault> {
+fn model_target<R: BufRead>(reader: &mut Reader<R>) -> Result<Option<String>, LocatedFault> {
     let mut buffer = Vec::new();
     loop {
         buffer.clear();

@@ -1,10 +1,10 @@
 //! From build items through nested components to one mesh.
 
-use super::model::{ModelPart, Object, Transform, Use};
+use super::model::{ModelPart, Object, Use, swelling};
 use crate::mesh::error::{LocatedFault, ReadFault};
 use crate::mesh::read::raw::{Raw, ReadOptions, check_count};
 use crate::mesh::weld::weld_indexed;
-use nalgebra::Point3;
+use nalgebra::{Affine3, Point3};
 use std::collections::BTreeMap;
 
 type Models = BTreeMap<String, ModelPart>;
@@ -138,7 +138,7 @@ struct Placed {
 }
 
 /// Depth and number of instances were bounded by [`count`].
-fn place(models: &Models, key: Key, outer: &Transform, placed: &mut Placed) {
+fn place(models: &Models, key: Key, outer: &Affine3<f64>, placed: &mut Placed) {
     let Some(object) = object(models, key) else {
         return;
     };
@@ -147,14 +147,9 @@ fn place(models: &Models, key: Key, outer: &Transform, placed: &mut Placed) {
         return;
     }
     let base = placed.points.len() as u32;
-    placed.points.extend(
-        object
-            .points
-            .iter()
-            .map(|p| Point3::from(outer.linear * p.coords + outer.shift)),
-    );
+    (placed.points).extend(object.points.iter().map(|p| outer * p));
     // A mirror image has its corners the other way round.
-    let mirrored = outer.linear.determinant() < 0.0;
+    let mirrored = swelling(outer) < 0.0;
     placed
         .triangles
         .extend(object.triangles.iter().map(|&[a, b, c]| {
@@ -162,7 +157,7 @@ fn place(models: &Models, key: Key, outer: &Transform, placed: &mut Placed) {
             if mirrored { [a, c, b] } else { [a, b, c] }
         }));
     for component in &object.components {
-        let transform = outer.after(&component.transform);
+        let transform = outer * component.transform;
         place(models, key_of(component, key.0), &transform, placed);
     }
 }
