@@ -134,7 +134,7 @@ pub struct Figure {
     pub label: String,
     /// Kind of number.
     #[serde(deserialize_with = "Notation::of_name")]
-    pub quantity: Notation,
+    pub quantity: &'static Notation,
     /// Which way is better.
     #[serde(default)]
     pub better: Better,

@@ -3,6 +3,7 @@
 use super::differences::{cells, rows, sentences};
 use super::pick::Picked;
 use crate::report::layout::{Look, list, widest, wrap};
+use crate::words::capital;
 
 /// The comparison in words for a terminal.
 pub fn text(poses: &[Picked], look: Look) -> String {
@@ -28,10 +29,7 @@ pub fn text(poses: &[Picked], look: Look) -> String {
         "",
     ));
     for (i, pose) in poses.iter().enumerate().skip(1) {
-        let mut heading = pose.name.clone();
-        if let Some(letter) = heading.get_mut(0..1) {
-            letter.make_ascii_uppercase();
-        }
+        let heading = capital(&pose.name);
         list(&mut out, look, &heading, &sentences(poses, &rows, i));
     }
     out

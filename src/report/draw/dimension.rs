@@ -1,6 +1,7 @@
 //! Dimension lines, the ground and the symbol of the projection (ISO 129-1, ISO 5456-2,
 //! from memory).
 
+use super::join::apart;
 use super::picture::{Anchor, Label, Pen, Picture, circle};
 use super::view::Angle;
 
@@ -24,7 +25,7 @@ pub fn head(out: &mut Picture, tip: [f64; 2], along: [f64; 2]) {
 
 /// A line with heads at both ends, from outside where it is too short for them.
 pub fn arrows(out: &mut Picture, pen: Pen, a: [f64; 2], b: [f64; 2]) {
-    let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
+    let length = apart(a, b);
     if length < 1e-9 {
         return;
     }

@@ -2,7 +2,7 @@
 //! bridge carries it, and an arrow as long as the bridge.
 
 use super::depth::Frame;
-use super::join::runs;
+use super::join::{apart, runs};
 use super::lines::{Polyline, Seen};
 use super::surface::{MarkedSurface, Meaning};
 
@@ -170,10 +170,7 @@ fn arrow(
         .iter()
         .map(|&i| middle(i))
         .fold([0.0; 2], |a, p| [a[0] + p[0] / n, a[1] + p[1] / n]);
-    let off = |i: usize| {
-        let p = middle(i);
-        libm::hypot(p[0] - centre[0], p[1] - centre[1])
-    };
+    let off = |i: usize| apart(centre, middle(i));
     let start = area
         .iter()
         .copied()
@@ -201,7 +198,7 @@ fn arrow(
         }
     };
     let ends = [reach(-1.0), reach(1.0)];
-    let drawn_mm = libm::hypot(ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]);
+    let drawn_mm = apart(ends[0], ends[1]);
     let span_mm = surface.bridges.get(bridge as usize)?.span_mm;
     // Where only the ends of a wide ceiling are within the limit, the arrow is theirs.
     let same = (drawn_mm - span_mm).abs() <= SAME_SPAN * span_mm;
