@@ -90,12 +90,7 @@ fn split(d: &Unit<Vector3<f64>>) -> (&'static str, f64, Vec<&'static str>) {
 
 /// A direction as three numbers: "(0, −0.707, 0.707)".
 pub fn vector(d: &Unit<Vector3<f64>>) -> String {
-    format!(
-        "({}, {}, {})",
-        decimal(d.x, 3),
-        decimal(d.y, 3),
-        decimal(d.z, 3)
-    )
+    format!("({})", [d.x, d.y, d.z].map(|c| decimal(c, 3)).join(", "))
 }
 
 /// A number with at most `places` decimals, trailing zeros left out, with a

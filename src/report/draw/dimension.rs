@@ -56,21 +56,12 @@ pub fn level(out: &mut Picture, [x0, x1]: [f64; 2], from_y: f64, y: f64, text: &
     }
     arrows(out, Pen::Thin, [x0, y], [x1, y]);
     let width = super::lettering::width(text) * LETTER_MM;
-    if x1 - x0 > width + 0.5 {
-        out.label(
-            [f64::midpoint(x0, x1), y - 0.7],
-            text,
-            LETTER_MM,
-            Anchor::Middle,
-        );
+    let (x, anchor) = if x1 - x0 > width + 0.5 {
+        (f64::midpoint(x0, x1), Anchor::Middle)
     } else {
-        out.label(
-            [x1 + 2.0 * HEAD_MM, y - 0.7],
-            text,
-            LETTER_MM,
-            Anchor::Start,
-        );
-    }
+        (x1 + 2.0 * HEAD_MM, Anchor::Start)
+    };
+    out.label([x, y - 0.7], text, LETTER_MM, anchor);
 }
 
 /// An upright dimension between two level helping lines that begin at `from_x`; `mark`

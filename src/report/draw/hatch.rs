@@ -182,20 +182,14 @@ fn arrow(
     let mut members = area.to_vec();
     members.sort_unstable();
     let from = middle(start);
+    let (cos, sin) = (libm::cos(angle), libm::sin(angle));
     let reach = |sign: f64| {
+        let place = |t: f64| [from[0] + sign * t * cos, from[1] + sign * t * sin];
         let mut t = 0.0;
-        loop {
-            let x = from[0] + sign * (t + 1.0) * libm::cos(angle);
-            let y = from[1] + sign * (t + 1.0) * libm::sin(angle);
-            let i = frame.at([x, y]);
-            if i.is_none_or(|i| members.binary_search(&i).is_err()) {
-                return frame.mm([
-                    from[0] + sign * (t + 0.5) * libm::cos(angle),
-                    from[1] + sign * (t + 0.5) * libm::sin(angle),
-                ]);
-            }
+        while (frame.at(place(t + 1.0))).is_some_and(|i| members.binary_search(&i).is_ok()) {
             t += 1.0;
         }
+        frame.mm(place(t + 0.5))
     };
     let ends = [reach(-1.0), reach(1.0)];
     let drawn_mm = apart(ends[0], ends[1]);
