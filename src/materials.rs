@@ -4,7 +4,8 @@
 //! states where its number comes from and the range that was seen.
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
+use std::sync::LazyLock;
 
 /// Temperature of the room to which a print cools, °C (a house value).
 pub const AMBIENT_C: f64 = 25.0;
@@ -13,11 +14,11 @@ pub const AMBIENT_C: f64 = 25.0;
 ///
 /// Its name is the trade's, in upper case. What is said of each number here is what the
 /// JSON Schema says of it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Deserialize, Serialize, JsonSchema)]
 #[schemars(rename = "MaterialRow", description = "A row of the material table.")]
 pub struct Material {
     /// Trade name of the polymer.
-    pub name: &'static str,
+    pub name: String,
     /// Density.
     pub density_g_cm3: f64,
     /// Coefficient of linear thermal expansion, 10⁻⁶/K.
@@ -35,80 +36,27 @@ pub struct Material {
     /// Young's modulus.
     pub e_mpa: f64,
     /// Where the numbers were read.
-    pub source: &'static str,
+    pub source: String,
 }
 
-/// The table: density in g/cm³; coefficient of expansion in 10⁻⁶/K with the lowest and
-/// highest seen; temperature at which the plastic stiffens in °C (the bed for those that are
-/// soft above it anyway: PA, TPU) with the lowest and highest seen; Young's modulus in N/mm²,
-/// as moulded.
-///
-/// Sources: (a) makeitfrom.com material page for PLA; (b) Crawford,
-/// *Plastics Engineering*, table 1.8; (c) manufacturer data sheets collected by
-/// omnexus and Netzsch; (d) from memory of plastics handbooks, usual values.
-pub const MATERIALS: &[Material] = &[
-    row(
-        "PLA",
-        [1.24, 68.0, 68.0, 101.0, 60.0, 53.0, 65.0, 3500.0],
-        "density, modulus, glass transition 60 °C: makeitfrom.com (53–65 elsewhere; density 1.3 there, 1.24 usual for filament, from memory); expansion: handbook value from memory, 101 on one data sheet",
-    ),
-    row(
-        "PETG",
-        [1.27, 60.0, 60.0, 70.0, 80.0, 75.0, 85.0, 2100.0],
-        "density 1.25–1.29, glass transition 75–85 °C: additive.tools; expansion and modulus: from memory",
-    ),
-    row(
-        "ABS",
-        [1.04, 90.0, 70.0, 150.0, 105.0, 105.0, 115.0, 2200.0],
-        "density, expansion: Crawford, Plastics Engineering, table 1.8; range: omnexus; glass transition 115 °C there, 105 °C usual, and modulus: from memory",
-    ),
-    row(
-        "ASA",
-        [1.07, 95.0, 60.0, 110.0, 100.0, 100.0, 105.0, 2000.0],
-        "range of the expansion: omnexus; the rest, glass transition 100 °C too, from memory",
-    ),
-    row(
-        "PA",
-        [1.13, 90.0, 80.0, 110.0, 100.0, 80.0, 110.0, 1700.0],
-        "density 1.12–1.15, expansion 80–95 (PA6): Netzsch, handbook table; a 100 °C bed, above the glass transition of 45–80 °C, and modulus: from memory",
-    ),
-    row(
-        "PC",
-        [1.20, 68.0, 65.0, 70.0, 149.0, 145.0, 150.0, 2300.0],
-        "expansion 65–70, glass transition 149 °C: Crawford; density and modulus: from memory",
-    ),
-    row(
-        "TPU",
-        [1.21, 150.0, 130.0, 180.0, 50.0, 40.0, 60.0, 60.0],
-        "density 1.10–1.25, expansion 130–180: Netzsch; a 50 °C bed and modulus (85–95 Shore A): from memory",
-    ),
-];
-
-/// A row by its columns.
-const fn row(name: &'static str, columns: [f64; 8], source: &'static str) -> Material {
-    let [
-        density_g_cm3,
-        alpha_e6_per_k,
-        alpha_lo,
-        alpha_hi,
-        stiffens_c,
-        stiffens_lo,
-        stiffens_hi,
-        e_mpa,
-    ] = columns;
-    Material {
-        name,
-        density_g_cm3,
-        alpha_e6_per_k,
-        alpha_range_e6_per_k: [alpha_lo, alpha_hi],
-        stiffens_c,
-        stiffens_range_c: [stiffens_lo, stiffens_hi],
-        ambient_c: AMBIENT_C,
-        cooling_k: stiffens_c - AMBIENT_C,
-        e_mpa,
-        source,
+/// The table, the default first. `materials.toml` is part of the program, and a test reads it:
+/// it cannot fail to be a table.
+pub static MATERIALS: LazyLock<Vec<Material>> = LazyLock::new(|| {
+    #[derive(Deserialize)]
+    struct Rows {
+        material: Vec<toml::Table>,
     }
-}
+    let whole = |mut row: toml::Table| {
+        let stiffens_c = row["stiffens_c"].as_float().unwrap_or(AMBIENT_C);
+        row.insert("ambient_c".into(), AMBIENT_C.into());
+        row.insert("cooling_k".into(), (stiffens_c - AMBIENT_C).into());
+        row.try_into()
+            .expect("a row of materials.toml is a material")
+    };
+    let rows: Rows =
+        toml::from_str(include_str!("materials.toml")).expect("materials.toml is a table");
+    rows.material.into_iter().map(whole).collect()
+});
 
 impl Material {
     /// Finds a row by name, whatever the case. `None` for an unknown name.
@@ -124,7 +72,7 @@ impl Material {
     /// The end of a sentence such as "is not a known material (PLA, PETG, …)".
     pub fn named(name: &str) -> Result<&'static Material, String> {
         Self::find(name).ok_or_else(|| {
-            let known: Vec<&str> = MATERIALS.iter().map(|m| m.name).collect();
+            let known: Vec<&str> = MATERIALS.iter().map(|m| m.name.as_str()).collect();
             format!("'{name}' is not a known material ({})", known.join(", "))
         })
     }
@@ -151,7 +99,7 @@ mod tests {
 
     #[test]
     fn every_row_lies_in_its_own_range_and_says_its_source() {
-        for m in MATERIALS {
+        for m in MATERIALS.iter() {
             let within = |v: f64, [lo, hi]: [f64; 2]| lo <= v && v <= hi;
             assert!(
                 within(m.alpha_e6_per_k, m.alpha_range_e6_per_k),

@@ -10,36 +10,21 @@ use nalgebra::{Unit, Vector3};
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 use std::str::FromStr;
-use weights::Weights;
+use weights::{Weights, named};
 
-/// What the person wants most from this part.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Aim {
+named! {
+    /// What the person wants most from this part.
+    #[derive(Default, Serialize)]
+    Aim:
     /// A print that succeeds: the default.
     #[default]
-    Sound,
+    Sound "sound",
     /// Clean surfaces before all else.
-    Clean,
+    Clean "clean",
     /// Little time and material.
-    Quick,
+    Quick "quick",
     /// Strength before all else.
-    Strong,
-}
-
-impl Aim {
-    /// Every aim, the default first.
-    pub const ALL: [Aim; 4] = [Aim::Sound, Aim::Clean, Aim::Quick, Aim::Strong];
-
-    /// The word for it on the command line and in files.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Sound => "sound",
-            Self::Clean => "clean",
-            Self::Quick => "quick",
-            Self::Strong => "strong",
-        }
-    }
+    Strong "strong",
 }
 
 impl FromStr for Aim {
@@ -47,9 +32,8 @@ impl FromStr for Aim {
 
     /// The aim of a word, whatever the case; the error is the end of a sentence.
     fn from_str(word: &str) -> Result<Self, String> {
-        let named = |a: &Self| a.word().eq_ignore_ascii_case(word.trim());
-        let known = || format!("is none of {}", Self::ALL.map(Self::word).join(", "));
-        Self::ALL.into_iter().find(named).ok_or_else(known)
+        let known = || format!("is none of {}", Self::ALL.map(Self::name).join(", "));
+        Self::called(word).ok_or_else(known)
     }
 }
 
@@ -147,10 +131,5 @@ impl Settings {
     /// `-n_z > sin(limit + margin)`; this is that sine.
     pub fn overhang_sin(&self) -> f64 {
         libm::sin(self.overhang_lean_rad())
-    }
-
-    /// How far a layer may reach past the one below and carry itself, mm.
-    pub fn self_carry_mm(&self) -> f64 {
-        self.layer_mm * libm::tan(self.limit_deg.to_radians())
     }
 }

@@ -78,10 +78,6 @@ impl Judged {
 /// case; one of which nothing is required is one case, that it can be read.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct CaseCounts {
-    /// Parts.
-    pub parts: usize,
-    /// Parts that were read and miss a requirement.
-    pub parts_failed: usize,
     /// Cases.
     pub cases: usize,
     /// Requirements that are not met.
@@ -93,16 +89,13 @@ pub struct CaseCounts {
 impl CaseCounts {
     /// Counts one part.
     pub fn add(&mut self, judged: &Judged) {
-        self.parts += 1;
         let Ok(findings) = &judged.result else {
             self.cases += 1;
             self.unread += 1;
             return;
         };
-        let failed = findings.iter().filter(|f| f.met != Some(true)).count();
         self.cases += findings.len().max(1);
-        self.failed += failed;
-        self.parts_failed += usize::from(failed > 0);
+        self.failed += findings.iter().filter(|f| f.met != Some(true)).count();
     }
 }
 
@@ -167,15 +160,12 @@ pub(super) mod tests {
 
     #[test]
     fn the_winner_or_the_pose_as_loaded_is_judged() {
-        for (subject, failed, parts_failed) in [(Subject::Winner, 1, 1), (Subject::AsLoaded, 2, 2)]
-        {
+        for (subject, failed) in [(Subject::Winner, 1), (Subject::AsLoaded, 2)] {
             let mut tally = CaseCounts::default();
             for record in records() {
                 tally.add(&Judged::new(&record, &demands(subject)));
             }
             let wanted = CaseCounts {
-                parts: 3,
-                parts_failed,
                 cases: 5,
                 failed,
                 unread: 1,

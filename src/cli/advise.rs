@@ -1,7 +1,8 @@
 //! `wayup advise`: each part through the whole house.
 
-use super::args::{AdviseArgs, Compared};
+use super::args::AdviseArgs;
 use super::gate::RequirementGate;
+use super::json::{json_line, no_json};
 use super::paper::Paper;
 use super::terminal::{self, TerminalProgress};
 use super::turn::Target;
@@ -12,7 +13,6 @@ use crate::rank::search::Wanted;
 use crate::session::config::{Request, TOP};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
-use crate::session::intake::Intake;
 
 use crate::advice::{self, Advice};
 use crate::report::advise as words;
@@ -55,173 +55,146 @@ pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
             "add one of them, or leave --pose out",
         ));
     }
-    let target = args.turned.as_deref().map(Target::check).transpose()?;
-    let paper = Paper::check(args)?;
-    let gate = RequirementGate::check(&args.checks)?;
-    let mut judged: Vec<Judged> = Vec::new();
+    let task = Task {
+        args,
+        asked,
+        target: args.turned.as_deref().map(Target::check).transpose()?,
+        paper: Paper::check(args)?,
+        gate: RequirementGate::check(&args.checks)?,
+        look: terminal::look(),
+    };
     intake::threads(args.common.run.threads)?;
-    let look = terminal::look();
-    let mut worst = Exit::Done;
-    let mut answered = 0;
-    let mut pages: Vec<Page> = Vec::new();
+    let (mut worst, mut answered) = (Exit::Done, 0);
+    let (mut judged, mut pages) = (Vec::new(), Vec::new());
     for (i, path) in args.parts.iter().enumerate() {
-        let number = [i + 1, args.parts.len()];
-        let exit = match advise(path, args, &asked, target.as_ref(), (&paper, number)) {
-            Ok(mut outcome) => {
-                pages.extend(outcome.page.take());
-                terminal::result(&outcome.text(args.json, answered > 0, look)?)?;
+        let failure = match task.advise(path, [i + 1, args.parts.len()]) {
+            Ok(answer) => {
+                let gap = if args.json || answered == 0 {
+                    ""
+                } else {
+                    "\n\n"
+                };
+                terminal::result(&format!("{gap}{}", answer.text))?;
                 answered += 1;
-                if gate.wanted() {
-                    judged.push(outcome.judged(&gate)?);
-                }
-                let failed = outcome.turned.err().or(outcome.nowhere);
-                failed.map_or(Exit::Done, |failure| {
-                    terminal::complain(&failure);
-                    failure.exit
-                })
+                pages.extend(answer.page);
+                judged.extend(answer.judged);
+                answer.failure
             }
             Err(failure) => {
-                terminal::complain(&failure);
                 judged.push(Judged {
                     path: path.display().to_string(),
                     sha256: None,
-                    result: Err(failure.defect),
+                    result: Err(failure.defect.clone()),
                 });
-                failure.exit
+                Some(failure)
             }
         };
-        if worst == Exit::Done || (exit != Exit::Done && exit < worst) {
-            worst = exit;
+        let Some(failure) = failure else { continue };
+        terminal::complain(&failure);
+        if worst == Exit::Done || failure.exit < worst {
+            worst = failure.exit;
         }
     }
-    paper.finish(&pages)?;
-    let met = gate.finish(&|take| judged.iter().try_for_each(take))?;
-    if worst == Exit::Done {
-        worst = met;
-    }
+    task.paper.finish(&pages)?;
+    let met = task.gate.finish(&|take| judged.iter().try_for_each(take))?;
     if answered > 0 && !args.json {
-        terminal::result(&words::cautions(look))?;
+        terminal::result(&words::cautions(task.look))?;
     }
-    Ok(worst)
+    Ok(if worst == Exit::Done { met } else { worst })
+}
+
+/// What is asked of every part, checked before the first is read.
+struct Task<'a> {
+    args: &'a AdviseArgs,
+    asked: Request,
+    target: Option<Target>,
+    paper: Paper,
+    gate: RequirementGate,
+    look: Look,
 }
 
 /// The answer on one part.
-struct Outcome {
-    report: AdviceReport,
-    /// Told where no pose fits the bed.
-    nowhere: Option<Failure>,
-    /// How writing the turned part went.
-    turned: Result<(), Failure>,
+struct Answer {
+    text: String,
+    /// What came of the requirements, where there are any.
+    judged: Option<Judged>,
     /// Its page of the sheet.
     page: Option<Page>,
-    /// The winner in block characters.
-    drawing: String,
-    /// Poses side by side, in words, instead of the advice.
-    compared: Option<String>,
+    /// Told after it: the turned part was not written, or no pose fits the bed.
+    failure: Option<Failure>,
 }
 
-impl Outcome {
-    /// What came of the requirements on this part.
-    fn judged(&self, gate: &RequirementGate) -> Result<Judged, Failure> {
-        let record = number::tree(&self.report).map_err(|e| super::no_json(&e))?;
-        Ok(Judged::new(&record, &gate.demands))
+impl Task<'_> {
+    fn advise(&self, path: &Path, number: [usize; 2]) -> Result<Answer, Failure> {
+        let start = Instant::now();
+        let (args, look) = (self.args, self.look);
+        let (resolved, intake) = self.asked.read(path)?;
+        let read = start.elapsed().as_secs_f64();
+
+        let watch = TerminalProgress::start(&intake.facts.path, args.common.given.seconds);
+        let wanted = args.pose.unwrap_or(1) as usize;
+        let listed = args.top.unwrap_or(TOP) as usize;
+        let top = wanted.max(listed).max(last_compared(args));
+        let bench = intake.bench(&resolved.settings)?;
+        let advice = advice::advise(&bench, &Wanted::first(top), &watch)
+            .map_err(|_| intake::too_slow(path))?;
+        let [candidates, score] = watch.split();
+        let cut_short = watch.finish();
+        terminal::note_cut(cut_short, &intake.facts.path);
+        let missing = |flag: &str, pose: usize, hint: &str| {
+            let defect = format!("there is no pose {pose}, only {}", advice.poses.len());
+            Failure::new(Exit::Words, flag, defect, hint)
+        };
+        let turned = self.target.as_ref().map(|target| {
+            let pose = advice.poses.get(wanted - 1);
+            let pose = pose.ok_or_else(|| missing("--pose", wanted, "choose one of the list"))?;
+            let posed = Posed::new(&intake.part, pose.pose.clone());
+            target.write(posed, intake.units)
+        });
+        let compared = args.compare.as_ref().map(|list| {
+            let hint = "choose among those of the list";
+            let poses = compare::pick(&advice, &list.0);
+            let poses = poses.map_err(|pose| missing("--compare", pose, hint))?;
+            let text = compare::text(&poses, look);
+            Ok(format!("{}:\n\n{text}", printable(&intake.facts.path)))
+        });
+        let compared = compared.transpose()?;
+        let page = (self.paper).draw(&bench, &advice, &intake.facts, args, number)?;
+        let drawing = if args.json || !drawn(args) {
+            String::new()
+        } else {
+            drawing(&bench, &advice, look)
+        };
+        let nowhere = advice.fits_nowhere().then(|| {
+            let [x, y, z] = resolved.settings.bed_mm;
+            let defect = format!("fits a bed of {x} × {y} × {z} mm in no pose");
+            let hint = "cut the part in two, or give the build volume of a larger machine by --bed";
+            Failure::new(Exit::FitsNowhere, intake.facts.path.clone(), defect, hint)
+        });
+        let seconds = Seconds {
+            read,
+            candidates,
+            score,
+            total: start.elapsed().as_secs_f64(),
+        };
+        let in_force = resolved.in_force();
+        let report = AdviceReport::new(intake.facts, in_force, advice, cut_short, seconds);
+        let text = match compared {
+            _ if args.json => json_line(&report)?,
+            Some(compared) => compared,
+            None => drawing + &words::text(&report.part, &report.advice, look),
+        };
+        let judged = self.gate.wanted().then(|| {
+            let record = number::tree(&report).map_err(|e| no_json(&e))?;
+            Ok(Judged::new(&record, &self.gate.demands))
+        });
+        Ok(Answer {
+            text,
+            judged: judged.transpose()?,
+            page,
+            failure: turned.and_then(Result::err).or(nowhere),
+        })
     }
-
-    fn text(&self, json: bool, again: bool, look: Look) -> Result<String, Failure> {
-        if json {
-            return super::json_line(&self.report);
-        }
-        let gap = if again { "\n\n" } else { "" };
-        if let Some(compared) = &self.compared {
-            return Ok(format!(
-                "{gap}{}:\n\n{compared}",
-                printable(&self.report.part.path)
-            ));
-        }
-        Ok(format!(
-            "{gap}{}{}",
-            self.drawing,
-            words::text(&self.report.part, &self.report.advice, look)
-        ))
-    }
-}
-
-fn advise(
-    path: &Path,
-    args: &AdviseArgs,
-    asked: &Request,
-    target: Option<&Target>,
-    (paper, number): (&Paper, [usize; 2]),
-) -> Result<Outcome, Failure> {
-    let start = Instant::now();
-    let (resolved, intake) = asked.read(path)?;
-    let settings = &resolved.settings;
-    let Intake {
-        part, facts, units, ..
-    } = intake;
-    let read = start.elapsed().as_secs_f64();
-
-    let watch = TerminalProgress::start(&facts.path, args.common.given.seconds);
-    let wanted_pose = args.pose.unwrap_or(1) as usize;
-    let wanted = Wanted {
-        named: Vec::new(),
-        top: wanted_pose
-            .max(args.top.unwrap_or(TOP) as usize)
-            .max(last_compared(args)),
-    };
-    let hull = intake::hull(&part, units, path, settings)?;
-    let bench = Bench::new(&part, settings, hull);
-    let advice = advice::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(path))?;
-    let [candidates, score] = watch.split();
-    let cut_short = watch.finish();
-    terminal::note_cut(cut_short, &facts.path);
-    let nowhere = advice.fits_nowhere().then(|| {
-        let [x, y, z] = settings.bed_mm;
-        let defect = format!("fits a bed of {x} × {y} × {z} mm in no pose");
-        Failure::new(
-            Exit::FitsNowhere,
-            facts.path.clone(),
-            defect,
-            "cut the part in two, or give the build volume of a larger machine by --bed",
-        )
-    });
-    let turned = target.map_or(Ok(()), |t| match advice.poses.get(wanted_pose - 1) {
-        Some(pose) => t.write(Posed::new(&part, pose.pose.clone()), units),
-        None => Err(Failure::new(
-            Exit::Words,
-            "--pose",
-            format!(
-                "there is no pose {wanted_pose}, only {}",
-                advice.poses.len()
-            ),
-            "choose one of the list",
-        )),
-    });
-    let pick = |list: &Compared| compare::pick(&advice, &list.0);
-    let compared = args.compare.as_ref().map(pick).transpose();
-    let compared = compared.map_err(|missing| {
-        let defect = format!("there is no pose {missing}, only {}", advice.poses.len());
-        let hint = "choose among those of the list";
-        Failure::new(Exit::Words, "--compare", defect, hint)
-    })?;
-    let compared = compared.map(|poses| compare::text(&poses, terminal::look()));
-    let page = paper.draw(&bench, &advice, &facts, args, number)?;
-    let drawing = drawing(&part, &advice, !args.json && drawn(args));
-    let seconds = Seconds {
-        read,
-        candidates,
-        score,
-        total: start.elapsed().as_secs_f64(),
-    };
-    let report = AdviceReport::new(facts, resolved.in_force(), advice, cut_short, seconds);
-    Ok(Outcome {
-        report,
-        nowhere,
-        turned,
-        page,
-        drawing,
-        compared,
-    })
 }
 
 /// The last place of the list that is to be compared, or 0.
@@ -239,13 +212,11 @@ fn drawn(args: &AdviseArgs) -> bool {
     args.drawing || (!args.no_drawing && terminal::is_screen())
 }
 
-/// The winner in block characters, with an empty line below; nothing where none is wanted.
-fn drawing(part: &crate::mesh::Part, advice: &Advice, wanted: bool) -> String {
-    let look = terminal::look();
-    let first = advice.poses.first().filter(|_| wanted);
-    first.map_or_else(String::new, |first| {
-        let level = Posed::new(part, first.pose.clone());
+/// The winner in block characters, with an empty line below.
+fn drawing(bench: &Bench, advice: &Advice, look: Look) -> String {
+    advice.poses.first().map_or_else(String::new, |first| {
+        let level = Posed::new(bench.part, first.pose.clone());
         let (columns, rows) = (look.width.min(DRAWING.0), DRAWING.1);
-        dots::text(&DrawingModel::new(part), &level, columns, rows) + "\n"
+        dots::text(&DrawingModel::new(bench.part), &level, columns, rows) + "\n"
     })
 }

@@ -3,7 +3,6 @@
 use super::args::LessonArgs;
 use super::terminal::{self, TerminalProgress};
 use crate::cli::paper;
-use crate::figures::quick::Bench;
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 
@@ -26,12 +25,8 @@ pub fn run(args: &LessonArgs) -> Result<Exit, Failure> {
     let (resolved, intake) = asked.read(&args.part)?;
     let settings = &resolved.settings;
     let watch = TerminalProgress::start(&intake.facts.path, args.common.given.seconds);
-    let wanted = Wanted {
-        named: Vec::new(),
-        top: lesson::LOOKED_AT,
-    };
-    let hull = intake::hull(&intake.part, intake.units, &args.part, settings)?;
-    let bench = Bench::new(&intake.part, settings, hull);
+    let wanted = Wanted::first(lesson::LOOKED_AT);
+    let bench = intake.bench(settings)?;
     let advice =
         advice::advise(&bench, &wanted, &watch).map_err(|_| intake::too_slow(&args.part))?;
     let cut_short = watch.finish();

@@ -9,8 +9,8 @@ use crate::cli::terminal;
 use crate::library::record::Record;
 use crate::library::scorer::Scorer;
 use crate::library::store::Store;
-use crate::library::walk::{self, PartFile, Walk};
-use crate::library::{self, LibraryRun, Outcome, Trouble};
+use crate::library::walk::{self, PartFile};
+use crate::library::{self, LibraryRun, Outcome};
 use crate::mesh::{Glance, glance};
 use crate::report::layout::printable;
 use crate::session::config::TOP;
@@ -78,23 +78,10 @@ fn keep(
         )
     };
     fs::create_dir_all(out).map_err(unwritable)?;
-    let walk = match source(&args.source)? {
-        Source::Folder => {
-            walk::folder(&args.source, Some(out)).map_err(|e| unread(&args.source, &e))?
-        }
-        Source::List(text) => listed(&text),
-        Source::Input => {
-            let mut text = Vec::new();
-            let read = io::stdin().lock().read_to_end(&mut text);
-            read.map_err(|e| unread(&args.source, &e))?;
-            listed(&text)
-        }
-    };
-    let (others, shut) = (walk.others, walk.shut.clone());
-    tell_shut(&shut);
+    let source = Source::find(&args.source, Some(out))?;
     let mut pace = Pace::new();
     let task = LibraryRun {
-        parts: walk.parts,
+        parts: source.paths.map(PartFile::new).collect(),
         out,
         recheck: args.recheck,
         threads,
@@ -102,8 +89,8 @@ fn keep(
     let outcome = library::keep(task, scorer, &mut pace);
     pace.finish();
     let outcome = outcome?;
-    terminal::result(&closing(&outcome, others, out))?;
-    let read = read(outcome.counts.unread > 0 || !shut.is_empty());
+    terminal::result(&closing(&outcome, source.others, out))?;
+    let read = read(outcome.counts.unread > 0 || source.shut);
     if !gate.wanted() {
         return Ok(read);
     }
@@ -115,16 +102,9 @@ fn keep(
 }
 
 /// Why the records could not be gone through again.
-impl From<Trouble> for io::Error {
-    fn from(trouble: Trouble) -> Self {
-        Self::other(Failure::from(trouble).defect)
-    }
-}
-
-/// Folders that could not be looked into.
-fn tell_shut(shut: &[(PathBuf, String)]) {
-    for (folder, why) in shut {
-        terminal::note(&format!("{}: left out: {why}", folder.display()));
+impl From<Failure> for io::Error {
+    fn from(failure: Failure) -> Self {
+        Self::other(failure.defect)
     }
 }
 
@@ -148,20 +128,9 @@ fn print(
     threads: usize,
     scorer: &Scorer,
 ) -> Result<Exit, Failure> {
-    let mut shut = Vec::new();
-    let paths: Box<dyn Iterator<Item = PathBuf> + Send> = match source(&args.source)? {
-        Source::Input => Box::new(lines()),
-        Source::List(text) => Box::new(walk::list(&text).into_iter()),
-        Source::Folder => {
-            let walk = walk::folder(&args.source, None).map_err(|e| unread(&args.source, &e))?;
-            shut = walk.shut;
-            Box::new(walk.parts.into_iter().map(|p| p.path))
-        }
-    };
-    tell_shut(&shut);
-    let mut some_unread = !shut.is_empty();
+    let source = Source::find(&args.source, None)?;
     let mut judged = Vec::new();
-    some_unread |= library::stream(paths, threads, scorer, |record: &Record| {
+    let unread = library::stream(source.paths, threads, scorer, |record: &Record| {
         if gate.wanted() {
             judged.push(Judged::of_line(&record.line, &gate.demands));
         }
@@ -170,57 +139,69 @@ fn print(
     // Done in any order, reported in one.
     judged.sort_by(|a, b| a.path.cmp(&b.path));
     let met = gate.finish(&|take: Take<'_>| judged.iter().try_for_each(take))?;
-    Ok(worse(read(some_unread), met))
+    Ok(worse(read(unread || source.shut), met))
 }
 
 /// What the first word names.
-enum Source {
-    Folder,
-    /// The bytes of a list.
-    List(Vec<u8>),
-    Input,
+struct Source {
+    paths: Box<dyn Iterator<Item = PathBuf> + Send>,
+    /// Files that were passed over.
+    others: usize,
+    /// Some folder could not be looked into.
+    shut: bool,
 }
 
 /// Largest list that is read, bytes: ten million paths or so.
 const LARGEST_LIST: u64 = 1 << 30;
 
-fn source(named: &Path) -> Result<Source, Failure> {
-    if named.as_os_str() == STANDARD_INPUT {
-        return Ok(Source::Input);
-    }
-    let meta = fs::metadata(named).map_err(|e| unread(named, &e))?;
-    if meta.is_dir() {
-        return Ok(Source::Folder);
-    }
-    let off = |defect: &str, hint: &str| {
-        Err(Failure::new(
-            Exit::Words,
-            named.display().to_string(),
-            defect,
-            hint,
-        ))
-    };
-    if meta.is_file() && matches!(glance(named), Ok(Glance::Mesh(_) | Glance::Named)) {
-        return off(
-            "is a mesh, not a list of them",
-            "name a folder, or a text file with a path on each line; for one part there is wayup advise",
-        );
-    }
-    if meta.len() > LARGEST_LIST {
-        return off(
-            "is too long for a list of paths",
-            "name a text file with a path on each line",
-        );
-    }
-    fs::read(named)
-        .map(Source::List)
-        .map_err(|e| unread(named, &e))
-}
-
-fn listed(text: &[u8]) -> Walk {
-    Walk {
-        parts: walk::list(text).into_iter().map(PartFile::new).collect(),
-        ..Walk::default()
+impl Source {
+    /// The files that are named; those of a library that is kept in the folder `out` once each.
+    /// Folders that could not be looked into are told of.
+    fn find(named: &Path, out: Option<&Path>) -> Result<Self, Failure> {
+        let cannot = |e: io::Error| unread(named, &e);
+        let listed = |paths: Box<dyn Iterator<Item = PathBuf> + Send>| Self {
+            paths,
+            others: 0,
+            shut: false,
+        };
+        if named.as_os_str() == STANDARD_INPUT {
+            if out.is_none() {
+                return Ok(listed(Box::new(lines())));
+            }
+            let mut text = Vec::new();
+            io::stdin().lock().read_to_end(&mut text).map_err(cannot)?;
+            return Ok(listed(Box::new(walk::list(&text).into_iter())));
+        }
+        let meta = fs::metadata(named).map_err(cannot)?;
+        if meta.is_dir() {
+            let walk = walk::folder(named, out).map_err(cannot)?;
+            for (folder, why) in &walk.shut {
+                terminal::note(&format!("{}: left out: {why}", folder.display()));
+            }
+            return Ok(Self {
+                paths: Box::new(walk.parts.into_iter().map(|p| p.path)),
+                others: walk.others,
+                shut: !walk.shut.is_empty(),
+            });
+        }
+        let off = |defect: &str, hint: &str| {
+            let named = named.display().to_string();
+            Err(Failure::new(Exit::Words, named, defect, hint))
+        };
+        if meta.is_file() && matches!(glance(named), Ok(Glance::Mesh(_) | Glance::Named)) {
+            return off(
+                "is a mesh, not a list of them",
+                "name a folder, or a text file with a path on each line; for one part there is wayup advise",
+            );
+        }
+        if meta.len() > LARGEST_LIST {
+            return off(
+                "is too long for a list of paths",
+                "name a text file with a path on each line",
+            );
+        }
+        let text = fs::read(named).map_err(cannot)?;
+        Ok(listed(Box::new(walk::list(&text).into_iter())))
     }
 }
 
@@ -247,37 +228,6 @@ fn unread(named: &Path, error: &io::Error) -> Failure {
         format!("cannot be read ({error})"),
         "name a folder, a list of paths, or - for paths on standard input",
     )
-}
-
-impl From<Trouble> for Failure {
-    fn from(trouble: Trouble) -> Self {
-        match trouble {
-            Trouble::Busy(folder) => Self::new(
-                Exit::Unwritable,
-                folder.display().to_string(),
-                "another run is at work in this folder",
-                "wait for it to end, or name another --out",
-            ),
-            Trouble::Foreign(file) => Self::new(
-                Exit::Unwritable,
-                file.display().to_string(),
-                "is not the database of a library that this version made",
-                "name another --out, or move that file away and score all parts again",
-            ),
-            Trouble::Unwritable { file, defect } => Self::new(
-                Exit::Unwritable,
-                file.display().to_string(),
-                format!("cannot be written: {defect}"),
-                "make room or allow writing there, then run the same again: it goes on from where it stopped",
-            ),
-            Trouble::Threads(e) => Self::new(
-                Exit::Words,
-                "--threads",
-                format!("so many threads cannot be started ({e})"),
-                "give a smaller number",
-            ),
-        }
-    }
 }
 
 /// What is printed at the end.

@@ -1,9 +1,7 @@
 //! `wayup measure`: all the figures of one pose.
 
 use super::args::MeasureArgs;
-use crate::figures::quick::Bench;
 use crate::session::exit::{Exit, Failure};
-use crate::session::intake;
 
 use crate::advice;
 use crate::gauge::readings;
@@ -19,8 +17,7 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
     let (resolved, intake) = args.one.read()?;
     let settings = &resolved.settings;
     let down = args.down.unwrap_or(-Vector3::z_axis());
-    let hull = intake::hull(&intake.part, intake.units, &args.one.part, settings)?;
-    let bench = Bench::new(&intake.part, settings, hull);
+    let bench = intake.bench(settings)?;
     let pose = advice::measure(&bench, down);
     let found = match args.found {
         Some(read) if read.iter().any(|v| *v <= 0.0) => {

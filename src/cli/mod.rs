@@ -30,7 +30,6 @@ use crate::report::schema;
 use crate::session::exit::{Exit, Failure};
 use args::{Cli, Command};
 use clap::FromArgMatches;
-use json::{json_line, no_json};
 use std::process::ExitCode;
 
 /// Runs the program with the words of the process' command line.

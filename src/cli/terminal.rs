@@ -100,7 +100,7 @@ pub fn bar(template: &str, every_ms: u64) -> Option<ProgressBar> {
 /// Progress on a terminal, silence elsewhere; stops the work after a time limit.
 pub struct TerminalProgress {
     bar: Option<ProgressBar>,
-    clock: Clock,
+    clock: Clock<'static>,
 }
 
 impl TerminalProgress {
@@ -109,7 +109,7 @@ impl TerminalProgress {
         let bar = bar("{prefix}: {msg} {wide_bar} {pos}/{len}", 200);
         Self {
             bar: bar.map(|bar| bar.with_prefix(printable(name))),
-            clock: Clock::start(seconds),
+            clock: Clock::start(seconds, None),
         }
     }
 
@@ -129,7 +129,7 @@ impl TerminalProgress {
 
 impl Progress for TerminalProgress {
     fn step(&self, stage: Stage, done: usize, of: usize) {
-        self.clock.step(stage);
+        self.clock.step(stage, done, of);
         if let Some(bar) = &self.bar {
             bar.set_message(stage.name());
             bar.set_length(of as u64);
@@ -138,6 +138,6 @@ impl Progress for TerminalProgress {
     }
 
     fn cancelled(&self) -> bool {
-        self.clock.over(false)
+        self.clock.cancelled()
     }
 }

@@ -9,6 +9,7 @@
 use crate::features::{Between, Bore, Features, Opposite};
 use crate::pose::Pose;
 use crate::settings::Settings;
+use crate::settings::weights::named;
 use crate::words::{count, decimal};
 use nalgebra::{Point3, Unit, Vector3};
 use schemars::JsonSchema;
@@ -43,18 +44,18 @@ pub enum Measurement {
     Pin,
 }
 
-/// How a direction lies to the build axes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-pub enum BuildAxis {
+named! {
+    /// How a direction lies to the build axes.
+    #[derive(Serialize)]
+    BuildAxis:
     /// Along X.
-    X,
+    X "X",
     /// Along Y.
-    Y,
+    Y "Y",
     /// Along Z: upright.
-    Z,
+    Z "Z",
     /// Along none of them.
-    #[serde(rename = "aslant")]
-    Aslant,
+    Aslant "aslant",
 }
 
 impl BuildAxis {
@@ -71,12 +72,7 @@ impl BuildAxis {
 
 impl fmt::Display for BuildAxis {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::X => "X",
-            Self::Y => "Y",
-            Self::Z => "Z",
-            Self::Aslant => "aslant",
-        })
+        f.write_str(self.name())
     }
 }
 
@@ -222,7 +218,7 @@ fn largest(places: impl Iterator<Item = (f64, Reading)>) -> Vec<Reading> {
 }
 
 fn in_words(line: &Reading) -> String {
-    let size = decimal(line.nominal_mm, 2);
+    let (along, size) = (line.along, decimal(line.nominal_mm, 2));
     let [x, y, z] = line.at_mm.map(|v| decimal(v, 1));
     let places = if line.count > 1 {
         format!("in {}, one ", count(line.count, "place", "places"))
@@ -231,14 +227,14 @@ fn in_words(line: &Reading) -> String {
     };
     let at = format!("{places}at x {x}, y {y}, z {z}");
     match line.kind {
-        Measurement::Extent => format!("{} {size} mm over all", line.along),
-        Measurement::Thickness => format!("{size} mm thick along {}, {at}", line.along),
-        Measurement::Slot => format!("{size} mm clear along {}, {at}", line.along),
+        Measurement::Extent => format!("{along} {size} mm over all"),
+        Measurement::Thickness => format!("{size} mm thick along {along}, {at}"),
+        Measurement::Slot => format!("{size} mm clear along {along}, {at}"),
         Measurement::Bore if line.along == BuildAxis::Z => {
             format!("bore Ø {size} mm, upright, {at}")
         }
         Measurement::Bore => format!("bore Ø {size} mm, lying: read it level, its roof sags; {at}"),
-        Measurement::Pin => format!("round Ø {size} mm about {}, {at}", line.along),
+        Measurement::Pin => format!("round Ø {size} mm about {along}, {at}"),
     }
 }
 

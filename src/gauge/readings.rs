@@ -95,9 +95,11 @@ pub struct ReadingAnalysis {
 }
 
 /// One cause fitted to the readings.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 struct Fit {
     verdict: Verdict,
+    /// In words, among others that explain the readings as well.
+    name: String,
     axis: Option<usize>,
     factor: Option<f64>,
     offset: Option<f64>,
@@ -142,39 +144,36 @@ pub fn compare(read_mm: [f64; 3], nominal_mm: [f64; 3], settings: &Settings) -> 
         ));
         return found;
     }
-    let mut fits: Vec<Fit> = fits(&found)
-        .into_iter()
-        .filter(|f| f.worst <= tolerance_mm)
-        .collect();
-    fits.sort_by(|a, b| a.chi2.total_cmp(&b.chi2));
-    let Some(best) = fits.first().copied() else {
-        if let Some(sizes_of) = exchange(&found) {
-            found.verdict = Verdict::Exchanged;
-            found.sizes_of = Some(sizes_of.map(axis_name));
-            found.says.push(exchanged(sizes_of, &found));
-            return found;
+    let mut near = fits(&found);
+    near.retain(|f| f.worst <= tolerance_mm);
+    let least = near.iter().map(|f| f.chi2).fold(f64::INFINITY, f64::min);
+    near.retain(|f| f.chi2 - least < SURE);
+    near.sort_by(|a, b| a.chi2.total_cmp(&b.chi2));
+    match &near[..] {
+        [] => {
+            if let Some(sizes_of) = exchange(&found) {
+                found.verdict = Verdict::Exchanged;
+                found.sizes_of = Some(sizes_of.map(axis_name));
+                found.says.push(exchanged(sizes_of, &found));
+            } else {
+                found.says.push(
+                    "No single cause explains these: zero the calliper against a length you know, then measure again, each axis in two places.".into(),
+                );
+            }
         }
-        found.says.push(
-            "No single cause explains these: zero the calliper against a length you know, then measure again, each axis in two places.".into(),
-        );
-        return found;
-    };
-    let near: Vec<Fit> = fits
-        .iter()
-        .filter(|f| f.chi2 - best.chi2 < SURE)
-        .copied()
-        .collect();
-    if near.len() > 1 {
-        found.verdict = Verdict::CannotTell;
-        found.alternatives = near.iter().map(|f| f.verdict).collect();
-        found.says = undecided(&near, &found);
-        return found;
+        [best] => {
+            found.verdict = best.verdict;
+            found.axis = best.axis.map(axis_name);
+            found.factor = best.factor;
+            found.offset_mm = best.offset;
+            found.says.push(explain(best, &found, settings));
+        }
+        _ => {
+            found.verdict = Verdict::CannotTell;
+            found.alternatives = near.iter().map(|f| f.verdict).collect();
+            found.says = undecided(&near, &found);
+        }
     }
-    found.verdict = best.verdict;
-    found.axis = best.axis.map(axis_name);
-    found.factor = best.factor;
-    found.offset_mm = best.offset;
-    found.says.push(explain(&best, &found, settings));
     found
 }
 
@@ -240,10 +239,11 @@ fn exchanged(sizes_of: [usize; 3], found: &ReadingAnalysis) -> String {
 fn fits(found: &ReadingAnalysis) -> Vec<Fit> {
     let (read, nominal) = (found.read_mm, found.nominal_mm);
     let sigma = found.tolerance_mm / 2.0;
-    let fit = |verdict, axis, factor, offset, model: [f64; 3]| {
+    let fit = |verdict, name, axis, factor, offset, model: [f64; 3]| {
         let left = [0, 1, 2].map(|i| read[i] - model[i]);
         Fit {
             verdict,
+            name,
             axis,
             factor,
             offset,
@@ -255,25 +255,35 @@ fn fits(found: &ReadingAnalysis) -> Vec<Fit> {
         let mut model = nominal;
         model[axis] = read[axis];
         let factor = Some(read[axis] / nominal[axis]);
-        let offset = Some(read[axis] - nominal[axis]);
-        fit(Verdict::OneAxis, Some(axis), factor, offset, model)
+        let offset = read[axis] - nominal[axis];
+        let name = format!("{} alone {}", axis_name(axis), amount(offset));
+        fit(
+            Verdict::OneAxis,
+            name,
+            Some(axis),
+            factor,
+            Some(offset),
+            model,
+        )
     };
-    let shifted = |verdict, offset: f64, by: [f64; 3]| {
+    let shifted = |verdict, axes: &str, offset: f64, by: [f64; 3]| {
         let model = [0, 1, 2].map(|i| nominal[i] + by[i]);
-        fit(verdict, None, None, Some(offset), model)
+        let name = format!("{axes} {}", amount(offset));
+        fit(verdict, name, None, None, Some(offset), model)
     };
     let dot = |a: [f64; 3], b: [f64; 3]| (0..3).map(|i| a[i] * b[i]).sum::<f64>();
     let factor = dot(read, nominal) / dot(nominal, nominal).max(f64::MIN_POSITIVE);
     let scaled = nominal.map(|n| n * factor);
+    let name = format!("all axes {}", percent(factor));
     let d = found.difference_mm;
     let (all, plan) = (d.iter().sum::<f64>() / 3.0, f64::midpoint(d[0], d[1]));
     vec![
         one_axis(0),
         one_axis(1),
         one_axis(2),
-        fit(Verdict::AllScaled, None, Some(factor), None, scaled),
-        shifted(Verdict::SameOffset, all, [all; 3]),
-        shifted(Verdict::PlanOffset, plan, [plan, plan, 0.0]),
+        fit(Verdict::AllScaled, name, None, Some(factor), None, scaled),
+        shifted(Verdict::SameOffset, "all axes", all, [all; 3]),
+        shifted(Verdict::PlanOffset, "X and Y", plan, [plan, plan, 0.0]),
     ]
 }
 
@@ -369,21 +379,7 @@ fn explain(fit: &Fit, found: &ReadingAnalysis, settings: &Settings) -> String {
 
 /// What to say where several causes explain the readings.
 fn undecided(near: &[Fit], found: &ReadingAnalysis) -> Vec<String> {
-    let names: Vec<String> = near
-        .iter()
-        .map(|f| match (f.verdict, f.axis) {
-            (Verdict::OneAxis, Some(a)) => {
-                format!("{} alone {}", axis_name(a), amount(f.offset.unwrap_or(0.0)))
-            }
-            (Verdict::AllScaled, _) => {
-                format!("all axes {}", percent(f.factor.unwrap_or(1.0)))
-            }
-            (Verdict::SameOffset, _) => {
-                format!("all axes {}", amount(f.offset.unwrap_or(0.0)))
-            }
-            _ => format!("X and Y {}", amount(f.offset.unwrap_or(0.0))),
-        })
-        .collect();
+    let names: Vec<&str> = near.iter().map(|f| f.name.as_str()).collect();
     let mut out = vec![format!(
         "These readings do not decide between: {}.",
         names.join("; or ")

@@ -6,8 +6,9 @@
 //! one is not put off for ever. Who works on a part, and on how many threads, changes
 //! nothing in its record.
 
+use crate::session::exit::{Exit, Failure};
 use crate::sync::held;
-use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
+use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::SyncSender;
@@ -41,8 +42,8 @@ impl Crew {
     /// threads.
     ///
     /// # Errors
-    /// The system does not grant the threads.
-    pub fn new(threads: usize, jobs: Option<usize>) -> Result<Self, ThreadPoolBuildError> {
+    /// Exit 2: the system does not grant the threads.
+    pub fn new(threads: usize, jobs: Option<usize>) -> Result<Self, Failure> {
         let threads = threads.max(1);
         let workers = jobs.unwrap_or(threads).clamp(1, threads);
         let budget = (BUDGET_A_THREAD * threads as u64).min(super::memory::room() / 2);
@@ -146,11 +147,12 @@ impl Crew {
     }
 }
 
-fn pool(threads: usize) -> Result<ThreadPool, ThreadPoolBuildError> {
-    ThreadPoolBuilder::new()
-        .num_threads(threads)
-        .stack_size(STACK)
-        .build()
+fn pool(threads: usize) -> Result<ThreadPool, Failure> {
+    let pool = ThreadPoolBuilder::new().num_threads(threads);
+    pool.stack_size(STACK).build().map_err(|e| {
+        let defect = format!("so many threads cannot be started ({e})");
+        Failure::new(Exit::Words, "--threads", defect, "give a smaller number")
+    })
 }
 
 #[cfg(test)]

@@ -3,8 +3,9 @@
 //! The lock is the exclusive lock of an empty database beside the library. The
 //! operating system holds it for the process, so that one that was killed holds none.
 
-use super::Trouble;
 use super::store;
+use super::trouble::unwritable;
+use crate::session::exit::{Exit, Failure};
 use rusqlite::{Connection, ErrorCode};
 use std::path::Path;
 
@@ -21,17 +22,19 @@ impl Lock {
     /// Takes the folder.
     ///
     /// # Errors
-    /// [`Trouble::Busy`] where another run has it; [`Trouble::Unwritable`] where the file
-    /// cannot be made.
-    pub fn take(folder: &Path) -> Result<Self, Trouble> {
-        let failed = |e| Trouble::file(&folder.join(store::FILE), &e);
+    /// Exit 5: another run has it, or the file cannot be made.
+    pub fn take(folder: &Path) -> Result<Self, Failure> {
+        let failed = |e| unwritable(&folder.join(store::FILE), &e);
         let held = Connection::open(folder.join(FILE)).map_err(failed)?;
         held.busy_timeout(std::time::Duration::ZERO)
             .and_then(|()| held.execute_batch("BEGIN EXCLUSIVE"))
             .map_err(|e| match e.sqlite_error_code() {
-                Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => {
-                    Trouble::Busy(folder.to_path_buf())
-                }
+                Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Failure::new(
+                    Exit::Unwritable,
+                    folder.display().to_string(),
+                    "another run is at work in this folder",
+                    "wait for it to end, or name another --out",
+                ),
                 _ => failed(e),
             })?;
         Ok(Self { _held: held })
@@ -46,12 +49,14 @@ mod tests {
     fn the_second_is_refused_until_the_first_lets_go() {
         let dir = tempfile::tempdir().expect("a folder");
         let first = Lock::take(dir.path()).expect("free");
-        assert!(matches!(Lock::take(dir.path()), Err(Trouble::Busy(_))));
+        let refused = |folder: &Path| {
+            Lock::take(folder)
+                .err()
+                .map_or_else(String::new, |f| f.defect)
+        };
+        assert!(refused(dir.path()).contains("another run is at work"));
         drop(first);
         Lock::take(dir.path()).expect("free again");
-        assert!(matches!(
-            Lock::take(&dir.path().join("nowhere")),
-            Err(Trouble::Unwritable { .. })
-        ));
+        assert!(refused(&dir.path().join("nowhere")).contains("cannot be written"));
     }
 }

@@ -31,7 +31,6 @@ mod trouble;
 pub mod walk;
 
 pub use run::{LibraryRun, Outcome, RunObserver, keep, stream};
-pub use trouble::Trouble;
 
 #[cfg(test)]
 mod tests;

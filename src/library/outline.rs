@@ -1,11 +1,11 @@
 //! A part as a small black figure on the ground, in a few hundred bytes.
 //!
-//! The part is seen from the front, filled into a coarse grid, walked round and thinned
-//! (Douglas & Peucker, 1973).
+//! The part is seen from the front, filled into a coarse grid, walked round and thinned.
 
 use crate::plane::polygon;
 use crate::pose::Posed;
 use crate::report::draw::depth::{Depth, Frame, NOTHING};
+use crate::report::draw::join::simplified;
 use crate::report::draw::view::View;
 use nalgebra::Point2;
 
@@ -180,37 +180,16 @@ fn thin(points: &[Corner]) -> Vec<Corner> {
     let Some(split) = (1..points.len()).max_by_key(|&i| far(i)) else {
         return points.to_vec();
     };
-    let mut back: Vec<Corner> = points[split..].to_vec();
-    back.push(points[0]);
+    let ring = points.iter().chain(points.first());
+    let ring: Vec<[f64; 2]> = ring.map(|p| p.map(f64::from)).collect();
     let mut out = Vec::new();
-    for half in [&points[..=split], &back[..]] {
-        let mut keep = vec![false; half.len()];
-        keep[0] = true;
-        let mut open = vec![(0, half.len() - 1)];
-        while let Some((a, b)) = open.pop() {
-            let off = |i: usize| distance(half[i], half[a], half[b]);
-            let Some(worst) = (a + 1..b).max_by(|&i, &j| off(i).total_cmp(&off(j))) else {
-                continue;
-            };
-            if off(worst) > SLACK {
-                keep[worst] = true;
-                open.extend([(a, worst), (worst, b)]);
-            }
-        }
-        out.extend(half.iter().zip(keep).filter(|(_, k)| *k).map(|(p, _)| *p));
+    for half in [&ring[..=split], &ring[split..]] {
+        // Backwards: of equally far corners the last one stays.
+        let back: Vec<[f64; 2]> = half.iter().rev().copied().collect();
+        let kept = simplified(&back, SLACK);
+        out.extend(kept.iter().skip(1).rev().map(|p| p.map(|c| c as i32)));
     }
     out
-}
-
-/// Distance of a corner from the line between two others.
-fn distance(p: Corner, a: Corner, b: Corner) -> f64 {
-    let [ux, uy] = [f64::from(b[0] - a[0]), f64::from(b[1] - a[1])];
-    let [vx, vy] = [f64::from(p[0] - a[0]), f64::from(p[1] - a[1])];
-    let long = libm::hypot(ux, uy);
-    if long == 0.0 {
-        return libm::hypot(vx, vy);
-    }
-    (ux * vy - uy * vx).abs() / long
 }
 
 #[cfg(test)]

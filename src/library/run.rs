@@ -6,8 +6,8 @@ use super::lock::Lock;
 use super::record::{Basis, Record};
 use super::scorer::{Done, Scorer, panicked};
 use super::store::{KnownRecord, PartCounts, Store};
-use super::trouble::Trouble;
 use super::walk::{self, PartFile};
+use crate::session::exit::Failure;
 use crate::sync::held;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -74,12 +74,13 @@ fn memory(file: &PartFile) -> u64 {
 /// Scores what is new or changed, then makes the files.
 ///
 /// # Errors
-/// See [`Trouble`]; what was scored until then is kept.
+/// Another run has the folder, a file of the library cannot be written, or the system grants
+/// no such number of threads; what was scored until then is kept.
 pub fn keep(
     task: LibraryRun,
     scorer: &Scorer,
     observer: &mut dyn RunObserver,
-) -> Result<Outcome, Trouble> {
+) -> Result<Outcome, Failure> {
     let _lock = Lock::take(task.out)?;
     let store = Store::open(task.out)?;
     let known = store.known()?;
@@ -154,32 +155,25 @@ pub fn keep(
 /// done; whether some part could not be read.
 ///
 /// # Errors
-/// What `take` says, or [`Trouble::Threads`].
-pub fn stream<E: From<Trouble>>(
+/// What `take` says, or the system grants no such number of threads.
+pub fn stream(
     paths: impl Iterator<Item = PathBuf> + Send,
     threads: usize,
     scorer: &Scorer,
-    mut take: impl FnMut(&Record) -> Result<(), E>,
-) -> Result<bool, E> {
-    let crew = Crew::new(threads, None).map_err(Trouble::Threads)?;
+    mut take: impl FnMut(&Record) -> Result<(), Failure>,
+) -> Result<bool, Failure> {
+    let crew = Crew::new(threads, None)?;
     let mut unread = false;
     let work = |file: &PartFile| scorer.score(file, |_| None);
-    crew.run(
-        paths.map(PartFile::new),
-        memory,
-        scorer.stop,
-        work,
-        |result| -> Result<(), E> {
-            let Some((file, result)) = result else {
-                return Ok(());
-            };
-            if let Done::New(record) = result.unwrap_or_else(|()| panicked(&file)) {
-                unread |= record.is_unread();
-                take(&record)?;
-            }
-            Ok(())
-        },
-    )?;
+    let paths = paths.map(PartFile::new);
+    crew.run(paths, memory, scorer.stop, work, |result| {
+        let done = result.map(|(file, done)| done.unwrap_or_else(|()| panicked(&file)));
+        let Some(Done::New(record)) = done else {
+            return Ok(());
+        };
+        unread |= record.is_unread();
+        take(&record)
+    })?;
     Ok(unread)
 }
 
@@ -203,7 +197,7 @@ fn mark_gone(
     store: &Store,
     parts: &[PartFile],
     known: &BTreeMap<String, KnownRecord>,
-) -> Result<(), Trouble> {
+) -> Result<(), Failure> {
     let there: BTreeSet<String> = parts.iter().map(|p| walk::key(&p.path)).collect();
     let changed: Vec<(i64, bool)> = known
         .iter()
@@ -233,7 +227,7 @@ impl<'a> Keeper<'a> {
         }
     }
 
-    fn put(&mut self, record: &Record) -> Result<i64, Trouble> {
+    fn put(&mut self, record: &Record) -> Result<i64, Failure> {
         if self.since.is_none() {
             self.store.begin()?;
             self.since = Some(Instant::now());
@@ -242,7 +236,7 @@ impl<'a> Keeper<'a> {
         self.store.put(record)
     }
 
-    fn tick(&mut self) -> Result<(), Trouble> {
+    fn tick(&mut self) -> Result<(), Failure> {
         let due = self.since.is_some_and(|at| at.elapsed() >= TICK);
         if due || self.count >= COMMIT {
             self.commit()?;
@@ -250,7 +244,7 @@ impl<'a> Keeper<'a> {
         Ok(())
     }
 
-    fn commit(&mut self) -> Result<(), Trouble> {
+    fn commit(&mut self) -> Result<(), Failure> {
         if self.since.take().is_some() {
             self.count = 0;
             self.store.commit()?;

@@ -8,7 +8,7 @@ use crate::advice::{self, Advice, verdict};
 use crate::figures::quick::Bench;
 use crate::mesh::checksum;
 use crate::pose::{Pose, Posed};
-use crate::rank::search::{Progress, Stage, Wanted};
+use crate::rank::search::Wanted;
 use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
 use crate::report::number;
 use crate::session::clock::Clock;
@@ -19,7 +19,7 @@ use crate::words::hex;
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::path::Path;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 /// Scores one part after the other under what the run was asked for.
@@ -130,19 +130,11 @@ impl<'a> Scorer<'a> {
         let start = Instant::now();
         let intake = intake::take(path, bytes, under.units)?;
         let read = start.elapsed().as_secs_f64();
-        let (part, facts) = (intake.part, intake.facts);
-        let hull = intake::hull(&part, intake.units, path, &under.settings)?;
-        let bench = Bench::new(&part, &under.settings, hull);
-        let limit = Limit {
-            clock: Clock::start(self.limit_s),
-            stop: self.stop,
-        };
-        let wanted = Wanted {
-            named: Vec::new(),
-            top: self.top,
-        };
-        let advice = advice::advise(&bench, &wanted, &limit).map_err(|_| intake::too_slow(path))?;
-        let [candidates, score] = limit.clock.split();
+        let bench = intake.bench(&under.settings)?;
+        let clock = Clock::start(self.limit_s, Some(self.stop));
+        let wanted = Wanted::first(self.top);
+        let advice = advice::advise(&bench, &wanted, &clock).map_err(|_| intake::too_slow(path))?;
+        let [candidates, score] = clock.split();
         let outlines = outlines(&bench, &advice);
         let seconds = Seconds {
             read,
@@ -150,11 +142,11 @@ impl<'a> Scorer<'a> {
             score,
             total: start.elapsed().as_secs_f64(),
         };
-        let cut = limit.clock.cut();
+        let cut = clock.cut();
         Ok(ScoredPart {
             flags: flags(&advice),
             outlines,
-            report: AdviceReport::new(facts, under.in_force(), advice, cut, seconds),
+            report: AdviceReport::new(intake.facts, under.in_force(), advice, cut, seconds),
         })
     }
 }
@@ -209,21 +201,5 @@ fn outlines(bench: &Bench, advice: &Advice) -> Outlines {
     Outlines {
         best: advice.poses.first().map(of).unwrap_or_default(),
         loaded: of(&advice.as_loaded),
-    }
-}
-
-/// Ends the search on a part after its time, or with the whole run.
-struct Limit<'a> {
-    clock: Clock,
-    stop: &'a AtomicBool,
-}
-
-impl Progress for Limit<'_> {
-    fn step(&self, stage: Stage, _: usize, _: usize) {
-        self.clock.step(stage);
-    }
-
-    fn cancelled(&self) -> bool {
-        self.clock.over(self.stop.load(Ordering::Relaxed))
     }
 }

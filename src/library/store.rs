@@ -18,10 +18,11 @@
 
 mod schema;
 
-use super::Trouble;
 use super::columns::{self, COLUMNS, CellKind, GROUPS};
 use super::outline::Outlines;
 use super::record::{Basis, Record};
+use super::trouble::unwritable;
+use crate::session::exit::{Exit, Failure};
 use rusqlite::types::{ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params, params_from_iter};
 use schema::{OWN, schema, select, upsert};
@@ -76,8 +77,8 @@ pub struct PartCounts {
     pub cut_short: u64,
 }
 
-/// The open database. What is asked of it fails with [`Trouble::Unwritable`] where it
-/// cannot be read or written.
+/// The open database. What is asked of it fails with exit 5 where it cannot be read
+/// or written.
 pub struct Store {
     db: Connection,
     file: PathBuf,
@@ -87,9 +88,8 @@ impl Store {
     /// Opens the library of a folder to write to it; makes one where there is none.
     ///
     /// # Errors
-    /// [`Trouble::Foreign`] where the file is another program's or of another version,
-    /// [`Trouble::Unwritable`] where it cannot be written.
-    pub fn open(folder: &Path) -> Result<Self, Trouble> {
+    /// Exit 5: the file is another program's or of another version, or cannot be written.
+    pub fn open(folder: &Path) -> Result<Self, Failure> {
         let store = Self::connect(folder, OpenFlags::default())?;
         store.ask(prepare)?;
         Ok(store)
@@ -99,16 +99,16 @@ impl Store {
     ///
     /// # Errors
     /// As [`Self::open`], and where there is none.
-    pub fn read(folder: &Path) -> Result<Self, Trouble> {
+    pub fn read(folder: &Path) -> Result<Self, Failure> {
         Self::connect(
             folder,
             OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX,
         )
     }
 
-    fn connect(folder: &Path, flags: OpenFlags) -> Result<Self, Trouble> {
+    fn connect(folder: &Path, flags: OpenFlags) -> Result<Self, Failure> {
         let file = folder.join(FILE);
-        let failed = |e| Trouble::file(&file, &e);
+        let failed = |e| unwritable(&file, &e);
         let db = Connection::open_with_flags(&file, flags).map_err(failed)?;
         let number = |name| db.pragma_query_value(None, name, |row| row.get::<_, i32>(0));
         let marks = db.busy_timeout(PATIENCE).and_then(|()| {
@@ -118,23 +118,27 @@ impl Store {
         });
         match marks {
             Ok((APPLICATION, VERSION, _) | (0, 0, 0)) => Ok(Self { db, file }),
-            Ok(_) => Err(Trouble::Foreign(file)),
-            Err(e) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::NotADatabase) => {
-                Err(Trouble::Foreign(file))
+            Err(e) if e.sqlite_error_code() != Some(rusqlite::ErrorCode::NotADatabase) => {
+                Err(failed(e))
             }
-            Err(e) => Err(failed(e)),
+            _ => Err(Failure::new(
+                Exit::Unwritable,
+                file.display().to_string(),
+                "is not the database of a library that this version made",
+                "name another --out, or move that file away and score all parts again",
+            )),
         }
     }
 
     fn ask<'a, T>(
         &'a self,
         ask: impl FnOnce(&'a Connection) -> rusqlite::Result<T>,
-    ) -> Result<T, Trouble> {
-        ask(&self.db).map_err(|e| Trouble::file(&self.file, &e))
+    ) -> Result<T, Failure> {
+        ask(&self.db).map_err(|e| unwritable(&self.file, &e))
     }
 
     /// Everything that is known, by key.
-    pub(crate) fn known(&self) -> Result<BTreeMap<String, KnownRecord>, Trouble> {
+    pub(crate) fn known(&self) -> Result<BTreeMap<String, KnownRecord>, Failure> {
         let ask =
             "SELECT key, id, sha256, settings_key, cut_at_s, gone, status = 'unread' FROM part";
         let row = |r: &Row| {
@@ -155,18 +159,18 @@ impl Store {
     }
 
     /// Begins what [`Self::commit`] ends: all of it is kept, or none.
-    pub(crate) fn begin(&self) -> Result<(), Trouble> {
+    pub(crate) fn begin(&self) -> Result<(), Failure> {
         self.ask(|db| db.execute_batch("BEGIN IMMEDIATE"))
     }
 
     /// Keeps what was put since [`Self::begin`].
     /// Where it cannot be kept none of it is.
-    pub(crate) fn commit(&self) -> Result<(), Trouble> {
+    pub(crate) fn commit(&self) -> Result<(), Failure> {
         self.ask(|db| db.execute_batch("COMMIT"))
     }
 
     /// Marks parts as gone or there again.
-    pub(crate) fn mark_gone(&self, rows: &[(i64, bool)]) -> Result<(), Trouble> {
+    pub(crate) fn mark_gone(&self, rows: &[(i64, bool)]) -> Result<(), Failure> {
         self.ask(|db| {
             let mut set = db.prepare("UPDATE part SET gone = ?2 WHERE id = ?1")?;
             let mut one = |(id, gone): &(i64, bool)| set.execute(params![id, gone]).map(drop);
@@ -175,7 +179,7 @@ impl Store {
     }
 
     /// Puts a record in the place of any that the part has; the number of its row.
-    pub(crate) fn put(&self, record: &Record) -> Result<i64, Trouble> {
+    pub(crate) fn put(&self, record: &Record) -> Result<i64, Failure> {
         let own: [&dyn ToSql; OWN.len()] = [
             &record.key,
             &false,
@@ -201,7 +205,7 @@ impl Store {
     }
 
     /// The record of a row.
-    pub(crate) fn record(&self, id: i64) -> Result<Option<Record>, Trouble> {
+    pub(crate) fn record(&self, id: i64) -> Result<Option<Record>, Failure> {
         let ask = format!("{} WHERE part.id = ?1", select());
         self.ask(|db| {
             db.prepare_cached(&ask)?
@@ -212,7 +216,7 @@ impl Store {
 
     /// Hands over the record of every part that is there, in the order of the keys, until
     /// `take` says no.
-    pub(crate) fn each<E: From<Trouble>>(
+    pub(crate) fn each<E: From<Failure>>(
         &self,
         mut take: impl FnMut(Record) -> Result<(), E>,
     ) -> Result<(), E> {
@@ -226,24 +230,28 @@ impl Store {
     }
 
     /// How many there are of what.
-    pub(crate) fn counts(&self) -> Result<PartCounts, Trouble> {
-        let sum = |of: &str| format!("coalesce(sum(NOT gone AND coalesce({of}, 0)), 0)");
+    pub(crate) fn counts(&self) -> Result<PartCounts, Failure> {
+        let of = [
+            "1",
+            "status = 'unread'",
+            "needs_support",
+            "sways",
+            "does_not_fit",
+            "loaded_poor",
+            "broken",
+            "cut_short",
+        ];
+        let sums = of.map(|of| format!("coalesce(sum(NOT gone AND coalesce({of}, 0)), 0)"));
         let ask = format!(
-            "SELECT coalesce(sum(NOT gone), 0), {}, coalesce(sum(gone), 0), {}, {}, {}, {}, {}, {} FROM part",
-            sum("status = 'unread'"),
-            sum("needs_support"),
-            sum("sways"),
-            sum("does_not_fit"),
-            sum("loaded_poor"),
-            sum("broken"),
-            sum("cut_short"),
+            "SELECT coalesce(sum(gone), 0), {} FROM part",
+            sums.join(", ")
         );
         let row = |r: &Row| {
             let count = |i| r.get::<_, i64>(i).map(i64::unsigned_abs);
             Ok(PartCounts {
-                parts: count(0)?,
-                unread: count(1)?,
-                gone: count(2)?,
+                gone: count(0)?,
+                parts: count(1)?,
+                unread: count(2)?,
                 needs_support: count(3)?,
                 sways: count(4)?,
                 does_not_fit: count(5)?,
@@ -256,7 +264,7 @@ impl Store {
     }
 
     /// Rows of the parts that turning saves most support, the most first.
-    pub(crate) fn helped(&self, most: u64) -> Result<Vec<i64>, Trouble> {
+    pub(crate) fn helped(&self, most: u64) -> Result<Vec<i64>, Failure> {
         self.ids(&format!(
             "SELECT id FROM part WHERE NOT gone AND support_saved_mm3 > 0 ORDER BY support_saved_mm3 DESC, key LIMIT {most}"
         ))
@@ -264,11 +272,11 @@ impl Store {
 
     /// Rows of `most` parts at most, in the order of the keys: where there are more, of
     /// each kind of trouble those with the most of it, then the first.
-    pub(crate) fn shown(&self, most: u64) -> Result<Vec<i64>, Trouble> {
+    pub(crate) fn shown(&self, most: u64) -> Result<Vec<i64>, Failure> {
         let each = most / 8;
         let kinds: String = (GROUPS.iter())
             .map(|g| {
-                let (mark, order) = (g.column, g.order);
+                let (mark, order) = (&g.column, &g.order);
                 format!("SELECT * FROM (SELECT id FROM part WHERE NOT gone AND {mark} ORDER BY {order}, key LIMIT {each}) UNION ")
             })
             .collect::<Vec<_>>()
@@ -282,12 +290,12 @@ impl Store {
         ))
     }
 
-    fn ids(&self, ask: &str) -> Result<Vec<i64>, Trouble> {
+    fn ids(&self, ask: &str) -> Result<Vec<i64>, Failure> {
         self.ask(|db| db.prepare(ask)?.query_map([], |r| r.get(0))?.collect())
     }
 
     /// Writes down that a run began; its number.
-    pub(crate) fn begin_run(&self, listed: usize) -> Result<i64, Trouble> {
+    pub(crate) fn begin_run(&self, listed: usize) -> Result<i64, Failure> {
         let begun = "INSERT INTO run (began, program, listed) VALUES (datetime('now'), ?1, ?2)";
         let values = params![env!("CARGO_PKG_VERSION"), listed as i64];
         self.ask(|db| db.execute(begun, values))?;
@@ -295,7 +303,7 @@ impl Store {
     }
 
     /// Writes down that it came to its end, and with what.
-    pub(crate) fn end_run(&self, run: i64, scored: u64, kept: u64) -> Result<(), Trouble> {
+    pub(crate) fn end_run(&self, run: i64, scored: u64, kept: u64) -> Result<(), Failure> {
         let ended = "UPDATE run SET ended = datetime('now'), scored = ?2, kept = ?3 WHERE id = ?1";
         let values = params![run, scored as i64, kept as i64];
         self.ask(|db| db.execute(ended, values)).map(drop)

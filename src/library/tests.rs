@@ -47,10 +47,7 @@ impl Fake {
             &settings,
             Hull::new(&part.mesh.vertices).expect("a hull"),
         );
-        let wanted = Wanted {
-            named: Vec::new(),
-            top: 2,
-        };
+        let wanted = Wanted::first(2);
         let advice = crate::advice::advise(&bench, &wanted, &Silent).expect("never stopped");
         let facts = PartFacts {
             path: String::new(),
@@ -259,7 +256,7 @@ fn a_stream_hands_over_each_record_and_says_if_one_is_unread() {
         let unread = judge.with(|scorer| {
             stream(paths, 2, scorer, |r| {
                 lines.push(r.line.clone());
-                Ok::<(), Trouble>(())
+                Ok::<(), Failure>(())
             })
         });
         lines.sort();

@@ -134,6 +134,16 @@ pub struct Wanted {
     pub top: usize,
 }
 
+impl Wanted {
+    /// So many entries, of the directions that are found by themselves.
+    pub fn first(top: usize) -> Self {
+        Self {
+            named: Vec::new(),
+            top,
+        }
+    }
+}
+
 /// What a search is at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stage {

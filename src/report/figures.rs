@@ -306,7 +306,7 @@ impl Figure {
             ),
             ("{bridge}", length(s.bridge_limit_mm)),
             ("{twice}", length(2.0 * s.bridge_limit_mm)),
-            ("{material}", s.material.name.to_string()),
+            ("{material}", s.material.name.clone()),
             ("{modulus}", decimal(s.material.e_mpa, 0)),
             ("{stiffens}", decimal(s.material.stiffens_c, 0)),
             ("{ambient}", decimal(AMBIENT_C, 0)),

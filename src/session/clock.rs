@@ -8,47 +8,27 @@ use std::time::{Duration, Instant};
 /// The clock of one search: by itself a [`Progress`] that says nothing and stops the search in
 /// time; whoever has more to tell asks it.
 #[derive(Debug)]
-pub struct Clock {
+pub struct Clock<'a> {
     began: Instant,
     deadline: Option<Instant>,
     /// When the candidates were known and full measuring began.
     measuring: OnceLock<Instant>,
-    stopped: AtomicBool,
+    /// Ends the work before its time, where somebody may.
+    stop: Option<&'a AtomicBool>,
     cut: AtomicBool,
 }
 
-impl Clock {
-    /// Starts now; without `seconds` the time is never over.
-    pub fn start(seconds: Option<f64>) -> Self {
+impl<'a> Clock<'a> {
+    /// Starts now; without `seconds` the time is never over. `stop` ends it sooner.
+    pub fn start(seconds: Option<f64>, stop: Option<&'a AtomicBool>) -> Self {
         let began = Instant::now();
         Self {
             began,
             deadline: seconds.and_then(|s| began.checked_add(Duration::try_from_secs_f64(s).ok()?)),
             measuring: OnceLock::new(),
-            stopped: AtomicBool::new(false),
+            stop,
             cut: AtomicBool::new(false),
         }
-    }
-
-    /// Tells the search to stop.
-    pub fn stop(&self) {
-        self.stopped.store(true, Ordering::Relaxed);
-    }
-
-    /// Takes note of a step of the search.
-    pub fn step(&self, stage: Stage) {
-        if stage == Stage::Poses {
-            self.measuring.get_or_init(Instant::now);
-        }
-    }
-
-    /// Whether to stop: the time is over, or `stopped` says so. A yes is remembered.
-    pub fn over(&self, stopped: bool) -> bool {
-        let over = stopped || self.deadline.is_some_and(|d| Instant::now() >= d);
-        if over {
-            self.cut.store(true, Ordering::Relaxed);
-        }
-        over
     }
 
     /// Whether the work was ever told to stop.
@@ -65,12 +45,20 @@ impl Clock {
     }
 }
 
-impl Progress for Clock {
+impl Progress for Clock<'_> {
     fn step(&self, stage: Stage, _: usize, _: usize) {
-        Clock::step(self, stage);
+        if stage == Stage::Poses {
+            self.measuring.get_or_init(Instant::now);
+        }
     }
 
+    /// Whether to stop: the time is over, or it was asked for. A yes is remembered.
     fn cancelled(&self) -> bool {
-        self.over(self.stopped.load(Ordering::Relaxed))
+        let stopped = self.stop.is_some_and(|s| s.load(Ordering::Relaxed));
+        let over = stopped || self.deadline.is_some_and(|d| Instant::now() >= d);
+        if over {
+            self.cut.store(true, Ordering::Relaxed);
+        }
+        over
     }
 }

@@ -9,7 +9,7 @@ use crate::settings::Settings;
 use crate::settings::overrides::{Overrides, SettingsError};
 use std::env;
 use std::fs::File;
-use std::io::{ErrorKind, Read};
+use std::io::{self, ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
 /// Name of a settings file that is found by itself.
@@ -105,12 +105,8 @@ impl Request {
                 continue;
             };
             let file = Overrides::from_toml(&text).map_err(|e| {
-                Failure::new(
-                    Exit::Words,
-                    path.display().to_string(),
-                    e.to_string(),
-                    e.hint(),
-                )
+                let subject = path.display().to_string();
+                Failure::new(Exit::Words, subject, e.to_string(), e.hint())
             })?;
             plain = plain.with(&file);
             units = file.units.or(units);
@@ -155,40 +151,26 @@ fn text(path: &Path, must_exist: bool) -> Result<Option<String>, Failure> {
     let fail = |defect: String, hint: &str| {
         Failure::new(Exit::Words, path.display().to_string(), defect, hint)
     };
-    let file = match File::open(path) {
-        Ok(file) => file,
-        Err(e)
-            if matches!(e.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory)
-                && !must_exist =>
-        {
-            return Ok(None);
-        }
-        Err(e) => {
-            return Err(fail(
-                format!("settings file cannot be opened ({e})"),
-                "check the path and the permissions",
-            ));
-        }
+    let optional = |e: &io::Error| {
+        !must_exist && matches!(e.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory)
     };
+    let file = match File::open(path) {
+        Err(e) if optional(&e) => return Ok(None),
+        file => file.map_err(|e| {
+            let defect = format!("settings file cannot be opened ({e})");
+            fail(defect, "check the path and the permissions")
+        })?,
+    };
+    let no_text = |defect: String| fail(defect, "name a plain text file");
     let mut bytes = Vec::new();
-    file.take(LARGEST + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|e| {
-            fail(
-                format!("settings file cannot be read ({e})"),
-                "name a plain text file",
-            )
-        })?;
+    let read = file.take(LARGEST + 1).read_to_end(&mut bytes);
+    read.map_err(|e| no_text(format!("settings file cannot be read ({e})")))?;
     if bytes.len() as u64 > LARGEST {
-        return Err(fail(
-            format!("larger than {LARGEST} bytes, so not a settings file"),
-            "name a plain text file",
-        ));
+        let defect = format!("larger than {LARGEST} bytes, so not a settings file");
+        return Err(no_text(defect));
     }
     String::from_utf8(bytes).map(Some).map_err(|e| {
-        fail(
-            format!("not UTF-8 text at byte {}", e.utf8_error().valid_up_to()),
-            "save it as UTF-8",
-        )
+        let at = e.utf8_error().valid_up_to();
+        fail(format!("not UTF-8 text at byte {at}"), "save it as UTF-8")
     })
 }

@@ -14,8 +14,6 @@ pub struct Destination {
     named: PathBuf,
     /// Where it really lies: a link is followed, not replaced.
     real: PathBuf,
-    /// Folder of the real place.
-    folder: PathBuf,
 }
 
 impl Destination {
@@ -28,40 +26,29 @@ impl Destination {
     /// Exit 5: the folder is missing or may not be written, or the path is a
     /// folder, a device or a write-protected file.
     pub fn check(path: &Path) -> Result<Self, Failure> {
-        let fail = |defect: String, hint: &str| {
+        let fail = |defect: &str, hint: &str| {
             Failure::new(Exit::Unwritable, path.display().to_string(), defect, hint)
         };
-        let real = match fs::canonicalize(path) {
-            Ok(real) => {
-                let meta = fs::metadata(&real)
-                    .map_err(|e| fail(format!("cannot be written ({e})"), "name another file"))?;
-                if meta.is_dir() {
-                    return Err(fail("is a folder".into(), "name a file inside it"));
-                }
-                if !meta.is_file() {
-                    return Err(fail("is not a plain file".into(), "name a plain file"));
-                }
-                if meta.permissions().readonly() {
-                    return Err(fail(
-                        "is write-protected".into(),
-                        "name another file, or allow writing to this one",
-                    ));
-                }
-                real
+        match fs::metadata(path) {
+            Ok(meta) if meta.is_dir() => {
+                return Err(fail("is a folder", "name a file inside it"));
             }
-            Err(_) => path.to_path_buf(),
-        };
-        let folder = match real.parent() {
-            Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
-            _ => PathBuf::from("."),
-        };
+            Ok(meta) if !meta.is_file() => {
+                return Err(fail("is not a plain file", "name a plain file"));
+            }
+            Ok(meta) if meta.permissions().readonly() => {
+                let hint = "name another file, or allow writing to this one";
+                return Err(fail("is write-protected", hint));
+            }
+            _ => {}
+        }
+        let real = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
         if real.file_name().is_none() {
-            return Err(fail("is not the name of a file".into(), "name a file"));
+            return Err(fail("is not the name of a file", "name a file"));
         }
         let destination = Self {
             named: path.to_path_buf(),
             real,
-            folder,
         };
         destination.stage().map_err(|e| destination.failure(&e))?;
         Ok(destination)
@@ -87,7 +74,8 @@ impl Destination {
     fn stage(&self) -> io::Result<Staged> {
         let mut builder = tempfile::Builder::new();
         builder.prefix(".wayup-").suffix(".part");
-        let staged = Staged::new(builder, &self.folder, &self.real)?;
+        let folder = self.real.parent().filter(|f| !f.as_os_str().is_empty());
+        let staged = Staged::new(builder, folder.unwrap_or(Path::new(".")), &self.real)?;
         if let Ok(meta) = fs::metadata(&self.real) {
             let file = staged.writer.get_ref().as_file();
             file.set_permissions(meta.permissions())?;

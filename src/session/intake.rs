@@ -1,6 +1,7 @@
 //! From a path to a part, with what the reports say about it.
 
 use crate::figures::height::{MOST_LAYERS, layer_count};
+use crate::figures::quick::Bench;
 use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, file_bytes, read_bytes};
 use crate::pose::Hull;
 use crate::report::json::PartFacts;
@@ -72,6 +73,26 @@ impl Intake {
             units: loaded.units,
         })
     }
+
+    /// The part laid out under some settings, with the convex hull that poses stand on.
+    ///
+    /// # Errors
+    /// Exit 3 for a part that has no hull, such as points on one line, and for one that is
+    /// too large to be cut into layers.
+    pub fn bench<'a>(&'a self, settings: &'a Settings) -> Result<Bench<'a>, Failure> {
+        let part = &self.part;
+        let refused = |defect: String, hint: &str| {
+            Failure::new(Exit::Unreadable, self.facts.path.clone(), defect, hint)
+        };
+        if let Some(why) = too_large(part, settings) {
+            return Err(refused(why, &likely_unit(part, self.units)));
+        }
+        let hull = Hull::new(&part.mesh.vertices).map_err(|e| {
+            let defect = format!("has no hull to stand on: {e}");
+            refused(defect, "export the solid itself")
+        })?;
+        Ok(Bench::new(part, settings, hull))
+    }
 }
 
 /// The two lines that a person reads of a file that is no mesh: exit 3.
@@ -83,24 +104,6 @@ pub fn failure(error: &ReadError) -> Failure {
         format!("{}{place}", error.fault),
         error.fault.next_step(),
     )
-}
-
-/// The convex hull that poses stand on.
-///
-/// # Errors
-/// Exit 3 for a part that has none, such as points on one line, and for one that is too
-/// large to be cut into layers.
-pub fn hull(part: &Part, units: Units, path: &Path, settings: &Settings) -> Result<Hull, Failure> {
-    let refused = |defect: String, hint: &str| {
-        Failure::new(Exit::Unreadable, path.display().to_string(), defect, hint)
-    };
-    if let Some(why) = too_large(part, settings) {
-        return Err(refused(why, &likely_unit(part, units)));
-    }
-    Hull::new(&part.mesh.vertices).map_err(|e| {
-        let defect = format!("has no hull to stand on: {e}");
-        refused(defect, "export the solid itself")
-    })
 }
 
 /// Why a part would be cut into too many layers ([`MOST_LAYERS`]); `None` where it is not.

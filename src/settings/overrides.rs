@@ -243,7 +243,7 @@ mod tests {
             (50.0, 12.0, [300.0, 200.0, 400.0])
         );
         assert_eq!(
-            (s.material.name, s.aim, s.walls),
+            (s.material.name.as_str(), s.aim, s.walls),
             ("PETG", super::super::Aim::Strong, 4)
         );
         assert_eq!(s.load.map(|d| d.z), Some(-1.0));

@@ -19,6 +19,12 @@ macro_rules! named {
                     $(Self::$row => $name,)*
                 }
             }
+
+            /// The one of that name, whatever its case.
+            pub fn called(name: &str) -> Option<Self> {
+                let named = |one: &Self| one.name().eq_ignore_ascii_case(name.trim());
+                Self::ALL.into_iter().find(named)
+            }
         }
     };
 }
@@ -69,8 +75,7 @@ impl Penalty {
     /// # Errors
     /// The end of a sentence: there is no such row.
     pub fn of(name: &str) -> Result<Self, String> {
-        let known = |row: &&Self| row.name().eq_ignore_ascii_case(name.trim());
-        Self::ALL.iter().find(known).copied().ok_or_else(|| {
+        Self::called(name).ok_or_else(|| {
             format!(
                 "'{name}' is no row of the penalty table ({})",
                 Self::ALL.map(Self::name).join(", ")

@@ -2,7 +2,7 @@
 
 use crate::checks::require::keys::Key;
 use crate::checks::require::operator::{ATOM, COMPARISON, NOT, Operator, SIGN};
-use crate::checks::require::quantity::UNITS;
+use crate::checks::require::quantity::{self, UNITS, ValueKind};
 use std::fmt;
 
 /// An expression. Every tree that the parser makes has been checked for its units.
@@ -36,6 +36,24 @@ impl Expr {
         }
     }
 
+    /// What kind of value it has.
+    pub fn kind(&self) -> ValueKind {
+        match self {
+            Self::Number(_, unit) => {
+                let unit = unit.and_then(|i| UNITS.get(i));
+                unit.map_or(ValueKind::Bare, |(_, size)| ValueKind::Number(*size))
+            }
+            Self::Text(_) => ValueKind::Text,
+            Self::Key(key) => key.kind,
+            Self::Negative(a) => a.kind(),
+            Self::Not(_) | Self::Compare(..) => ValueKind::Truth,
+            // A tree whose units do not fit is no number; the parser makes none.
+            Self::Binary(op, a, b) => {
+                quantity::result(*op, a.kind(), b.kind()).unwrap_or(ValueKind::Truth)
+            }
+        }
+    }
+
     /// The keys that it uses, in the order of their first use.
     pub fn keys(&self) -> Vec<&'static Key> {
         let mut found = Vec::new();
@@ -66,23 +84,19 @@ impl Expr {
     }
 }
 
-/// An operand, in parentheses where it binds less than `least`.
-struct Operand<'a>(&'a Expr, u8);
-
-impl fmt::Display for Operand<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.0.rank() < self.1 {
-            write!(f, "({})", self.0)
-        } else {
-            write!(f, "{}", self.0)
-        }
-    }
-}
-
 impl fmt::Display for Expr {
     /// The text that reads back as the same tree, with no more parentheses than that needs.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let rank = self.rank();
+        // An operand, in parentheses where it binds less.
+        let operand = |e: &Self, least: u8| {
+            let loose = e.rank() < least;
+            if loose {
+                format!("({e})")
+            } else {
+                e.to_string()
+            }
+        };
         match self {
             Self::Number(value, unit) => {
                 if *value == 0.0 || (1e-5..1e15).contains(value) {
@@ -100,17 +114,17 @@ impl fmt::Display for Expr {
                 write!(f, "{quote}{text}{quote}")
             }
             Self::Key(key) => f.write_str(&key.name),
-            Self::Negative(a) => write!(f, "-{}", Operand(a, rank)),
-            Self::Not(a) => write!(f, "not {}", Operand(a, rank)),
+            Self::Negative(a) => write!(f, "-{}", operand(a, rank)),
+            Self::Not(a) => write!(f, "not {}", operand(a, rank)),
             // Left-associative: the same rank on the right needs parentheses.
             Self::Binary(op, a, b) => {
-                let (a, b) = (Operand(a, rank), Operand(b, rank + 1));
+                let (a, b) = (operand(a, rank), operand(b, rank + 1));
                 write!(f, "{a} {} {b}", op.symbol())
             }
             Self::Compare(first, rest) => {
-                write!(f, "{}", Operand(first, rank + 1))?;
+                write!(f, "{}", operand(first, rank + 1))?;
                 rest.iter()
-                    .try_for_each(|(op, e)| write!(f, " {} {}", op.symbol(), Operand(e, rank + 1)))
+                    .try_for_each(|(op, e)| write!(f, " {} {}", op.symbol(), operand(e, rank + 1)))
             }
         }
     }

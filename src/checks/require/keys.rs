@@ -7,18 +7,11 @@
 //! `.y`, `.z`; any other list stands for the number of its entries.
 
 use crate::checks::require::quantity::{UnitSize, ValueKind, measure_of, without_unit};
-use crate::rank::penalties::ROWS;
+use crate::rank::penalties::{ROWS, Row};
 use crate::report::schema;
 use serde_json::{Map, Value};
 use std::sync::LazyLock;
 use strsim::osa_distance;
-
-/// Where a key is looked up.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Root {
-    Advice,
-    Pose,
-}
 
 /// One key.
 #[derive(Debug, PartialEq)]
@@ -27,9 +20,9 @@ pub struct Key {
     pub name: String,
     /// What it stands for.
     pub kind: ValueKind,
-    root: Root,
-    /// JSON pointer from the root.
+    /// JSON pointer, from the pose that is judged where `of_pose`, else from the advice.
     pointer: String,
+    of_pose: bool,
     /// The number of entries is meant.
     counts: bool,
 }
@@ -38,10 +31,7 @@ impl Key {
     /// The value in an advice object for one of its poses; `None` where there is none.
     /// A list that is left out is empty.
     pub fn find(&self, advice: &Value, pose: &Value) -> Option<Value> {
-        let root = match self.root {
-            Root::Advice => advice,
-            Root::Pose => pose,
-        };
+        let root = if self.of_pose { pose } else { advice };
         let found = root.pointer(&self.pointer);
         if self.counts {
             return Some(found.and_then(Value::as_array).map_or(0, Vec::len).into());
@@ -76,18 +66,13 @@ fn all() -> Vec<Key> {
         definitions,
         keys: Vec::new(),
     };
-    walk.object("Figures", Root::Pose, "", "/figures");
-    for row in ROWS {
-        walk.keys.push(Key {
-            name: format!("penalties.{}", row.name()),
-            kind: ValueKind::Number(UnitSize::NONE),
-            root: Root::Pose,
-            pointer: format!("/penalties/{}", row.name()),
-            counts: false,
-        });
+    walk.object("Figures", true, "", "/figures");
+    for name in ROWS.iter().map(Row::name) {
+        let (name, pointer) = (format!("penalties.{name}"), format!("/penalties/{name}"));
+        walk.add(name, ValueKind::Number(UnitSize::NONE), true, pointer);
     }
-    walk.object("PoseEntry", Root::Pose, "", "");
-    walk.object("Advice", Root::Advice, "", "");
+    walk.object("PoseEntry", true, "", "");
+    walk.object("Advice", false, "", "");
     walk.keys
 }
 
@@ -98,7 +83,7 @@ struct Walk<'a> {
 
 impl Walk<'_> {
     /// Adds what the properties of a definition lead to.
-    fn object(&mut self, definition: &str, root: Root, name: &str, pointer: &str) {
+    fn object(&mut self, definition: &str, of_pose: bool, name: &str, pointer: &str) {
         let Some(properties) = self
             .definitions
             .get(definition)
@@ -110,56 +95,53 @@ impl Walk<'_> {
             let pointer = format!("{pointer}/{key}");
             if !LEFT_OUT.contains(&pointer.as_str()) {
                 let dot = if name.is_empty() { "" } else { "." };
-                self.property(schema, root, &format!("{name}{dot}{key}"), &pointer);
+                self.property(schema, of_pose, &format!("{name}{dot}{key}"), &pointer);
             }
         }
     }
 
-    fn property(&mut self, schema: &Value, root: Root, name: &str, pointer: &str) {
+    fn property(&mut self, schema: &Value, of_pose: bool, name: &str, pointer: &str) {
         // An optional object is either a reference or null.
         let schema = match schema["anyOf"].as_array() {
-            Some(either) => either
-                .iter()
-                .find(|s| s["$ref"].is_string())
-                .unwrap_or(schema),
+            Some(either) => (either.iter().find(|s| s["$ref"].is_string())).unwrap_or(schema),
             None => schema,
         };
         if let Some(to) = schema["$ref"].as_str() {
-            self.object(to.trim_start_matches("#/$defs/"), root, name, pointer);
+            self.object(to.trim_start_matches("#/$defs/"), of_pose, name, pointer);
             return;
         }
-        let mut add = |name: String, kind: ValueKind, pointer: String, counts: bool| {
-            self.keys.push(Key {
-                name,
-                kind,
-                root,
-                pointer,
-                counts,
-            });
-        };
         let number = ValueKind::Number(measure_of(name));
         let most = schema["maxItems"].as_u64();
-        let (kind, counts) = match kind(schema) {
-            Some("number" | "integer") => (number, false),
-            Some("boolean") => (ValueKind::Truth, false),
-            Some("string") => (ValueKind::Text, false),
-            Some("array") if most.is_none() => (ValueKind::Number(UnitSize::NONE), true),
+        let kind = match kind(schema) {
+            Some("number" | "integer") => number,
+            Some("boolean") => ValueKind::Truth,
+            Some("string") => ValueKind::Text,
+            Some("array") if most.is_none() => ValueKind::Number(UnitSize::NONE),
             // Rows of a matrix are no numbers: they have no axes here.
             Some("array") if kind(&schema["items"]) == Some("number") => {
                 let axes = ["x", "y", "z"].iter().enumerate();
                 for (i, axis) in axes.take(most.unwrap_or(0) as usize) {
-                    add(
-                        format!("{name}.{axis}"),
-                        number,
-                        format!("{pointer}/{i}"),
-                        false,
-                    );
+                    let (name, pointer) = (format!("{name}.{axis}"), format!("{pointer}/{i}"));
+                    self.add(name, number, of_pose, pointer);
                 }
                 return;
             }
             _ => return,
         };
-        add(name.into(), kind, pointer.into(), counts);
+        self.add(name.into(), kind, of_pose, pointer.into());
+        if let Some(key) = self.keys.last_mut() {
+            key.counts = self::kind(schema) == Some("array");
+        }
+    }
+
+    fn add(&mut self, name: String, kind: ValueKind, of_pose: bool, pointer: String) {
+        self.keys.push(Key {
+            name,
+            kind,
+            of_pose,
+            pointer,
+            counts: false,
+        });
     }
 }
 

@@ -28,7 +28,8 @@ pub use expr::Expr;
 pub use operator::Operator;
 pub use parse::ParseError;
 
-use quantity::{UNITS, UnitSize, ValueKind};
+use keys::Key;
+use quantity::ValueKind;
 use serde_json::Value;
 use std::str::FromStr;
 
@@ -78,19 +79,13 @@ impl Requirement {
             Subject::Winner => &advice["poses"][0],
             Subject::AsLoaded => &advice["as_loaded"],
         };
-        let evaluator = Evaluator { advice, pose };
-        let said: Vec<String> = self
-            .expr
-            .keys()
-            .iter()
-            .map(|key| match key.find(advice, pose) {
-                Some(value) => format!("{} is {value}", key.name),
-                None => format!("{} has no value", key.name),
-            })
-            .collect();
+        let said = |key: &&Key| match key.find(advice, pose) {
+            Some(value) => format!("{} is {value}", key.name),
+            None => format!("{} has no value", key.name),
+        };
         Finding {
-            met: evaluator.truth(&self.expr),
-            says: said.join(", "),
+            met: Evaluator { advice, pose }.truth(&self.expr),
+            says: (self.expr.keys().iter().map(said).collect::<Vec<_>>()).join(", "),
         }
     }
 }
@@ -101,109 +96,66 @@ struct Evaluator<'a> {
     pose: &'a Value,
 }
 
-/// A number in base units with its kind, or `None` in its place.
-type Number = (Option<f64>, ValueKind);
-
 impl Evaluator<'_> {
-    fn truth(&self, expr: &Expr) -> Option<bool> {
+    /// The value of an expression, numbers in base units; `None` where it has none. A number
+    /// that is not finite has none either: JSON knows no such number.
+    fn value(&self, expr: &Expr) -> Option<Value> {
         match expr {
-            Expr::Not(a) => self.truth(a).map(|t| !t),
-            Expr::Binary(op @ (Operator::And | Operator::Or), a, b) => {
-                // What decides by itself, whatever the other side is.
-                let decides = *op == Operator::Or;
-                match (self.truth(a), self.truth(b)) {
-                    (Some(a), Some(b)) if a != decides && b != decides => Some(!decides),
-                    (a, b) if a == Some(decides) || b == Some(decides) => Some(decides),
-                    _ => None,
-                }
-            }
-            Expr::Compare(first, rest) => {
-                let mut left: &Expr = first;
-                let mut all = Some(true);
-                for (how, right) in rest {
-                    match self.compared(left, *how, right) {
-                        Some(true) => {}
-                        Some(false) => return Some(false),
-                        None => all = None,
-                    }
-                    left = right;
-                }
-                all
-            }
-            Expr::Key(key) => key.find(self.advice, self.pose)?.as_bool(),
-            Expr::Number(..) | Expr::Text(_) | Expr::Negative(_) | Expr::Binary(..) => None,
-        }
-    }
-
-    fn compared(&self, left: &Expr, how: Operator, right: &Expr) -> Option<bool> {
-        if let (Some(a), Some(b)) = (self.text(left), self.text(right)) {
-            return Some(how.holds(a.cmp(&b)));
-        }
-        let (a, b) = aligned(self.number(left)?, self.number(right)?)?;
-        Some(how.holds(a?.partial_cmp(&b?)?))
-    }
-
-    fn text(&self, expr: &Expr) -> Option<String> {
-        match expr {
-            Expr::Text(text) => Some(text.clone()),
+            Expr::Text(text) => Some(text.as_str().into()),
+            Expr::Number(value, _) => Some((value * expr.kind().scale()).into()),
             Expr::Key(key) => match key.find(self.advice, self.pose)? {
-                Value::String(text) => Some(text),
-                _ => None,
+                Value::Number(n) => Some((n.as_f64()? * key.kind.scale()).into()),
+                other => Some(other),
             },
-            _ => None,
-        }
-    }
-
-    fn number(&self, expr: &Expr) -> Option<Number> {
-        Some(match expr {
-            Expr::Number(value, None) => (Some(*value), ValueKind::Bare),
-            Expr::Number(value, Some(unit)) => {
-                let measure = UNITS.get(*unit)?.1;
-                (Some(value * measure.scale), ValueKind::Number(measure))
+            Expr::Negative(a) => Some((-self.value(a)?.as_f64()?).into()),
+            Expr::Not(a) => Some((!self.truth(a)?).into()),
+            Expr::Compare(first, rest) => {
+                let left = std::iter::once(&**first).chain(rest.iter().map(|(_, e)| e));
+                let all = left.zip(rest).map(|(a, (how, b))| self.holds(*how, a, b));
+                least(all).map(Value::from)
             }
-            Expr::Key(key) => {
-                let ValueKind::Number(UnitSize { scale, .. }) = key.kind else {
-                    return None;
-                };
-                let found = key.find(self.advice, self.pose);
-                (found.and_then(|v| v.as_f64()).map(|v| v * scale), key.kind)
+            Expr::Binary(Operator::And, a, b) => {
+                least([a, b].map(|e| self.truth(e)).into_iter()).map(Value::from)
             }
-            Expr::Negative(a) => {
-                let (value, kind) = self.number(a)?;
-                (value.map(|v| -v), kind)
+            Expr::Binary(Operator::Or, a, b) => {
+                let none = [a, b].map(|e| self.truth(e).map(|t| !t));
+                least(none.into_iter()).map(|t| (!t).into())
             }
             Expr::Binary(op, a, b) => {
-                let (a, b) = (self.number(a)?, self.number(b)?);
-                let kind = quantity::result(*op, a.1, b.1).ok()?;
-                let work: fn(f64, f64) -> f64 = match op {
-                    Operator::Plus => |a, b| a + b,
-                    Operator::Minus => |a, b| a - b,
-                    Operator::Times => |a, b| a * b,
-                    Operator::Over => |a, b| a / b,
-                    _ => return None,
+                let [x, y] = match op {
+                    Operator::Plus | Operator::Minus => self.aligned(a, b)?,
+                    _ => [self.value(a)?.as_f64()?, self.value(b)?.as_f64()?],
                 };
-                let (a, b) = match op {
-                    Operator::Plus | Operator::Minus => aligned(a, b)?,
-                    _ => (a.0, b.0),
-                };
-                let value = a.zip(b).map(|(a, b)| work(a, b));
-                (value.filter(|v| v.is_finite()), kind)
+                Some(op.work(x, y)?.into())
             }
-            _ => return None,
-        })
+        }
+    }
+
+    fn truth(&self, expr: &Expr) -> Option<bool> {
+        self.value(expr)?.as_bool()
+    }
+
+    fn holds(&self, how: Operator, a: &Expr, b: &Expr) -> Option<bool> {
+        if a.kind() == ValueKind::Text {
+            return Some(how.holds(self.value(a)?.as_str()?.cmp(self.value(b)?.as_str()?)));
+        }
+        let [a, b] = self.aligned(a, b)?;
+        Some(how.holds(a.partial_cmp(&b)?))
+    }
+
+    /// Both numbers in base units: a bare one is taken in the unit of the other.
+    fn aligned(&self, a: &Expr, b: &Expr) -> Option<[f64; 2]> {
+        let scale = quantity::aligned(a.kind(), b.kind()).ok()?.scale();
+        let based = |expr: &Expr| {
+            let value = self.value(expr)?.as_f64()?;
+            let bare = expr.kind() == ValueKind::Bare;
+            Some(if bare { value * scale } else { value })
+        };
+        Some([based(a)?, based(b)?])
     }
 }
 
-/// Both numbers in base units: a bare one is taken in the unit of the other.
-fn aligned(a: Number, b: Number) -> Option<(Option<f64>, Option<f64>)> {
-    let kind = quantity::aligned(a.1, b.1).ok()?;
-    let scale = match kind {
-        ValueKind::Number(measure) => measure.scale,
-        _ => 1.0,
-    };
-    let based = |(value, of): Number| match of {
-        ValueKind::Bare => value.map(|v| v * scale),
-        _ => value,
-    };
-    Some((based(a), based(b)))
+/// The least of some truths, what is undecided between false and true: Kleene's `and`.
+fn least(truths: impl Iterator<Item = Option<bool>>) -> Option<bool> {
+    truths.min_by_key(|t| t.map_or(1, |t| 2 * u8::from(t)))?
 }

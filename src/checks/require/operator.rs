@@ -70,6 +70,17 @@ impl Operator {
         Self::TABLE[self as usize].2
     }
 
+    /// What comes of two numbers; `None` of any other operator.
+    pub fn work(self, a: f64, b: f64) -> Option<f64> {
+        match self {
+            Self::Plus => Some(a + b),
+            Self::Minus => Some(a - b),
+            Self::Times => Some(a * b),
+            Self::Over => Some(a / b),
+            _ => None,
+        }
+    }
+
     /// Whether a comparison holds of two values in that order; false of any other operator.
     pub fn holds(self, order: Ordering) -> bool {
         match self {

@@ -38,36 +38,29 @@ pub struct ParseError {
     pub hint: String,
 }
 
-#[derive(Debug, Clone, PartialEq)]
-enum Token {
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Token<'a> {
     Number(f64),
-    Text(String),
-    Word(String),
+    Text(&'a str),
+    /// Keys, units and what joins conditions.
+    Word(&'a str),
     /// Operators and parentheses.
-    Sign(&'static str),
+    Sign(&'a str),
     End,
 }
 
-impl Token {
-    fn symbol(&self) -> Option<&str> {
-        match self {
-            Self::Word(w) => Some(w),
-            Self::Sign(s) => Some(s),
-            _ => None,
-        }
-    }
-
+impl Token<'_> {
     fn shown(&self) -> String {
         match self {
             Self::Number(n) => format!("the number {n}"),
             Self::Text(t) => format!("the text \"{t}\""),
-            Self::Word(w) => format!("'{w}'"),
-            Self::Sign(s) => format!("'{s}'"),
+            Self::Word(s) | Self::Sign(s) => format!("'{s}'"),
             Self::End => "the end".into(),
         }
     }
 }
 
+const SEVERAL: &str = "give --require several times; all of them must hold";
 const EXAMPLE: &str = "write it like: support_after_bridges_mm3 < 0.5 cm3 and height_mm <= 120";
 
 fn error(at: usize, says: impl Into<String>, hint: impl Into<String>) -> ParseError {
@@ -87,7 +80,7 @@ pub fn parse(text: &str) -> Result<Expr, ParseError> {
         return Err(error(
             LONGEST + 1,
             format!("longer than {LONGEST} characters"),
-            "give --require several times; all of them must hold",
+            SEVERAL,
         ));
     }
     let mut parser = Parser {
@@ -95,27 +88,21 @@ pub fn parse(text: &str) -> Result<Expr, ParseError> {
         deep: 0,
     };
     let start = parser.at();
-    let (expr, kind) = parser.binary(0)?;
-    let (at, token) = parser.next();
-    match (token, kind) {
-        (Token::End, ValueKind::Truth) => Ok(expr),
-        (Token::End, _) => Err(error(
+    let expr = parser.binary(0)?;
+    match parser.next() {
+        (_, Token::End) if expr.kind() == ValueKind::Truth => Ok(expr),
+        (_, Token::End) => Err(error(
             start,
-            format!("{} is no condition", kind.in_words()),
+            format!("{} is no condition", expr.kind().in_words()),
             format!("compare it with something; {EXAMPLE}"),
         )),
-        (token, _) => Err(error(
+        (at, token) => Err(error(
             at,
             format!("{} is not expected", token.shown()),
             EXAMPLE,
         )),
     }
 }
-
-/// Signs, longer ones before those they begin with.
-const SIGNS: [&str; 12] = [
-    "<=", ">=", "==", "!=", "<", ">", "+", "-", "*", "/", "(", ")",
-];
 
 /// What people write by habit from elsewhere, with what it is here.
 const HABITS: [(&str, &str); 7] = [
@@ -128,7 +115,7 @@ const HABITS: [(&str, &str); 7] = [
     ("≠", "!="),
 ];
 
-fn tokens(text: &str) -> Result<Vec<(usize, Token)>, ParseError> {
+fn tokens(text: &str) -> Result<Vec<(usize, Token<'_>)>, ParseError> {
     let mut out = Vec::new();
     let mut rest = text;
     let mut at = 1;
@@ -150,13 +137,13 @@ fn tokens(text: &str) -> Result<Vec<(usize, Token)>, ParseError> {
             let length = rest
                 .find(|c: char| !(c.is_ascii_alphanumeric() || c == '_' || c == '.'))
                 .unwrap_or(rest.len());
-            (length, Token::Word(rest[..length].to_string()))
+            (length, Token::Word(&rest[..length]))
         } else if first == '"' || first == '\'' {
             let inner = rest[1..]
                 .find(first)
                 .ok_or_else(|| error(at, "a text without its closing quote", EXAMPLE))?;
-            (inner + 2, Token::Text(rest[1..=inner].to_string()))
-        } else if let Some(sign) = SIGNS.iter().find(|s| rest.starts_with(**s)) {
+            (inner + 2, Token::Text(&rest[1..=inner]))
+        } else if let Some(sign) = sign(rest) {
             (sign.len(), Token::Sign(sign))
         } else if let Some((habit, ours)) = HABITS.iter().find(|(h, _)| rest.starts_with(h)) {
             return Err(error(
@@ -171,6 +158,12 @@ fn tokens(text: &str) -> Result<Vec<(usize, Token)>, ParseError> {
         at += rest[..length].chars().count();
         rest = &rest[length..];
     }
+}
+
+/// The operator or parenthesis that a text begins with, the longer one of two.
+fn sign(text: &str) -> Option<&str> {
+    let known = |s: &&str| Operator::written(s).is_some() || ["(", ")"].contains(s);
+    [2, 1].iter().filter_map(|n| text.get(..*n)).find(known)
 }
 
 /// Bytes of a number: digits, one point, an exponent only where digits follow it.
@@ -191,37 +184,35 @@ fn number_length(text: &str) -> usize {
     length
 }
 
-type Typed = (Expr, ValueKind);
-
-struct Parser {
-    tokens: Peekable<std::vec::IntoIter<(usize, Token)>>,
+struct Parser<'a> {
+    tokens: Peekable<std::vec::IntoIter<(usize, Token<'a>)>>,
     deep: usize,
 }
 
-impl Parser {
+impl<'a> Parser<'a> {
     fn at(&mut self) -> usize {
         self.tokens.peek().map_or(1, |(at, _)| *at)
     }
 
-    fn next(&mut self) -> (usize, Token) {
+    fn next(&mut self) -> (usize, Token<'a>) {
         self.tokens.next().unwrap_or((1, Token::End))
     }
 
-    /// Takes the next token where it is this word or sign; its place.
-    fn take(&mut self, wanted: &str) -> Option<usize> {
-        let is = |(_, token): &(usize, Token)| token.symbol() == Some(wanted);
-        self.tokens.next_if(is).map(|(at, _)| at)
+    /// Takes the next token where it is this one; its place.
+    fn take(&mut self, wanted: Token) -> Option<usize> {
+        let next = self.tokens.next_if(|(_, token)| *token == wanted);
+        next.map(|(at, _)| at)
     }
 
-    fn deeper<T>(
+    fn deeper(
         &mut self,
-        inner: impl FnOnce(&mut Self) -> Result<T, ParseError>,
-    ) -> Result<T, ParseError> {
+        inner: impl FnOnce(&mut Self) -> Result<Expr, ParseError>,
+    ) -> Result<Expr, ParseError> {
         if self.deep == DEEPEST {
             return Err(error(
                 self.at(),
                 format!("nested more than {DEEPEST} deep"),
-                "give --require several times; all of them must hold",
+                SEVERAL,
             ));
         }
         self.deep += 1;
@@ -232,66 +223,75 @@ impl Parser {
 
     /// Takes the next token where it is an operator that binds at least so tightly.
     fn operator(&mut self, least: u8) -> Option<(usize, Operator)> {
-        let (_, token) = self.tokens.peek()?;
-        let op = Operator::written(token.symbol()?).filter(|op| op.rank() >= least)?;
-        self.tokens.next().map(|(at, _)| (at, op))
+        let (at, Token::Word(symbol) | Token::Sign(symbol)) = *self.tokens.peek()? else {
+            return None;
+        };
+        let op = Operator::written(symbol).filter(|op| op.rank() >= least)?;
+        self.tokens.next();
+        Some((at, op))
     }
 
     /// Operands joined by operators that bind at least so tightly, from the left.
-    fn binary(&mut self, least: u8) -> Result<Typed, ParseError> {
+    fn binary(&mut self, least: u8) -> Result<Expr, ParseError> {
         let start = self.at();
-        let (mut expr, mut kind) = self.operand(least)?;
-        // Of the value that the next comparison of a chain compares.
-        let mut last = None;
+        let mut expr = self.operand(least)?;
+        let mut chained = false;
         while let Some((at, op)) = self.operator(least) {
             let joins = op.rank() < NOT;
             if joins {
-                truth(start, op.symbol(), kind)?;
+                truth(start, op.symbol(), &expr)?;
             }
-            let (right, right_kind) = self.binary(op.rank() + 1)?;
+            let right = self.binary(op.rank() + 1)?;
             if joins {
-                truth(at, op.symbol(), right_kind)?;
+                truth(at, op.symbol(), &right)?;
             }
-            let left_kind = last.unwrap_or(kind);
-            kind = quantity::result(op, left_kind, right_kind).map_err(|says| unfit(at, says))?;
+            // In a chain the value before is compared, not what came of comparing it.
+            let left = match &expr {
+                Expr::Compare(_, rest) if chained => rest.last().map_or(&expr, |(_, e)| e),
+                _ => &expr,
+            };
+            let fits = quantity::result(op, left.kind(), right.kind());
+            fits.map_err(|says| unfit(at, says))?;
             let compares = op.rank() == COMPARISON;
             expr = match expr {
-                Expr::Compare(first, mut rest) if compares && last.is_some() => {
+                Expr::Compare(first, mut rest) if compares && chained => {
                     rest.push((op, right));
                     Expr::Compare(first, rest)
                 }
                 left if compares => Expr::Compare(left.into(), vec![(op, right)]),
                 left => Expr::Binary(op, left.into(), right.into()),
             };
-            last = compares.then_some(right_kind);
+            chained = compares;
         }
-        Ok((expr, kind))
+        Ok(expr)
     }
 
     /// What stands before or between operators that bind at least so tightly.
-    fn operand(&mut self, least: u8) -> Result<Typed, ParseError> {
+    fn operand(&mut self, least: u8) -> Result<Expr, ParseError> {
         if least <= NOT {
-            if let Some(at) = self.take("not") {
-                let (inner, kind) = self.deeper(|p| p.binary(NOT))?;
-                truth(at, "not", kind)?;
-                return Ok((Expr::Not(inner.into()), ValueKind::Truth));
+            if let Some(at) = self.take(Token::Word("not")) {
+                let inner = self.deeper(|p| p.binary(NOT))?;
+                truth(at, "not", &inner)?;
+                return Ok(Expr::Not(inner.into()));
             }
         }
-        let Some(at) = self.take("-") else {
+        let Some(at) = self.take(Token::Sign("-")) else {
             return self.atom();
         };
-        let (inner, kind) = self.deeper(|p| p.operand(SIGN))?;
-        if matches!(kind, ValueKind::Truth | ValueKind::Text) {
-            return Err(unfit(at, format!("{} has no sign", kind.in_words())));
+        let inner = self.deeper(|p| p.operand(SIGN))?;
+        match inner.kind() {
+            kind @ (ValueKind::Truth | ValueKind::Text) => {
+                Err(unfit(at, format!("{} has no sign", kind.in_words())))
+            }
+            _ => Ok(Expr::Negative(inner.into())),
         }
-        Ok((Expr::Negative(inner.into()), kind))
     }
 
-    fn atom(&mut self) -> Result<Typed, ParseError> {
+    fn atom(&mut self) -> Result<Expr, ParseError> {
         let (at, token) = self.next();
         match token {
-            Token::Number(value) => self.number(value),
-            Token::Text(text) => Ok((Expr::Text(text), ValueKind::Text)),
+            Token::Number(value) => Ok(Expr::Number(value, self.unit()?)),
+            Token::Text(text) => Ok(Expr::Text(text.into())),
             Token::Sign("(") => {
                 let inner = self.deeper(|p| p.binary(0))?;
                 match self.next() {
@@ -303,18 +303,13 @@ impl Parser {
                     )),
                 }
             }
-            Token::Word(word) if !["and", "or", "not"].contains(&word.as_str()) => {
-                let key = keys::find(&word).ok_or_else(|| {
-                    error(
-                        at,
-                        format!("'{word}' is no key"),
-                        format!(
-                            "the nearest is '{}'; wayup schema has them all",
-                            keys::nearest(&word)
-                        ),
-                    )
-                })?;
-                Ok((Expr::Key(key), key.kind))
+            Token::Word(word) if !["and", "or", "not"].contains(&word) => {
+                let unknown = || {
+                    let nearest = keys::nearest(word);
+                    let hint = format!("the nearest is '{nearest}'; wayup schema has them all");
+                    error(at, format!("'{word}' is no key"), hint)
+                };
+                keys::find(word).map(Expr::Key).ok_or_else(unknown)
             }
             token => Err(error(
                 at,
@@ -324,37 +319,31 @@ impl Parser {
         }
     }
 
-    /// The number, with the unit that may follow.
-    fn number(&mut self, value: f64) -> Result<Typed, ParseError> {
+    /// Takes the unit that may follow a number: its place in [`UNITS`].
+    fn unit(&mut self) -> Result<Option<usize>, ParseError> {
         let (at, word) = match self.tokens.peek() {
-            Some((at, Token::Word(word))) if word != "and" && word != "or" => (*at, word.clone()),
-            _ => return Ok((Expr::Number(value, None), ValueKind::Bare)),
+            Some((at, Token::Word(word))) if !["and", "or"].contains(word) => (*at, *word),
+            _ => return Ok(None),
         };
         let index = UNITS.iter().position(|(name, _)| *name == word);
-        let index = index.ok_or_else(|| {
-            let known: Vec<&str> = UNITS.iter().map(|(name, _)| *name).collect();
-            error(
-                at,
-                format!("'{word}' is no unit"),
-                format!("the units are {}", known.join(", ")),
-            )
-        })?;
+        if index.is_none() {
+            let known = UNITS.map(|(name, _)| name).join(", ");
+            let hint = format!("the units are {known}");
+            return Err(error(at, format!("'{word}' is no unit"), hint));
+        }
         self.tokens.next();
-        Ok((
-            Expr::Number(value, Some(index)),
-            ValueKind::Number(UNITS[index].1),
-        ))
+        Ok(index)
     }
 }
 
-fn truth(at: usize, word: &str, kind: ValueKind) -> Result<(), ParseError> {
-    if kind == ValueKind::Truth {
-        return Ok(());
+fn truth(at: usize, word: &str, expr: &Expr) -> Result<(), ParseError> {
+    match expr.kind() {
+        ValueKind::Truth => Ok(()),
+        kind => Err(unfit(
+            at,
+            format!("'{word}' joins conditions, and {} is none", kind.in_words()),
+        )),
     }
-    Err(unfit(
-        at,
-        format!("'{word}' joins conditions, and {} is none", kind.in_words()),
-    ))
 }
 
 fn unfit(at: usize, says: String) -> ParseError {

@@ -44,7 +44,7 @@ impl UnitSize {
 }
 
 /// Units that may stand after a number, a dimension a block.
-pub const UNITS: &[(&str, UnitSize)] = &[
+pub const UNITS: [(&str, UnitSize); 15] = [
     ("um", UnitSize::new([1, 0, 0, 0, 0], 1e-3)),
     ("mm", UnitSize::new([1, 0, 0, 0, 0], 1.0)),
     ("cm", UnitSize::new([1, 0, 0, 0, 0], 10.0)),
@@ -79,7 +79,7 @@ pub fn unit(name: &str) -> Option<UnitSize> {
 fn split_unit(name: &str) -> Option<(&str, UnitSize)> {
     let split =
         |(unit, m): &(&str, UnitSize)| Some((name.strip_suffix(unit)?.strip_suffix('_')?, *m));
-    DERIVED.iter().chain(UNITS).find_map(split)
+    DERIVED.iter().chain(&UNITS).find_map(split)
 }
 
 /// The measure that a dotted key name carries: of its last piece that says one.
@@ -107,6 +107,20 @@ pub enum ValueKind {
 }
 
 impl ValueKind {
+    /// Base units in one unit of a number.
+    pub fn scale(self) -> f64 {
+        self.size().map_or(1.0, |m| m.scale)
+    }
+
+    /// The measure of a number; that of a bare one is [`UnitSize::NONE`].
+    fn size(self) -> Option<UnitSize> {
+        match self {
+            Self::Number(m) => Some(m),
+            Self::Bare => Some(UnitSize::NONE),
+            Self::Truth | Self::Text => None,
+        }
+    }
+
     /// The kind in words, with an article.
     pub fn in_words(self) -> &'static str {
         const NAMES: [([i32; 5], &str); 7] = [
@@ -154,33 +168,26 @@ pub fn aligned(left: ValueKind, right: ValueKind) -> Result<ValueKind, String> {
 /// What does not go together, as the end of a sentence.
 pub fn result(op: Operator, left: ValueKind, right: ValueKind) -> Result<ValueKind, String> {
     use Operator::{And, Equal, Minus, Or, Over, Plus, Times, Unequal};
+    use ValueKind::{Bare, Number, Text, Truth};
     match (op, left, right) {
-        (And | Or, ..) | (Equal | Unequal, ValueKind::Text, ValueKind::Text) => {
-            Ok(ValueKind::Truth)
-        }
+        (And | Or, ..) | (Equal | Unequal, Text, Text) => Ok(Truth),
         (Plus | Minus, ..) => match aligned(left, right)? {
-            ValueKind::Truth | ValueKind::Text => Err("only numbers can be added".into()),
+            Truth | Text => Err("only numbers can be added".into()),
             kind => Ok(kind),
         },
-        (Times | Over, ValueKind::Bare, ValueKind::Bare) => Ok(ValueKind::Bare),
-        (Times | Over, ValueKind::Number(m), ValueKind::Bare)
-        | (Times, ValueKind::Bare, ValueKind::Number(m)) => Ok(ValueKind::Number(m)),
-        (Over, ValueKind::Bare, ValueKind::Number(m)) => {
-            Ok(ValueKind::Number(UnitSize::NONE.times(m, -1)))
-        }
-        (Times | Over, ValueKind::Number(a), ValueKind::Number(b)) => {
-            let sign = if op == Times { 1 } else { -1 };
-            Ok(ValueKind::Number(a.times(b, sign)))
-        }
-        (Times | Over, ..) => Err(format!(
-            "{} and {} cannot be multiplied or divided",
-            left.in_words(),
-            right.in_words()
-        )),
-        (_, ValueKind::Text, ValueKind::Text) => Err("texts are compared by == and != only".into()),
-        (_, ValueKind::Truth, _) | (_, _, ValueKind::Truth) => Err(
+        (Times | Over, Bare, Bare) => Ok(Bare),
+        (Times | Over, ..) => match (left.size(), right.size()) {
+            (Some(a), Some(b)) => Ok(Number(a.times(b, if op == Times { 1 } else { -1 }))),
+            _ => Err(format!(
+                "{} and {} cannot be multiplied or divided",
+                left.in_words(),
+                right.in_words()
+            )),
+        },
+        (_, Text, Text) => Err("texts are compared by == and != only".into()),
+        (_, Truth, _) | (_, _, Truth) => Err(
             "what is true or false stands by itself, or after 'not', and is not compared".into(),
         ),
-        _ => aligned(left, right).map(|_| ValueKind::Truth),
+        _ => aligned(left, right).map(|_| Truth),
     }
 }

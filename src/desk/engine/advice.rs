@@ -13,7 +13,6 @@ use crate::report::advise::{CAUTIONS, how_sure};
 use crate::report::draw::{model::DrawingModel, small};
 use crate::report::figures;
 use crate::report::json::{AdviceReport, Seconds};
-use crate::report::number;
 use crate::session::config::{TOP, in_force};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
@@ -29,10 +28,7 @@ const PICTURE_MM: [f64; 2] = [40.0, 30.0];
 
 /// What a search is asked for, as `wayup advise` asks.
 pub fn wanted() -> Wanted {
-    Wanted {
-        named: Vec::new(),
-        top: TOP as usize,
-    }
+    Wanted::first(TOP as usize)
 }
 
 /// An advice and what it took.
@@ -134,23 +130,20 @@ pub fn report(part: &DeskPart, settings: &Settings, advice: &Advice) -> AdviceRe
 
 /// The message with a full ranking, so many seconds after it was asked for; unless it is the
 /// `last`, a better one follows.
-///
-/// # Errors
-/// Never for plain data.
 pub fn message(
     part: &DeskPart,
     settings: &Settings,
     answer: &FullAdvice,
     (last, seconds): (bool, f64),
-) -> serde_json::Result<String> {
+) -> Value {
     let advice = &answer.advice;
     let mut told = ranking(part, settings, "full", seconds);
     told["final"] = last.into();
     told["measured_anew"] = answer.measured_anew.into();
-    told["advice"] = serde_json::to_value(report(part, settings, advice))?;
+    told["advice"] = json!(report(part, settings, advice));
     told["pictures"] = pictures(part, &advice.poses).into();
     told["sure"] = json!(how_sure(advice));
-    number::line(&told)
+    told
 }
 
 /// A message with a ranking, to be filled in.
@@ -173,48 +166,38 @@ fn ranking(part: &DeskPart, settings: &Settings, stage: &str, seconds: f64) -> V
 
 /// The message with the first, quick ranking: facets of the hull by their bounds, and of
 /// figures and penalties only those that need no layers.
-///
-/// # Errors
-/// Never for plain data.
-pub fn quick_message(
-    part: &DeskPart,
-    settings: &Settings,
-    seconds: impl Fn() -> f64,
-) -> serde_json::Result<String> {
+pub fn quick_message(part: &DeskPart, settings: &Settings, seconds: impl Fn() -> f64) -> Value {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let poses = advice::glance::glance(&bench, &search, TOP as usize);
     let loaded = advice::glance::of_direction(&bench, &search, -Vector3::z_axis());
-    let mut list = Vec::new();
-    for pose in &poses {
-        list.push(known_only(pose)?);
-    }
     let verdict = poses.first().map_or_else(String::new, |first| {
-        format!(
-            "Before anything is cut into layers, the {} looks best: {} on the bed, {} tall.",
-            words::side_down(&first.pose.down),
-            words::area(first.figures.contact_area_mm2),
-            words::length(first.figures.height_mm)
-        )
+        let (side, standing) = standing(first);
+        format!("Before anything is cut into layers, the {side} looks best: {standing}.")
     });
     let mut told = ranking(part, settings, "quick", seconds());
     told["advice"] = json!({
         "wayup": env!("CARGO_PKG_VERSION"),
         "part": part.intake.facts,
         "settings": in_force(settings, &part.base.files),
-        "poses": list,
-        "as_loaded": known_only(&loaded)?,
+        "poses": poses.iter().map(known_only).collect::<Vec<_>>(),
+        "as_loaded": known_only(&loaded),
         "verdict": verdict,
     });
-    number::line(&told)
+    told
+}
+
+/// The side that goes down in a pose, and how the part stands on it.
+fn standing(pose: &RankedPose) -> (String, String) {
+    let contact = words::area(pose.figures.contact_area_mm2);
+    let height = words::length(pose.figures.height_mm);
+    let side = words::side_down(&pose.pose.down);
+    (side, format!("{contact} on the bed, {height} tall"))
 }
 
 /// A pose entry with only what is exact without layers; the total is its lower bound.
-///
-/// # Errors
-/// Never for plain data.
-pub fn known_only(pose: &RankedPose) -> serde_json::Result<Value> {
-    let mut value = serde_json::to_value(pose)?;
+pub fn known_only(pose: &RankedPose) -> Value {
+    let mut value = json!(pose);
     let keep = |value: &mut Value, keys: &[&str]| {
         if let Value::Object(map) = value {
             map.retain(|k, _| keys.contains(&k.as_str()));
@@ -226,7 +209,7 @@ pub fn known_only(pose: &RankedPose) -> serde_json::Result<Value> {
     if let Value::Object(map) = &mut value {
         map.remove("needs_support");
     }
-    Ok(value)
+    value
 }
 
 /// A small figure of each pose, as an SVG on its own.
@@ -257,13 +240,9 @@ pub fn put_first(
     let Some((chosen, _)) = advice::measure_until(&bench, &search, down, &Stop::never()) else {
         return;
     };
-    advice.verdict = format!(
-        "Chosen by hand, the {}: {} on the bed, {} tall. The advice was: {}",
-        words::side_down(&chosen.pose.down),
-        words::area(chosen.figures.contact_area_mm2),
-        words::length(chosen.figures.height_mm),
-        advice.verdict
-    );
+    let (side, standing) = standing(&chosen);
+    let verdict = &advice.verdict;
+    advice.verdict = format!("Chosen by hand, the {side}: {standing}. The advice was: {verdict}");
     let same = |p: &RankedPose| angle_deg(&p.pose.down, &down) < 0.01;
     advice.poses.retain(|p| !same(p));
     advice.poses.insert(0, chosen);

@@ -9,24 +9,20 @@ use std::fmt::Display;
 
 /// `wayup advise` of a part under some settings.
 pub fn advise(part: &DeskPart, settings: &Settings) -> String {
-    let mut line = CommandLine::new("advise");
-    line.units(part);
+    let mut line = CommandLine::new("advise", part);
     line.settings(&part.base, settings);
-    line.path(&part.intake.facts.path);
-    line.text
+    line.of(part)
 }
 
 /// `wayup turn` of a part, as it fits the bed.
 pub fn turn(part: &DeskPart, settings: &Settings, down: &Unit<Vector3<f64>>) -> String {
-    let mut line = CommandLine::new("turn");
-    line.units(part);
+    let mut line = CommandLine::new("turn", part);
     line.flag("--down", triple(down));
     if let Some(yaw) = part.yaw_deg(down, settings) {
         line.flag("--yaw", yaw);
     }
     line.flag("-o", format!("{}-turned.{}", part.stem(), ending(part)));
-    line.path(&part.intake.facts.path);
-    line.text
+    line.of(part)
 }
 
 /// The ending of a turned file: that of the part, where it can be written.
@@ -51,31 +47,27 @@ fn triple(d: &Unit<Vector3<f64>>) -> String {
     format!("{x},{y},{z}")
 }
 
-struct CommandLine {
-    text: String,
-}
+/// A command and its flags, in the making.
+struct CommandLine(String);
 
 impl CommandLine {
-    fn new(command: &str) -> Self {
-        Self {
-            text: format!("wayup {command}"),
+    fn new(command: &str, part: &DeskPart) -> Self {
+        let mut line = Self(format!("wayup {command}"));
+        if part.units_given {
+            line.flag("--units", part.intake.units.name());
         }
+        line
     }
 
     fn flag(&mut self, name: &str, value: impl Display) {
-        self.text
-            .push_str(&format!(" {name} {}", quoted(&value.to_string())));
+        self.0 += &format!(" {name} {}", quoted(&value.to_string()));
     }
 
-    fn path(&mut self, path: &str) {
+    /// The whole line, with the path of the part.
+    fn of(self, part: &DeskPart) -> String {
+        let path = &part.intake.facts.path;
         let rest = if path.starts_with('-') { " --" } else { "" };
-        self.text.push_str(&format!("{rest} {}", quoted(path)));
-    }
-
-    fn units(&mut self, part: &DeskPart) {
-        if part.units_given {
-            self.flag("--units", part.intake.units.name());
-        }
+        format!("{}{rest} {}", self.0, quoted(path))
     }
 
     /// Every value that a run without flags would not have.
@@ -94,10 +86,10 @@ impl CommandLine {
                 Slot::Number(x) => vec![x.to_string()],
                 Slot::Whole(n) => vec![n.to_string()],
                 Slot::Triple([x, y, z]) => vec![format!("{x},{y},{z}")],
-                Slot::Material(material) => vec![material.name.to_string()],
+                Slot::Material(material) => vec![material.name.clone()],
                 Slot::Direction(load) => load.iter().map(triple).collect(),
                 Slot::Directions(sides) => sides.iter().map(triple).collect(),
-                Slot::Aim(aim) => vec![aim.word().to_string()],
+                Slot::Aim(aim) => vec![aim.name().to_string()],
                 Slot::Weights(weights) => weights
                     .given()
                     .filter(|(row, weight)| plain.weights.get(*row) != Some(*weight))

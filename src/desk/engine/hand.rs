@@ -6,7 +6,6 @@ use super::part::DeskPart;
 use crate::advice::{self, glance};
 use crate::figures::stop::Stop;
 use crate::rank::search::{Search, angle_deg};
-use crate::report::number;
 use crate::settings::Settings;
 use nalgebra::{Unit, Vector3};
 use serde_json::{Value, json};
@@ -30,46 +29,33 @@ pub struct HandTurn {
 }
 
 /// The message with the figures that need no layers.
-///
-/// # Errors
-/// Never for plain data.
-pub fn quick(part: &DeskPart, settings: &Settings, turn: &HandTurn) -> serde_json::Result<String> {
+pub fn quick(part: &DeskPart, settings: &Settings, turn: &HandTurn) -> Value {
     let began = Instant::now();
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let pose = glance::of_direction(&bench, &search, turn.down);
     let mut message = head(part, settings, turn, "quick");
-    message["pose"] = known_only(&pose)?;
+    message["pose"] = known_only(&pose);
     message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();
-    number::line(&message)
+    message
 }
 
 /// The message with all figures, and what each facet means; none where it is stopped.
-///
-/// # Errors
-/// Never for plain data.
-pub fn full(
-    part: &DeskPart,
-    settings: &Settings,
-    turn: &HandTurn,
-    stop: &Stop,
-) -> serde_json::Result<Option<String>> {
+pub fn full(part: &DeskPart, settings: &Settings, turn: &HandTurn, stop: &Stop) -> Option<Value> {
     let began = Instant::now();
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let Some((pose, sliced)) = advice::measure_until(&bench, &search, turn.down, stop) else {
-        return Ok(None);
-    };
+    let (pose, sliced) = advice::measure_until(&bench, &search, turn.down, stop)?;
     if stop.asked() {
-        return Ok(None);
+        return None;
     }
     let marks = part.marks(&turn.down, &sliced);
     let mut message = head(part, settings, turn, "full");
-    message["pose"] = serde_json::to_value(&pose)?;
+    message["pose"] = json!(pose);
     message["meaning"] = marks.meaning.as_ref().into();
     message["spans"] = marks.spans;
     message["ms"] = (began.elapsed().as_secs_f64() * 1000.0).into();
-    number::line(&message).map(Some)
+    Some(message)
 }
 
 /// What goes with the figures.
@@ -134,8 +120,8 @@ mod tests {
             down: Unit::new_normalize(Vector3::new(0.3, -0.5, -0.8)),
             ranked: Vec::new(),
         };
-        let message = full(&part, &settings, &turn, &Stop::never()).expect("JSON");
-        assert!(message.expect("never stopped").contains("\"meaning\""));
+        let message = full(&part, &settings, &turn, &Stop::never());
+        assert!(message.expect("never stopped")["meaning"].is_string());
         assert_eq!(part.layout.slicings(), 1);
     }
 }

@@ -9,7 +9,7 @@ use crate::pose::{Pose, standing};
 use crate::rank::known::Known;
 use crate::session::config::Resolved;
 use crate::session::exit::Failure;
-use crate::session::intake::{self, Intake};
+use crate::session::intake::Intake;
 use crate::settings::Settings;
 use crate::settings::triple::unit;
 use crate::sync::held;
@@ -130,9 +130,7 @@ impl DeskPart {
         units_given: bool,
         base: Resolved,
     ) -> Result<Self, Failure> {
-        let path = Path::new(&intake.facts.path);
-        let hull = intake::hull(&intake.part, intake.units, path, &base.settings)?;
-        let layout = Bench::new(&intake.part, &base.settings, hull).layout;
+        let layout = intake.bench(&base.settings)?.layout;
         let known = Arc::new(Known::remembering(&intake.part, &layout));
         let standing = standing(&layout.hull, &intake.part.mass.centroid, FACETS);
         let rests = standing.iter().filter(|r| r.stands);
@@ -165,11 +163,6 @@ impl DeskPart {
     /// Notes the settings of an advice that is asked for.
     pub fn put_in_force(&self, settings: &Settings) {
         held(&self.in_force).clone_from(settings);
-    }
-
-    /// Directions of the ranking last shown, best first.
-    pub fn ranked(&self) -> Vec<Direction> {
-        held(&self.ranked).clone()
     }
 
     /// Notes the directions of a ranking that is shown.

@@ -109,7 +109,7 @@ fn routes(desk: Arc<AppState>) -> Router {
 }
 
 fn asset(asset: &'static Asset) -> Response {
-    ([(header::CONTENT_TYPE, asset.kind)], asset.bytes).into_response()
+    ([(header::CONTENT_TYPE, asset.kind())], asset.bytes).into_response()
 }
 
 async fn named(Path(name): Path<String>) -> Response {

@@ -31,7 +31,6 @@ pub(super) fn rank(
     ranked: &Mutex<Vec<Direction>>,
     job: &RankingJob,
 ) {
-    let id = job.part.id;
     let stopped = || job.stop.load(Ordering::Relaxed);
     let seconds = || job.began.elapsed().as_secs_f64();
     if stopped() {
@@ -49,7 +48,7 @@ pub(super) fn rank(
             |answer| message(&answer, false),
         )
     });
-    out.say(id, first);
+    out.say(&first);
     let watch = SearchProgress {
         job,
         out,
@@ -58,9 +57,7 @@ pub(super) fn rank(
     let so_far = |answer: FullAdvice| {
         if !stopped() {
             // Where too much waits already, the next one will do.
-            if let Ok(text) = message(&answer, false) {
-                out.mention(text);
-            }
+            out.mention(&message(&answer, false));
         }
     };
     let full = desk
@@ -69,9 +66,9 @@ pub(super) fn rank(
     let Some(full) = full.ok().filter(|_| !stopped()) else {
         return;
     };
-    let text = desk.first.install(|| message(&full, true));
+    let last = desk.first.install(|| message(&full, true));
     if !stopped() {
-        out.say(id, text);
+        out.say(&last);
     }
 }
 
@@ -92,7 +89,7 @@ impl Progress for SearchProgress<'_> {
         let id = self.job.part.id;
         let message =
             json!({"say": "progress", "part": id, "what": stage.name(), "done": done, "of": of});
-        self.out.mention(message.to_string());
+        self.out.mention(&message);
     }
 
     fn cancelled(&self) -> bool {

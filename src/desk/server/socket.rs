@@ -134,7 +134,7 @@ fn worker<J: Clone + Send + Sync + 'static>(
             let done = tokio::task::spawn_blocking(move || work(&job)).await;
             if done.is_err() {
                 let text = "the work on this part broke off; the program has a fault";
-                out.send(failed(part, text)).await;
+                out.send(&failed(part, text)).await;
             }
         }
     });
@@ -148,15 +148,15 @@ impl Seat {
         let search = worker(&out, move |job: &RankingJob| rank(&d, &o, &r, job));
         let o = out.clone();
         let quick = worker(&out, move |h: &Hand| {
-            o.say(h.part.id, hand::quick(&h.part, &h.settings, &h.turn));
+            o.say(&hand::quick(&h.part, &h.settings, &h.turn));
         });
         let (d, o) = (Arc::clone(&desk), out.clone());
         let full = worker(&out, move |h: &Hand| {
             let overtaken = || h.newest.load(Ordering::Relaxed) != h.number;
             let stop = Stop::when(&overtaken);
             let told = (d.rest).install(|| hand::full(&h.part, &h.settings, &h.turn, &stop));
-            if let Some(told) = told.transpose() {
-                o.say(h.part.id, told);
+            if let Some(told) = told {
+                o.say(&told);
             }
         });
         Self {
@@ -217,14 +217,14 @@ impl Seat {
         let part = self.desk.table.find(id);
         if part.is_none() {
             let text = "this part is no longer open; open its file again";
-            self.out.send(failed(id, text)).await;
+            self.out.send(&failed(id, text)).await;
         }
         part
     }
 
     async fn refuse(&self, field: &str, text: &str) {
         let message = json!({"say": "refused", "field": field, "text": text});
-        self.out.send(message).await;
+        self.out.send(&message).await;
     }
 
     fn settings(&self, part: &DeskPart) -> Settings {

@@ -37,8 +37,8 @@ pub async fn table(State(desk): State<Arc<AppState>>) -> Response {
         StatusCode::OK,
         &object!({
             "parts": parts,
-            "materials": MATERIALS.iter().map(|m| m.name).collect::<Vec<_>>(),
-            "aims": Aim::ALL.map(Aim::word),
+            "materials": MATERIALS.iter().map(|m| &m.name).collect::<Vec<_>>(),
+            "aims": Aim::ALL.map(Aim::name),
             "settings": in_force(&desk.base.settings, &desk.base.files),
             "upload_limit_bytes": desk.limits.upload_bytes,
         }),
@@ -69,29 +69,23 @@ fn file(
     what: &str,
     down: Option<Unit<Vector3<f64>>>,
 ) -> Result<Response, StatusCode> {
-    let stem = part.stem();
-    match what {
-        "mesh" => Ok(kind(
-            "application/octet-stream",
-            shape::block(&part.intake.part, &part.layout.features.regions),
-        )),
+    let (kind, name, bytes) = match what {
+        "mesh" => {
+            let block = shape::block(&part.intake.part, &part.layout.features.regions);
+            ("application/octet-stream", None, block)
+        }
         "picture.svg" => {
             let down = down.ok_or(StatusCode::BAD_REQUEST)?;
-            Ok(kind(
-                "image/svg+xml",
-                advice::picture(part, &down).as_bytes().to_vec(),
-            ))
+            let picture = advice::picture(part, &down).as_bytes().to_vec();
+            ("image/svg+xml", None, picture)
         }
         "advice.json" => {
             let settings = part.in_force();
             let told = answer(part, &settings)?;
             let line = number::line(&advice::report(part, &settings, &told.advice))
                 .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)?;
-            Ok(attached(
-                "application/json",
-                &format!("{stem}-advice.json"),
-                (line + "\n").into_bytes(),
-            ))
+            let name = Some("advice.json".to_string());
+            ("application/json", name, (line + "\n").into_bytes())
         }
         "sheet.html" => {
             let settings = part.in_force();
@@ -109,11 +103,8 @@ fn file(
                 number: [1, 1],
             };
             let page = sheet::page(&job, &DrawingModel::new(&part.intake.part));
-            Ok(attached(
-                "text/html; charset=utf-8",
-                &format!("{stem}-sheet.html"),
-                sheet::document(&[page]).into_bytes(),
-            ))
+            let (name, page) = (Some("sheet.html".to_string()), sheet::document(&[page]));
+            ("text/html; charset=utf-8", name, page.into_bytes())
         }
         _ => {
             let format = Some(FilePath::new(what))
@@ -122,10 +113,14 @@ fn file(
                 .filter(|f| *f != Format::Off)
                 .ok_or(StatusCode::NOT_FOUND)?;
             let bytes = turned(part, format, &down.ok_or(StatusCode::BAD_REQUEST)?)?;
-            let name = format!("{stem}-turned.{}", format.name());
-            Ok(attached("application/octet-stream", &name, bytes))
+            let name = Some(format!("turned.{}", format.name()));
+            ("application/octet-stream", name, bytes)
         }
-    }
+    };
+    // What has a name is to be saved.
+    let saved = name.map(|name| attachment(&format!("{}-{name}", part.stem())));
+    let saved = saved.map(|how| [(header::CONTENT_DISPOSITION, how)]);
+    Ok((saved, [(header::CONTENT_TYPE, kind)], bytes).into_response())
 }
 
 /// The full advice, however long it takes.
@@ -155,12 +150,8 @@ fn turned(
     Ok(out.into_inner())
 }
 
-fn kind(kind: &'static str, bytes: Vec<u8>) -> Response {
-    ([(header::CONTENT_TYPE, kind)], bytes).into_response()
-}
-
-/// To be saved under a name; letters outside ASCII as RFC 6266 and RFC 5987 have it.
-fn attached(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
+/// How to save a file under a name; letters outside ASCII as RFC 6266 and RFC 5987 have it.
+fn attachment(name: &str) -> String {
     let safe = |c: char| c.is_ascii_alphanumeric() || "-_.".contains(c);
     let plain = name.replace(|c| !safe(c) && c != ' ', "_");
     let coded: String = (name.bytes())
@@ -169,13 +160,5 @@ fn attached(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
             _ => format!("%{b:02X}"),
         })
         .collect();
-    let disposition = format!("attachment; filename=\"{plain}\"; filename*=UTF-8''{coded}");
-    (
-        [
-            (header::CONTENT_TYPE, kind.to_string()),
-            (header::CONTENT_DISPOSITION, disposition),
-        ],
-        bytes,
-    )
-        .into_response()
+    format!("attachment; filename=\"{plain}\"; filename*=UTF-8''{coded}")
 }

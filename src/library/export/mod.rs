@@ -10,10 +10,12 @@
 
 mod parquet;
 
-use super::columns::{COLUMNS, CellKind};
+use super::columns::{self, COLUMNS, CellKind};
 use super::store::Store;
-use super::{Trouble, summary};
+use super::summary;
+use super::trouble::unwritable;
 use crate::session::destination::Staged;
+use crate::session::exit::Failure;
 use ::parquet::errors::ParquetError;
 use parquet::ParquetFile;
 use serde_json::Value;
@@ -23,15 +25,15 @@ use std::path::Path;
 /// Writes all of them into a folder.
 ///
 /// # Errors
-/// [`Trouble::Unwritable`]; a file that was there before is then still whole.
-pub fn write(folder: &Path, store: &Store) -> Result<(), Trouble> {
+/// Exit 5; a file that was there before is then still whole.
+pub fn write(folder: &Path, store: &Store) -> Result<(), Failure> {
     let begin = |name: &str| {
         let file = Staged::alone(folder, name);
-        file.map_err(|e| Trouble::file(&folder.join(name), &e))
+        file.map_err(|e| unwritable(&folder.join(name), &e))
     };
     let mut lines = begin("parts.jsonl")?;
     let mut table = begin("parts.csv")?;
-    let failed = |e: ParquetError| Trouble::file(&folder.join("parts.parquet"), &e);
+    let failed = |e: ParquetError| unwritable(&folder.join("parts.parquet"), &e);
     let mut columns = ParquetFile::new(begin("parts.parquet")?).map_err(failed)?;
     let mut page = summary::Gathered::default();
     put(&mut table, &(header() + "\r\n"))?;
@@ -41,28 +43,28 @@ pub fn write(folder: &Path, store: &Store) -> Result<(), Trouble> {
         put(&mut table, &row(&record.cells))?;
         columns.push(&record.cells).map_err(failed)?;
         page.take(&record);
-        Ok::<(), Trouble>(())
+        Ok::<(), Failure>(())
     })?;
     let mut html = begin("summary.html")?;
     page.write(store, |text| put(&mut html, text))?;
     // All are on the disk before any takes its place.
     let mut all = [lines, table, columns.finish().map_err(failed)?, html];
     for file in &mut all {
-        file.sync().map_err(|e| Trouble::file(file.place(), &e))?;
+        file.sync().map_err(|e| unwritable(file.place(), &e))?;
     }
     all.into_iter().try_for_each(|file| {
         let place = file.place().to_path_buf();
-        file.publish().map_err(|e| Trouble::file(&place, &e))
+        file.publish().map_err(|e| unwritable(&place, &e))
     })
 }
 
-fn put(file: &mut Staged, text: &str) -> Result<(), Trouble> {
+fn put(file: &mut Staged, text: &str) -> Result<(), Failure> {
     let said = file.write_all(text.as_bytes());
-    said.map_err(|e| Trouble::file(file.place(), &e))
+    said.map_err(|e| unwritable(file.place(), &e))
 }
 
 fn header() -> String {
-    COLUMNS.iter().map(|c| c.name).collect::<Vec<_>>().join(",")
+    columns::names().join(",")
 }
 
 /// A row of the CSV with its line break.

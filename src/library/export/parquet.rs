@@ -30,7 +30,7 @@ impl<W: Write + Send> ParquetFile<W> {
     pub(super) fn new(out: W) -> Result<Self, ParquetError> {
         let meanings = COLUMNS
             .iter()
-            .map(|c| KeyValue::new(c.name.to_string(), c.says.to_string()))
+            .map(|c| KeyValue::new(c.name.clone(), c.says.clone()))
             .collect();
         let properties = WriterProperties::builder()
             .set_compression(Compression::SNAPPY)
@@ -85,7 +85,7 @@ fn schema() -> Result<Type, ParquetError> {
                 CellKind::Number => (Physical::DOUBLE, None),
                 CellKind::Truth => (Physical::BOOLEAN, None),
             };
-            Type::primitive_type_builder(c.name, physical)
+            Type::primitive_type_builder(&c.name, physical)
                 .with_repetition(Repetition::OPTIONAL)
                 .with_logical_type(logical)
                 .build()

@@ -1,6 +1,6 @@
 //! The SQL of the database: tables, views, and how a record goes in and comes out.
 
-use crate::library::columns::{COLUMNS, CellKind, GROUPS};
+use crate::library::columns::{self, COLUMNS, CellKind, GROUPS};
 use crate::library::outline::BOX;
 
 /// Columns of `part` besides those of a library.
@@ -16,27 +16,16 @@ pub(super) const OWN: [&str; 9] = [
     "outline_loaded",
 ];
 
-fn names() -> String {
-    COLUMNS
-        .iter()
-        .map(|c| c.name)
-        .collect::<Vec<_>>()
-        .join(", ")
-}
-
 pub(super) fn select() -> String {
     format!(
         "SELECT {}, {}, json FROM part JOIN advice ON advice.part = part.id",
         OWN.join(", "),
-        names()
+        columns::names().join(", ")
     )
 }
 
 pub(super) fn upsert() -> String {
-    let all: Vec<&str> = OWN
-        .into_iter()
-        .chain(COLUMNS.iter().map(|c| c.name))
-        .collect();
+    let all: Vec<&str> = OWN.into_iter().chain(columns::names()).collect();
     let marks = vec!["?"; all.len()].join(", ");
     let set: Vec<String> = all.iter().map(|n| format!("{n} = excluded.{n}")).collect();
     format!(
@@ -61,14 +50,14 @@ pub(super) fn schema() -> String {
         .collect::<Vec<_>>()
         .concat();
     let marked: String = (GROUPS.iter())
-        .map(|g| g.column)
+        .map(|g| &g.column)
         .map(|m| format!("CREATE VIEW {m} AS SELECT * FROM present WHERE present.{m};\n"))
         .collect::<Vec<_>>()
         .concat();
     format!(
         include_str!("schema.sql"),
         columns = columns,
-        names = names(),
+        names = columns::names().join(", "),
         marked = marked,
         box_side = BOX
     )

@@ -3,12 +3,12 @@
 use super::bins::{self, Bins};
 use super::rows::{self, PartRow};
 use super::words::{grouped, parts};
-use crate::library::Trouble;
 use crate::library::columns::{GROUPS, Group};
 use crate::library::record::Record;
 use crate::library::store::{PartCounts, Store};
 use crate::report::advise::CAUTIONS;
 use crate::report::html::{TAIL, escape, head};
+use crate::session::exit::Failure;
 
 /// Rows of the table at most: about four megabytes of page.
 pub const MOST_ROWS: u64 = 3000;
@@ -60,8 +60,8 @@ impl Gathered {
     pub fn write(
         &self,
         store: &Store,
-        mut out: impl FnMut(&str) -> Result<(), Trouble>,
-    ) -> Result<(), Trouble> {
+        mut out: impl FnMut(&str) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
         let counts = store.counts()?;
         let title = format!("Parts library: {}", parts(counts.parts));
         out(&head(&title, STYLE.trim_end()))?;
@@ -183,7 +183,7 @@ mod tests {
     use super::*;
     use crate::library::record::Basis;
     use crate::library::walk::PartFile;
-    use crate::session::exit::{Exit, Failure};
+    use crate::session::exit::Exit;
 
     #[test]
     fn paths_are_shown_below_the_folder_that_they_share() {

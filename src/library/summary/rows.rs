@@ -71,8 +71,8 @@ impl PartRow<'_> {
     /// The row of the table with its line break.
     pub fn row(&self) -> String {
         let kinds: String = (GROUPS.iter())
-            .filter(|g| self.is(g.column))
-            .map(|g| g.letter)
+            .filter(|g| self.is(&g.column))
+            .map(|g| g.letter.as_str())
             .collect();
         let number = |value: Option<f64>, per: f64| match value {
             Some(x) => format!("<td data-v=\"{}\">{}</td>", x / per, shown(x / per)),

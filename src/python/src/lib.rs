@@ -47,13 +47,10 @@ fn advise<'py>(
     settings: &Bound<'py, PyDict>,
 ) -> PyResult<Bound<'py, PyAny>> {
     let options = Options::read(settings, &["top", "seconds"])?;
-    let Taken { part, facts } = take(vertices, faces, &options)?;
+    let (part, facts) = take(vertices, faces, &options)?;
     let report = work::run(py, &options, |clock| {
         let bench = bench(&part, &options)?;
-        let wanted = Wanted {
-            named: Vec::new(),
-            top: options.top,
-        };
+        let wanted = Wanted::first(options.top);
         let advice = advice::advise(&bench, &wanted, clock)
             .map_err(|_| "seconds: the time was over before one pose was measured".to_string())?;
         let report = AdviceReport::new(
@@ -79,7 +76,7 @@ fn measure<'py>(
 ) -> PyResult<Bound<'py, PyAny>> {
     let options = Options::read(settings, &[])?;
     let down = options::direction(down).map_err(|e| PyValueError::new_err(format!("down: {e}")))?;
-    let Taken { part, facts } = take(vertices, faces, &options)?;
+    let (part, facts) = take(vertices, faces, &options)?;
     let report = work::run(py, &options, |_| {
         let bench = bench(&part, &options)?;
         let pose = advice::measure(&bench, down);
@@ -89,24 +86,19 @@ fn measure<'py>(
     answer(py, report)
 }
 
-/// A part with what is said about it.
-struct Taken {
-    part: Part,
-    facts: PartFacts,
-}
-
+/// The part of two arrays, with what is said about it.
 fn take(
     vertices: &Bound<'_, PyAny>,
     faces: &Bound<'_, PyAny>,
     options: &Options,
-) -> PyResult<Taken> {
+) -> PyResult<(Part, PartFacts)> {
     let (part, defects, notes): (Part, Vec<Defect>, Vec<String>) =
         arrays::part(vertices, faces, options.units)?;
     let facts = PartFacts {
         units: options.units.name().to_string(),
         ..PartFacts::new(&part, &defects, notes)
     };
-    Ok(Taken { part, facts })
+    Ok((part, facts))
 }
 
 fn bench<'a>(part: &'a Part, options: &'a Options) -> Result<Bench<'a>, String> {

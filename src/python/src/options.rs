@@ -1,17 +1,20 @@
 //! Keyword arguments to settings, in the words and ranges of the other doors.
 
 use nalgebra::{Unit, Vector3};
+use pyo3::conversion::FromPyObjectOwned;
 use pyo3::exceptions::{PyTypeError, PyValueError};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::collections::BTreeMap;
-use std::str::FromStr;
 use wayup::mesh::Units;
 use wayup::session::config::TOP;
 use wayup::settings::overrides::{Overrides, keys, nearest_of};
 use wayup::settings::table::{SETTINGS, Slot};
 use wayup::settings::weights::Penalty;
 use wayup::settings::{Settings, triple};
+
+/// Kind of value that a count is.
+const WHOLE: &str = "a whole number of 0 or more";
 
 /// What the keyword arguments say.
 pub struct Options {
@@ -50,18 +53,18 @@ impl Options {
             let off = |e: &dyn std::fmt::Display| PyValueError::new_err(format!("{key}: {e}"));
             if let Some(setting) = SETTINGS.iter().find(|s| s.key == key) {
                 match set.slot(setting) {
-                    Slot::Number(slot) => *slot = number(&key, &value)?,
-                    Slot::Whole(slot) => *slot = whole(&key, &value)?,
-                    Slot::Triple(slot) => *slot = three(&key, &value)?,
+                    Slot::Number(slot) => *slot = extract(&key, &value, "a number")?,
+                    Slot::Whole(slot) => *slot = extract(&key, &value, WHOLE)?,
+                    Slot::Triple(slot) => *slot = extract(&key, &value, "a list of three numbers")?,
                     Slot::Direction(slot) => *slot = Some(direction(&value).map_err(|e| off(&e))?),
                     Slot::Directions(slot) => *slot = directions(&value).map_err(|e| off(&e))?,
                     slot @ (Slot::Material(_) | Slot::Aim(_)) => {
-                        slot.parse(&text(&key, &value)?).map_err(|e| off(&e))?;
+                        slot.parse(&extract::<String>(&key, &value, "a text")?)
+                            .map_err(|e| off(&e))?;
                     }
                     Slot::Weights(slot) => {
-                        let rows: BTreeMap<String, f64> = value
-                            .extract()
-                            .map_err(|_| wrong(&key, &value, "a dict of rows and numbers"))?;
+                        let rows: BTreeMap<String, f64> =
+                            extract(&key, &value, "a dict of rows and numbers")?;
                         for (row, weight) in rows {
                             slot.set(Penalty::of(&row).map_err(|e| off(&e))?, Some(weight));
                         }
@@ -71,12 +74,14 @@ impl Options {
             }
             match key.as_str() {
                 "units" => {
-                    out.units = Units::from_str(&text(&key, &value)?).map_err(|e| off(&e))?;
+                    out.units = extract::<String>(&key, &value, "a text")?
+                        .parse()
+                        .map_err(|e| off(&e))?;
                 }
                 "threads" => out.threads = Some(counted(&key, &value, 1024)?),
                 "top" if taken.contains(&"top") => out.top = counted(&key, &value, 1000)?,
                 "seconds" if taken.contains(&"seconds") => {
-                    let seconds = number(&key, &value)?;
+                    let seconds: f64 = extract(&key, &value, "a number")?;
                     if !(seconds > 0.0 && seconds <= 1e6) {
                         return Err(off(&"is not a number of seconds above 0"));
                     }
@@ -109,34 +114,23 @@ fn wrong(key: &str, value: &Bound<'_, PyAny>, wanted: &str) -> PyErr {
     PyTypeError::new_err(format!("{key}: {kind} where {wanted} is wanted"))
 }
 
-fn number(key: &str, value: &Bound<'_, PyAny>) -> PyResult<f64> {
-    value.extract().map_err(|_| wrong(key, value, "a number"))
-}
-
-fn whole(key: &str, value: &Bound<'_, PyAny>) -> PyResult<u32> {
-    value
-        .extract()
-        .map_err(|_| wrong(key, value, "a whole number of 0 or more"))
+/// A value as another type, or which kind of value is wanted.
+fn extract<'py, T: FromPyObjectOwned<'py>>(
+    key: &str,
+    value: &Bound<'py, PyAny>,
+    wanted: &str,
+) -> PyResult<T> {
+    value.extract().map_err(|_| wrong(key, value, wanted))
 }
 
 fn counted(key: &str, value: &Bound<'_, PyAny>, most: u32) -> PyResult<usize> {
-    let n = whole(key, value)?;
+    let n: u32 = extract(key, value, WHOLE)?;
     if (1..=most).contains(&n) {
         return Ok(n as usize);
     }
     Err(PyValueError::new_err(format!(
         "{key} = {n} is outside 1 to {most}"
     )))
-}
-
-fn text(key: &str, value: &Bound<'_, PyAny>) -> PyResult<String> {
-    value.extract().map_err(|_| wrong(key, value, "a text"))
-}
-
-fn three(key: &str, value: &Bound<'_, PyAny>) -> PyResult<[f64; 3]> {
-    value
-        .extract()
-        .map_err(|_| wrong(key, value, "a list of three numbers"))
 }
 
 /// A direction: a text as a flag takes it, or three numbers.

@@ -2,6 +2,7 @@
 
 use crate::options::Options;
 use pyo3::prelude::*;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::thread;
 use std::time::Duration;
@@ -24,7 +25,8 @@ pub fn run<T: Send>(
         .map(|n| rayon::ThreadPoolBuilder::new().num_threads(n).build())
         .transpose()
         .map_err(|e| pyo3::exceptions::PyOSError::new_err(format!("threads: {e}")))?;
-    let clock = Clock::start(options.seconds);
+    let stop = AtomicBool::new(false);
+    let clock = Clock::start(options.seconds, Some(&stop));
     py.detach(|| {
         thread::scope(|scope| {
             let (done, finished) = channel::<()>();
@@ -41,7 +43,7 @@ pub fn run<T: Send>(
                 if raised.is_none() {
                     raised = Python::attach(|py| py.check_signals().err());
                     if raised.is_some() {
-                        clock.stop();
+                        stop.store(true, Ordering::Relaxed);
                     }
                 }
             }

@@ -138,7 +138,12 @@ impl Cover {
             for w in piece.windows(2) {
                 self.paint(&EdgePiece { a: w[0], b: w[1] });
             }
-            out.push(simplified(piece).into_iter().map(|p| frame.mm(p)).collect());
+            out.push(
+                simplified(piece, STRAIGHT_PX)
+                    .into_iter()
+                    .map(|p| frame.mm(p))
+                    .collect(),
+            );
         }
         out
     }
@@ -192,7 +197,7 @@ pub(super) fn chains(segments: &[EdgePiece], frame: Frame) -> Vec<Polyline> {
             }
             line.reverse();
         }
-        let straight = simplified(&line);
+        let straight = simplified(&line, STRAIGHT_PX);
         out.push(straight.into_iter().map(|p| frame.mm(p)).collect());
     }
     out
@@ -227,8 +232,11 @@ fn onward(
     Some(far)
 }
 
-/// Leaves out points that lie on the line (Douglas & Peucker 1973, from memory).
-fn simplified(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
+/// A line with fewer points, none of those left out farther than `slack` from it: both ends
+/// stay, of equally far ones the first. At least one point, any unit.
+///
+/// Source: Douglas & Peucker 1973 (from memory).
+pub fn simplified(line: &[[f64; 2]], slack: f64) -> Vec<[f64; 2]> {
     let mut keep = vec![false; line.len()];
     keep[0] = true;
     keep[line.len() - 1] = true;
@@ -247,7 +255,7 @@ fn simplified(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
         let worst = (from + 1..to)
             .map(|i| (off(line[i]), i))
             .fold((0.0, from), |w, x| if x.0 > w.0 { x } else { w });
-        if worst.0 > STRAIGHT_PX {
+        if worst.0 > slack {
             keep[worst.1] = true;
             open.push((from, worst.1));
             open.push((worst.1, to));

@@ -29,7 +29,7 @@ pub mod dots;
 pub(crate) mod fixture;
 pub mod hatch;
 pub mod ink;
-mod join;
+pub mod join;
 mod lettering;
 pub mod lines;
 pub mod model;

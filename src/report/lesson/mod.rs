@@ -253,10 +253,7 @@ fn exceptions(out: &mut String, settings: &Settings) {
 
 /// The pose with the largest contact of all, and the winner.
 pub fn largest_and_first(bench: &Bench) -> Option<(RankedPose, RankedPose)> {
-    let wanted = Wanted {
-        named: Vec::new(),
-        top: LOOKED_AT,
-    };
+    let wanted = Wanted::first(LOOKED_AT);
     let advice = advice::advise(bench, &wanted, &Silent).ok()?;
     let first = advice.poses.first()?.clone();
     let largest = advice.poses.iter().fold(first.clone(), |a, b| {

@@ -58,7 +58,7 @@ pub fn title(job: &SheetJob, scale: &str) -> String {
         decimal(s.line_mm, 3),
         decimal(s.limit_deg, 1),
         decimal(s.bridge_limit_mm, 1),
-        s.aim.word()
+        s.aim.name()
     );
     if let Some(load) = &s.load {
         settings.push_str(&format!(", pull along {}", vector(load)));
@@ -77,7 +77,7 @@ pub fn title(job: &SheetJob, scale: &str) -> String {
         (3, "Document", "Pose for printing".into()),
         (3, "Size as in the file, mm", escape(&size)),
         (2, "Sheet", sheet),
-        (2, "Material", escape(s.material.name)),
+        (2, "Material", escape(&s.material.name)),
         (6, "Settings, mm", escape(&settings)),
         (2, "Projection", symbol),
         (2, "Scale", escape(scale)),
