@@ -90,12 +90,7 @@ fn split(d: &Unit<Vector3<f64>>) -> (&'static str, f64, Vec<&'static str>) {
 
 /// A direction as three numbers: "(0, −0.707, 0.707)".
 pub fn vector(d: &Unit<Vector3<f64>>) -> String {
-    format!(
-        "({}, {}, {})",
-        decimal(d.x, 3),
-        decimal(d.y, 3),
-        decimal(d.z, 3)
-    )
+    format!("({})", [d.x, d.y, d.z].map(|c| decimal(c, 3)).join(", "))
 }
 
 /// A number with at most `places` decimals, trailing zeros left out, with a
@@ -119,16 +114,18 @@ pub fn decimal(value: f64, places: usize) -> String {
 
 /// A number with three significant digits, written out: "18.4", "0.0512", "1840".
 pub fn three(value: f64) -> String {
+    decimal(value, places_of_three(value))
+}
+
+/// Decimals that show three significant digits of a number.
+pub(crate) fn places_of_three(value: f64) -> usize {
     if value == 0.0 || !value.is_finite() {
-        return decimal(value, 0);
+        return 0;
     }
     // The exponent after rounding, so that 9.996 is "10", not "10.00".
-    let exponent: i32 = format!("{:.2e}", value.abs())
-        .rsplit('e')
-        .next()
-        .and_then(|e| e.parse().ok())
-        .unwrap_or(0);
-    decimal(value, (2 - exponent).clamp(0, 9) as usize)
+    let text = format!("{value:.2e}");
+    let exponent = text.rsplit('e').next().and_then(|e| e.parse::<i32>().ok());
+    (2 - exponent.unwrap_or(0)).clamp(0, 9) as usize
 }
 
 /// The value in the small unit, or from `from` on in one that is `larger` times as large.
@@ -177,6 +174,15 @@ pub fn duration(min: f64) -> String {
         decimal((whole / 60.0).floor(), 0),
         whole % 60.0
     )
+}
+
+/// The text with its first letter, where that is a plain one, in upper case.
+pub(crate) fn capital(text: &str) -> String {
+    let mut text = text.to_string();
+    if let Some(letter) = text.get_mut(0..1) {
+        letter.make_ascii_uppercase();
+    }
+    text
 }
 
 /// "1 body", "3 bodies": the count with the noun that agrees.

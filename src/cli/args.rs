@@ -391,7 +391,7 @@ fn angle(word: &str) -> Result<Angle, String> {
     let word = word.trim().to_ascii_lowercase();
     Angle::ALL
         .into_iter()
-        .find(|a| a.word() == word)
+        .find(|a| a.name() == word)
         .ok_or_else(|| "not an angle; write first or third".to_string())
 }
 

@@ -9,7 +9,7 @@ use crate::session::intake;
 use crate::advice;
 use crate::rank::search::Wanted;
 use crate::report::draw::view::Angle;
-use crate::report::layout::{printable, wrap};
+use crate::report::layout::printable;
 use crate::report::lesson;
 use crate::report::sheet::SheetJob;
 use std::io::Write as _;
@@ -46,6 +46,6 @@ pub fn run(args: &LessonArgs) -> Result<Exit, Failure> {
         printable(&args.file.display().to_string()),
         printable(&intake.facts.path)
     );
-    terminal::result(&wrap(&text, terminal::look().text_width(), "", ""))?;
+    terminal::result(&terminal::look().paragraph(&text))?;
     Ok(Exit::Done)
 }

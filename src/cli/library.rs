@@ -12,7 +12,7 @@ use crate::library::store::Store;
 use crate::library::walk::{self, PartFile};
 use crate::library::{self, LibraryRun, Outcome};
 use crate::mesh::{Glance, glance};
-use crate::report::layout::{printable, wrap};
+use crate::report::layout::printable;
 use crate::session::config::TOP;
 use crate::session::exit::{Exit, Failure};
 use crate::words::count;
@@ -242,7 +242,7 @@ fn closing(outcome: &Outcome, others: usize, out: &Path) -> String {
     more(c.gone, "are gone; their records stay, marked");
     more(others as u64, "other files were passed over");
     let look = terminal::look();
-    wrap(&text, look.text_width(), "", "")
+    look.paragraph(&text)
         + &format!(
             "{}\n",
             printable(&out.join("summary.html").display().to_string())

@@ -1,7 +1,7 @@
 //! The advice on one part in words: verdict, table, reasons, precautions.
 
 use super::json::PartFacts;
-use super::layout::{Look, list, printable, wrap};
+use super::layout::{Look, list, printable};
 use super::table;
 use crate::advice::margin::TIED;
 use crate::advice::{Advice, RankedPose};
@@ -11,14 +11,8 @@ use crate::words::decimal;
 
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
-    let width = look.text_width();
-    let mut out = wrap(
-        &format!("{}: {}", printable(&part.path), advice.verdict),
-        width,
-        "",
-        "",
-    );
-    out.push('\n');
+    let verdict = format!("{}: {}", printable(&part.path), advice.verdict);
+    let mut out = look.paragraph(&verdict) + "\n";
     out.push_str(&table::poses(advice, look));
     let others: Vec<String> = advice
         .poses

@@ -134,7 +134,7 @@ pub struct Figure {
     pub label: String,
     /// Kind of number.
     #[serde(deserialize_with = "Notation::of_name")]
-    pub quantity: Notation,
+    pub quantity: &'static Notation,
     /// Which way is better.
     #[serde(default)]
     pub better: Better,
@@ -196,13 +196,7 @@ impl Figure {
     fn more(&self, f: &Figures) -> String {
         match self.key {
             FigureKey::Height => format!(" in {}", count(f.layers as usize, "layer", "layers")),
-            FigureKey::Footprint => {
-                format!(
-                    "{} × {}",
-                    length(f.footprint_mm[0]),
-                    length(f.footprint_mm[1])
-                )
-            }
+            FigureKey::Footprint => f.footprint_mm.map(length).join(" × "),
             FigureKey::Contact => {
                 format!(
                     " in {}",
@@ -308,11 +302,7 @@ impl Figure {
             ("{limit}", decimal(s.limit_deg, 1)),
             (
                 "{bed}",
-                format!(
-                    "{} × {} mm",
-                    decimal(s.bed_mm[0], 1),
-                    decimal(s.bed_mm[1], 1)
-                ),
+                s.bed_mm.map(|mm| decimal(mm, 1)).join(" × ") + " mm",
             ),
             ("{bridge}", length(s.bridge_limit_mm)),
             ("{twice}", length(2.0 * s.bridge_limit_mm)),

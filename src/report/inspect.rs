@@ -1,7 +1,7 @@
 //! What a part is, and what is wrong with it, in words.
 
 use super::json::{InspectReport, PartFacts};
-use super::layout::{Look, list, printable, wrap};
+use super::layout::{Look, list, printable};
 use crate::mesh::Defect;
 use crate::words::{area, count, decimal, three, volume};
 
@@ -11,7 +11,6 @@ const LABEL: usize = 12;
 /// The intake check of one part.
 pub fn text(report: &InspectReport, look: Look) -> String {
     let part = &report.part;
-    let width = look.text_width();
     let grave = report.defects.iter().filter(|d| d.matters()).count();
     let verdict = match (part.closed, grave) {
         (true, 0) => "a closed surface; every figure of the advice can be relied on.",
@@ -20,13 +19,7 @@ pub fn text(report: &InspectReport, look: Look) -> String {
             "the surface is not closed, so the part has no volume; advice is given, with the figures that suffer marked."
         }
     };
-    let mut out = wrap(
-        &format!("{}: {verdict}", printable(&part.path)),
-        width,
-        "",
-        "",
-    );
-    out.push('\n');
+    let mut out = look.paragraph(&format!("{}: {verdict}", printable(&part.path))) + "\n";
     for (label, value) in rows(report, part) {
         out.push_str(&look.field(label, LABEL, &value));
     }

@@ -29,6 +29,11 @@ impl Look {
         self.width.clamp(NARROWEST, WIDEST_TEXT)
     }
 
+    /// A text by itself, in lines.
+    pub fn paragraph(&self, text: &str) -> String {
+        wrap(text, self.text_width(), "", "")
+    }
+
     /// The text in bold, or as it is.
     pub fn bold(&self, text: &str) -> String {
         self.styled(text, anstyle::Style::new().bold())

@@ -33,8 +33,7 @@ pub fn text(
         head.push_str(gate_in_words(gate));
     }
     head.push('.');
-    let mut out = wrap(&head, width, "", "");
-    out.push('\n');
+    let mut out = look.paragraph(&head) + "\n";
     if let Some(found) = found {
         list(&mut out, look, "What the calliper found", &readings(found));
         out.push('\n');

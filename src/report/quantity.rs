@@ -1,10 +1,12 @@
 //! How numbers of one kind are written: unit, decimals, and what lies between two of them.
 
-use crate::words::{decimal, duration};
+use crate::words::{decimal, duration, places_of_three};
 use serde::{Deserialize, Deserializer, Serialize};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// How many digits a number gets.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Digits {
     /// Three significant ones.
@@ -17,91 +19,49 @@ pub enum Digits {
     Time,
 }
 
-/// A kind of number with its units.
-#[derive(Debug, Clone, Copy, Serialize)]
+/// A kind of number with its units: a row of `quantity.toml`.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Notation {
     /// Unit, and what one of it is in the unit of the JSON.
-    pub small: (&'static str, f64),
+    pub small: (String, f64),
     /// The unit of numbers from `step` on.
-    pub large: (&'static str, f64),
-    /// From which number on, in the unit of the JSON.
+    pub large: (String, f64),
+    /// From which number on, in the unit of the JSON; never without one.
+    #[serde(default = "never")]
     pub step: f64,
     /// Digits that are written.
     pub digits: Digits,
 }
 
-const fn two(
-    small: (&'static str, f64),
-    large: (&'static str, f64),
-    step: f64,
-    digits: Digits,
-) -> Notation {
-    Notation {
-        small,
-        large,
-        step,
-        digits,
-    }
+fn never() -> f64 {
+    f64::MAX
 }
 
-const fn one(unit: &'static str, size: f64, digits: Digits) -> Notation {
-    two((unit, size), (unit, size), f64::MAX, digits)
-}
-
-/// mm, or m from ten metres on.
-pub const LENGTH: Notation = two((" mm", 1.0), (" m", 1e3), 1e4, Digits::Three);
-/// mm², or cm² from ten of those on.
-pub const AREA: Notation = two((" mm²", 1.0), (" cm²", 1e2), 1e3, Digits::Three);
-/// mm³, or cm³ from one of those on.
-pub const VOLUME: Notation = two((" mm³", 1.0), (" cm³", 1e3), 1e3, Digits::Three);
-/// Degrees.
-pub const ANGLE: Notation = one("°", 1.0, Digits::Angle);
-/// So many to one.
-pub const RATIO: Notation = one(" : 1", 1.0, Digits::Places(1));
-/// Deflection per force.
-pub const COMPLIANCE: Notation = one(" mm/N", 1.0, Digits::Three);
-/// Thousandths of a mm.
-pub const MICRONS: Notation = one(" µm", 1.0, Digits::Three);
-/// Minutes.
-pub const TIME: Notation = one(" min", 1.0, Digits::Time);
-/// A share of one, in per cent.
-pub const SHARE: Notation = one(" %", 0.01, Digits::Places(0));
-/// A number of things.
-pub const COUNT: Notation = one("", 1.0, Digits::Places(0));
-/// Penalties.
-pub const PENALTY: Notation = one("", 1.0, Digits::Three);
+/// The notations by their names. The file is part of the program, and a test reads it: it
+/// cannot fail to be a table.
+static TABLE: LazyLock<BTreeMap<String, Notation>> = LazyLock::new(|| {
+    toml::from_str(include_str!("quantity.toml")).expect("quantity.toml is a table")
+});
 
 impl Notation {
-    /// Reads one of these by its name in small letters.
+    /// Reads the name of a row of the table.
     ///
     /// # Errors
     /// There is none of that name.
-    pub fn of_name<'de, D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
-        let name = String::deserialize(from)?;
-        Ok(match name.as_str() {
-            "length" => LENGTH,
-            "area" => AREA,
-            "volume" => VOLUME,
-            "angle" => ANGLE,
-            "ratio" => RATIO,
-            "compliance" => COMPLIANCE,
-            "microns" => MICRONS,
-            "time" => TIME,
-            "share" => SHARE,
-            "count" => COUNT,
-            "penalty" => PENALTY,
-            _ => return Err(serde::de::Error::custom("no such notation")),
-        })
+    pub fn of_name<'de, D: Deserializer<'de>>(from: D) -> Result<&'static Self, D::Error> {
+        let row = TABLE.get(&String::deserialize(from)?);
+        row.ok_or_else(|| serde::de::Error::custom("no such notation"))
     }
 
     /// How these values are written beside each other: in one unit.
-    pub fn scale(&self, values: &[f64]) -> Scale {
+    pub fn scale(&'static self, values: &[f64]) -> Scale {
         let finite = values.iter().filter(|v| v.is_finite());
         let most = finite.fold(0.0, |a: f64, b| a.max(b.abs()));
         let (unit, size) = if most >= self.step {
-            self.large
+            &self.large
         } else {
-            self.small
+            &self.small
         };
         let digits = match self.digits {
             // Seconds only where all of them are.
@@ -111,14 +71,14 @@ impl Notation {
         let seconds = digits != self.digits;
         Scale {
             unit: if seconds { " s" } else { unit },
-            size: if seconds { 1.0 / 60.0 } else { size },
+            size: if seconds { 1.0 / 60.0 } else { *size },
             digits,
             hours: digits == Digits::Time && most.round() >= 100.0,
         }
     }
 
     /// One value with its unit: "18.4 cm²".
-    pub fn say(&self, value: f64) -> String {
+    pub fn say(&'static self, value: f64) -> String {
         self.scale(&[value]).say(value)
     }
 }
@@ -146,13 +106,8 @@ impl Scale {
     fn rounded(&self, value: f64) -> (f64, usize) {
         let v = value / self.size;
         let places = match self.digits {
-            // The exponent after rounding, so that 9.996 is "10", not "10.00".
-            Digits::Three if v != 0.0 && v.is_finite() => {
-                let text = format!("{v:.2e}");
-                let exponent = text.rsplit('e').next().and_then(|e| e.parse::<i32>().ok());
-                (2 - exponent.unwrap_or(0)).clamp(0, 9) as usize
-            }
-            Digits::Three | Digits::Time => 0,
+            Digits::Three => places_of_three(v),
+            Digits::Time => 0,
             Digits::Places(n) => n,
             Digits::Angle => usize::from(v.abs() < 10.0),
         };
@@ -200,19 +155,26 @@ mod tests {
     use super::*;
     use crate::words;
 
+    fn of(name: &str) -> &'static Notation {
+        &TABLE[name]
+    }
+
     #[test]
     fn a_difference_is_that_of_the_values_printed_beside_it_in_their_unit() {
         // 1.2346 and 0.96 cm³ print as 1.23 and 0.96: 0.27 apart, not 275 mm³.
-        let scale = VOLUME.scale(&[1234.6, 960.0]);
+        let scale = of("volume").scale(&[1234.6, 960.0]);
         assert_eq!(scale.say(1234.6), "1.23 cm³");
         assert_eq!(scale.say(960.0), "0.96 cm³");
         assert_eq!(scale.apart(1234.6, 960.0).as_deref(), Some("0.27 cm³"));
         // 99.96 prints as 100, 3.456 as 3.46.
-        let scale = LENGTH.scale(&[99.96, 3.456]);
+        let scale = of("length").scale(&[99.96, 3.456]);
         assert_eq!(scale.apart(99.96, 3.456).as_deref(), Some("96.54 mm"));
         // Both print as 12.3.
-        assert_eq!(LENGTH.scale(&[12.31, 12.34]).apart(12.31, 12.34), None);
-        let scale = TIME.scale(&[9.4, 61.6]);
+        assert_eq!(
+            of("length").scale(&[12.31, 12.34]).apart(12.31, 12.34),
+            None
+        );
+        let scale = of("time").scale(&[9.4, 61.6]);
         assert_eq!(scale.say(61.6), "1 h 02 min");
         assert_eq!(scale.apart(9.4, 61.6).as_deref(), Some("53 min"));
     }
@@ -230,13 +192,13 @@ mod tests {
             1e7,
             f64::NAN,
         ] {
-            assert_eq!(LENGTH.say(v), words::length(v));
-            assert_eq!(AREA.say(v), words::area(v));
-            assert_eq!(VOLUME.say(v), words::volume(v));
-            assert_eq!(ANGLE.say(v), words::degrees(v));
+            assert_eq!(of("length").say(v), words::length(v));
+            assert_eq!(of("area").say(v), words::area(v));
+            assert_eq!(of("volume").say(v), words::volume(v));
+            assert_eq!(of("angle").say(v), words::degrees(v));
         }
         for v in [0.5, 1.4, 59.4, 60.0, 185.0] {
-            assert_eq!(TIME.say(v), words::duration(v));
+            assert_eq!(of("time").say(v), words::duration(v));
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::figures;
 use super::json::{AdviceReport, ErrorReport, InspectReport, MeasureReport, TurnReport};
+use crate::words::capital;
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 
@@ -45,11 +46,7 @@ pub fn document() -> Value {
                 .get_mut("description")
         });
         if let Some(Value::String(says)) = says {
-            let mut label = figure.label.clone();
-            if let Some(letter) = label.get_mut(0..1) {
-                letter.make_ascii_uppercase();
-            }
-            *says = format!("{label}. {says}");
+            *says = format!("{}. {says}", capital(&figure.label));
         }
     }
     json!({

@@ -196,7 +196,7 @@ fn legend(advice: &Advice, listed: bool, left_out: &[&str], look: Look) -> Strin
             count(c.unsettled, "more direction", "more directions")
         ));
     }
-    wrap(&text, look.text_width(), "", "")
+    look.paragraph(&text)
 }
 
 /// "1, 2 and 4".

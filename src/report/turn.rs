@@ -1,7 +1,7 @@
 //! What was written where, in words.
 
 use super::json::TurnReport;
-use super::layout::{Look, printable, wrap};
+use super::layout::{Look, printable};
 use crate::words::{decimal, side_down};
 
 /// One or two lines on a part that was written in a pose.
@@ -13,5 +13,5 @@ pub fn text(report: &TurnReport, look: Look) -> String {
         printable(&report.written),
         printable(&report.part.path)
     );
-    wrap(&text, look.text_width(), "", "")
+    look.paragraph(&text)
 }

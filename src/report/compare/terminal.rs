@@ -2,7 +2,8 @@
 
 use super::differences::{cells, rows, sentences};
 use super::pick::Picked;
-use crate::report::layout::{Look, list, widest, wrap};
+use crate::report::layout::{Look, list, widest};
+use crate::words::capital;
 
 /// The comparison in words for a terminal.
 pub fn text(poses: &[Picked], look: Look) -> String {
@@ -21,17 +22,9 @@ pub fn text(poses: &[Picked], look: Look) -> String {
         let cells = line(&mut cells.iter().map(|(c, best)| (c.as_str(), *best)));
         out.push_str(&format!("{:first$}{cells}\n", row.figure.label));
     }
-    out.push_str(&wrap(
-        "* the better, or best, of the row.",
-        look.text_width(),
-        "",
-        "",
-    ));
+    out.push_str(&look.paragraph("* the better, or best, of the row."));
     for (i, pose) in poses.iter().enumerate().skip(1) {
-        let mut heading = pose.name.clone();
-        if let Some(letter) = heading.get_mut(0..1) {
-            letter.make_ascii_uppercase();
-        }
+        let heading = capital(&pose.name);
         list(&mut out, look, &heading, &sentences(poses, &rows, i));
     }
     out

@@ -78,11 +78,11 @@ pub fn arrange(size: [f64; 3], paper: [f64; 2], angle: Angle) -> Arrangement {
             }
         }
     }
-    best.map_or_else(|| fallback(size, paper, most), |b| b.1)
+    best.map_or_else(|| fallback(paper, most), |b| b.1)
 }
 
 /// For sizes without measure: everything in one corner at no scale.
-fn fallback(_: [f64; 3], paper: [f64; 2], most: f64) -> Arrangement {
+fn fallback(paper: [f64; 2], most: f64) -> Arrangement {
     let scale = if most.is_finite() { 0.2 * most } else { 1.0 };
     Arrangement {
         scale,

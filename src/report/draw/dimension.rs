@@ -1,6 +1,7 @@
 //! Dimension lines, the ground and the symbol of the projection (ISO 129-1, ISO 5456-2,
 //! from memory).
 
+use super::join::apart;
 use super::picture::{Anchor, Label, Pen, Picture, circle};
 use super::view::Angle;
 
@@ -24,7 +25,7 @@ pub fn head(out: &mut Picture, tip: [f64; 2], along: [f64; 2]) {
 
 /// A line with heads at both ends, from outside where it is too short for them.
 pub fn arrows(out: &mut Picture, pen: Pen, a: [f64; 2], b: [f64; 2]) {
-    let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
+    let length = apart(a, b);
     if length < 1e-9 {
         return;
     }
@@ -55,21 +56,12 @@ pub fn level(out: &mut Picture, [x0, x1]: [f64; 2], from_y: f64, y: f64, text: &
     }
     arrows(out, Pen::Thin, [x0, y], [x1, y]);
     let width = super::lettering::width(text) * LETTER_MM;
-    if x1 - x0 > width + 0.5 {
-        out.label(
-            [f64::midpoint(x0, x1), y - 0.7],
-            text,
-            LETTER_MM,
-            Anchor::Middle,
-        );
+    let (x, anchor) = if x1 - x0 > width + 0.5 {
+        (f64::midpoint(x0, x1), Anchor::Middle)
     } else {
-        out.label(
-            [x1 + 2.0 * HEAD_MM, y - 0.7],
-            text,
-            LETTER_MM,
-            Anchor::Start,
-        );
-    }
+        (x1 + 2.0 * HEAD_MM, Anchor::Start)
+    };
+    out.label([x, y - 0.7], text, LETTER_MM, anchor);
 }
 
 /// An upright dimension between two level helping lines that begin at `from_x`; `mark`

@@ -1,5 +1,6 @@
 //! A view in block characters: each character is a field of two by four dots.
 
+use super::join::between;
 use super::lines::{Polyline, Seen};
 use super::model::DrawingModel;
 use super::view::View;
@@ -42,9 +43,8 @@ pub fn text(model: &DrawingModel, posed: &Posed, columns: usize, rows: usize) ->
             });
             let n = (b[0] - a[0]).abs().max((b[1] - a[1]).abs()).ceil().max(1.0) as usize;
             for i in 0..=n {
-                let t = i as f64 / n as f64;
-                let x = (a[0] + t * (b[0] - a[0])).round().max(0.0) as usize;
-                let y = (a[1] + t * (b[1] - a[1])).round().max(0.0) as usize;
+                let at = between(a, b, i as f64 / n as f64);
+                let [x, y] = at.map(|v| v.round().max(0.0) as usize);
                 if let (true, Some(cell)) = (x / 2 < nx, field.get_mut(y / 4 * nx + x / 2)) {
                     *cell |= DOT[y % 4][x % 2];
                 }

@@ -2,7 +2,7 @@
 //! bridge carries it, and an arrow as long as the bridge.
 
 use super::depth::Frame;
-use super::join::runs;
+use super::join::{apart, runs};
 use super::lines::{Polyline, Seen};
 use super::surface::{MarkedSurface, Meaning};
 
@@ -170,10 +170,7 @@ fn arrow(
         .iter()
         .map(|&i| middle(i))
         .fold([0.0; 2], |a, p| [a[0] + p[0] / n, a[1] + p[1] / n]);
-    let off = |i: usize| {
-        let p = middle(i);
-        libm::hypot(p[0] - centre[0], p[1] - centre[1])
-    };
+    let off = |i: usize| apart(centre, middle(i));
     let start = area
         .iter()
         .copied()
@@ -185,23 +182,17 @@ fn arrow(
     let mut members = area.to_vec();
     members.sort_unstable();
     let from = middle(start);
+    let (cos, sin) = (libm::cos(angle), libm::sin(angle));
     let reach = |sign: f64| {
+        let place = |t: f64| [from[0] + sign * t * cos, from[1] + sign * t * sin];
         let mut t = 0.0;
-        loop {
-            let x = from[0] + sign * (t + 1.0) * libm::cos(angle);
-            let y = from[1] + sign * (t + 1.0) * libm::sin(angle);
-            let i = frame.at([x, y]);
-            if i.is_none_or(|i| members.binary_search(&i).is_err()) {
-                return frame.mm([
-                    from[0] + sign * (t + 0.5) * libm::cos(angle),
-                    from[1] + sign * (t + 0.5) * libm::sin(angle),
-                ]);
-            }
+        while (frame.at(place(t + 1.0))).is_some_and(|i| members.binary_search(&i).is_ok()) {
             t += 1.0;
         }
+        frame.mm(place(t + 0.5))
     };
     let ends = [reach(-1.0), reach(1.0)];
-    let drawn_mm = libm::hypot(ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]);
+    let drawn_mm = apart(ends[0], ends[1]);
     let span_mm = surface.bridges.get(bridge as usize)?.span_mm;
     // Where only the ends of a wide ceiling are within the limit, the arrow is theirs.
     let same = (drawn_mm - span_mm).abs() <= SAME_SPAN * span_mm;

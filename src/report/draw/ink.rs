@@ -1,6 +1,7 @@
 //! Pictures as pixels.
 
 use super::canvas::{Canvas, finish};
+use super::join::{apart, between};
 use super::lettering;
 use super::picture::{Anchor, Picture};
 
@@ -87,12 +88,11 @@ fn dashed(line: &[[f64; 2]], dashes: [f64; 2]) -> Vec<Vec<[f64; 2]>> {
     let (mut on, mut left) = (true, dashes[0]);
     for w in line.windows(2) {
         let [a, b] = [w[0], w[1]];
-        let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
+        let length = apart(a, b);
         let mut done = 0.0;
         while length - done > left {
             done += left;
-            let t = done / length;
-            let p = [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])];
+            let p = between(a, b, done / length);
             if on {
                 piece.push(p);
                 out.push(std::mem::take(&mut piece));

@@ -5,6 +5,16 @@ use super::depth::Frame;
 /// A polyline in the plane of the view, mm.
 pub type Polyline = Vec<[f64; 2]>;
 
+/// The point at this share of the way from one to the other.
+pub(super) fn between<const N: usize>(a: [f64; N], b: [f64; N], t: f64) -> [f64; N] {
+    std::array::from_fn(|k| a[k] + t * (b[k] - a[k]))
+}
+
+/// Distance of two points.
+pub(super) fn apart(a: [f64; 2], b: [f64; 2]) -> f64 {
+    libm::hypot(b[0] - a[0], b[1] - a[1])
+}
+
 /// Runs of fewer samples than this take the state of the run before: the border
 /// pixels of a facet must not cut a line.
 pub(super) const SHORTEST_RUN: usize = 3;
@@ -47,11 +57,11 @@ pub(super) struct EdgePiece {
 
 impl EdgePiece {
     pub fn length(&self) -> f64 {
-        libm::hypot(self.b[0] - self.a[0], self.b[1] - self.a[1])
+        apart(self.a, self.b)
     }
 
     pub fn at(&self, t: f64) -> [f64; 2] {
-        [0, 1].map(|k| self.a[k] + t * (self.b[k] - self.a[k]))
+        between(self.a, self.b, t)
     }
 
     pub fn piece(&self, from: f64, to: f64) -> Self {
@@ -140,9 +150,7 @@ impl Cover {
 }
 
 pub(super) fn length(line: &[[f64; 2]]) -> f64 {
-    line.windows(2)
-        .map(|w| libm::hypot(w[1][0] - w[0][0], w[1][1] - w[0][1]))
-        .sum()
+    line.windows(2).map(|w| apart(w[0], w[1])).sum()
 }
 
 /// Joins segments that meet into polylines, as straight on as they go; in mm.
@@ -210,11 +218,10 @@ fn onward(
             continue;
         }
         let s = segments[i];
-        let near_a = libm::hypot(s.a[0] - last[0], s.a[1] - last[1])
-            <= libm::hypot(s.b[0] - last[0], s.b[1] - last[1]);
+        let near_a = apart(last, s.a) <= apart(last, s.b);
         let far = if near_a { s.b } else { s.a };
         let step = [far[0] - last[0], far[1] - last[1]];
-        let size = libm::hypot(step[0], step[1]) * libm::hypot(along[0], along[1]);
+        let size = apart(last, far) * apart(before, last);
         let cosine = (along[0] * step[0] + along[1] * step[1]) / size.max(f64::MIN_POSITIVE);
         if best.is_none_or(|b| cosine > b.0) {
             best = Some((cosine, i, far));
@@ -237,12 +244,12 @@ pub fn simplified(line: &[[f64; 2]], slack: f64) -> Vec<[f64; 2]> {
     while let Some((from, to)) = open.pop() {
         let (a, b) = (line[from], line[to]);
         let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-        let length = libm::hypot(dx, dy);
+        let length = apart(a, b);
         let off = |p: [f64; 2]| {
             if length > 1e-9 {
                 ((p[0] - a[0]) * dy - (p[1] - a[1]) * dx).abs() / length
             } else {
-                libm::hypot(p[0] - a[0], p[1] - a[1])
+                apart(a, p)
             }
         };
         let worst = (from + 1..to)

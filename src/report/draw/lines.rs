@@ -6,7 +6,7 @@
 
 use super::depth::{Depth, Frame};
 pub use super::join::Polyline;
-use super::join::{Cover, EdgePiece, SHORTEST_RUN, chains, even_out, length, runs};
+use super::join::{Cover, EdgePiece, SHORTEST_RUN, between, chains, even_out, length, runs};
 use super::model::DrawingModel;
 use super::view::View;
 use crate::pose::Posed;
@@ -151,7 +151,7 @@ impl<'a> Seen<'a> {
             b: [b[0], b[1]],
         };
         let n = whole.length().ceil() as usize + 1;
-        let at = |t: f64| [0, 1, 2].map(|k| a[k] + t * (b[k] - a[k]));
+        let at = |t: f64| between(a, b, t);
         if n <= 2 * SHORTEST_RUN {
             return vec![(whole, self.depth.sees(at(0.5)))];
         }

@@ -139,29 +139,23 @@ impl Picture {
     }
 
     /// Moves everything and puts it on this sheet.
-    pub fn place(&mut self, other: Self, dx: f64, dy: f64) {
-        let shift = |p: [f64; 2]| [p[0] + dx, p[1] + dy];
-        self.images.extend(other.images.into_iter().map(|mut i| {
-            i.place[0] += dx;
-            i.place[1] += dy;
-            i
-        }));
-        self.fills.extend(other.fills.into_iter().map(|rings| {
-            rings
-                .into_iter()
-                .map(|ring| ring.into_iter().map(shift).collect())
-                .collect()
-        }));
-        self.strokes.extend(
-            other
-                .strokes
-                .into_iter()
-                .map(|(pen, line)| (pen, line.into_iter().map(shift).collect())),
-        );
-        self.labels.extend(other.labels.into_iter().map(|mut l| {
-            l.at = shift(l.at);
-            l
-        }));
+    pub fn place(&mut self, mut other: Self, dx: f64, dy: f64) {
+        let shift = |p: &mut [f64; 2]| *p = [p[0] + dx, p[1] + dy];
+        for image in &mut other.images {
+            image.place[0] += dx;
+            image.place[1] += dy;
+        }
+        other.fills.iter_mut().flatten().flatten().for_each(shift);
+        other
+            .strokes
+            .iter_mut()
+            .flat_map(|s| &mut s.1)
+            .for_each(shift);
+        other.labels.iter_mut().for_each(|l| shift(&mut l.at));
+        self.images.append(&mut other.images);
+        self.fills.append(&mut other.fills);
+        self.strokes.append(&mut other.strokes);
+        self.labels.append(&mut other.labels);
     }
 
     /// The picture as inline SVG. `alt` says in words what is to be seen.

@@ -1,7 +1,7 @@
 //! A view at its place on the paper.
 
 use super::arrange::BED_MORE;
-use super::join::runs;
+use super::join::{between, runs};
 use super::lines::{Polyline, Seen};
 use super::model::DrawingModel;
 use super::picture::{Image, Pen, Picture};
@@ -113,13 +113,10 @@ fn ground_plane(out: &mut Picture, seen: &Seen, placed: &Placed) {
     let corners = [[-x, -y], [x, -y], [x, y], [-x, y], [-x, -y]];
     let frame = seen.depth.frame;
     for pair in corners.windows(2) {
-        let ends = [pair[0], pair[1]]
+        let [a, b] = [pair[0], pair[1]]
             .map(|p| frame.px(seen.view.map(&nalgebra::Point3::new(p[0], p[1], 0.0))));
         let n = 200;
-        let at = |i: usize| {
-            let t = i as f64 / f64::from(n);
-            [0, 1, 2].map(|k| ends[0][k] + t * (ends[1][k] - ends[0][k]))
-        };
+        let at = |i: usize| between(a, b, i as f64 / f64::from(n));
         let free: Vec<bool> = (0..n as usize).map(|i| seen.depth.clear(at(i))).collect();
         for (from, to, _) in runs(&free).into_iter().filter(|r| r.2) {
             let line = [at(from), at(to)].map(|p| frame.mm([p[0], p[1]]));

@@ -1,6 +1,6 @@
 //! The room under overhang that support would fill, as upright lines.
 
-use super::join::runs;
+use super::join::{between, runs};
 use super::lines::{Polyline, Seen};
 use super::surface::MarkedSurface;
 use crate::figures::dexels::{Dexels, Grid, Raster};
@@ -69,9 +69,8 @@ pub fn seen(props: &[Prop], seen: &Seen, pitch_mm: f64) -> Vec<Polyline> {
         }
         let n = ((b[1] - a[1]).abs().ceil() as usize).max(1);
         let free = |i: usize| {
-            let t = (i as f64 + 0.5) / n as f64;
-            seen.depth
-                .clear([0, 1, 2].map(|k| a[k] + t * (b[k] - a[k])))
+            let middle = between(a, b, (i as f64 + 0.5) / n as f64);
+            seen.depth.clear(middle)
         };
         let free: Vec<bool> = (0..n).map(free).collect();
         for (from, to, _) in runs(&free).into_iter().filter(|r| r.2) {

@@ -1,5 +1,6 @@
 //! Directions of view, and where each view goes on the sheet.
 
+use crate::settings::weights::named;
 use nalgebra::{Point3, Vector3};
 
 /// A parallel projection of the build frame onto the sheet.
@@ -77,28 +78,18 @@ impl View {
     }
 }
 
-/// Which side of the front view the others go to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Angle {
+named! {
+    /// Which side of the front view the others go to.
+    #[derive(Default)]
+    Angle:
     /// First angle: the view from the left stands on the right, the one from below above.
     #[default]
-    First,
+    First "first",
     /// Third angle: the view from the right stands on the right, the one from below below.
-    Third,
+    Third "third",
 }
 
 impl Angle {
-    /// Both, the default first.
-    pub const ALL: [Self; 2] = [Self::First, Self::Third];
-
-    /// The word for it on the command line.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::First => "first",
-            Self::Third => "third",
-        }
-    }
-
     /// The view that stands on the right of the front view.
     pub fn side(self) -> View {
         match self {

@@ -4,6 +4,7 @@
 use super::arrange::{Arrangement, BOTTOM, LEFT, arrange, isometric_box};
 use super::dimension::{self, LETTER_MM};
 use super::hatch::{self, Arrow};
+use super::join::apart;
 use super::lines::{Polyline, Seen};
 use super::model::DrawingModel;
 use super::picture::{Anchor, Label, Pen, Picture};
@@ -174,7 +175,7 @@ fn hidden_bridges(out: &mut Picture, surface: &MarkedSurface, sides: &[(View, &P
 
 fn bridge_arrow(out: &mut Picture, placed: &Placed, arrow: &Arrow) {
     let [a, b] = arrow.ends.map(|p| placed.point(p));
-    let length = libm::hypot(b[0] - a[0], b[1] - a[1]);
+    let length = apart(a, b);
     dimension::arrows(out, Pen::Mark, a, b);
     let steep = (b[1] - a[1]).abs() > (b[0] - a[0]).abs();
     let text = decimal(arrow.span_mm, 1);
