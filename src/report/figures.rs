@@ -302,7 +302,10 @@ impl Figure {
             ("{limit}", decimal(s.limit_deg, 1)),
             (
                 "{bed}",
-                s.bed_mm.map(|mm| decimal(mm, 1)).join(" × ") + " mm",
+                [s.bed_mm[0], s.bed_mm[1]]
+                    .map(|mm| decimal(mm, 1))
+                    .join(" × ")
+                    + " mm",
             ),
             ("{bridge}", length(s.bridge_limit_mm)),
             ("{twice}", length(2.0 * s.bridge_limit_mm)),
