@@ -62,5 +62,6 @@ pub mod report;
 pub mod session;
 pub mod settings;
 mod sync;
+mod tables;
 pub mod tol;
 pub mod words;

@@ -3,6 +3,7 @@
 //! Handbook values differ by up to a factor of two between sources, so every row
 //! states where its number comes from and the range that was seen.
 
+use crate::tables::rows;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::sync::LazyLock;
@@ -42,10 +43,6 @@ pub struct Material {
 /// The table, the default first. `materials.toml` is part of the program, and a test reads it:
 /// it cannot fail to be a table.
 pub static MATERIALS: LazyLock<Vec<Material>> = LazyLock::new(|| {
-    #[derive(Deserialize)]
-    struct Rows {
-        material: Vec<toml::Table>,
-    }
     let whole = |mut row: toml::Table| {
         let stiffens_c = row["stiffens_c"].as_float().unwrap_or(AMBIENT_C);
         row.insert("ambient_c".into(), AMBIENT_C.into());
@@ -53,9 +50,8 @@ pub static MATERIALS: LazyLock<Vec<Material>> = LazyLock::new(|| {
         row.try_into()
             .expect("a row of materials.toml is a material")
     };
-    let rows: Rows =
-        toml::from_str(include_str!("materials.toml")).expect("materials.toml is a table");
-    rows.material.into_iter().map(whole).collect()
+    let rows = rows(include_str!("materials.toml")).into_iter();
+    rows.map(whole).collect()
 });
 
 impl Material {

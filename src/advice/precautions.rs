@@ -8,22 +8,55 @@ mod evals;
 
 use crate::advice::support::{NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2};
 use crate::settings::Settings;
+use crate::settings::weights::named;
+use crate::tables::rows;
 pub(super) use evals::RuleInput;
 use evals::{DETAILS, LINE_FACTOR, QUICK_LAYER_S, SLENDER_WATCH, Spoken, WATCH_BRIDGE_MM};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-/// Key of the rule that always speaks.
-const BRIM: &str = "brim";
+named! {
+    /// A rule of the table, in its order.
+    Precaution:
+    /// Larger than the build volume.
+    TooLarge "too_large",
+    /// The surface is not closed.
+    OpenSurface "open_surface",
+    /// How wide a brim, or that none is needed.
+    Brim "brim",
+    /// Shrinkage that warps the base.
+    Draught "draught",
+    /// Support is to be switched on.
+    Support "support",
+    /// Overhang that may be left to itself.
+    LeaveSupportOff "leave_support_off",
+    /// Support that cannot be got out.
+    TrappedSupport "trapped_support",
+    /// Pieces of a layer that rest on nothing.
+    StartsInTheAir "starts_in_the_air",
+    /// Bridges within the limit to keep an eye on.
+    Bridge "bridge",
+    /// Ledges that droop a little.
+    Ledge "ledge",
+    /// Free-standing stretches.
+    Slender "slender",
+    /// Layers between which the section changes at once.
+    LineOnTheSide "line_on_the_side",
+    /// Layers that are done too soon to cool.
+    QuickLayers "quick_layers",
+    /// Detail that the first layer fills.
+    DetailOnTheBed "detail_on_the_bed",
+    /// Bores that open on the bed.
+    BoresOnTheBed "bores_on_the_bed",
+}
 
 /// One rule of the table: a row of `precautions.toml`.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Rule {
     /// Name in the JSON.
-    pub key: String,
+    pub key: Precaution,
     /// The figure it looks at, a key of the figures or a sum of them.
     pub figure: String,
     /// How the figure is held against the threshold for the rule to speak.
@@ -49,24 +82,24 @@ impl Rule {
     }
 
     fn code(&self) -> Code {
-        match self.key.as_str() {
-            "too_large" => (|_| 1.0, |g| Some(evals::too_large(g))),
-            "open_surface" => (|_| 1.0, |g| Some(evals::open_surface(g))),
-            BRIM => (|_| evals::DEMAND, evals::brim),
-            "draught" => (evals::draught_mm, evals::draught),
-            "support" => (|_| NO_SUPPORT_MM3, evals::support),
-            "leave_support_off" => (|_| SPARE_MM2, evals::leave_support_off),
-            "trapped_support" => (|_| SHUT_MM3, |g| Some(evals::trapped_support(g))),
-            "starts_in_the_air" => (|_| 1.0, evals::starts),
-            "bridge" => (|_| WATCH_BRIDGE_MM, evals::bridging),
-            "ledge" => (|s| s.line_mm, evals::ledge),
-            "slender" => (|_| SLENDER_WATCH, evals::slender),
-            "line_on_the_side" => (|_| LINE_FACTOR, evals::line),
-            "quick_layers" => (|_| QUICK_LAYER_S, evals::quick_layers),
-            "detail_on_the_bed" => (|_| DETAILS as f64, |g| Some(evals::detail_on_the_bed(g))),
-            "bores_on_the_bed" => (|_| 1.0, evals::bores),
-            // No row is without code: the tests ask for each.
-            _ => (|_| f64::NAN, |_| None),
+        match self.key {
+            Precaution::TooLarge => (|_| 1.0, |g| Some(evals::too_large(g))),
+            Precaution::OpenSurface => (|_| 1.0, |g| Some(evals::open_surface(g))),
+            Precaution::Brim => (|_| evals::DEMAND, evals::brim),
+            Precaution::Draught => (evals::draught_mm, evals::draught),
+            Precaution::Support => (|_| NO_SUPPORT_MM3, evals::support),
+            Precaution::LeaveSupportOff => (|_| SPARE_MM2, evals::leave_support_off),
+            Precaution::TrappedSupport => (|_| SHUT_MM3, |g| Some(evals::trapped_support(g))),
+            Precaution::StartsInTheAir => (|_| 1.0, evals::starts),
+            Precaution::Bridge => (|_| WATCH_BRIDGE_MM, evals::bridging),
+            Precaution::Ledge => (|s| s.line_mm, evals::ledge),
+            Precaution::Slender => (|_| SLENDER_WATCH, evals::slender),
+            Precaution::LineOnTheSide => (|_| LINE_FACTOR, evals::line),
+            Precaution::QuickLayers => (|_| QUICK_LAYER_S, evals::quick_layers),
+            Precaution::DetailOnTheBed => {
+                (|_| DETAILS as f64, |g| Some(evals::detail_on_the_bed(g)))
+            }
+            Precaution::BoresOnTheBed => (|_| 1.0, evals::bores),
         }
     }
 }
@@ -118,11 +151,7 @@ pub struct Note {
 
 /// The table, in the order in which the sentences are printed. The file is part of the
 /// program, and a test reads it: it cannot fail to be a table.
-pub static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| {
-    let file: BTreeMap<String, Vec<Rule>> =
-        toml::from_str(include_str!("precautions.toml")).expect("precautions.toml is a table");
-    file.into_values().flatten().collect()
-});
+pub static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| rows(include_str!("precautions.toml")));
 
 /// Every rule that speaks, in table order. That of the brim always does: on the other side
 /// of its threshold it says that none is needed.
@@ -131,8 +160,8 @@ pub(super) fn notes(ground: &RuleInput) -> Vec<Note> {
         let (threshold, eval) = rule.code();
         let (value, says) = eval(ground)?;
         let threshold = threshold(ground.settings);
-        (rule.key == BRIM || rule.is.holds(value, threshold)).then_some(Note {
-            key: &rule.key,
+        (rule.key == Precaution::Brim || rule.is.holds(value, threshold)).then_some(Note {
+            key: rule.key.name(),
             figure: &rule.figure,
             value,
             comparison: rule.is,

@@ -21,9 +21,9 @@ use crate::figures::quick::{Bench, Quick};
 use crate::mesh::Part;
 use crate::settings::weights::Penalty;
 use crate::settings::{Aim, Settings};
+use crate::tables::rows;
 use nalgebra::{Unit, Vector3};
 use serde::Deserialize;
-use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 /// What a scale may look at.
@@ -86,11 +86,7 @@ impl Row {
 
 /// The table. Order is the order of the JSON. The file is part of the program, and a test
 /// reads it: it cannot fail to be a table.
-pub static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
-    let file: BTreeMap<String, Vec<Row>> =
-        toml::from_str(include_str!("penalties.toml")).expect("penalties.toml is a table");
-    file.into_values().flatten().collect()
-});
+pub static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| rows(include_str!("penalties.toml")));
 
 /// The row of the table.
 pub fn row(penalty: Penalty) -> &'static Row {

@@ -8,6 +8,7 @@ use crate::figures::Figures;
 use crate::materials::AMBIENT_C;
 use crate::settings::Settings;
 use crate::settings::weights::{Penalty, named};
+use crate::tables::rows;
 use crate::words::{area, count, decimal, degrees, length, three, volume};
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -329,14 +330,7 @@ impl Figure {
 
 /// Every figure of a pose, in the order of their keys. The file is part of the program, and
 /// a test reads it: it cannot fail to be a table.
-pub static TABLE: LazyLock<Vec<Figure>> = LazyLock::new(|| {
-    #[derive(Deserialize)]
-    struct Rows {
-        figure: Vec<Figure>,
-    }
-    let rows: Rows = toml::from_str(include_str!("figures.toml")).expect("figures.toml is a table");
-    rows.figure
-});
+pub static TABLE: LazyLock<Vec<Figure>> = LazyLock::new(|| rows(include_str!("figures.toml")));
 
 /// The row of a figure.
 pub fn figure(key: FigureKey) -> &'static Figure {

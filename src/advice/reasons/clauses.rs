@@ -5,9 +5,9 @@ use crate::figures::Figures;
 use crate::rank::search::Scored;
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
+use crate::tables::rows;
 use crate::words;
 use serde::Deserialize;
-use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 /// What some rows of the penalty table are about: a row of `clauses.toml`.
@@ -31,11 +31,7 @@ struct Clause {
     after: String,
 }
 
-static MATTERS: LazyLock<Vec<Matter>> = LazyLock::new(|| {
-    let file: BTreeMap<String, Vec<Matter>> =
-        toml::from_str(include_str!("clauses.toml")).expect("clauses.toml is a table");
-    file.into_values().flatten().collect()
-});
+static MATTERS: LazyLock<Vec<Matter>> = LazyLock::new(|| rows(include_str!("clauses.toml")));
 
 /// Which matter a row is about, by its place in the list of them.
 pub(super) fn matter(row: Penalty) -> usize {
@@ -164,4 +160,18 @@ fn slender(a: &Figures, b: &Figures) -> String {
         ratio(a),
         ratio(b)
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_row_of_the_penalty_table_belongs_to_one_matter() {
+        for row in Penalty::ALL {
+            let clauses = MATTERS.iter().flat_map(|m| &m.row);
+            let own = clauses.filter(|c| c.penalty == row).count();
+            assert_eq!(own, 1, "{}", row.name());
+        }
+    }
 }

@@ -69,7 +69,13 @@ fn all() -> Vec<Key> {
     walk.object("Figures", true, "", "/figures");
     for name in ROWS.iter().map(Row::name) {
         let (name, pointer) = (format!("penalties.{name}"), format!("/penalties/{name}"));
-        walk.add(name, ValueKind::Number(UnitSize::NONE), true, pointer);
+        walk.add(
+            name,
+            ValueKind::Number(UnitSize::NONE),
+            true,
+            pointer,
+            false,
+        );
     }
     walk.object("PoseEntry", true, "", "");
     walk.object("Advice", false, "", "");
@@ -122,25 +128,23 @@ impl Walk<'_> {
                 let axes = ["x", "y", "z"].iter().enumerate();
                 for (i, axis) in axes.take(most.unwrap_or(0) as usize) {
                     let (name, pointer) = (format!("{name}.{axis}"), format!("{pointer}/{i}"));
-                    self.add(name, number, of_pose, pointer);
+                    self.add(name, number, of_pose, pointer, false);
                 }
                 return;
             }
             _ => return,
         };
-        self.add(name.into(), kind, of_pose, pointer.into());
-        if let Some(key) = self.keys.last_mut() {
-            key.counts = self::kind(schema) == Some("array");
-        }
+        let counts = self::kind(schema) == Some("array");
+        self.add(name.into(), kind, of_pose, pointer.into(), counts);
     }
 
-    fn add(&mut self, name: String, kind: ValueKind, of_pose: bool, pointer: String) {
+    fn add(&mut self, name: String, kind: ValueKind, of_pose: bool, pointer: String, counts: bool) {
         self.keys.push(Key {
             name,
             kind,
-            of_pose,
             pointer,
-            counts: false,
+            of_pose,
+            counts,
         });
     }
 }

@@ -53,7 +53,7 @@ impl SettingsInForce {
     /// Settings and penalty rows as they are shown. `files` are the settings files read.
     pub fn new(settings: &Settings, penalties: Vec<PenaltyRow>, files: Vec<String>) -> Self {
         let rule = |r: &'static Rule| PrecautionRule {
-            key: &r.key,
+            key: r.key.name(),
             figure: &r.figure,
             comparison: r.is,
             threshold: r.threshold(settings),
