@@ -5,7 +5,7 @@
 //! - [`tilt`]: the figures while the part tips
 //! - [`frames`]: the drawing of each step
 //! - [`curves`]: every figure against the tilt
-//! - [`blocks`]: the two parts that are made here
+//! - [`blocks`]: two parts for which the usual rule fails
 
 pub mod blocks;
 pub mod curves;
