@@ -1,5 +1,7 @@
 //! HTML by hand: escaping, and the ink-on-paper style that all pages share.
 
+use crate::words::joined;
+
 /// Text made safe for an element or a quoted attribute. Control characters, which no
 /// page can show, become blanks.
 pub fn escape(text: &str) -> String {
@@ -38,12 +40,8 @@ pub fn list(items: &[String]) -> String {
     if items.is_empty() {
         return String::new();
     }
-    let rows: String = items
-        .iter()
-        .map(|i| format!("<li>{}</li>", escape(i)))
-        .collect::<Vec<_>>()
-        .concat();
-    format!("<ul>{rows}</ul>")
+    let rows = items.iter().map(|i| format!("<li>{}</li>", escape(i)));
+    format!("<ul>{}</ul>", joined(rows, ""))
 }
 
 /// A drawing with words below it, which are HTML.
