@@ -136,6 +136,7 @@ mod write;
 
 pub use defect::{Defect, DefectKind};
 pub use error::{Place, ReadError, ReadFault};
+pub(crate) use lines::behind;
 pub use read::{ArrayFault, from_arrays};
 pub use read::{
     Format, Glance, Loaded, ReadOptions, checksum, file_bytes, glance, named_as_mesh, read_bytes,
