@@ -54,12 +54,7 @@ impl Judged {
 
     /// Judges a record of a part: an advice object, or one with the key `error`.
     pub fn new(record: &Value, demands: &Demands) -> Self {
-        let text = |pointer: &str| {
-            record
-                .pointer(pointer)
-                .and_then(Value::as_str)
-                .map(ToString::to_string)
-        };
+        let text = |pointer: &str| Some(record.pointer(pointer)?.as_str()?.to_string());
         let result = if record.get("error").is_some() {
             Err(text("/error/text").unwrap_or_else(|| "cannot be read".into()))
         } else {
@@ -117,12 +112,9 @@ pub fn failure(requirement: &Requirement, finding: &Finding, subject: Subject) -
         Some(false) => "misses",
         None => "cannot be judged by",
     };
-    let because = if finding.says.is_empty() {
-        String::new()
-    } else {
-        format!(": {}", finding.says)
-    };
-    Some(format!("{pose} {verdict} '{}'{because}", requirement.text))
+    let (asked, because) = (&requirement.text, &finding.says);
+    let colon = if because.is_empty() { "" } else { ": " };
+    Some(format!("{pose} {verdict} '{asked}'{colon}{because}"))
 }
 
 #[cfg(test)]

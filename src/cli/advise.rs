@@ -163,11 +163,8 @@ impl Task<'_> {
         });
         let compared = compared.transpose()?;
         let page = (self.paper).draw(&bench, &advice, &intake.facts, args, number)?;
-        let drawing = if args.json || !drawn(args) {
-            String::new()
-        } else {
-            drawing(&bench, &advice, look)
-        };
+        let drawn = !args.json && drawn(args);
+        let drawing = drawn.then(|| drawing(&bench, &advice, look));
         let nowhere = advice.fits_nowhere().then(|| {
             let [x, y, z] = resolved.settings.bed_mm;
             let defect = format!("fits a bed of {x} × {y} × {z} mm in no pose");
@@ -185,7 +182,7 @@ impl Task<'_> {
         let text = match compared {
             _ if args.json => json_line(&report)?,
             Some(compared) => compared,
-            None => drawing + &words::text(&report.part, &report.advice, look),
+            None => drawing.unwrap_or_default() + &words::text(&report.part, &report.advice, look),
         };
         let judged = self.gate.wanted().then(|| {
             let record = number::tree(&report).map_err(|e| no_json(&e))?;

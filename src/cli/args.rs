@@ -388,11 +388,7 @@ fn compared(word: &str) -> Result<Compared, String> {
 }
 
 fn angle(word: &str) -> Result<Angle, String> {
-    let word = word.trim().to_ascii_lowercase();
-    Angle::ALL
-        .into_iter()
-        .find(|a| a.name() == word)
-        .ok_or_else(|| "not an angle; write first or third".to_string())
+    Angle::called(word).ok_or_else(|| "not an angle; write first or third".to_string())
 }
 
 fn turn(word: &str) -> Result<f64, String> {

@@ -40,21 +40,17 @@ impl Paper {
     /// # Errors
     /// Exit 2 for an ending or a date that is off, exit 5 for a place that cannot be written.
     pub fn check(args: &AdviseArgs) -> Result<Self, Failure> {
-        let picture = args
-            .picture
-            .as_deref()
-            .map(|path| {
-                let kind = match ending(path).as_deref() {
-                    Some("png") => PictureFormat::Png,
-                    Some("svg") => PictureFormat::Svg,
-                    _ => return Err(wrong_ending(path, "picture", ".png or .svg")),
-                };
-                Ok((Destination::check(path)?, kind))
-            })
-            .transpose()?;
+        let picture = |path: &Path| {
+            let kind = match ending(path).as_deref() {
+                Some("png") => PictureFormat::Png,
+                Some("svg") => PictureFormat::Svg,
+                _ => return Err(wrong_ending(path, "picture", ".png or .svg")),
+            };
+            Ok((Destination::check(path)?, kind))
+        };
         Ok(Self {
             sheet: args.sheet.as_deref().map(page_file).transpose()?,
-            picture,
+            picture: args.picture.as_deref().map(picture).transpose()?,
             date: date(args.date.as_deref())?,
         })
     }
@@ -151,17 +147,13 @@ fn date(given: Option<&str>) -> Result<Option<String>, Failure> {
     let Some(text) = env::var_os("SOURCE_DATE_EPOCH") else {
         return Ok(None);
     };
-    text.to_str()
-        .and_then(|t| t.trim().parse::<i64>().ok())
-        .map(|seconds| Some(day(seconds.div_euclid(86_400))))
-        .ok_or_else(|| {
-            Failure::new(
-                Exit::Words,
-                "SOURCE_DATE_EPOCH",
-                "is not a number of seconds",
-                "set it to whole seconds since 1970-01-01, or unset it",
-            )
-        })
+    let seconds = text.to_str().and_then(|t| t.trim().parse::<i64>().ok());
+    let day = seconds.map(|seconds| Some(day(seconds.div_euclid(86_400))));
+    day.ok_or_else(|| {
+        let hint = "set it to whole seconds since 1970-01-01, or unset it";
+        let defect = "is not a number of seconds";
+        Failure::new(Exit::Words, "SOURCE_DATE_EPOCH", defect, hint)
+    })
 }
 
 /// The date so many days after 1970-01-01, as YYYY-MM-DD (ISO 8601), in the calendar of

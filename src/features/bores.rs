@@ -102,11 +102,8 @@ pub(super) fn bores(part: &Part, regions: &Regions) -> Vec<Bore> {
         .iter()
         .filter_map(|g| whole(part, g, &strips, &facets))
         .collect();
-    found.sort_by(|a, b| {
-        b.area_mm2
-            .total_cmp(&a.area_mm2)
-            .then(a.triangles.cmp(&b.triangles))
-    });
+    let larger = |a: &Bore, b: &Bore| b.area_mm2.total_cmp(&a.area_mm2);
+    found.sort_by(|a, b| larger(a, b).then(a.triangles.cmp(&b.triangles)));
     found
 }
 
@@ -122,10 +119,7 @@ fn seams(part: &Part, regions: &Regions) -> Vec<Vec<Seam>> {
         if a == b {
             continue;
         }
-        let (na, nb) = (
-            regions.list[a as usize].normal,
-            regions.list[b as usize].normal,
-        );
+        let [na, nb] = [a, b].map(|r| regions.list[r as usize].normal);
         if na.dot(&nb) >= least {
             raw.push((a.min(b), a.max(b), h as u32));
         }

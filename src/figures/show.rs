@@ -6,9 +6,9 @@
 //! elephant's foot (common practice) with half; elsewhere by the share of a step:
 //! half its cusp height over the layer.
 
+use crate::mesh::sum;
 use crate::pose::Posed;
 use crate::settings::Settings;
-use rayon::prelude::*;
 
 /// Cosine of the cone about a shown direction.
 const CONE_COS: f64 = 0.5;
@@ -19,32 +19,21 @@ pub fn marked_mm2(posed: &Posed, settings: &Settings) -> f64 {
     let sine = settings.overhang_sin();
     let level = libm::cos(crate::tol::LEVEL_DEG.to_radians());
     let part = posed.part;
-    let sums: Vec<f64> = part
-        .normals
-        .par_chunks(8192)
-        .enumerate()
-        .map(|(chunk, normals)| {
-            let mut sum = 0.0;
-            for (i, n) in normals.iter().enumerate() {
-                if !settings.show.iter().any(|s| n.dot(s) > CONE_COS) {
-                    continue;
-                }
-                let t = chunk * 8192 + i;
-                let nz = posed.normal_z[t];
-                let top = posed.corners(t).iter().fold(0.0, |top, p| p.z.max(top));
-                let mark = if top <= touch {
-                    0.5
-                } else if -nz > sine {
-                    1.0
-                } else if nz.abs() > level {
-                    0.0
-                } else {
-                    nz.abs() / 2.0
-                };
-                sum += part.areas[t] * mark;
-            }
-            sum
-        })
-        .collect();
-    sums.iter().sum()
+    sum(part.normals.len(), 8192, |t| {
+        if !(settings.show.iter()).any(|s| part.normals[t].dot(s) > CONE_COS) {
+            return 0.0;
+        }
+        let nz = posed.normal_z[t];
+        let top = posed.corners(t).iter().fold(0.0, |top, p| p.z.max(top));
+        let mark = if top <= touch {
+            0.5
+        } else if -nz > sine {
+            1.0
+        } else if nz.abs() > level {
+            0.0
+        } else {
+            nz.abs() / 2.0
+        };
+        part.areas[t] * mark
+    })
 }

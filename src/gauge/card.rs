@@ -214,12 +214,9 @@ fn largest(places: impl Iterator<Item = (f64, Reading)>) -> Vec<Reading> {
 fn in_words(line: &Reading) -> String {
     let (along, size) = (line.along, decimal(line.nominal_mm, 2));
     let [x, y, z] = line.at_mm.map(|v| decimal(v, 1));
-    let places = if line.count > 1 {
-        format!("in {}, one ", count(line.count, "place", "places"))
-    } else {
-        String::new()
-    };
-    let at = format!("{places}at x {x}, y {y}, z {z}");
+    let several = count(line.count, "place", "places");
+    let one_of = (line.count > 1).then(|| format!("in {several}, one "));
+    let at = format!("{}at x {x}, y {y}, z {z}", one_of.unwrap_or_default());
     match line.kind {
         Measurement::Extent => format!("{along} {size} mm over all"),
         Measurement::Thickness => format!("{size} mm thick along {along}, {at}"),

@@ -217,10 +217,11 @@ struct Keeper<'a> {
 
 impl<'a> Keeper<'a> {
     fn new(store: &'a Store) -> Self {
+        let (since, count) = (None, 0);
         Self {
             store,
-            since: None,
-            count: 0,
+            since,
+            count,
         }
     }
 

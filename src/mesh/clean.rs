@@ -20,10 +20,8 @@ pub(crate) fn double_area([a, b, c]: &[Point3<f64>; 3]) -> Vector3<f64> {
 /// Whether a triangle has no area worth the name.
 pub(crate) fn is_sliver(corners: &[Point3<f64>; 3]) -> bool {
     let [a, b, c] = corners;
-    let longest = (b - a)
-        .norm_squared()
-        .max((c - b).norm_squared())
-        .max((a - c).norm_squared());
+    let sides = [b - a, c - b, a - c].map(|side| side.norm_squared());
+    let longest = sides[0].max(sides[1]).max(sides[2]);
     // Not `<`: the comparison must hold for zero and for what underflows to it.
     double_area(corners).norm() <= LEAST_HEIGHT_REL * longest
 }
@@ -107,11 +105,8 @@ fn drop_duplicates(mesh: &mut Mesh, pairing: &Pairing, tally: &mut DefectTally) 
         let across = &pairing.across[3 * t..3 * t + 3];
         across[0] != NO_NEIGHBOUR && across.iter().all(|h| h / 3 == across[0] / 3)
     };
-    suspects.extend(
-        (0..mesh.triangles.len())
-            .filter(|&t| pillow(t))
-            .map(|t| t as u32),
-    );
+    let pillows = (0..mesh.triangles.len()).filter(|&t| pillow(t));
+    suspects.extend(pillows.map(|t| t as u32));
     suspects.sort_unstable();
     suspects.dedup();
 
@@ -129,10 +124,8 @@ fn drop_duplicates(mesh: &mut Mesh, pairing: &Pairing, tally: &mut DefectTally) 
 
     let mut drop = Vec::new();
     let mut mirrored = Vec::new();
-    for group in faces
-        .chunk_by(|p, q| p.0 == q.0)
-        .filter(|group| group.len() > 1)
-    {
+    let groups = faces.chunk_by(|p, q| p.0 == q.0);
+    for group in groups.filter(|group| group.len() > 1) {
         let isolated = group.len() == 2 && pillow(group[0].2 as usize);
         for side in group.chunk_by(|p, q| p.1 == q.1) {
             let kept = usize::from(!isolated);
@@ -140,10 +133,8 @@ fn drop_duplicates(mesh: &mut Mesh, pairing: &Pairing, tally: &mut DefectTally) 
         }
         if !isolated && group[0].1 != group[group.len() - 1].1 {
             // The later of the two sides' first faces.
-            let last = group
-                .iter()
-                .find(|face| face.1)
-                .map_or(group[0].2, |face| face.2);
+            let other = group.iter().find(|face| face.1);
+            let last = other.map_or(group[0].2, |face| face.2);
             mirrored.push(group[0].2.max(last) as usize);
         }
     }
@@ -169,11 +160,9 @@ fn join_open_edges(
     if pairing.open.is_empty() || reach <= 0.0 {
         return None;
     }
-    let mut rim: Vec<u32> = pairing
-        .open
-        .iter()
-        .flat_map(|&h| <[u32; 2]>::from(ends(mesh, h)))
-        .collect();
+    let open = pairing.open.iter();
+    let rim = open.flat_map(|&h| <[u32; 2]>::from(ends(mesh, h)));
+    let mut rim: Vec<u32> = rim.collect();
     rim.sort_unstable();
     rim.dedup();
 
@@ -191,11 +180,8 @@ fn join_open_edges(
             let near = home + Vector3::new(step % 3 - 1, step / 3 % 3 - 1, step / 9 - 1);
             let near: [i64; 3] = near.into();
             let from = cells.partition_point(|(c, _)| *c < near);
-            let same = cells[from..]
-                .iter()
-                .take_while(|(c, _)| *c == near)
-                .take(64);
-            for &(_, other) in same {
+            let same = cells[from..].iter().take_while(|(c, _)| *c == near);
+            for &(_, other) in same.take(64) {
                 let gap = mesh.vertices[other as usize] - mesh.vertices[v as usize];
                 if other < best && gap.norm() <= reach {
                     best = other;
@@ -209,14 +195,10 @@ fn join_open_edges(
     if !moved {
         return None;
     }
-    let mut result = Mesh {
-        vertices: mesh.vertices.clone(),
-        triangles: mesh
-            .triangles
-            .iter()
-            .map(|t| t.map(|v| joined[v as usize]))
-            .collect(),
-    };
+    let mut result = mesh.clone();
+    for v in result.triangles.as_flattened_mut() {
+        *v = joined[*v as usize];
+    }
     let mut collapsed = DefectTally::default();
     drop_repeated(&mut result, &mut collapsed);
     let after = pair(&result);
@@ -226,11 +208,8 @@ fn join_open_edges(
     zero_area.append(&collapsed);
     let closed = (pairing.open.len() - after.open.len()) as u64;
     let at = middle(mesh, pairing.open[0]);
-    Some((
-        result,
-        after,
-        Defect::new(DefectKind::JoinedEdges, closed, at),
-    ))
+    let defect = Defect::new(DefectKind::JoinedEdges, closed, at);
+    Some((result, after, defect))
 }
 
 /// Drops vertices that no triangle uses; the others keep their order.

@@ -45,6 +45,14 @@ pub(crate) fn each<T: Sync, R: Send>(
     list.par_iter().with_min_len(least).map(says).collect()
 }
 
+/// Sum of what a function says of each number below `count`, in tasks of fixed size: the same
+/// for any number of threads.
+pub(crate) fn sum(count: usize, task: usize, says: impl Fn(usize) -> f64 + Sync) -> f64 {
+    let tasks = (0..count.div_ceil(task)).into_par_iter();
+    let sums = tasks.map(|k| (k * task..count.min((k + 1) * task)).map(&says).sum());
+    sums.collect::<Vec<f64>>().iter().sum()
+}
+
 /// Lowest and highest corner of the box around points; `None` without points.
 pub(crate) fn bounds<const D: usize>(
     points: impl IntoIterator<Item = Point<f64, D>>,

@@ -2,7 +2,7 @@
 
 use super::bvh::{FacetBvh, parry_box};
 use super::lines::{Axis, behind, crossing, height};
-use super::{Body, Bounds, Mesh};
+use super::{Body, Bounds, Mesh, sum};
 use crate::tol;
 use nalgebra::{Point2, Point3};
 use parry3d_f64::bounding_volume::Aabb;
@@ -395,23 +395,11 @@ const CROSSINGS: f64 = (1 << 21) as f64;
 
 /// Lines a side such that no more than [`CROSSINGS`] of the triangles' boxes are met.
 fn lines_across(mesh: &Mesh, axis: Axis, span: Point2<f64>) -> usize {
-    let covered: f64 = mesh
-        .triangles
-        .par_chunks(1 << 15)
-        .enumerate()
-        .map(|(chunk, triangles)| {
-            let first = chunk << 15;
-            let box_of = |t: usize| {
-                let flat = mesh.corners(t).map(|p| axis.across(&p));
-                let size =
-                    flat[0].sup(&flat[1]).sup(&flat[2]) - flat[0].inf(&flat[1]).inf(&flat[2]);
-                (size.x / span.x) * (size.y / span.y)
-            };
-            (first..first + triangles.len()).map(box_of).sum::<f64>()
-        })
-        .collect::<Vec<f64>>()
-        .iter()
-        .sum();
+    let covered = sum(mesh.triangles.len(), 1 << 15, |t| {
+        let flat = mesh.corners(t).map(|p| axis.across(&p));
+        let size = flat[0].sup(&flat[1]).sup(&flat[2]) - flat[0].inf(&flat[1]).inf(&flat[2]);
+        (size.x / span.x) * (size.y / span.y)
+    });
     let mut lines = LINES;
     while lines > 3 && covered * (lines * lines) as f64 > CROSSINGS {
         lines /= 2;
@@ -453,10 +441,8 @@ pub(crate) fn overlaps(mesh: &Mesh, bodies: &[Body]) -> Option<(u64, Point3<f64>
                 for &t in chunk {
                     let corners = mesh.corners(t as usize);
                     let flat = corners.map(|p| axis.across(&p));
-                    let (a, b) = (
-                        flat[0].inf(&flat[1]).inf(&flat[2]) - origin,
-                        flat[0].sup(&flat[1]).sup(&flat[2]) - origin,
-                    );
+                    let a = flat[0].inf(&flat[1]).inf(&flat[2]) - origin;
+                    let b = flat[0].sup(&flat[1]).sup(&flat[2]) - origin;
                     for i in range(a.x, b.x, span.x) {
                         for j in range(a.y, b.y, span.y) {
                             let sign = crossing(&flat, at(i, j));

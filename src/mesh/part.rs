@@ -47,11 +47,11 @@ impl Part {
         defects.extend(one_sided.defect(DefectKind::OneSidedEdges));
 
         let origin = nalgebra::center(&lo, &hi);
-        let mut moments: Vec<Moments> = shells
+        let moments = shells
             .lists
             .iter()
-            .map(|list| Moments::of(&mesh, list, origin))
-            .collect();
+            .map(|list| Moments::of(&mesh, list, origin));
+        let mut moments: Vec<Moments> = moments.collect();
         let mut bodies: Vec<Body> = shells
             .lists
             .into_iter()
@@ -73,10 +73,8 @@ impl Part {
             })
             .collect();
 
-        let boxes: Vec<_> = bodies
-            .iter()
-            .map(|body| mesh.bounds_of(&body.triangles))
-            .collect();
+        let boxes = bodies.iter().map(|body| mesh.bounds_of(&body.triangles));
+        let boxes: Vec<_> = boxes.collect();
         let nest = nesting(&mesh, &bodies, &boxes);
         let facing: Vec<i8> = bodies
             .iter()
@@ -181,12 +179,8 @@ fn turn_bodies(
         return None;
     }
     let mut triangles = vec![false; mesh.triangles.len()];
-    for ((body, moments), _) in bodies
-        .iter_mut()
-        .zip(moments)
-        .zip(turn)
-        .filter(|(_, turn)| **turn)
-    {
+    let all = bodies.iter_mut().zip(moments).zip(turn);
+    for ((body, moments), _) in all.filter(|(_, turn)| **turn) {
         body.turned = true;
         body.volume_mm3 = -body.volume_mm3;
         moments.turn();
@@ -220,20 +214,18 @@ fn weigh(mesh: &Mesh, bodies: &[Body], moments: &[Moments], closed: bool) -> sup
 }
 
 fn normals_and_areas(mesh: &Mesh) -> (Vec<Vector3<f64>>, Vec<f64>) {
-    (0..mesh.triangles.len())
-        .into_par_iter()
-        .with_min_len(1 << 14)
-        .map(|t| {
-            let corners = mesh.corners(t);
-            let double = double_area(&corners);
-            let length = double.norm();
-            if is_sliver(&corners) {
-                (Vector3::zeros(), 0.0)
-            } else {
-                (double / length, length / 2.0)
-            }
-        })
-        .unzip()
+    let of = |t| {
+        let corners = mesh.corners(t);
+        let double = double_area(&corners);
+        let length = double.norm();
+        if is_sliver(&corners) {
+            (Vector3::zeros(), 0.0)
+        } else {
+            (double / length, length / 2.0)
+        }
+    };
+    let all = (0..mesh.triangles.len()).into_par_iter();
+    all.with_min_len(1 << 14).map(of).unzip()
 }
 
 #[cfg(test)]

@@ -8,9 +8,8 @@
 //! computation of polyhedral mass properties*, 1996.
 
 use super::hull::{Hull, plane_basis};
-use crate::mesh::Part;
+use crate::mesh::{Part, sum};
 use nalgebra::{Matrix3, Point3, Rotation3, SymmetricEigen, Unit, Vector3};
-use rayon::prelude::*;
 
 /// No direction is further than this from one of [`lattice`], degrees.
 pub const COVERING_DEG: f64 = 5.0;
@@ -129,24 +128,16 @@ pub fn canonical_frame(part: &Part, hull: &Hull) -> Rotation3<f64> {
         (false, true) => (a, furthest_across(hull, &centroid, &a)),
         (true, false) => (furthest_across(hull, &centroid, &c), c),
         (true, true) => {
-            let largest = hull
-                .facets()
-                .first()
-                .map_or_else(Vector3::x, |f| f.normal.into_inner());
+            let largest = hull.facets().first();
+            let largest = largest.map_or_else(Vector3::x, |f| f.normal.into_inner());
             (largest, furthest_across(hull, &centroid, &largest))
         }
     };
     let first = pointed(part, hull, first);
-    let second = pointed(
-        part,
-        hull,
-        (second - first * first.dot(&second)).normalize(),
-    );
-    Rotation3::from_matrix_unchecked(Matrix3::from_columns(&[
-        first,
-        second,
-        first.cross(&second),
-    ]))
+    let across = (second - first * first.dot(&second)).normalize();
+    let second = pointed(part, hull, across);
+    let columns = [first, second, first.cross(&second)];
+    Rotation3::from_matrix_unchecked(Matrix3::from_columns(&columns))
 }
 
 /// Inertia of unit masses on the corners of the hull.
@@ -195,25 +186,14 @@ fn pointed(part: &Part, hull: &Hull, axis: Vector3<f64>) -> Vector3<f64> {
 
 /// ∫ ((p − centroid) · axis)³ over the volume, mm⁶.
 fn third_moment(part: &Part, axis: &Vector3<f64>) -> f64 {
-    let c = part.mass.centroid;
-    let parts: Vec<f64> = part
-        .mesh
-        .triangles
-        .par_chunks(CHUNK)
-        .map(|chunk| {
-            let of = |t: &[u32; 3]| {
-                let [p, q, r] = t.map(|v| part.mesh.vertices[v as usize] - c);
-                let (x, y, z) = (p.dot(axis), q.dot(axis), r.dot(axis));
-                // Over a tetrahedron with one corner at the origin: V/20 times the sum of all
-                // cubic monomials of the other three.
-                let cubic =
-                    x * x * (x + y + z) + y * y * (x + y + z) + z * z * (x + y + z) + x * y * z;
-                p.dot(&q.cross(&r)) / 120.0 * cubic
-            };
-            chunk.iter().map(of).sum()
-        })
-        .collect();
-    parts.iter().sum()
+    sum(part.mesh.triangles.len(), CHUNK, |t| {
+        let [p, q, r] = part.mesh.corners(t).map(|p| p - part.mass.centroid);
+        let (x, y, z) = (p.dot(axis), q.dot(axis), r.dot(axis));
+        // Over a tetrahedron with one corner at the origin: V/20 times the sum of all
+        // cubic monomials of the other three.
+        let cubic = x * x * (x + y + z) + y * y * (x + y + z) + z * z * (x + y + z) + x * y * z;
+        p.dot(&q.cross(&r)) / 120.0 * cubic
+    })
 }
 
 #[cfg(test)]

@@ -224,11 +224,8 @@ pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
     top.z = hi.z;
     let across = (hi.x - lo.x).min(hi.y - lo.y);
     let gain = ("support_trapped_mm3", f.support_trapped_mm3, 0.0);
-    let several = if shut.len() > 1 {
-        format!(" (the largest of {})", shut.len())
-    } else {
-        String::new()
-    };
+    let several = (shut.len() > 1).then(|| format!(" (the largest of {})", shut.len()));
+    let several = several.unwrap_or_default();
     let limit = words::degrees(site.bench.settings.limit_deg);
     let [wide, high] = [across, across / 2.0].map(words::length);
     vec![

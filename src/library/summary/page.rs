@@ -109,10 +109,7 @@ impl Gathered {
 fn opening(c: &PartCounts) -> String {
     let mut rows = String::new();
     let mut row = |n: u64, says: &str| {
-        rows.push_str(&format!(
-            "<div><dt>{says}</dt><dd>{}</dd></div>",
-            grouped(n)
-        ));
+        rows += &format!("<div><dt>{says}</dt><dd>{}</dd></div>", grouped(n));
     };
     row(c.parts - c.unread, "with an advice");
     row(c.unread, "could not be read");
@@ -124,33 +121,25 @@ fn opening(c: &PartCounts) -> String {
     if c.cut_short > 0 {
         row(c.cut_short, "were cut short by the time limit");
     }
-    let gone = if c.gone > 0 {
-        format!(
-            "<p>{} that the library held before {} not there on the last run and left out.</p>",
-            parts(c.gone),
-            if c.gone == 1 { "was" } else { "were" }
-        )
-    } else {
-        String::new()
-    };
+    let (all, gone) = (parts(c.parts), parts(c.gone));
+    let was = if c.gone == 1 { "was" } else { "were" };
+    let gone = format!(
+        "<p>{gone} that the library held before {was} not there on the last run and left out.</p>"
+    );
+    let gone = if c.gone > 0 { &gone } else { "" };
     format!(
-        "<header><h1>Which way up: {}</h1>\n<dl class=\"counts\">{rows}</dl>{gone}</header>\n",
-        parts(c.parts)
+        "<header><h1>Which way up: {all}</h1>\n<dl class=\"counts\">{rows}</dl>{gone}</header>\n"
     )
 }
 
 /// The table down to its first row.
 fn table_opening(c: &PartCounts, shown: u64, below: &str) -> String {
-    let below = if below.is_empty() {
-        String::new()
-    } else {
-        format!(" Paths are below {}.", escape(below))
-    };
+    let below = (!below.is_empty()).then(|| format!(" Paths are below {}.", escape(below)));
+    let below = below.unwrap_or_default();
     let which = if shown < c.parts {
+        let (shown, all) = (grouped(shown), parts(c.parts));
         format!(
-            "The table holds {} of {}, so that the page opens: of each kind of trouble those with the most of it, then the first by path. All of them are in parts.csv, parts.parquet and library.sqlite beside this page.",
-            grouped(shown),
-            parts(c.parts)
+            "The table holds {shown} of {all}, so that the page opens: of each kind of trouble those with the most of it, then the first by path. All of them are in parts.csv, parts.parquet and library.sqlite beside this page."
         )
     } else {
         "All of them; more columns are in parts.csv, parts.parquet and library.sqlite beside this page.".into()

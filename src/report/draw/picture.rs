@@ -146,11 +146,8 @@ impl Picture {
             image.place[1] += dy;
         }
         other.fills.iter_mut().flatten().flatten().for_each(shift);
-        other
-            .strokes
-            .iter_mut()
-            .flat_map(|s| &mut s.1)
-            .for_each(shift);
+        let strokes = other.strokes.iter_mut();
+        strokes.flat_map(|s| &mut s.1).for_each(shift);
         other.labels.iter_mut().for_each(|l| shift(&mut l.at));
         self.images.append(&mut other.images);
         self.fills.append(&mut other.fills);
@@ -160,11 +157,10 @@ impl Picture {
 
     /// The picture as inline SVG. `alt` says in words what is to be seen.
     pub fn svg(&self, alt: &str) -> String {
+        let (w, h) = (number(self.width_mm), number(self.height_mm));
         let mut out = format!(
-            r#"<svg class="drawing" role="img" aria-label="{}" viewBox="0 0 {} {}">"#,
-            escape(alt),
-            number(self.width_mm),
-            number(self.height_mm)
+            r#"<svg class="drawing" role="img" aria-label="{}" viewBox="0 0 {w} {h}">"#,
+            escape(alt)
         );
         self.body(&mut out);
         out.push_str("</svg>");
@@ -223,16 +219,12 @@ impl Picture {
                 Anchor::Middle => r#" text-anchor="middle""#,
                 Anchor::End => r#" text-anchor="end""#,
             };
-            let turn = if l.upright {
-                format!(r#" transform="rotate(-90 {x} {y})""#)
-            } else {
-                String::new()
-            };
+            let turn = format!(r#" transform="rotate(-90 {x} {y})""#);
+            let turn = if l.upright { &turn } else { "" };
             let class = if l.mark { r#" class="m""# } else { "" };
+            let (size, text) = (number(l.size_mm), escape(&l.text));
             out.push_str(&format!(
-                r#"<text x="{x}" y="{y}" font-size="{}"{anchor}{turn}{class}>{}</text>"#,
-                number(l.size_mm),
-                escape(&l.text)
+                r#"<text x="{x}" y="{y}" font-size="{size}"{anchor}{turn}{class}>{text}</text>"#
             ));
         }
     }
@@ -242,12 +234,8 @@ impl Picture {
 pub fn circle(middle: [f64; 2], radius: f64, sides: u32) -> Vec<[f64; 2]> {
     (0..=sides)
         .map(|i| std::f64::consts::TAU * f64::from(i) / f64::from(sides))
-        .map(|t| {
-            [
-                middle[0] + radius * libm::cos(t),
-                middle[1] + radius * libm::sin(t),
-            ]
-        })
+        .map(|t| [libm::cos(t), libm::sin(t)])
+        .map(|[x, y]| [middle[0] + radius * x, middle[1] + radius * y])
         .collect()
 }
 
