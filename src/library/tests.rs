@@ -80,6 +80,7 @@ impl Fake {
             b"bad" => return Err(Failure::new(Exit::Unreadable, "", "is bad", "h")),
             b"slow" => return Err(Failure::new(Exit::TooLate, "", "took too long", "h")),
             b"bug" => panic!("on purpose"),
+            b"away" => fs::remove_dir_all(path.with_file_name("library")).expect("removed"),
             _ => {}
         }
         let mut report = self.report.clone();
@@ -268,4 +269,30 @@ fn a_stream_hands_over_each_record_and_says_if_one_is_unread() {
     assert!(unread && three.len() == 3);
     place.run(&judge, false);
     assert!(three.contains(&one[0]) && place.lines()[0] == one[0]);
+}
+
+#[test]
+fn an_output_folder_that_is_taken_away_ends_the_run_at_the_next_part() {
+    let judge = Fake::new();
+    let place = Place::new(&[]);
+    // The longest come first.
+    place.write("a", "away");
+    let parts = place.parts.path();
+    for i in 0..200 {
+        place.write(&format!("b{i}"), "one");
+    }
+    let (names, out) = (fs::read_dir(parts).expect("listed"), parts.join("library"));
+    let parts = names.map(|e| PartFile::new(e.expect("an entry").path()));
+    let task = LibraryRun {
+        parts: parts.collect(),
+        out: &out,
+        recheck: false,
+        threads: 1,
+    };
+    fs::create_dir(&out).expect("made");
+    let said = judge.with(|scorer| keep(task, scorer, &mut Quiet).expect_err("gone"));
+    assert_eq!(said.exit, Exit::Unwritable);
+    assert!(said.subject.ends_with("library.sqlite"), "{said}");
+    assert!(said.defect.contains("was taken away"), "{said}");
+    assert!(judge.asked() < 100, "the others were scored for nothing");
 }

@@ -7,6 +7,7 @@ use crate::session::exit::{Exit, Failure};
 use crate::session::intake::{self, Intake};
 use crate::settings::Settings;
 use crate::settings::overrides::{Overrides, SettingsError};
+use crate::words::typed;
 use std::env;
 use std::fs::File;
 use std::io::{self, ErrorKind, Read};
@@ -76,7 +77,7 @@ impl Request {
             let (subject, defect) = match &e {
                 SettingsError::Range { key, value, range } => (
                     format!("--{}", key.replace('_', "-")),
-                    format!("{value} is outside {range}"),
+                    format!("{} is outside {range}", typed(*value)),
                 ),
                 SettingsError::Weight { .. } => ("--weight".to_string(), e.to_string()),
                 other => (String::new(), other.to_string()),

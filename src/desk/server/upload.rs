@@ -7,6 +7,7 @@ use crate::mesh::{Place, ReadOptions, Units, read_bytes};
 use crate::session::config::in_force;
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake::{self, Intake};
+use crate::words::{is_unseen, printable};
 use axum::body::{Body, to_bytes};
 use axum::extract::{Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
@@ -72,7 +73,7 @@ fn label(sent: &str) -> String {
     let last = sent.rsplit(['/', '\\']).next().unwrap_or_default();
     let clean: String = last
         .chars()
-        .filter(|c| !c.is_control())
+        .filter(|c| !is_unseen(*c))
         .take(NAME_LENGTH)
         .collect();
     match clean.trim() {
@@ -130,7 +131,7 @@ pub fn reply(part: &DeskPart) -> Value {
     let origin = shape::origin_mm(&part.intake.part);
     object!({
         "part": part.id,
-        "name": part.stem(),
+        "name": printable(&part.stem()),
         "facts": part.intake.facts,
         "defects": part.intake.defects,
         "origin_mm": [origin.x, origin.y, origin.z],
