@@ -279,12 +279,29 @@ mod tests {
 
     #[test]
     fn no_number_is_as_long_as_its_digits() {
-        for (value, said) in [(1e300, "1.00e300"), (-1.5e20, "\u{2212}1.50e20"), (9e14, "900000000000000")] {
+        for (value, said) in [
+            (1e300, "1.00e300"),
+            (-1.5e20, "\u{2212}1.50e20"),
+            (9e14, "900000000000000"),
+        ] {
             assert_eq!(decimal(value, 2), said);
         }
-        assert_eq!((typed(1e300), typed(-1e-300)), ("1e300".into(), "-1e-300".into()));
-        assert_eq!((typed(0.0), typed(0.05), typed(1e6)), ("0".into(), "0.05".into(), "1000000".into()));
-        assert_eq!((short(-1e15), short(-20.0), short(1e-6)), ("\u{2212}1.00e15".into(), "\u{2212}20".into(), "1.00e-6".into()));
+        assert_eq!(
+            (typed(1e300), typed(-1e-300)),
+            ("1e300".into(), "-1e-300".into())
+        );
+        assert_eq!(
+            (typed(0.0), typed(0.05), typed(1e6)),
+            ("0".into(), "0.05".into(), "1000000".into())
+        );
+        assert_eq!(
+            (short(-1e15), short(-20.0), short(1e-6)),
+            (
+                "\u{2212}1.00e15".into(),
+                "\u{2212}20".into(),
+                "1.00e-6".into()
+            )
+        );
     }
 
     #[test]

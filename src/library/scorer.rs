@@ -166,17 +166,16 @@ fn new(record: serde_json::Result<Record>, file: &PartFile) -> Done {
     record.map_or_else(|_| panicked(file), |r| Done::New(Box::new(r)))
 }
 
-/// The record of a part on which the program itself failed. It holds good for nothing,
+/// The record of a part on which the program itself failed. It holds good under no settings,
 /// so the next run tries again.
 pub(super) fn panicked(file: &PartFile) -> Done {
-    let why = Failure::new(
-        Exit::Unreadable,
-        "",
-        "the program failed on this part",
-        "report it with the file; the other parts are not touched by it",
-    );
+    let basis = Basis {
+        sha256: bytes(&file.path).ok().map(|bytes| checksum(&bytes)),
+        ..Basis::default()
+    };
+    let why = intake::fault("", basis.sha256.as_deref());
     // Four texts and a number: there is nothing in it that JSON refuses.
-    Record::refused(file, &why, Basis::default()).map_or(Done::Kept, |r| Done::New(Box::new(r)))
+    Record::refused(file, &why, basis).map_or(Done::Kept, |r| Done::New(Box::new(r)))
 }
 
 fn flags(advice: &Advice) -> Flags {

@@ -142,7 +142,12 @@ impl Store {
                 "was taken away while parts were scored",
                 "run the same again, and leave the folder where it is until the run ends",
             );
-            Failure::new(Exit::Unwritable, self.file.display().to_string(), defect, hint)
+            Failure::new(
+                Exit::Unwritable,
+                self.file.display().to_string(),
+                defect,
+                hint,
+            )
         })
     }
 

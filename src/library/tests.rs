@@ -241,7 +241,11 @@ fn a_fault_of_the_program_on_one_part_leaves_the_others_and_is_tried_again() {
     for _ in 0..2 {
         let outcome = place.run(&judge, false);
         assert_eq!((outcome.counts.parts, outcome.counts.unread), (2, 1));
-        assert!(place.lines()[0].contains("the program failed on this part"));
+        let line: serde_json::Value = serde_json::from_str(&place.lines()[0]).expect("JSON");
+        let hash = crate::mesh::checksum(b"bug");
+        assert_eq!(line["part"]["sha256"], hash);
+        let said = line["error"]["defect"].as_str().expect("words");
+        assert!(said.starts_with("internal error, please report it") && said.contains(&hash));
     }
     assert_eq!(judge.asked(), 3);
 }

@@ -216,7 +216,12 @@ impl fmt::Display for ReadError {
         // A file name may hold line breaks or terminal codes; the message is one line.
         let file = printable(&self.file);
         let place = (self.place).map_or_else(String::new, |place| format!(" {place}"));
-        write!(f, "{file}: {}{place}; {}", self.fault, self.fault.next_step())
+        write!(
+            f,
+            "{file}: {}{place}; {}",
+            self.fault,
+            self.fault.next_step()
+        )
     }
 }
 

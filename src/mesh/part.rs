@@ -1,13 +1,13 @@
 //! From a mesh to a part: cleaned, oriented, divided into bodies, weighed.
 
 use super::clean::{clean, double_area, drop_unused, is_flat, is_sliver};
-use super::stray::stray;
 use super::defect::{Defect, DefectKind, DefectTally};
 use super::edges::{Pairing, middle};
 use super::error::ReadFault;
 use super::mass::Moments;
 use super::nesting::{boxes_meet, nesting, overlaps, settle};
 use super::shells::{shells, turn_triangles};
+use super::stray::stray;
 use super::{Body, Mesh, Part};
 use crate::tol;
 use nalgebra::{Point3, Vector3};

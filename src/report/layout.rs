@@ -164,8 +164,14 @@ mod tests {
         assert_eq!(printable("a\x1b[31m\nb"), "a\\u{1b}[31m\\nb");
         // "gpj.stl" would be read as "lts.jpg"; joiners within letters stay.
         assert_eq!(printable("a\u{202e}gpj.stl"), "a\\u{202e}gpj.stl");
-        assert_eq!(printable("\u{2067}x\u{2028}\u{feff}"), "\\u{2067}x\\u{2028}\\u{feff}");
+        assert_eq!(
+            printable("\u{2067}x\u{2028}\u{feff}"),
+            "\\u{2067}x\\u{2028}\\u{feff}"
+        );
         assert_eq!(printable("می\u{200c}خواهم"), "می\u{200c}خواهم");
-        assert_eq!(crate::report::html::escape("a\u{202e}<b"), "a\\u{202e}&lt;b");
+        assert_eq!(
+            crate::report::html::escape("a\u{202e}<b"),
+            "a\\u{202e}&lt;b"
+        );
     }
 }

@@ -154,6 +154,17 @@ pub fn too_slow(path: &Path) -> Failure {
     )
 }
 
+/// What is said of a part on which the program itself failed: exit 3. `sha256` is that of its file.
+pub fn fault(name: &str, sha256: Option<&str>) -> Failure {
+    let which = sha256.map_or_else(String::new, |sum| format!(" (SHA-256 {sum})"));
+    Failure::new(
+        Exit::Unreadable,
+        name,
+        format!("internal error, please report it{which}"),
+        "send the file along where you may; other parts are not touched by it",
+    )
+}
+
 /// Sets the number of threads for all that follows.
 ///
 /// # Errors

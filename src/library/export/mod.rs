@@ -140,7 +140,10 @@ mod tests {
             ("\n=1", "\"'\n=1\""),
             ("\t=1", "\\t=1"),
             ("\r=1", "\\r=1"),
-            ("a\u{1b}[2J\0\u{202e}lts.stl", "a\\u{1b}[2J\\u{0}\\u{202e}lts.stl"),
+            (
+                "a\u{1b}[2J\0\u{202e}lts.stl",
+                "a\\u{1b}[2J\\u{0}\\u{202e}lts.stl",
+            ),
             ("a=b-c.stl", "a=b-c.stl"),
         ] {
             assert_eq!(quoted(text), wanted);

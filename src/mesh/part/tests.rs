@@ -519,7 +519,10 @@ fn one_stray_vertex_is_named_with_its_place() {
     };
     for slip in 0..8 {
         let said = Part::new(slipped(slip)).unwrap_err().to_string();
-        assert!(said.contains("has a stray vertex at (\u{2212}1.00e15, "), "{said}");
+        assert!(
+            said.contains("has a stray vertex at (\u{2212}1.00e15, "),
+            "{said}"
+        );
     }
     // With two of them nobody can say which are astray.
     let mut two = slipped(0);

@@ -96,7 +96,10 @@ fn binary_stl_with_a_trailing_byte_or_short_of_one() {
 /// Some writers put a checksum or remarks there; the header says where the mesh ends.
 #[test]
 fn binary_stl_with_anything_behind_its_last_record() {
-    for tail in [&[0xFF; 60][..], b"made on a Tuesday, with remarks that are longer than a record"] {
+    for tail in [
+        &[0xFF; 60][..],
+        b"made on a Tuesday, with remarks that are longer than a record",
+    ] {
         for head in [&b"solid x"[..], b"x"] {
             let long = [&binary(head), tail].concat();
             let note = format!("{} bytes after the last triangle", tail.len());
@@ -702,7 +705,12 @@ fn threemf_refusals() {
 #[test]
 fn threemf_says_which_compression_it_does_not_read() {
     let own = format!("<object id=\"1\">{}</object>", corner_mesh());
-    for (method, name) in [(12, "bzip2"), (14, "LZMA"), (95, "xz"), (97, "an unusual compression")] {
+    for (method, name) in [
+        (12, "bzip2"),
+        (14, "LZMA"),
+        (95, "xz"),
+        (97, "an unusual compression"),
+    ] {
         let mut bytes = model("", &own, "<item objectid=\"1\"/>");
         // Local headers keep the method in bytes 8 and 9, the directory in 10 and 11.
         for (magic, at) in [(b"PK\x03\x04", 8), (b"PK\x01\x02", 10)] {
@@ -714,7 +722,10 @@ fn threemf_says_which_compression_it_does_not_read() {
         }
         let error = read(&bytes).unwrap_err();
         assert_eq!(error.fault, ReadFault::Compression(name));
-        assert!(error.to_string().contains("zip it again with deflate"), "{error}");
+        assert!(
+            error.to_string().contains("zip it again with deflate"),
+            "{error}"
+        );
     }
 }
 

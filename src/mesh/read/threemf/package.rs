@@ -9,8 +9,8 @@ use quick_xml::Reader;
 use quick_xml::events::Event;
 use std::collections::BTreeMap;
 use std::io::{BufRead, BufReader, Cursor, Read, Take};
-use zip::{CompressionMethod, ZipArchive};
 use zip::read::ZipFile;
+use zip::{CompressionMethod, ZipArchive};
 
 type Archive<'a> = ZipArchive<Cursor<&'a [u8]>>;
 
