@@ -22,7 +22,7 @@ const GRACE: Duration = Duration::from_millis(500);
 pub fn run(args: &DeskArgs) -> Result<Exit, Failure> {
     let asked = args.common.asked()?;
     intake::threads(args.common.run.threads)?;
-    let first = args.part.as_deref().map(|path| asked.read(path));
+    let first = args.part.as_deref().map(|path| asked.read(path, None));
     let first = first.transpose()?;
     let fail = |e: io::Error| {
         let defect = match e.kind() {

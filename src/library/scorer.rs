@@ -11,7 +11,7 @@ use crate::pose::{Pose, Posed};
 use crate::rank::search::Wanted;
 use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
 use crate::report::number;
-use crate::session::clock::Clock;
+use crate::session::clock::{Clock, deadline};
 use crate::session::config::{Request, Resolved};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
@@ -128,10 +128,11 @@ impl<'a> Scorer<'a> {
             return trial(path, &bytes);
         }
         let start = Instant::now();
-        let intake = intake::take(path, bytes, under.units)?;
+        let until = deadline(self.limit_s);
+        let intake = intake::take(path, bytes, under.units, until)?;
         let read = start.elapsed().as_secs_f64();
         let bench = intake.bench(&under.settings)?;
-        let clock = Clock::start(self.limit_s, Some(self.stop));
+        let clock = Clock::until(until, Some(self.stop));
         let wanted = Wanted::first(self.top);
         let advice = advice::advise(&bench, &wanted, &clock).map_err(|_| intake::too_slow(path))?;
         let [candidates, score] = clock.split();

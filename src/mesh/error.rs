@@ -102,6 +102,9 @@ pub enum ReadFault {
         /// The most that are taken.
         limit: u64,
     },
+    /// The time for reading was over.
+    #[error("could not be read in the time given")]
+    TooLate,
     /// 3MF objects that contain themselves.
     #[error("object {object} contains itself")]
     ComponentCycle {
@@ -144,6 +147,7 @@ impl ReadFault {
             Self::Inflates { .. } | Self::TooManyEntries { .. } => {
                 "do not trust this file; ask its sender for a plain export"
             }
+            Self::TooLate => "give it more time, or export it with a coarser tolerance",
             Self::ComponentCycle { .. } => "export it again without nested assemblies",
         }
     }

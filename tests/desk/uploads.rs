@@ -173,7 +173,7 @@ fn a_slow_upload_ends() {
 #[test]
 fn uploads_that_fall_silent_make_room_for_others() {
     let desk = Running::with(Limits {
-        upload_idle: Duration::from_millis(300),
+        upload_idle: Duration::from_secs(1),
         ..Limits::default()
     });
     let head = format!(
@@ -188,6 +188,8 @@ fn uploads_that_fall_silent_make_room_for_others() {
             stream
         })
         .collect();
+    // Time for them to be let in.
+    std::thread::sleep(Duration::from_millis(300));
     let began = Instant::now();
     desk.upload("hook.stl", &demo("wall-hanger.stl"))
         .expect("a good part");

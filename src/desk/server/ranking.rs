@@ -16,7 +16,6 @@ use std::time::{Duration, Instant};
 const PROGRESS_EVERY: Duration = Duration::from_millis(100);
 
 /// A ranking that is asked for.
-#[derive(Clone)]
 pub(super) struct RankingJob {
     pub(super) settings: Settings,
     pub(super) began: Instant,

@@ -154,7 +154,7 @@ impl<J> Newest<J> {
 
 /// Does the newest job again and again, off the threads that answer. Where one breaks off,
 /// the page is told, and the worker goes on.
-fn worker<J: Clone + Send + Sync + 'static>(
+fn worker<J: Send + 'static>(
     out: &Outbox,
     work: impl Fn(&Arc<DeskPart>, &J) + Clone + Send + 'static,
 ) -> Newest<J> {
@@ -334,7 +334,7 @@ mod tests {
     #[tokio::test]
     async fn a_fault_of_the_program_is_told_with_the_files_hash_and_the_next_job_is_done() {
         let path = concat!(env!("CARGO_MANIFEST_DIR"), "/meshes/wall-hanger.stl");
-        let intake = intake::read(path.as_ref(), None).expect("a part");
+        let intake = intake::read(path.as_ref(), None, None).expect("a part");
         let part = Arc::new(DeskPart::new(7, intake, false, Resolved::default()).expect("a hull"));
         let (sender, mut said) = mpsc::channel(8);
         let out = Outbox(sender);

@@ -130,6 +130,7 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
         (None, Some(units)) => (units, UnitsOrigin::File),
         (None, None) => (Units::Millimeter, UnitsOrigin::Assumed),
     };
+    (options.in_time()).map_err(|fault| ReadError::new(name, fault.into()))?;
     let odd = to_mm(&mut raw.mesh, units).map_err(|fault| ReadError::new(name, fault.into()))?;
     if raw
         .mesh

@@ -913,6 +913,23 @@ fn survive(bytes: &[u8]) {
 }
 
 #[test]
+fn reading_ends_where_the_time_is_over() {
+    let now = || ReadOptions {
+        until: Some(std::time::Instant::now()),
+        ..ReadOptions::default()
+    };
+    for bytes in samples() {
+        let error = read_bytes("part", &bytes, &now()).unwrap_err();
+        assert_eq!(error.fault, ReadFault::TooLate);
+    }
+    // In the middle: what is wrong at the end is not come to.
+    let mut text = ascii("solid a", "endsolid a", "\n");
+    text += "and a slip";
+    let error = read_bytes("part", text.as_bytes(), &now()).unwrap_err();
+    assert_eq!(error.fault, ReadFault::TooLate);
+}
+
+#[test]
 fn no_truncation_panics() {
     for sample in samples() {
         for end in 0..sample.len() {
