@@ -21,9 +21,10 @@ use crate::report::compare::{self, Which};
 use crate::report::draw::dots;
 use crate::report::draw::model::DrawingModel;
 use crate::report::json::{AdviceReport, Seconds};
-use crate::report::layout::{Look, printable};
+use crate::report::layout::Look;
 use crate::report::number;
 use crate::report::sheet::Page;
+use crate::words::printable;
 use std::path::Path;
 use std::time::Instant;
 

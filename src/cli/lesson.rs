@@ -10,9 +10,9 @@ use crate::session::intake;
 use crate::advice;
 use crate::rank::search::Wanted;
 use crate::report::draw::view::Angle;
-use crate::report::layout::printable;
 use crate::report::lesson;
 use crate::report::sheet::SheetJob;
+use crate::words::printable;
 use std::io::Write as _;
 
 /// Writes the lesson of a part.

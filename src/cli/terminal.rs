@@ -1,9 +1,10 @@
 //! Standard output and standard error: what goes where, how wide, how plain.
 
 use crate::rank::search::{Progress, Stage};
-use crate::report::layout::{Look, printable};
+use crate::report::layout::Look;
 use crate::session::clock::Clock;
 use crate::session::exit::{Exit, Failure};
+use crate::words::printable;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::env;
 use std::io::{self, ErrorKind, IsTerminal, Write};

@@ -1,6 +1,6 @@
 //! Laying text out for a width in columns: wrapping, aligning, emphasis.
 
-pub use crate::words::printable;
+use crate::words::printable;
 
 /// How a text is to look where it goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

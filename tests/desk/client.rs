@@ -91,16 +91,6 @@ impl Running {
         Ok((status, serde_json::from_slice(&body)?))
     }
 
-    /// Takes a part off the table: the status.
-    pub fn close(&self, part: &Value) -> Answer<u16> {
-        let head = format!(
-            "POST {} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: 0\r\n\r\n",
-            self.path(&format!("/part/{part}/close")),
-            self.host()
-        );
-        Ok(self.raw(head.as_bytes())?.0)
-    }
-
     /// Opens a part, which has to be a good one.
     pub fn upload(&self, name: &str, bytes: &[u8]) -> Answer<Value> {
         let (status, reply) = self.post(&format!("/part?name={name}"), bytes)?;
@@ -137,7 +127,8 @@ pub fn answer(stream: &mut TcpStream) -> Answer<(u16, String, Vec<u8>)> {
 
 /// A page's socket.
 pub struct Client {
-    socket: WebSocket<TcpStream>,
+    /// The socket itself.
+    pub socket: WebSocket<TcpStream>,
     /// Everything heard so far, in order.
     pub heard: Vec<Value>,
 }
@@ -176,16 +167,6 @@ impl Client {
                 let message: Value = serde_json::from_str(&text)?;
                 self.heard.push(message.clone());
                 return Ok(message);
-            }
-        }
-    }
-
-    /// How the desk hangs up, messages before it passed over: code and words.
-    pub fn goodbye(&mut self) -> Answer<(u16, String)> {
-        loop {
-            if let Message::Close(why) = self.socket.read()? {
-                let why = why.ok_or("no reason")?;
-                return Ok((why.code.into(), why.reason.to_string()));
             }
         }
     }

@@ -1,8 +1,8 @@
 //! What is taken away is what the command lines beside it write.
 
 use super::client::{Client, Running};
-use super::demo;
 use super::what_if::Shell;
+use super::{close, demo};
 use serde_json::{Value, json};
 
 fn ranked(desk: &Running, part: &Value) -> (Client, Value) {
@@ -158,6 +158,6 @@ fn what_is_not_there_is_said_so() {
     assert_eq!(table["parts"][0]["part"], part);
     assert_eq!(table["materials"][0], "PLA");
     assert_eq!(table["aims"], json!(["sound", "clean", "quick", "strong"]));
-    assert_eq!(desk.close(&part).expect("an answer"), 204);
-    assert_eq!(desk.close(&part).expect("an answer"), 404);
+    assert_eq!(close(&desk, &part), 204);
+    assert_eq!(close(&desk, &part), 404);
 }

@@ -183,7 +183,7 @@ impl Seat {
         let ranked = Arc::new(Mutex::new(Vec::new()));
         let (d, o, r) = (Arc::clone(&desk), out.clone(), Arc::clone(&ranked));
         let search = worker(&out, move |part, job: &RankingJob| {
-            rank(&d, &o, &r, (part, job))
+            rank(&d, &o, &r, (part, job));
         });
         let o = out.clone();
         let quick = worker(&out, move |part, h: &Hand| {
