@@ -5,6 +5,36 @@
 
 use nalgebra::{Unit, Vector3};
 
+/// Writes a list of names out once: the type, all of its values, their names.
+macro_rules! named {
+    ($(#[$what:meta])* $kind:ident: $($(#[$says:meta])* $row:ident $name:literal,)*) => {
+        $(#[$what])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Deserialize)]
+        pub enum $kind {
+            $($(#[$says])* #[serde(rename = $name)] $row,)*
+        }
+
+        impl $kind {
+            /// All of them, in order.
+            pub const ALL: [Self; [$($name),*].len()] = [$(Self::$row),*];
+
+            /// Its name in the JSON, in flags and in files.
+            pub const fn name(self) -> &'static str {
+                match self {
+                    $(Self::$row => $name,)*
+                }
+            }
+
+            /// The one of that name, whatever its case.
+            pub fn called(name: &str) -> Option<Self> {
+                let named = |one: &Self| one.name().eq_ignore_ascii_case(name.trim());
+                Self::ALL.into_iter().find(named)
+            }
+        }
+    };
+}
+pub(crate) use named;
+
 /// A direction within this angle of an axis is called by the axis alone, degrees.
 const ON_AXIS_DEG: f64 = 0.05;
 
@@ -23,11 +53,7 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
 
 /// The names of the three axes with their signs.
 fn axis_name(axis: usize, value: f64) -> &'static str {
-    const NAMES: [[&str; 2]; 3] = [
-        ["+X", "\u{2212}X"],
-        ["+Y", "\u{2212}Y"],
-        ["+Z", "\u{2212}Z"],
-    ];
+    const NAMES: [[&str; 2]; 3] = [["+X", "−X"], ["+Y", "−Y"], ["+Z", "−Z"]];
     NAMES[axis.min(2)][usize::from(value < 0.0)]
 }
 
@@ -37,32 +63,23 @@ fn axis_name(axis: usize, value: f64) -> &'static str {
 /// the axis nearest to it; of equally near ones the first of X, Y, Z. A tilt
 /// names the axis it leans to, and a second one where it goes between two.
 pub fn side_down(down: &Unit<Vector3<f64>>) -> String {
-    let (main, tilt_deg, towards) = split(down);
-    if towards.is_empty() {
-        return format!("{main} side down");
+    match split(down) {
+        (main, None) => format!("{main} side down"),
+        (main, Some((tilt, to))) => format!("{main} side down, tilted {tilt} to {to}"),
     }
-    format!(
-        "{main} side down, tilted {} to {}",
-        degrees(tilt_deg),
-        towards.join(" and ")
-    )
 }
 
 /// The side of [`side_down`] alone: "−Y side".
 pub fn side(direction: &Unit<Vector3<f64>>) -> String {
-    let (main, tilt_deg, towards) = split(direction);
-    if towards.is_empty() {
-        return format!("{main} side");
+    match split(direction) {
+        (main, None) => format!("{main} side"),
+        (main, Some((tilt, to))) => format!("side {tilt} from {main} to {to}"),
     }
-    format!(
-        "side {} from {main} to {}",
-        degrees(tilt_deg),
-        towards.join(" and ")
-    )
 }
 
-/// Nearest axis, angle from it in degrees, and the axes the rest leans to.
-fn split(d: &Unit<Vector3<f64>>) -> (&'static str, f64, Vec<&'static str>) {
+/// Nearest axis and, unless the direction lies along it, the angle from it and the axes that
+/// the rest leans to.
+fn split(d: &Unit<Vector3<f64>>) -> (&'static str, Option<(String, String)>) {
     // A hair's breadth of preference for the earlier axis keeps an edge at
     // exactly 45° from being named by the rounding of its last bit.
     let main = (1..3).fold(0, |best, i| {
@@ -72,20 +89,16 @@ fn split(d: &Unit<Vector3<f64>>) -> (&'static str, f64, Vec<&'static str>) {
             best
         }
     });
-    let rest: f64 = (0..3)
-        .filter(|i| *i != main)
-        .map(|i| d[i] * d[i])
-        .sum::<f64>()
-        .sqrt();
+    let others = || (0..3).filter(|i| *i != main);
+    let rest = others().map(|i| d[i] * d[i]).sum::<f64>().sqrt();
     let tilt_deg = libm::atan2(rest, d[main].abs()).to_degrees();
     if tilt_deg < ON_AXIS_DEG {
-        return (axis_name(main, d[main]), 0.0, Vec::new());
+        return (axis_name(main, d[main]), None);
     }
-    let towards = (0..3)
-        .filter(|i| *i != main && d[*i].abs() >= NAMED_SHARE * rest)
-        .map(|i| axis_name(i, d[i]))
-        .collect();
-    (axis_name(main, d[main]), tilt_deg, towards)
+    let towards = others().filter(|i| d[*i].abs() >= NAMED_SHARE * rest);
+    let towards = joined(towards.map(|i| axis_name(i, d[i])), " and ");
+    let tilt = (degrees(tilt_deg), towards);
+    (axis_name(main, d[main]), Some(tilt))
 }
 
 /// A direction as three numbers: "(0, −0.707, 0.707)".
@@ -231,6 +244,12 @@ pub fn printable(text: &str) -> String {
         }
     }
     out
+}
+
+/// Texts in one, with something between them.
+pub fn joined(texts: impl IntoIterator<Item = impl Into<String>>, between: &str) -> String {
+    let texts: Vec<String> = texts.into_iter().map(Into::into).collect();
+    texts.join(between)
 }
 
 /// "1 body", "3 bodies": the count with the noun that agrees.

@@ -1,6 +1,6 @@
 //! HTML by hand: escaping, and the ink-on-paper style that all pages share.
 
-use crate::words::is_unseen;
+use crate::words::{is_unseen, joined};
 
 /// Text made safe for an element or a quoted attribute. Control characters, which no
 /// page can show, become blanks; marks that turn the direction of writing become escapes.
@@ -41,12 +41,8 @@ pub fn list(items: &[String]) -> String {
     if items.is_empty() {
         return String::new();
     }
-    let rows: String = items
-        .iter()
-        .map(|i| format!("<li>{}</li>", escape(i)))
-        .collect::<Vec<_>>()
-        .concat();
-    format!("<ul>{rows}</ul>")
+    let rows = items.iter().map(|i| format!("<li>{}</li>", escape(i)));
+    format!("<ul>{}</ul>", joined(rows, ""))
 }
 
 /// A drawing with words below it, which are HTML.

@@ -22,19 +22,13 @@ pub fn text(
     look: Look,
 ) -> String {
     let width = look.text_width();
-    let mut head = format!(
-        "{}: {} {}, axes {}",
-        printable(&part.path),
-        side_down(&pose.pose.down),
-        vector(&pose.pose.down),
-        pose.axes
-    );
+    let (file, axes) = (printable(&part.path), &pose.axes);
+    let (side, down) = (side_down(&pose.pose.down), vector(&pose.pose.down));
+    let mut head = format!("{file}: {side} {down}, axes {axes}");
     for gate in &pose.gates {
-        head.push_str("; ");
-        head.push_str(gate_in_words(gate));
+        head += &format!("; {}", gate_in_words(gate));
     }
-    head.push('.');
-    let mut out = look.paragraph(&head) + "\n";
+    let mut out = look.paragraph(&(head + ".")) + "\n";
     if let Some(found) = found {
         list(&mut out, look, "What the calliper found", &readings(found));
         out.push('\n');
@@ -92,18 +86,13 @@ fn card(pose: &RankedPose) -> Vec<String> {
 
 /// Readings against the part, then what they mean.
 fn readings(found: &ReadingAnalysis) -> Vec<String> {
-    let mut out: Vec<String> = (0..3)
-        .map(|i| {
-            format!(
-                "{}: read {}, should be {}: {} mm, {} %",
-                ["X", "Y", "Z"][i],
-                decimal(found.read_mm[i], 2),
-                length(found.nominal_mm[i]),
-                signed(found.difference_mm[i]),
-                signed(found.difference_percent[i])
-            )
-        })
-        .collect();
+    let reading = |i: usize| {
+        let (read, nominal) = (decimal(found.read_mm[i], 2), length(found.nominal_mm[i]));
+        let [mm, percent] = [found.difference_mm[i], found.difference_percent[i]].map(signed);
+        let axis = ["X", "Y", "Z"][i];
+        format!("{axis}: read {read}, should be {nominal}: {mm} mm, {percent} %")
+    };
+    let mut out: Vec<String> = (0..3).map(reading).collect();
     out.extend(found.says.iter().cloned());
     out
 }

@@ -3,37 +3,22 @@
 use super::super::Mesh;
 use super::super::error::ReadFault;
 use super::super::units::Units;
-use serde::Serialize;
+use crate::words::named;
 use std::time::Instant;
 
-/// A mesh file format.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "lowercase")]
-pub enum Format {
+named! {
+    /// A mesh file format, by its customary file ending.
+    Format:
     /// STL, binary or text.
-    Stl,
+    Stl "stl",
     /// 3MF, the Core specification.
-    #[serde(rename = "3mf")]
-    ThreeMf,
+    ThreeMf "3mf",
     /// Wavefront OBJ.
-    Obj,
+    Obj "obj",
     /// PLY, text or binary of either byte order.
-    Ply,
+    Ply "ply",
     /// OFF, text or binary, with or without normals and colours.
-    Off,
-}
-
-impl Format {
-    /// Lower-case name, which is also the customary file ending.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Stl => "stl",
-            Self::ThreeMf => "3mf",
-            Self::Obj => "obj",
-            Self::Ply => "ply",
-            Self::Off => "off",
-        }
-    }
+    Off "off",
 }
 
 /// How to read.
