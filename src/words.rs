@@ -107,27 +107,55 @@ pub fn vector(d: &Unit<Vector3<f64>>) -> String {
 }
 
 /// A number with at most `places` decimals, trailing zeros left out, with a
-/// true minus sign. A value that is not finite prints as "–".
+/// true minus sign; from 10¹⁵ on, where digits would be noise, in powers of ten. A value that is
+/// not finite prints as "–".
 pub fn decimal(value: f64, places: usize) -> String {
     if !value.is_finite() {
         return "\u{2013}".into();
     }
-    let text = format!("{value:.places$}");
-    let text = if text.contains('.') {
+    let text = if value.abs() < 1e15 {
+        format!("{value:.places$}")
+    } else {
+        format!("{value:.2e}")
+    };
+    let text = if text.contains('.') && !text.contains('e') {
         text.trim_end_matches('0').trim_end_matches('.')
     } else {
         &text
     };
-    match text.strip_prefix('-') {
-        Some("0") => "0".into(),
-        Some(digits) => format!("\u{2212}{digits}"),
-        None => text.into(),
+    if text == "-0" {
+        return "0".into();
     }
+    with_minus(text)
+}
+
+/// A number with a true minus sign before it.
+fn with_minus(text: &str) -> String {
+    text.strip_prefix('-')
+        .map_or_else(|| text.into(), |digits| format!("\u{2212}{digits}"))
 }
 
 /// A number with three significant digits, written out: "18.4", "0.0512", "1840".
 pub fn three(value: f64) -> String {
     decimal(value, places_of_three(value))
+}
+
+/// Three significant digits, without an exponent where the number is at home in mm.
+pub fn short(value: f64) -> String {
+    let size = value.abs();
+    if size >= 1e7 || (size > 0.0 && size < 1e-5) {
+        return with_minus(&format!("{value:.2e}"));
+    }
+    three(value)
+}
+
+/// A number as a person types it, very large and small ones in powers of ten.
+pub fn typed(value: f64) -> String {
+    if value == 0.0 || (1e-6..1e15).contains(&value.abs()) {
+        value.to_string()
+    } else {
+        format!("{value:e}")
+    }
 }
 
 /// Decimals that show three significant digits of a number.
@@ -198,6 +226,26 @@ pub(crate) fn capital(text: &str) -> String {
     text
 }
 
+/// Whether a letter steers what shows it and is not seen itself: control characters, line
+/// separators, marks that turn the direction of writing (UAX #9).
+pub fn is_unseen(c: char) -> bool {
+    let turns = matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    c.is_control() || turns || matches!(c, '\u{2028}' | '\u{2029}' | '\u{feff}')
+}
+
+/// Text with such letters as escapes: names from a file must not steer a terminal or page.
+pub fn printable(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        if is_unseen(c) {
+            out.extend(c.escape_default());
+        } else {
+            out.push(c);
+        }
+    }
+    out
+}
+
 /// Texts in one, with something between them.
 pub fn joined(texts: impl IntoIterator<Item = impl Into<String>>, between: &str) -> String {
     let texts: Vec<String> = texts.into_iter().map(Into::into).collect();
@@ -246,6 +294,33 @@ mod tests {
         assert_eq!(three(f64::INFINITY), "–");
         assert_eq!(decimal(-2.50, 2), "−2.5");
         assert_eq!(decimal(100.0, 0), "100");
+    }
+
+    #[test]
+    fn no_number_is_as_long_as_its_digits() {
+        for (value, said) in [
+            (1e300, "1.00e300"),
+            (-1.5e20, "\u{2212}1.50e20"),
+            (9e14, "900000000000000"),
+        ] {
+            assert_eq!(decimal(value, 2), said);
+        }
+        assert_eq!(
+            (typed(1e300), typed(-1e-300)),
+            ("1e300".into(), "-1e-300".into())
+        );
+        assert_eq!(
+            (typed(0.0), typed(0.05), typed(1e6)),
+            ("0".into(), "0.05".into(), "1000000".into())
+        );
+        assert_eq!(
+            (short(-1e15), short(-20.0), short(1e-6)),
+            (
+                "\u{2212}1.00e15".into(),
+                "\u{2212}20".into(),
+                "1.00e-6".into()
+            )
+        );
     }
 
     #[test]

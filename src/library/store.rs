@@ -29,6 +29,7 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params, params_fro
 use schema::{OWN, schema, select, upsert};
 use serde_json::Value;
 use std::collections::BTreeMap;
+use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -129,6 +130,26 @@ impl Store {
                 "name another --out, or move that file away and score all parts again",
             )),
         }
+    }
+
+    /// Whether what is written still goes to the folder.
+    ///
+    /// # Errors
+    /// Exit 5: the file or its folder was removed or moved; this database is then without a name,
+    /// and gone when the run ends.
+    pub(crate) fn is_there(&self) -> Result<(), Failure> {
+        fs::metadata(&self.file).map(drop).map_err(|_| {
+            let (defect, hint) = (
+                "was taken away while parts were scored",
+                "run the same again, and leave the folder where it is until the run ends",
+            );
+            Failure::new(
+                Exit::Unwritable,
+                self.file.display().to_string(),
+                defect,
+                hint,
+            )
+        })
     }
 
     fn ask<'a, T>(

@@ -138,6 +138,7 @@ mod nesting;
 mod part;
 mod read;
 mod shells;
+mod stray;
 mod units;
 mod weld;
 mod write;

@@ -1,13 +1,13 @@
 //! The advice on one part in words: verdict, table, reasons, precautions.
 
 use super::json::PartFacts;
-use super::layout::{Look, list, printable};
+use super::layout::{Look, list};
 use super::table;
 use crate::advice::margin::TIED;
 use crate::advice::{Advice, RankedPose};
 use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
-use crate::words::{decimal, joined};
+use crate::words::{decimal, joined, printable};
 
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {

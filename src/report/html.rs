@@ -1,9 +1,9 @@
 //! HTML by hand: escaping, and the ink-on-paper style that all pages share.
 
-use crate::words::joined;
+use crate::words::{is_unseen, joined};
 
 /// Text made safe for an element or a quoted attribute. Control characters, which no
-/// page can show, become blanks.
+/// page can show, become blanks; marks that turn the direction of writing become escapes.
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
@@ -14,6 +14,7 @@ pub fn escape(text: &str) -> String {
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
             c if c.is_control() => out.push(' '),
+            c if is_unseen(c) => out.extend(c.escape_default()),
             c => out.push(c),
         }
     }

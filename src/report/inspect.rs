@@ -1,8 +1,9 @@
 //! What a part is, and what is wrong with it, in words.
 
 use super::json::{InspectReport, PartFacts};
-use super::layout::{Look, list, printable};
+use super::layout::{Look, list};
 use crate::mesh::Defect;
+use crate::words::printable;
 use crate::words::{area, count, decimal, three, volume};
 
 /// Columns of the label.

@@ -2,11 +2,12 @@
 
 use super::figures::{FigureKey, TABLE};
 use super::json::PartFacts;
-use super::layout::{Look, list, printable, wrap};
+use super::layout::{Look, list, wrap};
 use super::table::gate_in_words;
 use crate::advice::RankedPose;
 use crate::gauge::readings::ReadingAnalysis;
 use crate::settings::Settings;
+use crate::words::printable;
 use crate::words::{decimal, length, side_down, three, vector};
 
 /// Columns of the label.
