@@ -12,6 +12,7 @@ use super::{Body, Mesh, Part};
 use crate::tol;
 use nalgebra::{Point3, Vector3};
 use rayon::prelude::*;
+use std::time::Instant;
 
 /// An open shell faces inward if the volume it encloses with its own centroid is
 /// below minus this share of area times extent; nearer to zero it is a sheet that has no inside.
@@ -29,11 +30,21 @@ impl Part {
     /// [`ReadFault::NotFinite`], [`ReadFault::IndexOutOfRange`], [`ReadFault::NoTriangles`], or
     /// [`ReadFault::Flat`]: all vertices within the file's precision of one plane; or
     /// [`ReadFault::Stray`] where they are so beside one of them alone.
-    pub fn new(mut mesh: Mesh) -> Result<(Self, Vec<Defect>), ReadFault> {
+    pub fn new(mesh: Mesh) -> Result<(Self, Vec<Defect>), ReadFault> {
+        Self::until(mesh, None)
+    }
+
+    /// [`Self::new`], which ends soon after the time is over.
+    ///
+    /// # Errors
+    /// As there, and [`ReadFault::TooLate`].
+    pub fn until(mut mesh: Mesh, until: Option<Instant>) -> Result<(Self, Vec<Defect>), ReadFault> {
+        let in_time = || ReadFault::if_late(until);
         check(&mesh)?;
         let mut defects = Vec::new();
         let mut pairing = clean(&mut mesh, &mut defects);
         drop_unused(&mut mesh);
+        in_time()?;
         if mesh.triangles.is_empty() {
             return Err(ReadFault::NoTriangles);
         }
@@ -47,6 +58,8 @@ impl Part {
         let shells = shells(&mut mesh, &mut pairing, &mut flipped, &mut one_sided);
         defects.extend(flipped.defect(DefectKind::FlippedFaces));
         defects.extend(one_sided.defect(DefectKind::OneSidedEdges));
+
+        in_time()?;
 
         let origin = nalgebra::center(&lo, &hi);
         let mut moments: Vec<Moments> = shells
@@ -79,7 +92,9 @@ impl Part {
             .iter()
             .map(|body| mesh.bounds_of(&body.triangles))
             .collect();
+        in_time()?;
         let nest = nesting(&mesh, &bodies, &boxes);
+        in_time()?;
         let facing: Vec<i8> = bodies
             .iter()
             .zip(&boxes)
@@ -114,7 +129,9 @@ impl Part {
             defects.push(Defect::new(DefectKind::BodiesInsideBodies, count, at));
         }
 
+        in_time()?;
         let overlap = overlaps(&mesh, &bodies);
+        in_time()?;
         defects.extend(overlap.map(|(count, at)| Defect::new(DefectKind::SelfOverlap, count, at)));
         let extent = (hi - lo).max();
         let overlapping =
