@@ -4,9 +4,12 @@ import math
 
 import program
 import pytest
+import share
 import solids
 
-CASES = [pytest.param(key, id=key, marks=pytest.mark.xdist_group(key)) for key in solids.OPEN]
+CASES = share.cases(solids.OPEN)
+# Some take a minute and longer to be searched: one of them a day.
+SEARCHED = share.but(solids.OPEN, ("airplane", "bunny", "lower_leg"), 3)
 
 
 def numbers(value):
@@ -36,5 +39,5 @@ def test_open_surface(key):
         assert part["notes"], "an open surface deserves a remark"
         assert figures["doubtful"], f"{key} {down} is open and nothing is marked"
         assert set(figures["doubtful"]) <= set(figures)
-    advice = program.advise(path, units)
-    assert advice["poses"]
+    if key in SEARCHED:
+        assert program.advise(path, units)["poses"]
