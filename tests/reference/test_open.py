@@ -27,7 +27,7 @@ def numbers(value):
 def test_open_surface(key):
     """No crash, no figure that is not a number, and doubtful figures are named."""
     path, units = solids.path(key), solids.units(key)
-    for down in ("-z", "+x", "r0", "r1"):
+    for down in share.poses(key, ("-z", "+x", "r0", "r1")):
         reply = program.measure(path, units, solids.POSES[down])
         assert all(map(math.isfinite, numbers(reply)))
         part, figures = reply["part"], reply["pose"]["figures"]
