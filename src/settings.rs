@@ -6,11 +6,12 @@ pub mod triple;
 pub mod weights;
 
 use crate::materials::Material;
+use crate::words::named;
 use nalgebra::{Unit, Vector3};
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 use std::str::FromStr;
-use weights::{Weights, named};
+use weights::Weights;
 
 named! {
     /// What the person wants most from this part.

@@ -5,6 +5,36 @@
 
 use nalgebra::{Unit, Vector3};
 
+/// Writes a list of names out once: the type, all of its values, their names.
+macro_rules! named {
+    ($(#[$what:meta])* $kind:ident: $($(#[$says:meta])* $row:ident $name:literal,)*) => {
+        $(#[$what])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Deserialize)]
+        pub enum $kind {
+            $($(#[$says])* #[serde(rename = $name)] $row,)*
+        }
+
+        impl $kind {
+            /// All of them, in order.
+            pub const ALL: [Self; [$($name),*].len()] = [$(Self::$row),*];
+
+            /// Its name in the JSON, in flags and in files.
+            pub const fn name(self) -> &'static str {
+                match self {
+                    $(Self::$row => $name,)*
+                }
+            }
+
+            /// The one of that name, whatever its case.
+            pub fn called(name: &str) -> Option<Self> {
+                let named = |one: &Self| one.name().eq_ignore_ascii_case(name.trim());
+                Self::ALL.into_iter().find(named)
+            }
+        }
+    };
+}
+pub(crate) use named;
+
 /// A direction within this angle of an axis is called by the axis alone, degrees.
 const ON_AXIS_DEG: f64 = 0.05;
 
@@ -23,11 +53,7 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
 
 /// The names of the three axes with their signs.
 fn axis_name(axis: usize, value: f64) -> &'static str {
-    const NAMES: [[&str; 2]; 3] = [
-        ["+X", "\u{2212}X"],
-        ["+Y", "\u{2212}Y"],
-        ["+Z", "\u{2212}Z"],
-    ];
+    const NAMES: [[&str; 2]; 3] = [["+X", "−X"], ["+Y", "−Y"], ["+Z", "−Z"]];
     NAMES[axis.min(2)][usize::from(value < 0.0)]
 }
 
@@ -37,32 +63,23 @@ fn axis_name(axis: usize, value: f64) -> &'static str {
 /// the axis nearest to it; of equally near ones the first of X, Y, Z. A tilt
 /// names the axis it leans to, and a second one where it goes between two.
 pub fn side_down(down: &Unit<Vector3<f64>>) -> String {
-    let (main, tilt_deg, towards) = split(down);
-    if towards.is_empty() {
-        return format!("{main} side down");
+    match split(down) {
+        (main, None) => format!("{main} side down"),
+        (main, Some((tilt, to))) => format!("{main} side down, tilted {tilt} to {to}"),
     }
-    format!(
-        "{main} side down, tilted {} to {}",
-        degrees(tilt_deg),
-        towards.join(" and ")
-    )
 }
 
 /// The side of [`side_down`] alone: "−Y side".
 pub fn side(direction: &Unit<Vector3<f64>>) -> String {
-    let (main, tilt_deg, towards) = split(direction);
-    if towards.is_empty() {
-        return format!("{main} side");
+    match split(direction) {
+        (main, None) => format!("{main} side"),
+        (main, Some((tilt, to))) => format!("side {tilt} from {main} to {to}"),
     }
-    format!(
-        "side {} from {main} to {}",
-        degrees(tilt_deg),
-        towards.join(" and ")
-    )
 }
 
-/// Nearest axis, angle from it in degrees, and the axes the rest leans to.
-fn split(d: &Unit<Vector3<f64>>) -> (&'static str, f64, Vec<&'static str>) {
+/// Nearest axis and, unless the direction lies along it, the angle from it and the axes that
+/// the rest leans to.
+fn split(d: &Unit<Vector3<f64>>) -> (&'static str, Option<(String, String)>) {
     // A hair's breadth of preference for the earlier axis keeps an edge at
     // exactly 45° from being named by the rounding of its last bit.
     let main = (1..3).fold(0, |best, i| {
@@ -72,20 +89,16 @@ fn split(d: &Unit<Vector3<f64>>) -> (&'static str, f64, Vec<&'static str>) {
             best
         }
     });
-    let rest: f64 = (0..3)
-        .filter(|i| *i != main)
-        .map(|i| d[i] * d[i])
-        .sum::<f64>()
-        .sqrt();
+    let others = || (0..3).filter(|i| *i != main);
+    let rest = others().map(|i| d[i] * d[i]).sum::<f64>().sqrt();
     let tilt_deg = libm::atan2(rest, d[main].abs()).to_degrees();
     if tilt_deg < ON_AXIS_DEG {
-        return (axis_name(main, d[main]), 0.0, Vec::new());
+        return (axis_name(main, d[main]), None);
     }
-    let towards = (0..3)
-        .filter(|i| *i != main && d[*i].abs() >= NAMED_SHARE * rest)
-        .map(|i| axis_name(i, d[i]))
-        .collect();
-    (axis_name(main, d[main]), tilt_deg, towards)
+    let towards = others().filter(|i| d[*i].abs() >= NAMED_SHARE * rest);
+    let towards = joined(towards.map(|i| axis_name(i, d[i])), " and ");
+    let tilt = (degrees(tilt_deg), towards);
+    (axis_name(main, d[main]), Some(tilt))
 }
 
 /// A direction as three numbers: "(0, −0.707, 0.707)".
@@ -94,27 +107,55 @@ pub fn vector(d: &Unit<Vector3<f64>>) -> String {
 }
 
 /// A number with at most `places` decimals, trailing zeros left out, with a
-/// true minus sign. A value that is not finite prints as "–".
+/// true minus sign; from 10¹⁵ on, where digits would be noise, in powers of ten. A value that is
+/// not finite prints as "–".
 pub fn decimal(value: f64, places: usize) -> String {
     if !value.is_finite() {
         return "\u{2013}".into();
     }
-    let text = format!("{value:.places$}");
-    let text = if text.contains('.') {
+    let text = if value.abs() < 1e15 {
+        format!("{value:.places$}")
+    } else {
+        format!("{value:.2e}")
+    };
+    let text = if text.contains('.') && !text.contains('e') {
         text.trim_end_matches('0').trim_end_matches('.')
     } else {
         &text
     };
-    match text.strip_prefix('-') {
-        Some("0") => "0".into(),
-        Some(digits) => format!("\u{2212}{digits}"),
-        None => text.into(),
+    if text == "-0" {
+        return "0".into();
     }
+    with_minus(text)
+}
+
+/// A number with a true minus sign before it.
+fn with_minus(text: &str) -> String {
+    text.strip_prefix('-')
+        .map_or_else(|| text.into(), |digits| format!("\u{2212}{digits}"))
 }
 
 /// A number with three significant digits, written out: "18.4", "0.0512", "1840".
 pub fn three(value: f64) -> String {
     decimal(value, places_of_three(value))
+}
+
+/// Three significant digits, without an exponent where the number is at home in mm.
+pub fn short(value: f64) -> String {
+    let size = value.abs();
+    if size >= 1e7 || (size > 0.0 && size < 1e-5) {
+        return with_minus(&format!("{value:.2e}"));
+    }
+    three(value)
+}
+
+/// A number as a person types it, very large and small ones in powers of ten.
+pub fn typed(value: f64) -> String {
+    if value == 0.0 || (1e-6..1e15).contains(&value.abs()) {
+        value.to_string()
+    } else {
+        format!("{value:e}")
+    }
 }
 
 /// Decimals that show three significant digits of a number.
@@ -185,6 +226,32 @@ pub(crate) fn capital(text: &str) -> String {
     text
 }
 
+/// Whether a letter steers what shows it and is not seen itself: control characters, line
+/// separators, marks that turn the direction of writing (UAX #9).
+pub fn is_unseen(c: char) -> bool {
+    let turns = matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    c.is_control() || turns || matches!(c, '\u{2028}' | '\u{2029}' | '\u{feff}')
+}
+
+/// Text with such letters as escapes: names from a file must not steer a terminal or page.
+pub fn printable(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        if is_unseen(c) {
+            out.extend(c.escape_default());
+        } else {
+            out.push(c);
+        }
+    }
+    out
+}
+
+/// Texts in one, with something between them.
+pub fn joined(texts: impl IntoIterator<Item = impl Into<String>>, between: &str) -> String {
+    let texts: Vec<String> = texts.into_iter().map(Into::into).collect();
+    texts.join(between)
+}
+
 /// "1 body", "3 bodies": the count with the noun that agrees.
 pub fn count(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
@@ -227,6 +294,33 @@ mod tests {
         assert_eq!(three(f64::INFINITY), "–");
         assert_eq!(decimal(-2.50, 2), "−2.5");
         assert_eq!(decimal(100.0, 0), "100");
+    }
+
+    #[test]
+    fn no_number_is_as_long_as_its_digits() {
+        for (value, said) in [
+            (1e300, "1.00e300"),
+            (-1.5e20, "\u{2212}1.50e20"),
+            (9e14, "900000000000000"),
+        ] {
+            assert_eq!(decimal(value, 2), said);
+        }
+        assert_eq!(
+            (typed(1e300), typed(-1e-300)),
+            ("1e300".into(), "-1e-300".into())
+        );
+        assert_eq!(
+            (typed(0.0), typed(0.05), typed(1e6)),
+            ("0".into(), "0.05".into(), "1000000".into())
+        );
+        assert_eq!(
+            (short(-1e15), short(-20.0), short(1e-6)),
+            (
+                "\u{2212}1.00e15".into(),
+                "\u{2212}20".into(),
+                "1.00e-6".into()
+            )
+        );
     }
 
     #[test]

@@ -8,8 +8,8 @@ mod evals;
 
 use crate::advice::support::{NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2};
 use crate::settings::Settings;
-use crate::settings::weights::named;
 use crate::tables::rows;
+use crate::words::named;
 pub(super) use evals::RuleInput;
 use evals::{DETAILS, LINE_FACTOR, QUICK_LAYER_S, SLENDER_WATCH, Spoken, WATCH_BRIDGE_MM};
 use schemars::JsonSchema;

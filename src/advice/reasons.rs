@@ -49,12 +49,8 @@ pub fn reasons(
     settings: &Settings,
 ) -> Reasons {
     let f = &entry.figures;
-    let gates: Vec<String> = entry
-        .candidate
-        .gates
-        .iter()
-        .map(|g| gate(*g, entry, settings))
-        .collect();
+    let gates = entry.candidate.gates.iter();
+    let gates: Vec<String> = gates.map(|g| gate(*g, entry, settings)).collect();
     if rank > 1 && !gates.is_empty() {
         return Reasons {
             brief: gates.join(" "),
@@ -64,11 +60,9 @@ pub fn reasons(
     }
     let share = f.support_needed_mm3 / volume_mm3;
     if rank > 1 && needs_support(f, settings) && share > HOPELESS_SHARE {
-        let brief = format!(
-            "Needs {} of support, {} % of the part's own volume.",
-            words::volume(f.support_needed_mm3),
-            words::decimal(100.0 * share, 0)
-        );
+        let support = words::volume(f.support_needed_mm3);
+        let share = words::decimal(100.0 * share, 0);
+        let brief = format!("Needs {support} of support, {share} % of the part's own volume.");
         return Reasons {
             full: vec![lies(entry), brief.clone()],
             cost: None,
@@ -85,7 +79,7 @@ pub fn reasons(
         ));
     }
     let mut cost = None;
-    let mut brief = full.iter().take(2).cloned().collect::<Vec<_>>().join(" ");
+    let mut brief = words::joined(full.iter().take(2), " ");
     // A pose that cannot be printed is no alternative to one that can, nor to another.
     if let Some((rival, rival_rank)) = rival.filter(|(r, _)| r.candidate.gates.is_empty()) {
         let comparison = Comparison {
@@ -147,48 +141,34 @@ fn lies(entry: &Scored) -> String {
 
 fn holds(f: &Figures, settings: &Settings) -> String {
     let limit = words::degrees(settings.limit_deg);
-    let longest = longest_bridge(f, settings);
+    let longest = words::length(longest_bridge(f, settings));
     let within = within_limit(f, settings).count();
     let bridges = match within {
         0 => String::new(),
-        1 => format!("one ceiling bridges {}", words::length(longest)),
-        n => format!("{n} ceilings bridge, the widest {}", words::length(longest)),
+        1 => format!("one ceiling bridges {longest}"),
+        n => format!("{n} ceilings bridge, the widest {longest}"),
     };
+    let (volume, needed) = (f.support_needed_mm3, f.overhang_needed_mm2());
+    let (volume, needed) = (words::volume(volume), words::area(needed));
+    let [light, all] = [f.overhang_light_mm2, f.overhang_area_mm2].map(words::area);
     if needs_support(f, settings) {
-        let tail = if bridges.is_empty() {
-            String::new()
-        } else {
-            format!("; {bridges}")
-        };
+        let semicolon = if within > 0 { "; " } else { "" };
         return format!(
-            "Needs {} of support under {} that leans beyond {limit}{tail}.",
-            words::volume(f.support_needed_mm3),
-            words::area(f.overhang_needed_mm2())
+            "Needs {volume} of support under {needed} that leans beyond {limit}{semicolon}{bridges}."
         );
     }
-    if hangs(f) && spare(f, settings) {
-        return format!(
-            "Needs no support: all that leans beyond {limit} is {} in small roofs that close by themselves.",
-            words::area(f.overhang_needed_mm2())
-        );
-    }
-    if within > 0 {
-        return format!("Needs no support: {bridges}.");
-    }
-    if f.overhang_light_mm2 > 0.5 {
-        return format!(
-            "Needs no support: {} beyond {limit} are small roofs and thin ledges that close by themselves.",
-            words::area(f.overhang_light_mm2)
-        );
-    }
-    if f.overhang_area_mm2 > 0.5 {
-        format!(
-            "Needs no support: the {} beyond {limit} lie within a layer of what is below.",
-            words::area(f.overhang_area_mm2)
-        )
+    let why = if hangs(f) && spare(f, settings) {
+        format!("all that leans beyond {limit} is {needed} in small roofs that close by themselves")
+    } else if within > 0 {
+        bridges
+    } else if f.overhang_light_mm2 > 0.5 {
+        format!("{light} beyond {limit} are small roofs and thin ledges that close by themselves")
+    } else if f.overhang_area_mm2 > 0.5 {
+        format!("the {all} beyond {limit} lie within a layer of what is below")
     } else {
-        format!("Needs no support: nothing leans beyond {limit}.")
-    }
+        format!("nothing leans beyond {limit}")
+    };
+    format!("Needs no support: {why}.")
 }
 
 /// What sets two poses apart, the largest difference first.
@@ -264,14 +244,9 @@ impl Comparison<'_> {
         let gained = self.rows.iter().find(|r| r.1 > 0.0)?;
         let paid = (self.rows.iter()).find(|r| r.1 < 0.0 && r.0 != gained.0)?;
         let near = self.there.total - self.here.total <= 1.5 * -paid.1;
-        near.then(|| {
-            format!(
-                "Take place {} if {} matters more to you here than {}.",
-                self.rival_rank,
-                wish(paid.0),
-                wish(gained.0)
-            )
-        })
+        let (place, more, less) = (self.rival_rank, wish(paid.0), wish(gained.0));
+        let says = format!("Take place {place} if {more} matters more to you here than {less}.");
+        near.then_some(says)
     }
 
     /// One line on a pose further down: what it needs, and what speaks for it.

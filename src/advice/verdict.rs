@@ -38,12 +38,8 @@ pub enum PoseFault {
 /// Everything that keeps a pose from being a good one; empty for a good pose.
 pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<PoseFault> {
     let f = &entry.figures;
-    let mut out: Vec<PoseFault> = entry
-        .candidate
-        .gates
-        .iter()
-        .map(|g| PoseFault::FailedGate(*g))
-        .collect();
+    let gates = entry.candidate.gates.iter().copied();
+    let mut out: Vec<PoseFault> = gates.map(PoseFault::FailedGate).collect();
     let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * volume_mm3);
     if needs_support(f, settings) && f.support_needed_mm3 > much {
         out.push(PoseFault::Support);
@@ -77,10 +73,10 @@ pub fn in_words(fault: PoseFault, f: &Figures, volume_mm3: f64) -> String {
             words::volume(f.support_needed_mm3),
             words::decimal(100.0 * f.support_needed_mm3 / volume_mm3, 0)
         ),
-        PoseFault::Trapped => format!(
-            "{} of support would stay shut in",
-            words::volume(f.support_trapped_mm3)
-        ),
+        PoseFault::Trapped => {
+            let shut = words::volume(f.support_trapped_mm3);
+            format!("{shut} of support would stay shut in")
+        }
         PoseFault::Slender => format!(
             "a piece stands free for {} times its width and gives {} mm to a push of 1 N (good: below {SLENDER} and {SWAY_MM_PER_N})",
             words::decimal(f.slender_ratio, 0),
@@ -123,10 +119,8 @@ pub fn verdict(
     let side = words::side_down(&first.candidate.down);
     let (contact, tall) = (words::area(f.contact_area_mm2), words::length(f.height_mm));
     let mut text = if faults.is_empty() {
-        format!(
-            "Print it with the {side}: {contact} on the bed, {}, {tall} tall.",
-            support(f, settings)
-        )
+        let support = support(f, settings);
+        format!("Print it with the {side}: {contact} on the bed, {support}, {tall} tall.")
     } else {
         let why: Vec<String> = faults.iter().map(|x| in_words(*x, f, volume_mm3)).collect();
         format!(
@@ -157,10 +151,8 @@ fn support(f: &Figures, settings: &Settings) -> String {
     if hangs(f) && spare(f, settings) {
         "no support worth setting".into()
     } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {
-        format!(
-            "no support (ceilings bridge up to {})",
-            words::length(longest)
-        )
+        let longest = words::length(longest);
+        format!("no support (ceilings bridge up to {longest})")
     } else {
         "no support".into()
     }

@@ -6,7 +6,7 @@
 //! the same bytes.
 
 use crate::checks::judged::{CaseCounts, Demands, Judged, failure};
-use crate::report::layout::printable;
+use crate::words::printable;
 use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 use std::io::{self, Write};

@@ -10,6 +10,7 @@ use crate::checks::judged::Judged;
 use crate::figures::quick::Bench;
 use crate::pose::Posed;
 use crate::rank::search::Wanted;
+use crate::session::clock::deadline;
 use crate::session::config::{Request, TOP};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
@@ -20,9 +21,10 @@ use crate::report::compare::{self, Which};
 use crate::report::draw::dots;
 use crate::report::draw::model::DrawingModel;
 use crate::report::json::{AdviceReport, Seconds};
-use crate::report::layout::{Look, printable};
+use crate::report::layout::Look;
 use crate::report::number;
 use crate::report::sheet::Page;
+use crate::words::printable;
 use std::path::Path;
 use std::time::Instant;
 
@@ -131,10 +133,11 @@ impl Task<'_> {
     fn advise(&self, path: &Path, number: [usize; 2]) -> Result<Answer, Failure> {
         let start = Instant::now();
         let (args, look) = (self.args, self.look);
-        let (resolved, intake) = self.asked.read(path)?;
+        let until = deadline(args.common.given.seconds);
+        let (resolved, intake) = self.asked.read(path, until)?;
         let read = start.elapsed().as_secs_f64();
 
-        let watch = TerminalProgress::start(&intake.facts.path, args.common.given.seconds);
+        let watch = TerminalProgress::start(&intake.facts.path, until);
         let wanted = args.pose.unwrap_or(1) as usize;
         let listed = args.top.unwrap_or(TOP) as usize;
         let top = wanted.max(listed).max(last_compared(args));

@@ -316,7 +316,7 @@ impl OnePart {
     pub fn read(&self) -> Result<(Resolved, Intake), Failure> {
         let asked = self.common.asked()?;
         intake::threads(self.common.run.threads)?;
-        asked.read(&self.part)
+        asked.read(&self.part, None)
     }
 
     /// Prints the answer, in JSON or in words.

@@ -6,9 +6,11 @@ use crate::desk::engine::part::DeskPart;
 use crate::desk::server::{Bound, Limits};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
-use std::io;
+use std::io::{self, Write};
+use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::time::Duration;
+use tempfile::NamedTempFile;
 
 /// How long what still runs may take to end.
 const GRACE: Duration = Duration::from_millis(500);
@@ -20,7 +22,7 @@ const GRACE: Duration = Duration::from_millis(500);
 pub fn run(args: &DeskArgs) -> Result<Exit, Failure> {
     let asked = args.common.asked()?;
     intake::threads(args.common.run.threads)?;
-    let first = args.part.as_deref().map(|path| asked.read(path));
+    let first = args.part.as_deref().map(|path| asked.read(path, None));
     let first = first.transpose()?;
     let fail = |e: io::Error| {
         let defect = match e.kind() {
@@ -58,10 +60,12 @@ pub fn run(args: &DeskArgs) -> Result<Exit, Failure> {
         let address = bound.address();
         terminal::result(&format!("{address}\n"))?;
         terminal::note("the page is open to this machine only; Ctrl-C ends it");
-        if !args.no_browser && !open(&address) {
+        // Goes away with the desk.
+        let door = (!args.no_browser).then(|| open(&address));
+        if matches!(door, Some(Err(_))) {
             terminal::note("no browser could be opened; copy the address into one");
         }
-        bound.serve(interrupted()).await.map_err(fail)?;
+        bound.serve(interrupted()).await;
         Ok(Exit::Done)
     });
     runtime.shutdown_timeout(GRACE);
@@ -85,8 +89,21 @@ async fn interrupted() {
     let _ = tokio::signal::ctrl_c().await;
 }
 
-/// Opens an address in the person's browser. False where no program to do so could be started.
-fn open(address: &str) -> bool {
+/// Opens an address in the person's browser, by way of a file that leads there and that nobody else
+/// may read: everybody on the machine sees the words that a program is started with.
+///
+/// # Errors
+/// The file cannot be made, or no program to open it could be started.
+fn open(address: &str) -> io::Result<NamedTempFile> {
+    let mut door =
+        (tempfile::Builder::new().prefix("wayup-").suffix(".html")).tempfile_in(runtime_folder())?;
+    write!(
+        door,
+        "<!DOCTYPE html>\n<meta charset=\"utf-8\">\n<title>wayup</title>\n\
+         <meta http-equiv=\"refresh\" content=\"0; url={address}\">\n\
+         <p><a href=\"{address}\">Open the page</a></p>\n"
+    )?;
+    door.flush()?;
     let named = std::env::var_os("BROWSER").and_then(|b| b.into_string().ok());
     let (program, before): (&str, &[&str]) = match &named {
         Some(browser) => (browser, &[]),
@@ -96,10 +113,18 @@ fn open(address: &str) -> bool {
     };
     Command::new(program)
         .args(before)
-        .arg(address)
+        .arg(door.path())
         .stdin(Stdio::null())
         .stdout(Stdio::null())
         .stderr(Stdio::null())
-        .spawn()
-        .is_ok()
+        .spawn()?;
+    Ok(door)
+}
+
+/// The folder of this session's passing files, else that of all.
+fn runtime_folder() -> PathBuf {
+    let session = std::env::var_os("XDG_RUNTIME_DIR").map(PathBuf::from);
+    session
+        .filter(|folder| folder.is_dir())
+        .unwrap_or_else(std::env::temp_dir)
 }

@@ -3,15 +3,16 @@
 use super::args::LessonArgs;
 use super::terminal::{self, TerminalProgress};
 use crate::cli::paper;
+use crate::session::clock::deadline;
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
 
 use crate::advice;
 use crate::rank::search::Wanted;
 use crate::report::draw::view::Angle;
-use crate::report::layout::printable;
 use crate::report::lesson;
 use crate::report::sheet::SheetJob;
+use crate::words::printable;
 use std::io::Write as _;
 
 /// Writes the lesson of a part.
@@ -22,9 +23,10 @@ pub fn run(args: &LessonArgs) -> Result<Exit, Failure> {
     let asked = args.common.asked()?;
     let place = paper::page_file(&args.file)?;
     intake::threads(args.common.run.threads)?;
-    let (resolved, intake) = asked.read(&args.part)?;
+    let until = deadline(args.common.given.seconds);
+    let (resolved, intake) = asked.read(&args.part, until)?;
     let settings = &resolved.settings;
-    let watch = TerminalProgress::start(&intake.facts.path, args.common.given.seconds);
+    let watch = TerminalProgress::start(&intake.facts.path, until);
     let wanted = Wanted::first(lesson::LOOKED_AT);
     let bench = intake.bench(settings)?;
     let advice =

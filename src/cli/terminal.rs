@@ -1,13 +1,14 @@
 //! Standard output and standard error: what goes where, how wide, how plain.
 
 use crate::rank::search::{Progress, Stage};
-use crate::report::layout::{Look, printable};
+use crate::report::layout::Look;
 use crate::session::clock::Clock;
 use crate::session::exit::{Exit, Failure};
+use crate::words::printable;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::env;
 use std::io::{self, ErrorKind, IsTerminal, Write};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// Columns where the output is no terminal and nothing says otherwise.
 const COLUMNS: usize = 80;
@@ -104,12 +105,12 @@ pub struct TerminalProgress {
 }
 
 impl TerminalProgress {
-    /// Begins to watch the work on `name`. The time limit counts from here.
-    pub fn start(name: &str, seconds: Option<f64>) -> Self {
+    /// Begins to watch the work on `name`, which ends at the `deadline`.
+    pub fn start(name: &str, deadline: Option<Instant>) -> Self {
         let bar = bar("{prefix}: {msg} {wide_bar} {pos}/{len}", 200);
         Self {
             bar: bar.map(|bar| bar.with_prefix(printable(name))),
-            clock: Clock::start(seconds, None),
+            clock: Clock::until(deadline, None),
         }
     }
 

@@ -5,7 +5,7 @@
 //! - [`page`]: the files of the page, inside the program
 //!
 //! Everything stays on this machine and in memory: no account, no other host, no file
-//! written.
+//! written but the one that leads the browser to the address.
 
 pub mod engine;
 pub mod page;

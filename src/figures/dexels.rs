@@ -13,7 +13,7 @@
 
 use super::buckets::Buckets;
 use crate::pose::{Posed, bounds};
-use nalgebra::Point2;
+use nalgebra::{Point2, Point3};
 use std::ops::Range;
 
 /// Columns worked on at a time: what a processor cache holds with its crossings.
@@ -159,14 +159,11 @@ impl<'a> Raster<'a> {
         let one = 1_i64 << power;
         let first_line = |n: i32| line_at_or_after(n.into(), one);
         let scale = one as f64 / grid.cell_mm;
-        let snapped: Vec<[i32; 2]> = posed
-            .vertices
-            .iter()
-            .map(|p| {
-                let at = turned(grid.turn, p.x, p.y);
-                [0, 1].map(|k| ((at[k] - grid.origin[k]) * scale).round() as i32)
-            })
-            .collect();
+        let snap = |p: &Point3<f64>| {
+            let at = turned(grid.turn, p.x, p.y);
+            [0, 1].map(|k| ((at[k] - grid.origin[k]) * scale).round() as i32)
+        };
+        let snapped: Vec<[i32; 2]> = posed.vertices.iter().map(snap).collect();
         let strip_rows = (STRIP_COLUMNS / grid.nx).clamp(1, grid.ny);
         let strips = grid.ny.div_ceil(strip_rows);
         let mut kept: Vec<(u32, Range<usize>)> = Vec::new();
@@ -221,7 +218,7 @@ impl<'a> Raster<'a> {
         let loose = out
             .loose
             .iter()
-            .map(|&(at, crossing)| (at as usize, crossing));
+            .map(|(at, crossing)| (*at as usize, *crossing));
         out.crossings.deal(lines, loose);
         for line in 0..lines {
             out.crossings.of_mut(line).sort_unstable_by(upward);
@@ -267,14 +264,12 @@ impl<'a> Raster<'a> {
             let z_row = height[0] + slope_f * (f - corner[0][1]) as f64;
             for i in ends[0].max(0)..ends[1].min(self.grid.nx as i64) {
                 let z = z_row + slope_e * (i * self.one - corner[0][0]) as f64;
-                out.push((
-                    (row + i as usize) as u32,
-                    Crossing {
-                        z_mm: z.clamp(z_lo, z_hi),
-                        triangle: t,
-                        enters: area < 0,
-                    },
-                ));
+                let crossing = Crossing {
+                    z_mm: z.clamp(z_lo, z_hi),
+                    triangle: t,
+                    enters: area < 0,
+                };
+                out.push(((row + i as usize) as u32, crossing));
             }
         }
     }

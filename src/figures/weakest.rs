@@ -34,20 +34,13 @@ pub fn weakest(tree: &PieceTree) -> Option<Weakest> {
             areas[node.layer] += node.piece.area_mm2;
         }
     }
-    let inner = areas.iter().zip(sections).take(last).skip(1);
-    inner
-        .filter(|&(&area_mm2, _)| area_mm2 > 0.0)
-        .map(|(&area_mm2, section)| Weakest {
-            area_mm2,
-            z_mm: section.z_mm,
-        })
-        .reduce(|a, b| {
-            if b.area_mm2 < a.area_mm2 * (1.0 - SAME_SHARE) {
-                b
-            } else {
-                a
-            }
-        })
+    let heights = sections.iter().map(|section| section.z_mm);
+    let inner = areas.into_iter().zip(heights).take(last).skip(1);
+    let (area_mm2, z_mm) = inner.filter(|(area, _)| *area > 0.0).reduce(|a, b| {
+        let less = b.0 < a.0 * (1.0 - SAME_SHARE);
+        if less { b } else { a }
+    })?;
+    Some(Weakest { area_mm2, z_mm })
 }
 
 #[cfg(test)]

@@ -9,8 +9,7 @@
 use crate::features::{Between, Bore, Features, Opposite};
 use crate::pose::Pose;
 use crate::settings::Settings;
-use crate::settings::weights::named;
-use crate::words::{count, decimal};
+use crate::words::{count, decimal, named};
 use nalgebra::{Point3, Unit, Vector3};
 use schemars::JsonSchema;
 use serde::Serialize;

@@ -15,7 +15,7 @@
 
 use crate::materials::AMBIENT_C;
 use crate::settings::Settings;
-use crate::words::{decimal, length};
+use crate::words::{decimal, joined, length};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -214,24 +214,18 @@ fn exchange(found: &ReadingAnalysis) -> Option<[usize; 3]> {
 /// What to say of readings that are exchanged.
 fn exchanged(sizes_of: [usize; 3], found: &ReadingAnalysis) -> String {
     let moved: Vec<usize> = (0..3).filter(|&i| sizes_of[i] != i).collect();
-    let each: Vec<String> = moved
-        .iter()
-        .map(|&i| {
-            format!(
-                "what was read along {}, {}, is the size along {}",
-                axis_name(i),
-                length(found.read_mm[i]),
-                axis_name(sizes_of[i])
-            )
-        })
-        .collect();
+    let each = moved.iter().map(|&i| {
+        let (from, of) = (axis_name(i), axis_name(sizes_of[i]));
+        let read = length(found.read_mm[i]);
+        format!("what was read along {from}, {read}, is the size along {of}")
+    });
     let axes = match moved[..] {
         [a, b] => format!("{} and {}", axis_name(a), axis_name(b)),
         _ => "X, Y and Z".into(),
     };
     format!(
         "{axes} readings are exchanged: {}. Give them in the order X, Y, Z of the bed, or look at how the part was turned on it.",
-        each.join(", ")
+        joined(each, ", ")
     )
 }
 
@@ -257,14 +251,8 @@ fn fits(found: &ReadingAnalysis) -> Vec<Fit> {
         let factor = Some(read[axis] / nominal[axis]);
         let offset = read[axis] - nominal[axis];
         let name = format!("{} alone {}", axis_name(axis), amount(offset));
-        fit(
-            Verdict::OneAxis,
-            name,
-            Some(axis),
-            factor,
-            Some(offset),
-            model,
-        )
+        let (verdict, offset) = (Verdict::OneAxis, Some(offset));
+        fit(verdict, name, Some(axis), factor, offset, model)
     };
     let shifted = |verdict, axes: &str, offset: f64, by: [f64; 3]| {
         let model = [0, 1, 2].map(|i| nominal[i] + by[i]);
@@ -307,6 +295,7 @@ fn too_long(by: f64) -> &'static str {
 fn explain(fit: &Fit, found: &ReadingAnalysis, settings: &Settings) -> String {
     let factor = fit.factor.unwrap_or(1.0);
     let offset = fit.offset.unwrap_or(0.0);
+    let (off, share) = (amount(offset), percent(factor));
     match (fit.verdict, fit.axis) {
         (Verdict::OneAxis, Some(2)) => {
             let first = settings.first_layer_mm;
@@ -318,45 +307,31 @@ fn explain(fit: &Fit, found: &ReadingAnalysis, settings: &Settings) -> String {
             } else {
                 "Look at the Z drive's steps, and at how level and how high the first layer went down.".into()
             };
-            format!(
-                "Only Z is off: {} ({}). {tail}",
-                amount(offset),
-                percent(factor)
-            )
+            format!("Only Z is off: {off} ({share}). {tail}")
         }
         (Verdict::OneAxis, Some(axis)) => format!(
-            "Only {0} is off: {1} ({2}). Look at the steps, belt tension and pulley of the {0} drive; one axis alone does not shrink.",
-            axis_name(axis),
-            amount(offset),
-            percent(factor)
+            "Only {0} is off: {off} ({share}). Look at the steps, belt tension and pulley of the {0} drive; one axis alone does not shrink.",
+            axis_name(axis)
         ),
         (Verdict::AllScaled, _) => {
             let material = settings.material;
             let free = 100.0 * material.contraction();
+            let [from, to] = [material.stiffens_c, AMBIENT_C].map(|c| decimal(c, 0));
+            let (name, percent, print) = (&material.name, decimal(free, 2), 100.0 / factor);
+            let so = if 100.0 * (1.0 - factor) <= 1.5 * free {
+                format!("so it may be that: print it at {} %", decimal(print, 2))
+            } else {
+                "less than this: look for a scale that was set before printing".into()
+            };
             let tail = if factor < 1.0 {
                 format!(
-                    "{} shrinks {} % when it cools freely from {} to {} °C{}.",
-                    material.name,
-                    decimal(free, 2),
-                    decimal(material.stiffens_c, 0),
-                    decimal(AMBIENT_C, 0),
-                    if 100.0 * (1.0 - factor) <= 1.5 * free {
-                        format!(
-                            ", so it may be that: print it at {} %",
-                            decimal(100.0 / factor, 2)
-                        )
-                    } else {
-                        ", less than this: look for a scale that was set before printing".into()
-                    }
+                    "{name} shrinks {percent} % when it cools freely from {from} to {to} °C, {so}."
                 )
             } else {
                 "Plastic does not grow: look for a scale that was set before printing.".into()
             };
-            format!(
-                "All axes are off by one factor, {}: {}. {tail}",
-                decimal(factor, 4),
-                percent(factor)
-            )
+            let factor = decimal(factor, 4);
+            format!("All axes are off by one factor, {factor}: {share}. {tail}")
         }
         (Verdict::SameOffset, _) => {
             let first = if offset.abs() >= TOOL_MM {
@@ -364,14 +339,10 @@ fn explain(fit: &Fit, found: &ReadingAnalysis, settings: &Settings) -> String {
             } else {
                 "Suspect the calliper before the print: zero it with its jaws shut and check it on a length you know. If it is right, the lines are laid too wide or too narrow."
             };
-            format!(
-                "Every axis is {}, long sides and short. {first}",
-                amount(offset)
-            )
+            format!("Every axis is {off}, long sides and short. {first}")
         }
         _ => format!(
-            "X and Y are both {}, Z is right: outlines too {}. Measure a few millimetres above the bed, where the first layer does not bulge; if it stays, look at the flow and the line width.",
-            amount(offset),
+            "X and Y are both {off}, Z is right: outlines too {}. Measure a few millimetres above the bed, where the first layer does not bulge; if it stays, look at the flow and the line width.",
             if offset > 0.0 { "fat" } else { "thin" }
         ),
     }
@@ -379,19 +350,16 @@ fn explain(fit: &Fit, found: &ReadingAnalysis, settings: &Settings) -> String {
 
 /// What to say where several causes explain the readings.
 fn undecided(near: &[Fit], found: &ReadingAnalysis) -> Vec<String> {
-    let names: Vec<&str> = near.iter().map(|f| f.name.as_str()).collect();
-    let mut out = vec![format!(
-        "These readings do not decide between: {}.",
-        names.join("; or ")
-    )];
+    let names = joined(near.iter().map(|f| &f.name), "; or ");
+    let mut out = vec![format!("These readings do not decide between: {names}.")];
     let has = |v| near.iter().any(|f| f.verdict == v);
     // A factor and an amount in the plan look alike where X and Y are.
     let alike = if has(Verdict::SameOffset) { 3 } else { 2 };
-    let (lo, hi) = found.nominal_mm[..alike]
-        .iter()
-        .fold((f64::INFINITY, 0.0_f64), |(lo, hi), n| {
-            (lo.min(*n), hi.max(*n))
-        });
+    let sides = || found.nominal_mm[..alike].iter().copied();
+    let (lo, hi) = (
+        sides().fold(f64::INFINITY, f64::min),
+        sides().fold(0.0, f64::max),
+    );
     if has(Verdict::AllScaled) && (has(Verdict::SameOffset) || has(Verdict::PlanOffset)) {
         out.push(format!(
             "Sides of {} to {} are too much alike to tell a factor from an amount. Measure a much shorter length, a wall or a slot, as well: a factor leaves it nearly right, an amount shifts it just as far. Zero the calliper first.",

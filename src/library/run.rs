@@ -234,6 +234,7 @@ impl<'a> Keeper<'a> {
     }
 
     fn tick(&mut self) -> Result<(), Failure> {
+        self.store.is_there()?;
         let due = self.since.is_some_and(|at| at.elapsed() >= TICK);
         if due || self.count >= COMMIT {
             self.commit()?;

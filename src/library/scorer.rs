@@ -11,7 +11,7 @@ use crate::pose::{Pose, Posed};
 use crate::rank::search::Wanted;
 use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
 use crate::report::number;
-use crate::session::clock::Clock;
+use crate::session::clock::{Clock, deadline};
 use crate::session::config::{Request, Resolved};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
@@ -128,10 +128,11 @@ impl<'a> Scorer<'a> {
             return trial(path, &bytes);
         }
         let start = Instant::now();
-        let intake = intake::take(path, bytes, under.units)?;
+        let until = deadline(self.limit_s);
+        let intake = intake::take(path, bytes, under.units, until)?;
         let read = start.elapsed().as_secs_f64();
         let bench = intake.bench(&under.settings)?;
-        let clock = Clock::start(self.limit_s, Some(self.stop));
+        let clock = Clock::until(until, Some(self.stop));
         let wanted = Wanted::first(self.top);
         let advice = advice::advise(&bench, &wanted, &clock).map_err(|_| intake::too_slow(path))?;
         let [candidates, score] = clock.split();
@@ -166,17 +167,16 @@ fn new(record: serde_json::Result<Record>, file: &PartFile) -> Done {
     record.map_or_else(|_| panicked(file), |r| Done::New(Box::new(r)))
 }
 
-/// The record of a part on which the program itself failed. It holds good for nothing,
+/// The record of a part on which the program itself failed. It holds good under no settings,
 /// so the next run tries again.
 pub(super) fn panicked(file: &PartFile) -> Done {
-    let why = Failure::new(
-        Exit::Unreadable,
-        "",
-        "the program failed on this part",
-        "report it with the file; the other parts are not touched by it",
-    );
+    let basis = Basis {
+        sha256: bytes(&file.path).ok().map(|bytes| checksum(&bytes)),
+        ..Basis::default()
+    };
+    let why = intake::fault("", basis.sha256.as_deref());
     // Four texts and a number: there is nothing in it that JSON refuses.
-    Record::refused(file, &why, Basis::default()).map_or(Done::Kept, |r| Done::New(Box::new(r)))
+    Record::refused(file, &why, basis).map_or(Done::Kept, |r| Done::New(Box::new(r)))
 }
 
 fn flags(advice: &Advice) -> Flags {

@@ -18,16 +18,18 @@
 
 mod schema;
 
-use super::columns::{self, COLUMNS, CellKind, GROUPS};
+use super::columns::{self, COLUMNS, CellKind, GROUPS, Group};
 use super::outline::Outlines;
 use super::record::{Basis, Record};
 use super::trouble::unwritable;
 use crate::session::exit::{Exit, Failure};
+use crate::words::joined;
 use rusqlite::types::{ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params, params_from_iter};
 use schema::{OWN, schema, select, upsert};
 use serde_json::Value;
 use std::collections::BTreeMap;
+use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -128,6 +130,26 @@ impl Store {
                 "name another --out, or move that file away and score all parts again",
             )),
         }
+    }
+
+    /// Whether what is written still goes to the folder.
+    ///
+    /// # Errors
+    /// Exit 5: the file or its folder was removed or moved; this database is then without a name,
+    /// and gone when the run ends.
+    pub(crate) fn is_there(&self) -> Result<(), Failure> {
+        fs::metadata(&self.file).map(drop).map_err(|_| {
+            let (defect, hint) = (
+                "was taken away while parts were scored",
+                "run the same again, and leave the folder where it is until the run ends",
+            );
+            Failure::new(
+                Exit::Unwritable,
+                self.file.display().to_string(),
+                defect,
+                hint,
+            )
+        })
     }
 
     fn ask<'a, T>(
@@ -242,10 +264,8 @@ impl Store {
             "cut_short",
         ];
         let sums = of.map(|of| format!("coalesce(sum(NOT gone AND coalesce({of}, 0)), 0)"));
-        let ask = format!(
-            "SELECT coalesce(sum(gone), 0), {} FROM part",
-            sums.join(", ")
-        );
+        let sums = sums.join(", ");
+        let ask = format!("SELECT coalesce(sum(gone), 0), {sums} FROM part");
         let row = |r: &Row| {
             let count = |i| r.get::<_, i64>(i).map(i64::unsigned_abs);
             Ok(PartCounts {
@@ -274,13 +294,12 @@ impl Store {
     /// each kind of trouble those with the most of it, then the first.
     pub(crate) fn shown(&self, most: u64) -> Result<Vec<i64>, Failure> {
         let each = most / 8;
-        let kinds: String = (GROUPS.iter())
-            .map(|g| {
-                let (mark, order) = (&g.column, &g.order);
-                format!("SELECT * FROM (SELECT id FROM part WHERE NOT gone AND {mark} ORDER BY {order}, key LIMIT {each}) UNION ")
-            })
-            .collect::<Vec<_>>()
-            .concat();
+        let kind = |Group { column, order, .. }: &Group| {
+            format!(
+                "SELECT * FROM (SELECT id FROM part WHERE NOT gone AND {column} ORDER BY {order}, key LIMIT {each}) UNION "
+            )
+        };
+        let kinds = joined(GROUPS.iter().map(kind), "");
         self.ids(&format!(
             "WITH chosen AS ({kinds}SELECT 0),
              rest AS (SELECT id FROM part WHERE NOT gone AND id NOT IN (SELECT id FROM chosen)

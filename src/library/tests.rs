@@ -80,6 +80,7 @@ impl Fake {
             b"bad" => return Err(Failure::new(Exit::Unreadable, "", "is bad", "h")),
             b"slow" => return Err(Failure::new(Exit::TooLate, "", "took too long", "h")),
             b"bug" => panic!("on purpose"),
+            b"away" => fs::remove_dir_all(path.with_file_name("library")).expect("removed"),
             _ => {}
         }
         let mut report = self.report.clone();
@@ -240,7 +241,11 @@ fn a_fault_of_the_program_on_one_part_leaves_the_others_and_is_tried_again() {
     for _ in 0..2 {
         let outcome = place.run(&judge, false);
         assert_eq!((outcome.counts.parts, outcome.counts.unread), (2, 1));
-        assert!(place.lines()[0].contains("the program failed on this part"));
+        let line: serde_json::Value = serde_json::from_str(&place.lines()[0]).expect("JSON");
+        let hash = crate::mesh::checksum(b"bug");
+        assert_eq!(line["part"]["sha256"], hash);
+        let said = line["error"]["defect"].as_str().expect("words");
+        assert!(said.starts_with("internal error, please report it") && said.contains(&hash));
     }
     assert_eq!(judge.asked(), 3);
 }
@@ -268,4 +273,30 @@ fn a_stream_hands_over_each_record_and_says_if_one_is_unread() {
     assert!(unread && three.len() == 3);
     place.run(&judge, false);
     assert!(three.contains(&one[0]) && place.lines()[0] == one[0]);
+}
+
+#[test]
+fn an_output_folder_that_is_taken_away_ends_the_run_at_the_next_part() {
+    let judge = Fake::new();
+    let place = Place::new(&[]);
+    // The longest come first.
+    place.write("a", "away");
+    let parts = place.parts.path();
+    for i in 0..200 {
+        place.write(&format!("b{i}"), "one");
+    }
+    let (names, out) = (fs::read_dir(parts).expect("listed"), parts.join("library"));
+    let parts = names.map(|e| PartFile::new(e.expect("an entry").path()));
+    let task = LibraryRun {
+        parts: parts.collect(),
+        out: &out,
+        recheck: false,
+        threads: 1,
+    };
+    fs::create_dir(&out).expect("made");
+    let said = judge.with(|scorer| keep(task, scorer, &mut Quiet).expect_err("gone"));
+    assert_eq!(said.exit, Exit::Unwritable);
+    assert!(said.subject.ends_with("library.sqlite"), "{said}");
+    assert!(said.defect.contains("was taken away"), "{said}");
+    assert!(judge.asked() < 100, "the others were scored for nothing");
 }

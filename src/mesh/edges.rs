@@ -8,6 +8,7 @@ use super::{Mesh, NO_NEIGHBOUR};
 use nalgebra::{Point3, Vector3};
 
 /// Half-edges paired, and what did not pair.
+#[derive(Default)]
 pub(crate) struct Pairing {
     /// Half-edge across each half-edge, or [`NO_NEIGHBOUR`]. Symmetric.
     pub(crate) across: Vec<u32>,
@@ -70,11 +71,7 @@ pub(crate) fn pair(mesh: &Mesh) -> Pairing {
 
     let mut pairing = Pairing {
         across: vec![NO_NEIGHBOUR; count],
-        open: Vec::new(),
-        unmatched: Vec::new(),
-        crowded: Vec::new(),
-        crowd: Vec::new(),
-        same_way: Vec::new(),
+        ..Pairing::default()
     };
     for bounds in start.windows(2) {
         let bucket = &mut slots[bounds[0] as usize..bounds[1] as usize];
@@ -132,11 +129,8 @@ fn pair_crowd(mesh: &Mesh, edge: &[u64], pairing: &mut Pairing) {
     };
     let arm = |h: u32| {
         let t = mesh.triangles[(h / 3) as usize];
-        let apex = t
-            .into_iter()
-            .find(|v| *v != low && *v != high)
-            .unwrap_or(low);
-        let reach = mesh.vertices[apex as usize] - foot;
+        let apex = t.into_iter().find(|v| *v != low && *v != high);
+        let reach = mesh.vertices[apex.unwrap_or(low) as usize] - foot;
         reach - axis * reach.dot(&axis)
     };
     let zero = arm(edge[0] as u32);
@@ -148,15 +142,10 @@ fn pair_crowd(mesh: &Mesh, edge: &[u64], pairing: &mut Pairing) {
             let arm = arm(half_edge);
             let angle = (libm::atan2(arm.dot(&side), arm.dot(&zero)) * STEPS).round();
             let turn = (std::f64::consts::TAU * STEPS).round();
-            let angle = if angle < 0.0 {
-                angle + turn
-            } else {
-                angle + 0.0
-            };
             Leaf {
                 half_edge,
                 forward: ends(mesh, half_edge).0 == low,
-                angle,
+                angle: angle + if angle < 0.0 { turn } else { 0.0 },
             }
         })
         .collect();
@@ -190,11 +179,8 @@ fn pair_crowd(mesh: &Mesh, edge: &[u64], pairing: &mut Pairing) {
             pairing.across[q as usize] = p;
         }
     }
-    pairing.unmatched.extend(
-        leaves
-            .iter()
-            .zip(&matched)
-            .filter(|(_, m)| !**m)
-            .map(|(leaf, _)| leaf.half_edge),
-    );
+    let left = leaves.iter().zip(matched).filter(|(_, matched)| !matched);
+    pairing
+        .unmatched
+        .extend(left.map(|(leaf, _)| leaf.half_edge));
 }

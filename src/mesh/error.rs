@@ -1,5 +1,6 @@
 //! Why a file is not a part: a closed list of defects, each with a place and a next step.
 
+use crate::words::printable;
 use std::fmt;
 
 /// Where in a file something is wrong.
@@ -50,6 +51,9 @@ pub enum ReadFault {
     /// A known format in a variant that is not read; which.
     #[error("uses {0}, which is not read")]
     Unsupported(&'static str),
+    /// A 3MF package whose entries are compressed otherwise than 3MF has it; how.
+    #[error("is packed with {0}, and of a 3MF package only deflate is read")]
+    Compression(&'static str),
     /// Ends too soon; what was expected.
     #[error("is cut short: {0}")]
     CutShort(String),
@@ -73,6 +77,9 @@ pub enum ReadFault {
     /// All vertices lie on one plane (or line): nothing encloses a volume.
     #[error("is a flat sheet without volume")]
     Flat,
+    /// One vertex lies so far out that all others are one place beside it; where, in mm.
+    #[error("has a stray vertex at ({0}) mm, far from all others")]
+    Stray(String),
     /// More triangles than are taken in.
     #[error("has at least {triangles} triangles, more than the {limit} that are taken")]
     TooManyTriangles {
@@ -95,6 +102,9 @@ pub enum ReadFault {
         /// The most that are taken.
         limit: u64,
     },
+    /// The time for reading was over.
+    #[error("could not be read in the time given")]
+    TooLate,
     /// 3MF objects that contain themselves.
     #[error("object {object} contains itself")]
     ComponentCycle {
@@ -121,6 +131,9 @@ impl ReadFault {
             Self::NotAMesh => "export the part as STL, 3MF, OBJ, PLY or OFF",
             Self::Archive(_) => "unpack it and name the mesh file inside",
             Self::Unsupported(_) => "export it as plain 3MF or binary STL",
+            Self::Compression(_) => {
+                "unpack it and zip it again with deflate, or export it as binary STL"
+            }
             Self::BadRecord(_) => "export it again; if a person edited it, mend that place",
             Self::NotFinite | Self::IndexOutOfRange { .. } => {
                 "mend the model in the program it came from and export it again"
@@ -129,10 +142,12 @@ impl ReadFault {
                 "export the solid itself, not an empty, curve-only or point-only model"
             }
             Self::Flat => "give the sheet a thickness and export it again",
+            Self::Stray(_) => "delete that vertex in the program it came from and export it again",
             Self::TooManyTriangles { .. } => "export it with a coarser tolerance",
             Self::Inflates { .. } | Self::TooManyEntries { .. } => {
                 "do not trust this file; ask its sender for a plain export"
             }
+            Self::TooLate => "give it more time, or export it with a coarser tolerance",
             Self::ComponentCycle { .. } => "export it again without nested assemblies",
         }
     }
@@ -203,15 +218,14 @@ impl ReadError {
 impl fmt::Display for ReadError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // A file name may hold line breaks or terminal codes; the message is one line.
-        for c in self.file.chars() {
-            if c.is_control() {
-                write!(f, "{}", c.escape_default())?;
-            } else {
-                write!(f, "{c}")?;
-            }
-        }
+        let file = printable(&self.file);
         let place = (self.place).map_or_else(String::new, |place| format!(" {place}"));
-        write!(f, ": {}{place}; {}", self.fault, self.fault.next_step())
+        write!(
+            f,
+            "{file}: {}{place}; {}",
+            self.fault,
+            self.fault.next_step()
+        )
     }
 }
 

@@ -14,7 +14,7 @@ use rayon::prelude::*;
 const CHUNK: usize = 4096;
 
 /// Moments of a set of triangles about [`Moments::origin`].
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Moments {
     pub(crate) origin: Point3<f64>,
     pub(crate) volume: f64,
@@ -28,11 +28,7 @@ impl Moments {
     pub(crate) fn zero(origin: Point3<f64>) -> Self {
         Self {
             origin,
-            volume: 0.0,
-            first: Vector3::zeros(),
-            second: Matrix3::zeros(),
-            area: 0.0,
-            area_first: Vector3::zeros(),
+            ..Self::default()
         }
     }
 

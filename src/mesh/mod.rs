@@ -1,6 +1,7 @@
 //! Files and surfaces: from bytes to one welded, oriented, weighed part in mm.
 
 use nalgebra::{Matrix3, Point, Point3, Vector3};
+use rayon::prelude::*;
 
 /// An indexed triangle mesh in the part frame, mm.
 ///
@@ -32,6 +33,16 @@ impl Mesh {
         let none = [f64::INFINITY, f64::NEG_INFINITY].map(|c| Vector3::repeat(c).into());
         bounds(corners).unwrap_or(none).into()
     }
+}
+
+/// What a function says of each entry of a list, in order, from all threads at once; none
+/// takes fewer than `least` entries.
+pub(crate) fn each<T: Sync, R: Send>(
+    list: &[T],
+    least: usize,
+    says: impl Fn(&T) -> R + Send + Sync,
+) -> Vec<R> {
+    list.par_iter().with_min_len(least).map(says).collect()
 }
 
 /// Lowest and highest corner of the box around points; `None` without points.
@@ -119,12 +130,14 @@ mod nesting;
 mod part;
 mod read;
 mod shells;
+mod stray;
 mod units;
 mod weld;
 mod write;
 
 pub use defect::{Defect, DefectKind};
 pub use error::{Place, ReadError, ReadFault};
+pub(crate) use lines::behind;
 pub use read::{ArrayFault, from_arrays};
 pub use read::{
     Format, Glance, Loaded, ReadOptions, checksum, file_bytes, glance, named_as_mesh, read_bytes,

@@ -7,6 +7,7 @@ use super::error::ReadFault;
 use super::mass::Moments;
 use super::nesting::{boxes_meet, nesting, overlaps, settle};
 use super::shells::{shells, turn_triangles};
+use super::stray::stray;
 use super::{Body, Mesh, Part};
 use crate::tol;
 use nalgebra::{Point3, Vector3};
@@ -26,7 +27,8 @@ impl Part {
     ///
     /// # Errors
     /// [`ReadFault::NotFinite`], [`ReadFault::IndexOutOfRange`], [`ReadFault::NoTriangles`], or
-    /// [`ReadFault::Flat`]: all vertices within the file's precision of one plane.
+    /// [`ReadFault::Flat`]: all vertices within the file's precision of one plane; or
+    /// [`ReadFault::Stray`] where they are so beside one of them alone.
     pub fn new(mut mesh: Mesh) -> Result<(Self, Vec<Defect>), ReadFault> {
         check(&mesh)?;
         let mut defects = Vec::new();
@@ -36,7 +38,7 @@ impl Part {
             return Err(ReadFault::NoTriangles);
         }
         if is_flat(&mesh) {
-            return Err(ReadFault::Flat);
+            return Err(stray(&mesh).map_or(ReadFault::Flat, ReadFault::Stray));
         }
         let (lo, hi) = mesh.bounds().ok_or(ReadFault::NoTriangles)?;
         defects.extend(edge_defects(&mesh, &pairing));

@@ -1,53 +1,39 @@
 //! Length units of mesh files.
 
+use crate::words::named;
 use serde::Serialize;
 
-/// A unit of length that a mesh file can be written in.
-///
-/// The set is that of the 3MF Core specification, an open standard.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, schemars::JsonSchema)]
-pub enum Units {
+named! {
+    /// A unit of length that a mesh file can be written in, from small to large.
+    ///
+    /// The set is that of the 3MF Core specification, an open standard.
+    #[derive(Default, Serialize)]
+    Units:
     /// Micrometre.
-    #[serde(rename = "um")]
-    Micron,
+    Micron "um",
     /// Millimetre, the unit of the part frame.
     #[default]
-    #[serde(rename = "mm")]
-    Millimeter,
+    Millimeter "mm",
     /// Centimetre.
-    #[serde(rename = "cm")]
-    Centimeter,
-    /// Metre.
-    #[serde(rename = "m")]
-    Meter,
+    Centimeter "cm",
     /// Inch, 25.4 mm.
-    #[serde(rename = "in")]
-    Inch,
+    Inch "in",
     /// Foot, 304.8 mm.
-    #[serde(rename = "ft")]
-    Foot,
+    Foot "ft",
+    /// Metre.
+    Meter "m",
 }
 
 impl Units {
-    /// Every unit, from small to large.
-    pub const ALL: [Self; 6] = [
-        Self::Micron,
-        Self::Millimeter,
-        Self::Centimeter,
-        Self::Inch,
-        Self::Foot,
-        Self::Meter,
-    ];
-
-    /// Millimetres in one, short name, name in 3MF.
-    fn row(self) -> (f64, &'static str, &'static str) {
+    /// Millimetres in one, and its name in 3MF.
+    fn row(self) -> (f64, &'static str) {
         match self {
-            Self::Micron => (1e-3, "um", "micron"),
-            Self::Millimeter => (1.0, "mm", "millimeter"),
-            Self::Centimeter => (10.0, "cm", "centimeter"),
-            Self::Meter => (1000.0, "m", "meter"),
-            Self::Inch => (25.4, "in", "inch"),
-            Self::Foot => (304.8, "ft", "foot"),
+            Self::Micron => (1e-3, "micron"),
+            Self::Millimeter => (1.0, "millimeter"),
+            Self::Centimeter => (10.0, "centimeter"),
+            Self::Inch => (25.4, "inch"),
+            Self::Foot => (304.8, "foot"),
+            Self::Meter => (1000.0, "meter"),
         }
     }
 
@@ -56,14 +42,9 @@ impl Units {
         self.row().0
     }
 
-    /// Short name: `um`, `mm`, `cm`, `m`, `in`, `ft`.
-    pub fn name(self) -> &'static str {
-        self.row().1
-    }
-
     /// Value of the `unit` attribute of a 3MF model.
     pub fn attribute(self) -> &'static str {
-        self.row().2
+        self.row().1
     }
 
     /// The unit of a 3MF `unit` attribute, `None` for any other word.
@@ -88,14 +69,8 @@ impl std::str::FromStr for Units {
 
     /// The unit of a short name ([`Units::name`]) in either case; the error names them all.
     fn from_str(word: &str) -> Result<Self, String> {
-        let word = word.trim().to_ascii_lowercase();
-        Self::ALL
-            .into_iter()
-            .find(|unit| unit.name() == word)
-            .ok_or_else(|| {
-                let names = Self::ALL.map(Self::name).join(", ");
-                format!("not a unit; write one of {names}")
-            })
+        let names = || Self::ALL.map(Self::name).join(", ");
+        Self::called(word).ok_or_else(|| format!("not a unit; write one of {}", names()))
     }
 }
 

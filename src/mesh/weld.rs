@@ -6,7 +6,7 @@
 //! enough to be welded inside the processor's cache, and the numbering is one
 //! serial pass at the end.
 
-use super::Mesh;
+use super::{Mesh, each};
 use nalgebra::Point3;
 use rayon::prelude::*;
 
@@ -35,11 +35,7 @@ fn hash<B: Ordinate>(position: [B; 3]) -> u32 {
 ///
 /// Fewer than `u32::MAX` keys.
 fn first_equal<B: Ordinate>(keys: &[[B; 3]]) -> Vec<u32> {
-    let hashes: Vec<u32> = keys
-        .par_iter()
-        .with_min_len(CHUNK)
-        .map(|k| hash(*k))
-        .collect();
+    let hashes = each(keys, CHUNK, |k| hash(*k));
     let shard_of = |hash: u32| (hash >> (32 - SHARD_BITS)) as usize;
 
     let mut start = [0usize; SHARDS + 1];

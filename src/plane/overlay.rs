@@ -84,9 +84,8 @@ impl Area {
             .map(|(a, b, _)| a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x))
             .collect();
         xs.sort_unstable_by(f64::total_cmp);
-        let widest = xs
-            .chunks_exact(2)
-            .max_by(|m, n| (m[1] - m[0]).total_cmp(&(n[1] - n[0])))?;
+        let stretches = xs.chunks_exact(2);
+        let widest = stretches.max_by(|m, n| (m[1] - m[0]).total_cmp(&(n[1] - n[0])))?;
         Some(Point2::new(0.5 * (widest[0] + widest[1]), y))
     }
 }
@@ -126,10 +125,8 @@ impl IntegerGrid {
     }
 
     fn snap(self, p: Point2<f64>) -> IntPoint<i32> {
-        IntPoint::new(
-            (p.x * self.per_mm).round() as i32,
-            (p.y * self.per_mm).round() as i32,
-        )
+        let [x, y] = [p.x, p.y].map(|c| (c * self.per_mm).round() as i32);
+        IntPoint::new(x, y)
     }
 
     fn unsnap(self, p: IntPoint<i32>) -> Point2<f64> {
@@ -156,11 +153,9 @@ impl IntegerGrid {
                     starts.push(count);
                     count += contour.len();
                 }
-                let edges: Vec<_> = shape
-                    .iter()
-                    .flatten()
-                    .map(|e| (self.unsnap(e.a), self.unsnap(e.b), e.data.0))
-                    .collect();
+                let edges = shape.iter().flatten();
+                let edges = edges.map(|e| (self.unsnap(e.a), self.unsnap(e.b), e.data.0));
+                let edges: Vec<_> = edges.collect();
                 Area {
                     mm2: polygon::area_within(edges.iter().map(|e| (e.0, e.1))).abs(),
                     around: Window::around(edges.iter().map(|e| e.0)),

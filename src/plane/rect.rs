@@ -62,10 +62,8 @@ pub fn hull2d_ids(points: &[Point2<f64>]) -> Vec<u32> {
 
 /// Convex hull of planar points, counter-clockwise; see [`hull2d_ids`].
 pub fn hull2d(points: &[Point2<f64>]) -> Vec<Point2<f64>> {
-    hull2d_ids(points)
-        .into_iter()
-        .map(|i| points[i as usize])
-        .collect()
+    let corners = hull2d_ids(points).into_iter();
+    corners.map(|i| points[i as usize]).collect()
 }
 
 /// A rectangle in the plane, mm.
@@ -284,17 +282,13 @@ struct Calipers<'a> {
 impl<'a> Calipers<'a> {
     fn new(hull: &'a [Point2<f64>]) -> Self {
         let n = hull.len();
-        let mut normals: Vec<(f64, u32)> = (0..n)
-            .filter_map(|i| {
-                let e = hull[(i + 1) % n] - hull[i];
-                (e.norm_squared() > 0.0).then(|| {
-                    (
-                        libm::atan2(-e.x, e.y).rem_euclid(2.0 * PI),
-                        ((i + 1) % n) as u32,
-                    )
-                })
-            })
-            .collect();
+        let normal = |i: usize| {
+            let end = (i + 1) % n;
+            let e = hull[end] - hull[i];
+            let angle = libm::atan2(-e.x, e.y).rem_euclid(2.0 * PI);
+            (e.norm_squared() > 0.0).then_some((angle, end as u32))
+        };
+        let mut normals: Vec<(f64, u32)> = (0..n).filter_map(normal).collect();
         normals.sort_by(|a, b| a.0.total_cmp(&b.0));
         Self { hull, normals }
     }

@@ -4,7 +4,7 @@
 //! facets*, 1998: normals weighted by the angle at the vertex do not depend on how a flat
 //! is cut into triangles.
 
-use crate::mesh::Part;
+use crate::mesh::{Part, each};
 use nalgebra::{Matrix3, Point3, Vector3};
 use rayon::prelude::*;
 use std::f64::consts::TAU;
@@ -36,15 +36,10 @@ impl Corners {
     /// Corners of `part` about its centroid, to be matched `within_mm`.
     pub fn new(part: &Part, within_mm: f64) -> Self {
         let mesh = &part.mesh;
-        let angles: Vec<[f64; 3]> = mesh
-            .triangles
-            .par_iter()
-            .with_min_len(CHUNK)
-            .map(|t| {
-                let p = t.map(|v| mesh.vertices[v as usize]);
-                std::array::from_fn(|k| angle(&p[k], &p[(k + 1) % 3], &p[(k + 2) % 3]))
-            })
-            .collect();
+        let angles: Vec<[f64; 3]> = each(&mesh.triangles, CHUNK, |t| {
+            let p = t.map(|v| mesh.vertices[v as usize]);
+            std::array::from_fn(|k| angle(&p[k], &p[(k + 1) % 3], &p[(k + 2) % 3]))
+        });
         let mut sums = vec![(Vector3::zeros(), 0.0); mesh.vertices.len()];
         for ((t, angle), n) in mesh.triangles.iter().zip(&angles).zip(&part.normals) {
             for (&v, a) in t.iter().zip(angle) {
@@ -77,12 +72,8 @@ impl Corners {
             cell_mm,
             within_mm,
         };
-        grid.cells = grid
-            .places
-            .iter()
-            .zip(0..)
-            .map(|((p, _), i)| (grid.cell(p), i))
-            .collect();
+        let places = grid.places.iter().zip(0..);
+        grid.cells = places.map(|((p, _), i)| (grid.cell(p), i)).collect();
         grid.cells.par_sort_unstable();
         grid
     }

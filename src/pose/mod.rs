@@ -30,29 +30,21 @@ pub use symmetry::Symmetry;
 /// assignment with the largest sum of |cosines|; of equal sums the first in the order XYZ,
 /// XZY, YXZ, YZX, ZXY, ZYX.
 pub fn axes(part: &Part, pose: &Pose) -> String {
-    const ORDERS: [[usize; 3]; 6] = [
-        [0, 1, 2],
-        [0, 2, 1],
-        [1, 0, 2],
-        [1, 2, 0],
-        [2, 0, 1],
-        [2, 1, 0],
-    ];
-    let size = part
-        .mesh
-        .bounds()
-        .map_or_else(Vector3::zeros, |(lo, hi)| hi - lo);
+    const ORDERS: [&str; 6] = ["XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX"];
+    let bounds = part.mesh.bounds();
+    let size = bounds.map_or_else(Vector3::zeros, |(lo, hi)| hi - lo);
     let mut ranked = [0, 1, 2];
     ranked.sort_by(|&i, &j| size[j].total_cmp(&size[i]));
     let rotation = pose.rotation();
     let mut best = (f64::NEG_INFINITY, ORDERS[0]);
-    for build in ORDERS {
-        let sum: f64 = (0..3).map(|k| rotation[(build[k], ranked[k])].abs()).sum();
+    for order in ORDERS {
+        let build = order.bytes().map(|axis| usize::from(axis - b'X'));
+        let sum: f64 = build.zip(ranked).map(|at| rotation[at].abs()).sum();
         if sum > best.0 + 1e-9 {
-            best = (sum, build);
+            best = (sum, order);
         }
     }
-    best.1.iter().map(|&k| ["X", "Y", "Z"][k]).collect()
+    best.1.into()
 }
 
 #[cfg(test)]

@@ -1,7 +1,9 @@
 //! A pose, and the part in it.
 
-use crate::mesh::{Part, bounds};
-use nalgebra::{IsometryMatrix3, Matrix3, Point2, Point3, Rotation3, Translation3, Unit, Vector3};
+use crate::mesh::{Part, bounds, each};
+use nalgebra::{
+    IsometryMatrix3, Matrix3, Point2, Point3, Rotation3, Translation3, Unit, Vector3, matrix,
+};
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -89,11 +91,8 @@ impl Pose {
                 x
             }
         };
-        Self::with_rotation(
-            self.down,
-            about_z(snap(c), snap(s)) * self.rotation(),
-            points,
-        )
+        let rotation = about_z(snap(c), snap(s)) * self.rotation();
+        Self::with_rotation(self.down, rotation, points)
     }
 
     /// The pose of a rotation that turns `down` to −Z.
@@ -106,12 +105,8 @@ impl Pose {
         let rotation = Rotation3::from_matrix_unchecked(rotation.matrix().map(|c| c + 0.0));
         let turned = bounds(points.iter().map(|p| rotation * p));
         let offset = turned.map_or_else(Vector3::zeros, |[lo, hi]| {
-            Vector3::new(
-                -f64::midpoint(lo.x, hi.x),
-                -f64::midpoint(lo.y, hi.y),
-                -lo.z,
-            )
-            .map(|c| c + 0.0)
+            let (x, y) = (f64::midpoint(lo.x, hi.x), f64::midpoint(lo.y, hi.y));
+            Vector3::new(-x, -y, -lo.z).map(|c| c + 0.0)
         });
         Self {
             down,
@@ -156,33 +151,17 @@ impl<'a> Posed<'a> {
     pub fn new(part: &'a Part, pose: Pose) -> Self {
         let map = pose.build_from_part;
         let up_in_part = map.rotation.matrix().row(2).transpose();
-        let vertices: Vec<Point3<f64>> = part
-            .mesh
-            .vertices
-            .par_iter()
-            .with_min_len(CHUNK)
-            .map(|p| {
-                let q = map * p;
-                Point3::new(q.x, q.y, q.z.max(0.0))
-            })
-            .collect();
-        let normal_z = part
-            .normals
-            .par_iter()
-            .with_min_len(CHUNK)
-            .map(|n| n.dot(&up_in_part))
-            .collect();
-        let height_mm = vertices
-            .par_iter()
-            .with_min_len(CHUNK)
-            .map(|p| p.z)
-            .reduce(|| 0.0, f64::max);
+        let vertices = each(&part.mesh.vertices, CHUNK, |p| {
+            let q = map * p;
+            Point3::new(q.x, q.y, q.z.max(0.0))
+        });
+        let heights = vertices.par_iter().with_min_len(CHUNK).map(|p| p.z);
         Self {
+            height_mm: heights.reduce(|| 0.0, f64::max),
+            normal_z: each(&part.normals, CHUNK, |n| n.dot(&up_in_part)),
             part,
             pose,
             vertices,
-            normal_z,
-            height_mm,
         }
     }
 
@@ -226,17 +205,11 @@ pub fn down_rotation(down: &Unit<Vector3<f64>>) -> Rotation3<f64> {
         -down.into_inner()
     };
     let k = 1.0 / (1.0 + u.z);
-    let level = Matrix3::new(
-        1.0 - u.x * u.x * k,
-        -u.x * u.y * k,
-        -u.x,
-        -u.x * u.y * k,
-        1.0 - u.y * u.y * k,
-        -u.y,
-        u.x,
-        u.y,
-        u.z,
-    );
+    let level = matrix![
+        1.0 - u.x * u.x * k, -u.x * u.y * k, -u.x;
+        -u.x * u.y * k, 1.0 - u.y * u.y * k, -u.y;
+        u.x, u.y, u.z
+    ];
     let half = Matrix3::from_diagonal(&Vector3::new(1.0, -1.0, -1.0));
     Rotation3::from_matrix_unchecked(if flip { level * half } else { level })
 }

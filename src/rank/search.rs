@@ -28,6 +28,7 @@ use crate::figures::stop::{Stop, Stopped};
 use crate::plane::rect;
 use crate::pose::{Pose, Rest, Symmetry, lattice, standing};
 use crate::tol;
+use crate::words::named;
 use nalgebra::{Unit, Vector3};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -144,26 +145,15 @@ impl Wanted {
     }
 }
 
-/// What a search is at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Stage {
+named! {
+    /// What a search is at, for a progress bar and for messages.
+    Stage:
     /// Quick figures of all directions.
-    Candidates,
+    Candidates "candidates",
     /// Tilting the best ones a little further.
-    Refinement,
+    Refinement "refinement",
     /// Measuring poses in full.
-    Poses,
-}
-
-impl Stage {
-    /// Its name, for a progress bar and for messages.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Candidates => "candidates",
-            Self::Refinement => "refinement",
-            Self::Poses => "poses",
-        }
-    }
+    Poses "poses",
 }
 
 /// Told what goes on, and asked whether it should.

@@ -1,13 +1,13 @@
 //! The advice on one part in words: verdict, table, reasons, precautions.
 
 use super::json::PartFacts;
-use super::layout::{Look, list, printable};
+use super::layout::{Look, list};
 use super::table;
 use crate::advice::margin::TIED;
 use crate::advice::{Advice, RankedPose};
 use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
-use crate::words::decimal;
+use crate::words::{decimal, joined, printable};
 
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
@@ -74,17 +74,16 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
 
 /// The measuring card in short: the extents, and that the tool comes first.
 fn card(pose: &RankedPose) -> Vec<String> {
-    let sizes: Vec<String> = pose
+    let extents = pose
         .card
         .lines
         .iter()
-        .filter(|l| l.kind == Measurement::Extent)
-        .map(|l| format!("{} {}", l.along, decimal(l.nominal_mm, 2)))
-        .collect();
+        .filter(|l| l.kind == Measurement::Extent);
+    let sizes = extents.map(|l| format!("{} {}", l.along, decimal(l.nominal_mm, 2)));
     let tolerance = pose.card.lines.first().map_or(0.0, |l| l.tolerance_mm);
     vec![format!(
         "{} mm, each ± {}. Zero the calliper first; `wayup measure … --down … --found X,Y,Z` says what a difference means.",
-        sizes.join(", "),
+        joined(sizes, ", "),
         decimal(tolerance, 2)
     )]
 }

@@ -7,9 +7,9 @@ use crate::advice::support::SHUT_MM3;
 use crate::figures::Figures;
 use crate::materials::AMBIENT_C;
 use crate::settings::Settings;
-use crate::settings::weights::{Penalty, named};
+use crate::settings::weights::Penalty;
 use crate::tables::rows;
-use crate::words::{area, count, decimal, degrees, length, three, volume};
+use crate::words::{area, count, decimal, degrees, length, named, three, volume};
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use std::sync::LazyLock;
@@ -155,6 +155,11 @@ pub struct Figure {
     /// the figures whose keys stand in braces; `{layers:layer|layers}` is a count with its noun.
     #[serde(default)]
     short: String,
+    /// What follows it in a list of all figures, written the same way.
+    #[serde(default)]
+    more: String,
+    /// Behind that: the key of a list, and what is said of each of its entries.
+    each: Option<[String; 2]>,
     /// The row of the penalty table that looks at it.
     penalty: Option<Penalty>,
 }
@@ -195,67 +200,21 @@ impl Figure {
 
     /// What follows the number in a list of all figures.
     fn more(&self, f: &Figures) -> String {
-        match self.key {
-            FigureKey::Height => format!(" in {}", count(f.layers as usize, "layer", "layers")),
-            FigureKey::Footprint => f.footprint_mm.map(length).join(" × "),
-            FigureKey::Contact => {
-                format!(
-                    " in {}",
-                    count(f.contact_patches as usize, "patch", "patches")
-                )
+        let all = json!(f);
+        let mut text = filled(&self.more, &all).unwrap_or_default();
+        if let Some([key, says]) = &self.each {
+            let list = all[key].as_array().map_or(&[][..], Vec::as_slice);
+            if list.is_empty() {
+                return String::new();
             }
-            FigureKey::Overhang => {
-                format!(", after bridges {}", area(f.overhang_after_bridges_mm2))
+            let first = list.iter().take(LISTED);
+            let mut said: Vec<String> = first.filter_map(|one| filled(says, one)).collect();
+            if list.len() > LISTED {
+                said.push(format!(" and {} more", list.len() - LISTED));
             }
-            FigureKey::Support => {
-                format!(
-                    "; {} with no bridge at all, {} after bridges; ± {} at columns of {}",
-                    volume(f.support_volume_mm3),
-                    volume(f.support_after_bridges_mm3),
-                    volume(f.support_error_mm3),
-                    length(f.support_cell_mm)
-                )
-            }
-            FigureKey::Marks => {
-                format!(
-                    "; space under overhang stands on {} ± {} of the part and reaches {}",
-                    area(f.support_scar_mm2.below),
-                    area(f.support_scar_error_mm2),
-                    area(f.support_scar_mm2.above)
-                )
-            }
-            FigureKey::Bridge => {
-                let one = |b: &crate::figures::Bridge| {
-                    format!(
-                        " {} of {} at z = {}, {} from X",
-                        length(b.span_mm),
-                        area(b.area_mm2),
-                        length(b.z_mm),
-                        degrees(b.direction_deg)
-                    )
-                };
-                listed(
-                    &f.bridges,
-                    &format!(", the longest of {}:", f.bridges.len()),
-                    one,
-                )
-            }
-            FigureKey::Islands => {
-                let one = |s: &crate::figures::FloatingStart| {
-                    format!(" {} at z = {}", area(s.area_mm2), length(s.z_mm))
-                };
-                listed(&f.floating_starts, ":", one)
-            }
-            FigureKey::Slenderness => f.slender.map_or_else(String::new, |t| {
-                let [from, to, width] = [t.from_mm, t.to_mm, t.width_mm].map(length);
-                format!(", from z = {from} to {to}, {width} wide")
-            }),
-            FigureKey::Weakest => format!(" at z = {}", length(f.weakest_section_z_mm)),
-            FigureKey::Printing => {
-                format!(", {} g, {}", three(f.filament_g), volume(f.extrude_mm3))
-            }
-            _ => String::new(),
+            text += &said.join(";");
         }
+        text
     }
 
     /// The value that is shown; `None` where the pose has none.
@@ -297,17 +256,12 @@ impl Figure {
 
     /// What was measured, with the settings in force.
     pub fn measured(&self, s: &Settings) -> String {
+        let bed = [s.bed_mm[0], s.bed_mm[1]].map(|mm| decimal(mm, 1));
         [
             ("{touch}", length(s.touch_mm())),
             ("{lean}", decimal(s.overhang_lean_rad().to_degrees(), 1)),
             ("{limit}", decimal(s.limit_deg, 1)),
-            (
-                "{bed}",
-                [s.bed_mm[0], s.bed_mm[1]]
-                    .map(|mm| decimal(mm, 1))
-                    .join(" × ")
-                    + " mm",
-            ),
+            ("{bed}", bed.join(" × ") + " mm"),
             ("{bridge}", length(s.bridge_limit_mm)),
             ("{twice}", length(2.0 * s.bridge_limit_mm)),
             ("{material}", s.material.name.clone()),
@@ -412,16 +366,37 @@ pub fn table(settings: &Settings) -> Value {
     })
 }
 
-/// `head` and the first few of a list, each after a blank; empty for an empty list.
-fn listed<T>(all: &[T], head: &str, one: impl Fn(&T) -> String) -> String {
-    if all.is_empty() {
-        return String::new();
+/// A text with what stands in an object at the paths in its braces, a list as its length;
+/// none where there is nothing at one of them.
+fn filled(text: &str, all: &Value) -> Option<String> {
+    let mut pieces = text.split(['{', '}']);
+    let mut out = pieces.next()?.to_string();
+    while let (Some(name), Some(text)) = (pieces.next(), pieces.next()) {
+        let (path, nouns) = name.split_once(':').unwrap_or((name, ""));
+        let found = all.pointer(&format!("/{}", path.replace('.', "/")))?;
+        let length = found.as_array().map(|list| list.len() as f64);
+        // A number that is not finite is null.
+        let value = length.or(found.as_f64()).unwrap_or(f64::NAN);
+        out += &match nouns.split_once('|') {
+            Some((one, many)) => count(value as usize, one, many),
+            None => in_unit(path, value),
+        };
+        out += text;
     }
-    let mut text: Vec<String> = all.iter().take(LISTED).map(one).collect();
-    if all.len() > LISTED {
-        text.push(format!(" and {} more", all.len() - LISTED));
-    }
-    format!("{head}{}", text.join(";"))
+    Some(out)
+}
+
+/// A value with the unit that its key names.
+fn in_unit(path: &str, value: f64) -> String {
+    let unit = |piece| match piece {
+        "mm" => Some(length(value)),
+        "mm2" => Some(area(value)),
+        "mm3" => Some(volume(value)),
+        "deg" => Some(degrees(value)),
+        _ => None,
+    };
+    let said = path.rsplit(['_', '.']).find_map(unit);
+    said.unwrap_or_else(|| three(value))
 }
 
 #[cfg(test)]
@@ -499,9 +474,22 @@ mod tests {
                 assert!(properties[with].is_object(), "{key} with {with}");
             }
             // A name in braces is a key of the JSON, perhaps with a path or a noun behind it.
-            for name in figure.short.split('{').skip(1) {
-                let end = name.find(['.', ':', '}']).expect("a closing brace");
-                assert!(properties[&name[..end]].is_object(), "{key}: {name}");
+            for text in [&figure.short, &figure.more] {
+                for name in text.split('{').skip(1) {
+                    let end = name.find(['.', ':', '}']).expect("a closing brace");
+                    assert!(properties[&name[..end]].is_object(), "{key}: {name}");
+                }
+            }
+            if let Some([list, says]) = &figure.each {
+                let entry = properties[list]["items"]["$ref"].as_str().expect("a list");
+                let entry = document.pointer(&entry[1..]).expect("a definition");
+                for name in says.split('{').skip(1) {
+                    let end = name.find('}').expect("a closing brace");
+                    assert!(
+                        entry["properties"][&name[..end]].is_object(),
+                        "{key}: {name}"
+                    );
+                }
             }
             if figure.key != FigureKey::Total {
                 let says = properties[key]["description"].as_str();

@@ -1,7 +1,9 @@
 //! HTML by hand: escaping, and the ink-on-paper style that all pages share.
 
+use crate::words::{is_unseen, joined};
+
 /// Text made safe for an element or a quoted attribute. Control characters, which no
-/// page can show, become blanks.
+/// page can show, become blanks; marks that turn the direction of writing become escapes.
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
@@ -12,6 +14,7 @@ pub fn escape(text: &str) -> String {
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
             c if c.is_control() => out.push(' '),
+            c if is_unseen(c) => out.extend(c.escape_default()),
             c => out.push(c),
         }
     }
@@ -38,12 +41,8 @@ pub fn list(items: &[String]) -> String {
     if items.is_empty() {
         return String::new();
     }
-    let rows: String = items
-        .iter()
-        .map(|i| format!("<li>{}</li>", escape(i)))
-        .collect::<Vec<_>>()
-        .concat();
-    format!("<ul>{rows}</ul>")
+    let rows = items.iter().map(|i| format!("<li>{}</li>", escape(i)));
+    format!("<ul>{}</ul>", joined(rows, ""))
 }
 
 /// A drawing with words below it, which are HTML.

@@ -1,8 +1,9 @@
 //! What a part is, and what is wrong with it, in words.
 
 use super::json::{InspectReport, PartFacts};
-use super::layout::{Look, list, printable};
+use super::layout::{Look, list};
 use crate::mesh::Defect;
+use crate::words::printable;
 use crate::words::{area, count, decimal, three, volume};
 
 /// Columns of the label.
@@ -43,48 +44,31 @@ fn rows(report: &InspectReport, part: &PartFacts) -> Vec<(&'static str, String)>
     let turned = report.bodies.iter().filter(|b| b.turned).count();
     let mut bodies = part.bodies.to_string();
     if cavities > 0 {
-        bodies.push_str(&format!(
-            ", of which {}",
-            count(cavities, "is a cavity", "are cavities")
-        ));
+        let are = count(cavities, "is a cavity", "are cavities");
+        bodies += &format!(", of which {are}");
     }
     if turned > 0 {
-        bodies.push_str(&format!(
-            "; {} faced inward and {} turned",
-            turned,
-            if turned == 1 { "was" } else { "were" }
-        ));
+        let were = if turned == 1 { "was" } else { "were" };
+        bodies += &format!("; {turned} faced inward and {were} turned");
     }
     let tensor = part.inertia_mm5;
     let [xx, yy, zz] = [tensor[0][0], tensor[1][1], tensor[2][2]].map(three_or_power);
     let [xy, xz, yz] = [tensor[0][1], tensor[0][2], tensor[1][2]].map(three_or_power);
+    let file = format!("{}, its numbers taken as {}", part.format, part.units);
+    let open = || "none: the surface is not closed".into();
+    let of = if part.closed { "" } else { ", of the surface" };
+    let inertia = format!(
+        "about the centroid at unit density, in mm⁵: XX {xx}, YY {yy}, ZZ {zz}, XY {xy}, XZ {xz}, YZ {yz}"
+    );
     vec![
         ("size", format!("{x} × {y} × {z} mm along X, Y, Z")),
-        (
-            "file",
-            format!("{}, its numbers taken as {}", part.format, part.units),
-        ),
+        ("file", file),
         ("triangles", part.triangles.to_string()),
         ("bodies", bodies),
-        (
-            "volume",
-            part.volume_mm3
-                .map_or_else(|| "none: the surface is not closed".into(), volume),
-        ),
+        ("volume", part.volume_mm3.map_or_else(open, volume)),
         ("surface", area(part.area_mm2)),
-        (
-            "centroid",
-            format!(
-                "({cx}, {cy}, {cz}) mm{}",
-                if part.closed { "" } else { ", of the surface" }
-            ),
-        ),
-        (
-            "inertia",
-            format!(
-                "about the centroid at unit density, in mm⁵: XX {xx}, YY {yy}, ZZ {zz}, XY {xy}, XZ {xz}, YZ {yz}"
-            ),
-        ),
+        ("centroid", format!("({cx}, {cy}, {cz}) mm{of}")),
+        ("inertia", inertia),
     ]
 }
 

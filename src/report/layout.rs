@@ -1,5 +1,7 @@
 //! Laying text out for a width in columns: wrapping, aligning, emphasis.
 
+use crate::words::printable;
+
 /// How a text is to look where it goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Look {
@@ -118,19 +120,6 @@ pub fn list(out: &mut String, look: Look, heading: &str, items: &[String]) {
     }
 }
 
-/// Text with control characters escaped: names from a file must not steer the terminal.
-pub fn printable(text: &str) -> String {
-    text.chars()
-        .flat_map(|c| {
-            if c.is_control() {
-                c.escape_default().collect::<Vec<_>>()
-            } else {
-                vec![c]
-            }
-        })
-        .collect()
-}
-
 /// A text in a URI: `safe` letters of ASCII as they are, other bytes as %XX (RFC 3986).
 pub fn percent_encoded(text: &str, safe: impl Fn(char) -> bool) -> String {
     let mut out = String::new();
@@ -173,5 +162,16 @@ mod tests {
     #[test]
     fn control_characters_do_not_reach_the_terminal() {
         assert_eq!(printable("a\x1b[31m\nb"), "a\\u{1b}[31m\\nb");
+        // "gpj.stl" would be read as "lts.jpg"; joiners within letters stay.
+        assert_eq!(printable("a\u{202e}gpj.stl"), "a\\u{202e}gpj.stl");
+        assert_eq!(
+            printable("\u{2067}x\u{2028}\u{feff}"),
+            "\\u{2067}x\\u{2028}\\u{feff}"
+        );
+        assert_eq!(printable("می\u{200c}خواهم"), "می\u{200c}خواهم");
+        assert_eq!(
+            crate::report::html::escape("a\u{202e}<b"),
+            "a\\u{202e}&lt;b"
+        );
     }
 }

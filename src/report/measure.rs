@@ -2,11 +2,12 @@
 
 use super::figures::{FigureKey, TABLE};
 use super::json::PartFacts;
-use super::layout::{Look, list, printable, wrap};
+use super::layout::{Look, list, wrap};
 use super::table::gate_in_words;
 use crate::advice::RankedPose;
 use crate::gauge::readings::ReadingAnalysis;
 use crate::settings::Settings;
+use crate::words::printable;
 use crate::words::{decimal, length, side_down, three, vector};
 
 /// Columns of the label.
@@ -21,19 +22,13 @@ pub fn text(
     look: Look,
 ) -> String {
     let width = look.text_width();
-    let mut head = format!(
-        "{}: {} {}, axes {}",
-        printable(&part.path),
-        side_down(&pose.pose.down),
-        vector(&pose.pose.down),
-        pose.axes
-    );
+    let (file, axes) = (printable(&part.path), &pose.axes);
+    let (side, down) = (side_down(&pose.pose.down), vector(&pose.pose.down));
+    let mut head = format!("{file}: {side} {down}, axes {axes}");
     for gate in &pose.gates {
-        head.push_str("; ");
-        head.push_str(gate_in_words(gate));
+        head += &format!("; {}", gate_in_words(gate));
     }
-    head.push('.');
-    let mut out = look.paragraph(&head) + "\n";
+    let mut out = look.paragraph(&(head + ".")) + "\n";
     if let Some(found) = found {
         list(&mut out, look, "What the calliper found", &readings(found));
         out.push('\n');
@@ -91,18 +86,13 @@ fn card(pose: &RankedPose) -> Vec<String> {
 
 /// Readings against the part, then what they mean.
 fn readings(found: &ReadingAnalysis) -> Vec<String> {
-    let mut out: Vec<String> = (0..3)
-        .map(|i| {
-            format!(
-                "{}: read {}, should be {}: {} mm, {} %",
-                ["X", "Y", "Z"][i],
-                decimal(found.read_mm[i], 2),
-                length(found.nominal_mm[i]),
-                signed(found.difference_mm[i]),
-                signed(found.difference_percent[i])
-            )
-        })
-        .collect();
+    let reading = |i: usize| {
+        let (read, nominal) = (decimal(found.read_mm[i], 2), length(found.nominal_mm[i]));
+        let [mm, percent] = [found.difference_mm[i], found.difference_percent[i]].map(signed);
+        let axis = ["X", "Y", "Z"][i];
+        format!("{axis}: read {read}, should be {nominal}: {mm} mm, {percent} %")
+    };
+    let mut out: Vec<String> = (0..3).map(reading).collect();
     out.extend(found.says.iter().cloned());
     out
 }

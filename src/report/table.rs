@@ -68,8 +68,7 @@ fn label(pose: &RankedPose, as_loaded: bool) -> [String; 4] {
         words.push_str(&format!(", {} alike", pose.equivalent));
     }
     for gate in &pose.gates {
-        words.push_str(", ");
-        words.push_str(gate_in_words(gate));
+        words += &format!(", {}", gate_in_words(gate));
     }
     let rank = match pose.rank {
         0 => "\u{2013}".into(),
@@ -171,16 +170,11 @@ fn legend(advice: &Advice, listed: bool, left_out: &[&str], look: Look) -> Strin
         several => text.push_str(&format!(" Poses {} are trade-offs: none is bettered on one penalty without being worse on another.", join(several))),
     }
     if listed && advice.as_loaded.rank > 0 {
-        text.push_str(&format!(
-            " Pose {} is the part as loaded.",
-            advice.as_loaded.rank
-        ));
+        let rank = advice.as_loaded.rank;
+        text += &format!(" Pose {rank} is the part as loaded.");
     }
     if !left_out.is_empty() {
-        text.push_str(&format!(
-            " Left out for want of width: {}.",
-            left_out.join(", ")
-        ));
+        text += &format!(" Left out for want of width: {}.", left_out.join(", "));
     }
     let c = &advice.candidates;
     text.push_str(&format!(

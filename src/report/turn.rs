@@ -1,7 +1,8 @@
 //! What was written where, in words.
 
 use super::json::TurnReport;
-use super::layout::{Look, printable};
+use super::layout::Look;
+use crate::words::printable;
 use crate::words::{decimal, side_down};
 
 /// One or two lines on a part that was written in a pose.

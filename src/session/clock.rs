@@ -18,13 +18,22 @@ pub struct Clock<'a> {
     cut: AtomicBool,
 }
 
+/// The moment when so many seconds from now are over; without them there is none.
+pub fn deadline(seconds: Option<f64>) -> Option<Instant> {
+    Instant::now().checked_add(Duration::try_from_secs_f64(seconds?).ok()?)
+}
+
 impl<'a> Clock<'a> {
     /// Starts now; without `seconds` the time is never over. `stop` ends it sooner.
     pub fn start(seconds: Option<f64>, stop: Option<&'a AtomicBool>) -> Self {
-        let began = Instant::now();
+        Self::until(deadline(seconds), stop)
+    }
+
+    /// Starts now; the time is over at `deadline`. `stop` ends it sooner.
+    pub fn until(deadline: Option<Instant>, stop: Option<&'a AtomicBool>) -> Self {
         Self {
-            began,
-            deadline: seconds.and_then(|s| began.checked_add(Duration::try_from_secs_f64(s).ok()?)),
+            began: Instant::now(),
+            deadline,
             measuring: OnceLock::new(),
             stop,
             cut: AtomicBool::new(false),

@@ -7,10 +7,12 @@ use crate::session::exit::{Exit, Failure};
 use crate::session::intake::{self, Intake};
 use crate::settings::Settings;
 use crate::settings::overrides::{Overrides, SettingsError};
+use crate::words::typed;
 use std::env;
 use std::fs::File;
 use std::io::{self, ErrorKind, Read};
 use std::path::{Path, PathBuf};
+use std::time::Instant;
 
 /// Name of a settings file that is found by itself.
 pub const FILE_NAME: &str = "wayup.toml";
@@ -76,7 +78,7 @@ impl Request {
             let (subject, defect) = match &e {
                 SettingsError::Range { key, value, range } => (
                     format!("--{}", key.replace('_', "-")),
-                    format!("{value} is outside {range}"),
+                    format!("{} is outside {range}", typed(*value)),
                 ),
                 SettingsError::Weight { .. } => ("--weight".to_string(), e.to_string()),
                 other => (String::new(), other.to_string()),
@@ -124,10 +126,10 @@ impl Request {
     /// What is in force for a file, and its part.
     ///
     /// # Errors
-    /// As [`Self::resolve`], and a file that is no mesh.
-    pub fn read(&self, path: &Path) -> Result<(Resolved, Intake), Failure> {
+    /// As [`Self::resolve`], a file that is no mesh, and one that was not read `until` then.
+    pub fn read(&self, path: &Path, until: Option<Instant>) -> Result<(Resolved, Intake), Failure> {
         let resolved = self.resolve(Some(path))?;
-        let intake = intake::read(path, resolved.units)?;
+        let intake = intake::read(path, resolved.units, until)?;
         Ok((resolved, intake))
     }
 }

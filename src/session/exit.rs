@@ -67,7 +67,7 @@ impl Failure {
 impl fmt::Display for Failure {
     /// `error: <file>: <defect> at <place>`, then `hint: <next step>`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let printable = crate::report::layout::printable;
+        let printable = crate::words::printable;
         let colon = if self.subject.is_empty() { "" } else { ": " };
         write!(
             f,

@@ -2,12 +2,15 @@
 
 use crate::figures::height::{MOST_LAYERS, layer_count};
 use crate::figures::quick::Bench;
-use crate::mesh::{Defect, Loaded, Part, ReadError, ReadOptions, Units, file_bytes, read_bytes};
+use crate::mesh::{
+    Defect, Loaded, Part, ReadError, ReadFault, ReadOptions, Units, file_bytes, read_bytes,
+};
 use crate::pose::Hull;
 use crate::report::json::PartFacts;
 use crate::session::exit::{Exit, Failure};
 use crate::settings::Settings;
 use std::path::Path;
+use std::time::Instant;
 
 /// A part that has been read and checked.
 pub struct Intake {
@@ -24,9 +27,9 @@ pub struct Intake {
 /// Reads a mesh file, in `units` where those are given, and makes the part.
 ///
 /// # Errors
-/// Exit 3 with defect, place and next step.
-pub fn read(path: &Path, units: Option<Units>) -> Result<Intake, Failure> {
-    take(path, bytes(path)?, units)
+/// Exit 3 with defect, place and next step; exit 7 where that was not done `until` then.
+pub fn read(path: &Path, units: Option<Units>, until: Option<Instant>) -> Result<Intake, Failure> {
+    take(path, bytes(path)?, units, until)
 }
 
 /// The bytes of a mesh file.
@@ -40,10 +43,16 @@ pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
 /// Makes the part of a file's bytes, taken in `units` where those are given.
 ///
 /// # Errors
-/// Exit 3 with defect, place and next step.
-pub fn take(path: &Path, bytes: Vec<u8>, units: Option<Units>) -> Result<Intake, Failure> {
+/// Exit 3 with defect, place and next step; exit 7 where that was not done `until` then.
+pub fn take(
+    path: &Path,
+    bytes: Vec<u8>,
+    units: Option<Units>,
+    until: Option<Instant>,
+) -> Result<Intake, Failure> {
     let options = ReadOptions {
         units,
+        until,
         ..ReadOptions::default()
     };
     let loaded = read_bytes(&path.display().to_string(), &bytes, &options);
@@ -95,8 +104,11 @@ impl Intake {
     }
 }
 
-/// The two lines that a person reads of a file that is no mesh: exit 3.
+/// The two lines that a person reads of a file that is no mesh: exit 3, or 7 where the time was over.
 pub fn failure(error: &ReadError) -> Failure {
+    if error.fault == ReadFault::TooLate {
+        return too_slow(error.file.as_ref());
+    }
     let place = error.place.map_or_else(String::new, |p| format!(" {p}"));
     Failure::new(
         Exit::Unreadable,
@@ -151,6 +163,17 @@ pub fn too_slow(path: &Path) -> Failure {
         path.display().to_string(),
         "--seconds ended the work before one pose was measured",
         "give it more time; if its size looks wrong, give the unit of its numbers by --units",
+    )
+}
+
+/// What is said of a part on which the program itself failed: exit 3. `sha256` is that of its file.
+pub fn fault(name: &str, sha256: Option<&str>) -> Failure {
+    let which = sha256.map_or_else(String::new, |sum| format!(" (SHA-256 {sum})"));
+    Failure::new(
+        Exit::Unreadable,
+        name,
+        format!("internal error, please report it{which}"),
+        "send the file along where you may; other parts are not touched by it",
     )
 }
 

@@ -7,6 +7,7 @@ use super::Settings;
 use super::table::{Range, SETTINGS, Setting, Slot};
 use super::weights::{MOST, Penalty};
 use crate::mesh::Units;
+use crate::words::typed;
 use nalgebra::{Unit, Vector3};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -63,7 +64,7 @@ pub enum SettingsError {
         line: usize,
     },
     /// A number outside its range.
-    #[error("{key} = {value} is outside {range}")]
+    #[error("{key} = {} is outside {range}", typed(*.value))]
     Range {
         /// The key, in the spelling of [`keys`].
         key: &'static str,
@@ -73,7 +74,7 @@ pub enum SettingsError {
         range: Range,
     },
     /// A weight outside its range.
-    #[error("the weight {value} of {row} is outside 0 to {MOST}")]
+    #[error("the weight {} of {row} is outside 0 to {MOST}", typed(*.value))]
     Weight {
         /// Row of the penalty table.
         row: &'static str,
@@ -314,6 +315,10 @@ mod tests {
     fn values_out_of_range_or_kind_are_refused_with_their_line() {
         let said = |text: &str| Overrides::from_toml(text).expect_err(text).to_string();
         assert_eq!(said("layer = 0"), "layer = 0 is outside 0.01 to 10 mm");
+        assert_eq!(
+            said("layer = 1e300"),
+            "layer = 1e300 is outside 0.01 to 10 mm"
+        );
         assert_eq!(
             said("bed = [200, 200, -1]"),
             "bed = -1 is outside 1 to 100000 mm"

@@ -1,34 +1,6 @@
 //! Weights of the penalty table that a person gives in place of its own.
 
-/// Writes a list of names out once: the type, all of its values, their names.
-macro_rules! named {
-    ($(#[$what:meta])* $kind:ident: $($(#[$says:meta])* $row:ident $name:literal,)*) => {
-        $(#[$what])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Deserialize)]
-        pub enum $kind {
-            $($(#[$says])* #[serde(rename = $name)] $row,)*
-        }
-
-        impl $kind {
-            /// All of them, in order.
-            pub const ALL: [Self; [$($name),*].len()] = [$(Self::$row),*];
-
-            /// Its name in the JSON, in flags and in files.
-            pub const fn name(self) -> &'static str {
-                match self {
-                    $(Self::$row => $name,)*
-                }
-            }
-
-            /// The one of that name, whatever its case.
-            pub fn called(name: &str) -> Option<Self> {
-                let named = |one: &Self| one.name().eq_ignore_ascii_case(name.trim());
-                Self::ALL.into_iter().find(named)
-            }
-        }
-    };
-}
-pub(crate) use named;
+use crate::words::named;
 
 named! {
     /// A row of the penalty table (`rank::penalties`), in its order.

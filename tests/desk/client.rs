@@ -127,7 +127,8 @@ pub fn answer(stream: &mut TcpStream) -> Answer<(u16, String, Vec<u8>)> {
 
 /// A page's socket.
 pub struct Client {
-    socket: WebSocket<TcpStream>,
+    /// The socket itself.
+    pub socket: WebSocket<TcpStream>,
     /// Everything heard so far, in order.
     pub heard: Vec<Value>,
 }

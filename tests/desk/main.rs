@@ -8,6 +8,8 @@ mod takeaway;
 mod uploads;
 mod what_if;
 
+use client::Running;
+use serde_json::Value;
 use std::path::Path;
 
 /// The bytes of a demo part.
@@ -16,4 +18,14 @@ fn demo(name: &str) -> Vec<u8> {
         .join("meshes")
         .join(name);
     std::fs::read(path).expect("a demo part")
+}
+
+/// Takes a part off the table: the status.
+fn close(desk: &Running, part: &Value) -> u16 {
+    let head = format!(
+        "POST {} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: 0\r\n\r\n",
+        desk.path(&format!("/part/{part}/close")),
+        desk.host()
+    );
+    desk.raw(head.as_bytes()).expect("an answer").0
 }

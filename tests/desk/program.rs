@@ -3,7 +3,9 @@
 use super::demo;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
+use std::path::PathBuf;
 use std::process::{Child, ChildStdout, Command, Stdio};
+use std::time::{Duration, Instant};
 
 /// The program at work, and its address.
 struct Program {
@@ -15,9 +17,15 @@ struct Program {
 
 impl Program {
     fn start(words: &[&str]) -> Self {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_wayup"))
-            .arg("desk")
-            .args(words)
+        Self::run(
+            Command::new(env!("CARGO_BIN_EXE_wayup"))
+                .arg("desk")
+                .args(words),
+        )
+    }
+
+    fn run(command: &mut Command) -> Self {
+        let mut child = command
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())
             .spawn()
@@ -95,6 +103,46 @@ fn the_unit_of_the_settings_file_beside_the_part_is_taken_and_a_flag_beats_it() 
         assert!(table.contains(&wanted), "{words:?}: {table}");
         assert_eq!(program.end("-INT").0, Some(0));
     }
+}
+
+/// The words of a running program can be read by everybody on the machine.
+#[test]
+fn the_browser_is_led_in_by_a_file_that_nobody_else_can_read() {
+    use std::os::unix::fs::PermissionsExt;
+    let dir = tempfile::tempdir().expect("a folder");
+    let (browser, seen) = (dir.path().join("browser"), dir.path().join("seen"));
+    let script = format!(
+        "#!/bin/sh\necho \"$@\" > {0}.part\nmv {0}.part {0}\n",
+        seen.display()
+    );
+    std::fs::write(&browser, script).expect("written");
+    std::fs::set_permissions(&browser, PermissionsExt::from_mode(0o755)).expect("allowed");
+    let program = Program::run(
+        Command::new(env!("CARGO_BIN_EXE_wayup"))
+            .arg("desk")
+            .env("BROWSER", &browser)
+            .env("XDG_RUNTIME_DIR", dir.path()),
+    );
+    let began = Instant::now();
+    while !seen.exists() && began.elapsed() < Duration::from_secs(20) {
+        std::thread::sleep(Duration::from_millis(10));
+    }
+    let words = std::fs::read_to_string(&seen).expect("a browser was started");
+    let secret = program.path.trim_matches('/');
+    assert!(!words.contains(secret), "{words}");
+    let door = PathBuf::from(words.trim());
+    let text = std::fs::read_to_string(&door).expect("a file");
+    assert!(
+        text.contains(&format!("http://{}{}", program.host, program.path)),
+        "{text}"
+    );
+    let mode = std::fs::metadata(&door)
+        .expect("a file")
+        .permissions()
+        .mode();
+    assert_eq!(mode & 0o777, 0o600);
+    assert_eq!(program.end("-INT").0, Some(0));
+    assert!(!door.exists(), "it outlives the desk");
 }
 
 #[test]

@@ -1,8 +1,8 @@
 //! What is taken away is what the command lines beside it write.
 
 use super::client::{Client, Running};
-use super::demo;
 use super::what_if::Shell;
+use super::{close, demo};
 use serde_json::{Value, json};
 
 fn ranked(desk: &Running, part: &Value) -> (Client, Value) {
@@ -158,14 +158,6 @@ fn what_is_not_there_is_said_so() {
     assert_eq!(table["parts"][0]["part"], part);
     assert_eq!(table["materials"][0], "PLA");
     assert_eq!(table["aims"], json!(["sound", "clean", "quick", "strong"]));
-    let close = |n: &Value| {
-        let head = format!(
-            "POST {} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: 0\r\n\r\n",
-            desk.path(&format!("/part/{n}/close")),
-            desk.host()
-        );
-        desk.raw(head.as_bytes()).expect("an answer").0
-    };
-    assert_eq!(close(&part), 204);
-    assert_eq!(close(&part), 404);
+    assert_eq!(close(&desk, &part), 204);
+    assert_eq!(close(&desk, &part), 404);
 }

@@ -89,6 +89,7 @@ fn a_name_is_a_label_and_never_a_path() {
         ("..%2F..%2Fetc%2Fpasswd", "passwd"),
         ("C%3A%5Cparts%5Chook.stl", "hook.stl"),
         ("%00%0A%1B", "part"),
+        ("a%E2%80%AEgpj.stl", "agpj.stl"),
         ("..", "part"),
         ("", "part"),
     ] {
@@ -166,6 +167,63 @@ fn a_slow_upload_ends() {
     let (status, _, body) = answer(&mut stream).expect("an answer");
     assert_eq!(status, 408, "{}", String::from_utf8_lossy(&body));
     assert!(began.elapsed() < Duration::from_secs(20));
+}
+
+/// Two senders that fall silent must not keep a third waiting for the whole time of an upload.
+#[test]
+fn uploads_that_fall_silent_make_room_for_others() {
+    let desk = Running::with(Limits {
+        upload_idle: Duration::from_secs(1),
+        ..Limits::default()
+    });
+    let head = format!(
+        "POST {} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: 1000\r\n\r\nsolid",
+        desk.path("/part?name=slow.stl"),
+        desk.host()
+    );
+    let mut slow: Vec<TcpStream> = (0..2)
+        .map(|_| {
+            let mut stream = TcpStream::connect(desk.host()).expect("connected");
+            stream.write_all(head.as_bytes()).expect("sent");
+            stream
+        })
+        .collect();
+    // Time for them to be let in.
+    std::thread::sleep(Duration::from_millis(300));
+    let began = Instant::now();
+    desk.upload("hook.stl", &demo("wall-hanger.stl"))
+        .expect("a good part");
+    assert!(began.elapsed() < Duration::from_secs(20));
+    for stream in &mut slow {
+        let (status, _, body) = answer(stream).expect("an answer");
+        assert_eq!(status, 408, "{}", String::from_utf8_lossy(&body));
+    }
+}
+
+#[test]
+fn a_query_that_is_off_is_refused_in_plain_words() {
+    let desk = Running::start();
+    let bytes = demo("wall-hanger.stl");
+    for query in ["name=a.stl&name=b.stl", "units=mm&units=cm"] {
+        let (status, reply) = desk
+            .post(&format!("/part?{query}"), &bytes)
+            .expect("an answer in JSON");
+        assert_eq!(status, 400, "{query}");
+        let said = reply["error"]["text"].as_str().expect("words");
+        assert!(
+            said.contains("is not understood") && said.contains("once each"),
+            "{said}"
+        );
+    }
+    let part = desk.upload("hook.stl", &bytes).expect("a good part")["part"].clone();
+    for query in ["down=0,0,1&down=0,1,0", "down=up"] {
+        let (status, _, body) = desk
+            .get(&format!("/part/{part}/turned.stl?{query}"))
+            .expect("an answer");
+        let said = String::from_utf8_lossy(&body);
+        assert_eq!(status, 400, "{query}");
+        assert!(!said.is_empty() && !said.contains("deserialize"), "{said}");
+    }
 }
 
 #[test]

@@ -1,9 +1,13 @@
 //! Rankings, other settings, and turns by hand.
 
 use super::client::{Client, Running};
-use super::demo;
+use super::{close, demo};
 use serde_json::{Value, json};
+use std::io::Write;
+use std::net::TcpStream;
 use std::process::Command;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 /// A folder with a part in it, and the program run there as the page's command says.
 pub struct Shell {
@@ -469,4 +473,78 @@ fn a_turn_is_followed_under_new_settings() {
     assert_eq!(after["seq"], 5);
     let overhang = |m: &Value| m["pose"]["figures"]["overhang_area_mm2"].as_f64();
     assert!(overhang(&after) > overhang(&before));
+}
+
+/// A round body with many dents: minutes of search where nobody stops it.
+fn dented() -> Vec<u8> {
+    const N: u32 = 200;
+    let circle = |angle: f64| [libm::sin(angle), libm::cos(angle)];
+    let at = |i: u32, j: u32| {
+        let a = std::f64::consts::PI * f64::from(i) / f64::from(N);
+        let b = 2.0 * std::f64::consts::PI * f64::from(j % N) / f64::from(N);
+        let ([sin_a, cos_a], [sin_b, cos_b]) = (circle(a), circle(b));
+        let r = 40.0 * (1.0 + 0.1 * libm::sin(9.0 * a) * libm::sin(7.0 * b));
+        [sin_a * cos_b, sin_a * sin_b, cos_a].map(|c| (r * c) as f32)
+    };
+    let mut faces = Vec::new();
+    for (i, j) in (0..N).flat_map(|i| (0..N).map(move |j| (i, j))) {
+        let [a, b, c, d] = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)].map(|(i, j)| at(i, j));
+        if i + 1 < N {
+            faces.push([a, b, c]);
+        }
+        if i > 0 {
+            faces.push([a, c, d]);
+        }
+    }
+    let mut bytes = vec![b' '; 80];
+    bytes.extend((faces.len() as u32).to_le_bytes());
+    for face in faces {
+        bytes.extend([0; 12]);
+        bytes.extend(face.as_flattened().iter().flat_map(|c| c.to_le_bytes()));
+        bytes.extend([0; 2]);
+    }
+    bytes
+}
+
+/// Searches on pages that stay, a turn, a sheet: nothing goes on for a part that was closed.
+#[test]
+fn closing_a_part_ends_all_work_on_it() {
+    let desk = Running::start();
+    let bytes = dented();
+    let mut pages = Vec::new();
+    for turned in [false, true] {
+        let part = desk.upload("dented.stl", &bytes).expect("good")["part"].clone();
+        let kept = desk
+            .desk
+            .table
+            .find(part.as_u64().expect("a number"))
+            .expect("open");
+        let mut page = Client::connect(&desk).expect("a socket");
+        page.say(&json!({"do": "open", "part": part}))
+            .expect("sent");
+        page.wait(|m| m["say"] == "ranking").expect("a quick one");
+        if turned {
+            let turn = json!({"do": "turn", "part": part, "seq": 1, "down": [0.3, 0.4, 0.5], "rest": true});
+            page.say(&turn).expect("sent");
+        }
+        pages.push((page, part, kept));
+    }
+    // Its answer is not waited for.
+    let mut sheet = TcpStream::connect(desk.host()).expect("connected");
+    let path = desk.path(&format!("/part/{}/sheet.html", pages[0].1));
+    let head = format!("GET {path} HTTP/1.1\r\nHost: {}\r\n\r\n", desk.host());
+    sheet.write_all(head.as_bytes()).expect("sent");
+    std::thread::sleep(Duration::from_millis(300));
+    for (_, part, kept) in &pages {
+        assert!(Arc::strong_count(kept) > 2, "no work to be ended");
+        assert_eq!(close(&desk, part), 204);
+    }
+    let began = Instant::now();
+    while pages.iter().any(|(_, _, kept)| Arc::strong_count(kept) > 1) {
+        assert!(began.elapsed() < Duration::from_secs(5), "still at work");
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    // And the next one is answered.
+    let (mut page, _) = opened(&desk, "hook.stl", &demo("wall-hanger.stl"));
+    last(&mut page);
 }

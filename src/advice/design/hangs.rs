@@ -42,17 +42,11 @@ pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
     let all: f64 = patches.iter().map(|p| p.area_mm2).sum();
     let f = &site.entry.figures;
     let mut out = Vec::new();
-    for patch in patches
-        .iter()
-        .filter(|p| p.area_mm2 >= LEAST_SHARE * all)
-        .take(MOST_PATCHES)
-    {
-        let left = (f.overhang_after_bridges_mm2 - patch.area_mm2).max(0.0);
-        let gain = (
-            "overhang_after_bridges_mm2",
-            f.overhang_after_bridges_mm2,
-            left,
-        );
+    let large = patches.iter().filter(|p| p.area_mm2 >= LEAST_SHARE * all);
+    for patch in large.take(MOST_PATCHES) {
+        let now = f.overhang_after_bridges_mm2;
+        let left = (now - patch.area_mm2).max(0.0);
+        let gain = ("overhang_after_bridges_mm2", now, left);
         out.extend(proposals(site, patch, spanning, gain));
     }
     // One cut is advice, two are a kit.
@@ -90,24 +84,20 @@ fn proposals(
         .fold(0.0, f64::max);
     if span > 0.0 && level {
         let ribs = (span / s.bridge_limit_mm).ceil() - 1.0;
-        let each = span / (ribs + 1.0);
+        let [wide, each, high] = [span, span / (ribs + 1.0), span / 2.0].map(words::length);
+        let ribs = words::count(ribs as usize, "rib", "ribs");
         out.push(site.remedy(Change::Rib, at, span, gain, |place| {
             format!(
-                "Put {} under the ceiling at {place}: {} across becomes {} at a time, which bridges. Or close it as a gable of {limit} instead, {} high.",
-                words::count(ribs as usize, "rib", "ribs"),
-                words::length(span),
-                words::length(each),
-                words::length(span / 2.0)
+                "Put {ribs} under the ceiling at {place}: {wide} across becomes {each} at a time, which bridges. Or close it as a gable of {limit} instead, {high} high."
             )
         }));
     } else if let (true, true) = (level, reach.is_finite()) {
         let leg = reach / libm::tan(s.limit_deg.to_radians()).max(1e-3);
+        let [out_mm, lower] = [reach, leg].map(words::length);
         if leg <= LONGEST_LEG_MM {
             out.push(site.remedy(Change::Chamfer, at, reach, gain, |place| {
                 format!(
-                    "Put a chamfer of {limit} under the ledge at {place}: it reaches out {}, so the chamfer starts {} lower; that takes {area} of overhang away.",
-                    words::length(reach),
-                    words::length(leg)
+                    "Put a chamfer of {limit} under the ledge at {place}: it reaches out {out_mm}, so the chamfer starts {lower} lower; that takes {area} of overhang away."
                 )
             }));
         }
@@ -221,15 +211,11 @@ fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
 pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
     let cavities = site.bench.part.bodies.iter().filter(|b| b.cavity);
-    let mut shut: Vec<(f64, [Point3<f64>; 2])> = cavities
-        .map(|b| {
-            let corners = b
-                .triangles
-                .iter()
-                .flat_map(|&t| site.posed.corners(t as usize));
-            (b.volume_mm3.abs(), bounds(corners).unwrap_or_default())
-        })
-        .collect();
+    let measured = cavities.map(|b| {
+        let corners = (b.triangles.iter()).flat_map(|&t| site.posed.corners(t as usize));
+        (b.volume_mm3.abs(), bounds(corners).unwrap_or_default())
+    });
+    let mut shut: Vec<(f64, [Point3<f64>; 2])> = measured.collect();
     shut.sort_by(|a, b| b.0.total_cmp(&a.0));
     let Some((volume, [lo, hi])) = shut.first() else {
         return Vec::new();
@@ -244,6 +230,7 @@ pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
         String::new()
     };
     let limit = words::degrees(site.bench.settings.limit_deg);
+    let [wide, high] = [across, across / 2.0].map(words::length);
     vec![
         site.remedy(Change::Open, top, *volume, gain, |place| {
             format!(
@@ -253,9 +240,7 @@ pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
         }),
         site.remedy(Change::Chamfer, top, across / 2.0, gain, |place| {
             format!(
-                "Or close that cavity with a gable of {limit} instead of the flat ceiling at {place}: {} across needs {} of height, and nothing to hold it.",
-                words::length(across),
-                words::length(across / 2.0)
+                "Or close that cavity with a gable of {limit} instead of the flat ceiling at {place}: {wide} across needs {high} of height, and nothing to hold it."
             )
         }),
         site.remedy(Change::Split, top, across, gain, |place| {

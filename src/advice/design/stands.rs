@@ -41,11 +41,10 @@ pub(super) fn flat(site: &Site) -> Vec<Remedy> {
     let weighed = (section.pieces.iter()).map(|p| p.centroid.coords * p.area_mm2);
     let middle = weighed.sum::<Vector2<f64>>() / area;
     let at = Point3::new(middle.x, middle.y, section.z_mm);
+    let (flat, up) = (words::area(area), words::length(section.z_mm));
     vec![site.remedy(Change::Flat, at, area, gain(area), |place| {
         format!(
-            "Cut a flat of {} on the {side}, {} up from its lowest point, at {place}: it stands on {now} now.",
-            words::area(area),
-            words::length(section.z_mm)
+            "Cut a flat of {flat} on the {side}, {up} up from its lowest point, at {place}: it stands on {now} now."
         )
     })]
 }
@@ -54,12 +53,8 @@ pub(super) fn flat(site: &Site) -> Vec<Remedy> {
 pub(super) fn foot(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
     let cut = slicing::cut(&site.posed, &[site.bench.settings.touch_mm()]);
-    let points: Vec<Point2<f64>> = cut
-        .sections
-        .iter()
-        .flat_map(|s| &s.pieces)
-        .flat_map(|p| p.outer.iter().copied())
-        .collect();
+    let pieces = cut.sections.iter().flat_map(|s| &s.pieces);
+    let points: Vec<Point2<f64>> = pieces.flat_map(|p| p.outer.iter().copied()).collect();
     let base = rect::hull2d(&points);
     let centroid = site.posed.centroid();
     let short = -rect::margin(&base, &centroid.xy());
@@ -70,11 +65,10 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
     let out = short + centroid.z * libm::tan(15.0_f64.to_radians());
     let at = Point3::new(centroid.x, centroid.y, 0.0);
     let gain = ("tip_angle_deg", f.tip_angle_deg, 15.0);
+    let [further, short] = [out, short].map(words::length);
     vec![site.remedy(Change::Foot, at, out, gain, |place| {
         format!(
-            "Carry the base {} further, under the centroid and beyond, to {place}: it ends {} short of it now.",
-            words::length(out),
-            words::length(short)
+            "Carry the base {further} further, under the centroid and beyond, to {place}: it ends {short} short of it now."
         )
     })]
 }
@@ -94,12 +88,8 @@ pub(super) fn braces(site: &Site) -> Vec<Remedy> {
         .iter()
         .filter(|s| s.footing != Footing::Air && s.tip_mm != thin.tip_mm)
         .filter(|s| s.from_mm < thin.from_mm + each && s.to_mm >= thin.from_mm + each * ties)
-        .map(|s| {
-            (
-                Point3::from(s.tip_mm),
-                (Point3::from(s.tip_mm).xy() - tip.xy()).norm(),
-            )
-        })
+        .map(|s| Point3::from(s.tip_mm))
+        .map(|other| (other, (other.xy() - tip.xy()).norm()))
         .filter(|n| n.1 > thin.width_mm && n.1 <= LONGEST_BRACE_MM)
         .min_by(|a, b| a.1.total_cmp(&b.1));
     let gain = ("slender_ratio", f.slender_ratio, each / thin.width_mm);
@@ -107,29 +97,30 @@ pub(super) fn braces(site: &Site) -> Vec<Remedy> {
     if let Some((other, apart)) = neighbour {
         let mut at = nalgebra::center(&tip, &other);
         at.z = thin.from_mm + each;
-        let heights: Vec<String> = (1..=ties as usize)
-            .map(|k| words::decimal(thin.from_mm + each * k as f64, 1))
-            .collect();
+        let one = |value: f64| words::decimal(value, 1);
+        let heights = (1..=ties as usize).map(|k| one(thin.from_mm + each * k as f64));
+        let heights = words::joined(heights, ", ");
+        let [now, then] = [thin.ratio, each / thin.width_mm].map(one);
+        let braces = words::count(ties as usize, "brace", "braces");
+        let across = words::length(apart);
         out.push(site.remedy(Change::Brace, at, apart, gain, |place| {
             format!(
-                "Tie the pieces that stand free together with {} of {} across, at z = {} mm, the first at {place}: {} : 1 becomes {} : 1. Slope its underside at 45° where it is longer than your bridges.",
-                words::count(ties as usize, "brace", "braces"),
-                words::length(apart),
-                heights.join(", "),
-                words::decimal(thin.ratio, 1),
-                words::decimal(each / thin.width_mm, 1)
+                "Tie the pieces that stand free together with {braces} of {across} across, at z = {heights} mm, the first at {place}: {now} : 1 becomes {then} : 1. Slope its underside at 45° where it is longer than your bridges."
             )
         }));
     }
-    let wide = height / FREE_RATIO;
+    let wide_mm = height / FREE_RATIO;
     let at = Point3::new(tip.x, tip.y, thin.from_mm);
     let gain = ("slender_ratio", f.slender_ratio, FREE_RATIO);
-    out.push(site.remedy(Change::Thicken, at, wide, gain, |place| {
-        let lead = if neighbour.is_some() { "Or make" } else { "Make" };
+    let lead = if neighbour.is_some() {
+        "Or make"
+    } else {
+        "Make"
+    };
+    let [wide, now] = [wide_mm, thin.width_mm].map(words::length);
+    out.push(site.remedy(Change::Thicken, at, wide_mm, gain, |place| {
         format!(
-            "{lead} the piece that stands on {place} {} wide instead of {}, or print it lying as a piece of its own.",
-            words::length(wide),
-            words::length(thin.width_mm)
+            "{lead} the piece that stands on {place} {wide} wide instead of {now}, or print it lying as a piece of its own."
         )
     }));
     out
@@ -175,11 +166,10 @@ pub(super) fn cut_to_fit(site: &Site) -> Vec<Remedy> {
     let name = ["X", "Y", "Z"][axis.min(2)];
     let build = site.entry.pose.build_from_part * at;
     let gain = ("size_mm", size[axis], longest);
+    let (cut, section) = (words::decimal(at[axis], 1), words::area(area));
     vec![site.remedy(Change::Split, build, area, gain, |_| {
         format!(
-            "Cut the part across {name} at {} in the file, where its section is smallest in the middle third ({}): the longer piece is {}.",
-            words::decimal(at[axis], 1),
-            words::area(area),
+            "Cut the part across {name} at {cut} in the file, where its section is smallest in the middle third ({section}): the longer piece is {}.",
             words::length(longest)
         )
     })]

@@ -169,11 +169,8 @@ pub(super) fn brim(g: &RuleInput) -> Spoken {
         return None;
     }
     let (demand, why) = brim_demand(f);
-    let hold = format!(
-        "{} hold {} of height",
-        words::area(f.contact_area_mm2),
-        words::length(f.height_mm)
-    );
+    let (contact, tall) = (words::area(f.contact_area_mm2), words::length(f.height_mm));
+    let hold = format!("{contact} hold {tall} of height");
     let wide = brim_mm(demand);
     if wide == 0.0 {
         return Some((demand, format!("No brim: {hold}.")));
@@ -196,25 +193,19 @@ pub(super) fn brim(g: &RuleInput) -> Spoken {
 pub(super) fn draught(g: &RuleInput) -> Spoken {
     let material = g.settings.material;
     let pull = g.figures.shrink_pull_mm;
-    g.gates.is_empty().then(|| {
-        let what = if shrinks(g.settings) {
-            "Print it in a closed, warm machine and let it cool on the bed"
-        } else {
-            "Keep draught off it"
-        };
-        (
-            pull,
-            format!(
-                "{what}: {} contracts {} % on cooling, {} across this base (α {}, seen {} to {}, × 10⁻⁶/K).",
-                material.name,
-                words::decimal(100.0 * material.contraction(), 2),
-                words::length(pull),
-                words::three(material.alpha_e6_per_k),
-                words::three(material.alpha_range_e6_per_k[0]),
-                words::three(material.alpha_range_e6_per_k[1])
-            ),
-        )
-    })
+    let what = if shrinks(g.settings) {
+        "Print it in a closed, warm machine and let it cool on the bed"
+    } else {
+        "Keep draught off it"
+    };
+    let (name, alpha) = (&material.name, words::three(material.alpha_e6_per_k));
+    let [from, to] = material.alpha_range_e6_per_k.map(words::three);
+    let percent = words::decimal(100.0 * material.contraction(), 2);
+    let says = format!(
+        "{what}: {name} contracts {percent} % on cooling, {} across this base (α {alpha}, seen {from} to {to}, × 10⁻⁶/K).",
+        words::length(pull)
+    );
+    g.gates.is_empty().then_some((pull, says))
 }
 
 pub(super) fn support(g: &RuleInput) -> Spoken {
@@ -222,59 +213,52 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     if !needs_support(f, g.settings) {
         return None;
     }
-    let mut text = format!(
-        "Switch support on: {} under {} beyond {}",
-        words::volume(f.support_needed_mm3),
-        words::area(f.overhang_needed_mm2()),
-        words::degrees(g.settings.limit_deg)
-    );
+    let (room, area) = (f.support_needed_mm3, f.overhang_needed_mm2());
+    let (volume, limit) = (words::volume(room), words::degrees(g.settings.limit_deg));
+    let under = words::area(area);
+    let mut text = format!("Switch support on: {volume} under {under} beyond {limit}");
     let long = |b: &&Bridge| b.span_mm > g.settings.bridge_limit_mm;
     if let Some(first) = f.bridges.iter().find(long) {
-        text.push_str(&format!(
-            ", a span of {} from z = {} on",
-            words::length(f.bridge_longest_mm),
-            words::length(first.z_mm)
-        ));
+        let [longest, from] = [f.bridge_longest_mm, first.z_mm].map(words::length);
+        text += &format!(", a span of {longest} from z = {from} on");
     }
     let below = f.support_scar_mm2.below;
     if below > 1.0 {
-        text.push_str(&format!(
-            ". It stands on the part with {} and marks it there",
-            words::area(below)
-        ));
+        let below = words::area(below);
+        text += &format!(". It stands on the part with {below} and marks it there");
     } else if f.support_trapped_mm3 <= SHUT_MM3 {
-        text.push_str(". It stands on the bed and comes off from outside");
+        text += ". It stands on the bed and comes off from outside";
     }
-    text.push('.');
-    let mean = f.support_needed_mm3 / f.overhang_needed_mm2().max(1e-6);
+    text += ".";
+    let mean = room / area.max(1e-6);
     if mean < THIN_MM {
         text.push_str(&format!(
             " It is only {} high on average and hardly comes off: fill that hollow in the model, or let it sag if the face does not matter.",
             words::length(mean)
         ));
     }
-    Some((f.support_needed_mm3, text))
+    Some((room, text))
 }
 
 pub(super) fn starts(g: &RuleInput) -> Spoken {
     let starts = &g.figures.floating_starts;
     let first = starts.first()?;
     let largest = starts.iter().map(|s| s.area_mm2).fold(0.0, f64::max);
-    let text = if starts.len() == 1 {
+    let (n, z, area) = (
+        starts.len(),
+        words::length(first.z_mm),
+        words::area(largest),
+    );
+    let text = if n == 1 {
         format!(
-            "At z = {} a piece of {} begins in the air: without support under it the print is lost there.",
-            words::length(first.z_mm),
-            words::area(first.area_mm2)
+            "At z = {z} a piece of {area} begins in the air: without support under it the print is lost there."
         )
     } else {
         format!(
-            "{} pieces begin in the air, the first at z = {}, the largest {}: without support under them they are lost.",
-            starts.len(),
-            words::length(first.z_mm),
-            words::area(largest)
+            "{n} pieces begin in the air, the first at z = {z}, the largest {area}: without support under them they are lost."
         )
     };
-    Some((starts.len() as f64, text))
+    Some((n as f64, text))
 }
 
 pub(super) fn bridging(g: &RuleInput) -> Spoken {
@@ -308,13 +292,13 @@ pub(super) fn slender(g: &RuleInput) -> Spoken {
     } else {
         "slow down towards the top"
     };
-    let says = format!(
-        "From z = {} a piece {} wide stands free for {} ({} : 1); the softest tip gives {} mm to a push of 1 N: {end}.",
-        words::length(s.from_mm),
-        words::length(s.width_mm),
-        words::length(s.to_mm - s.from_mm),
+    let [from, wide, free] = [s.from_mm, s.width_mm, s.to_mm - s.from_mm].map(words::length);
+    let (ratio, sway) = (
         words::decimal(s.ratio, 1),
         words::three(g.figures.sway_mm_per_n),
+    );
+    let says = format!(
+        "From z = {from} a piece {wide} wide stands free for {free} ({ratio} : 1); the softest tip gives {sway} mm to a push of 1 N: {end}."
     );
     Some((s.ratio, says))
 }
@@ -330,11 +314,10 @@ pub(super) fn line(g: &RuleInput) -> Spoken {
             let change = |j: &Jump| (j.to_mm2 - j.from_mm2).abs();
             if change(b) > change(a) { b } else { a }
         })?;
+    let [from, to] = [jump.from_mm2, jump.to_mm2].map(words::area);
     let says = format!(
-        "A line may show on the sides at z = {}: the section goes from {} to {} there, and with it time and shrinkage of a layer.",
-        words::length(jump.z_mm),
-        words::area(jump.from_mm2),
-        words::area(jump.to_mm2)
+        "A line may show on the sides at z = {}: the section goes from {from} to {to} there, and with it time and shrinkage of a layer.",
+        words::length(jump.z_mm)
     );
     Some((jump.ratio(), says))
 }
@@ -351,23 +334,18 @@ pub(super) fn quick_layers(g: &RuleInput) -> Spoken {
     let (from, to, least) = (layers.chunk_by(|a, b| quick(a) == quick(b)))
         .filter(|run| quick(&run[0]))
         .map(|run| {
-            let least = run
-                .iter()
-                .map(|l| seconds(l.1))
-                .fold(f64::INFINITY, f64::min);
+            let times = run.iter().map(|l| seconds(l.1));
+            let least = times.fold(f64::INFINITY, f64::min);
             (run[0].0, run[run.len() - 1].0, least)
         })
         .max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
         .filter(|run| run.1 - run.0 >= QUICK_HEIGHT_MM)?;
     let whole = from <= s.first_layer_mm && to >= g.figures.height_mm - s.layer_mm;
+    let (from, to) = (words::decimal(from, 1), words::length(to));
     let place = if whole {
         "Every layer is".to_string()
     } else {
-        format!(
-            "From z = {} to {} a layer is",
-            words::decimal(from, 1),
-            words::length(to)
-        )
+        format!("From z = {from} to {to} a layer is")
     };
     let says = format!(
         "{place} done in as little as {} s and still soft under the next one: print two at once, or let the machine slow down.",
@@ -384,15 +362,13 @@ pub(super) fn bores(g: &RuleInput) -> Spoken {
         return None;
     }
     sizes.dedup_by(|a, b| (*a - *b).abs() < 0.05);
-    let listed: Vec<String> = (sizes.iter().take(4))
-        .map(|d| words::decimal(*d, 2))
-        .collect();
+    let listed = sizes.iter().take(4).map(|d| words::decimal(*d, 2));
+    let listed = words::joined(listed, ", ");
+    let count = words::count(n, "bore opens", "bores open");
+    let more = if sizes.len() > 4 { " …" } else { "" };
+    let them = if n == 1 { "it" } else { "them" };
     let says = format!(
-        "{} on the bed without a chamfer (Ø {}{} mm): the first layer presses {} 0.1–0.3 mm narrower. Where something has to fit, ream or model a chamfer of 0.4 mm.",
-        words::count(n, "bore opens", "bores open"),
-        listed.join(", "),
-        if sizes.len() > 4 { " …" } else { "" },
-        if n == 1 { "it" } else { "them" }
+        "{count} on the bed without a chamfer (Ø {listed}{more} mm): the first layer presses {them} 0.1–0.3 mm narrower. Where something has to fit, ream or model a chamfer of 0.4 mm."
     );
     Some((n as f64, says))
 }

@@ -104,24 +104,16 @@ fn air(lead: Penalty, better: bool, a: &Figures, b: &Figures, settings: &Setting
     let less = |x: f64, y: f64| if better { x < y } else { x > y };
     let agree = less(a.support_needed_mm3, b.support_needed_mm3)
         && less(a.overhang_needed_mm2(), b.overhang_needed_mm2());
+    let all = |f: &Figures| words::area(f.overhang_area_mm2);
+    let needed = format!("{} of support under {}", volume(a), area(a));
     match (needs_support(a, settings), needs_support(b, settings)) {
-        (false, false) => format!(
-            "{} of overhang instead of {}, though neither needs support",
-            words::area(a.overhang_area_mm2),
-            words::area(b.overhang_area_mm2)
-        ),
+        (false, false) => {
+            let (here, there) = (all(a), all(b));
+            format!("{here} of overhang instead of {there}, though neither needs support")
+        }
         (false, true) if better => format!("no support instead of {}", both(b)),
-        (true, false) if !better => {
-            format!("{} of support under {} instead of none", volume(a), area(a))
-        }
-        _ if agree => {
-            format!(
-                "{} of support under {} instead of {}",
-                volume(a),
-                area(a),
-                both(b)
-            )
-        }
+        (true, false) if !better => format!("{needed} instead of none"),
+        _ if agree => format!("{needed} instead of {}", both(b)),
         _ if lead == Penalty::Support => {
             format!("{} of support instead of {}", volume(a), volume(b))
         }
@@ -142,12 +134,9 @@ fn slender(a: &Figures, b: &Figures) -> String {
     let ratio = |f: &Figures| words::decimal(f.slender_ratio, 1);
     let detail = |f: &Figures| {
         f.slender.map_or_else(String::new, |s| {
-            format!(
-                " ({} wide, free for {}, giving {} mm to 1 N)",
-                words::length(s.width_mm),
-                words::length(s.to_mm - s.from_mm),
-                words::three(f.sway_mm_per_n)
-            )
+            let [wide, free] = [s.width_mm, s.to_mm - s.from_mm].map(words::length);
+            let sway = words::three(f.sway_mm_per_n);
+            format!(" ({wide} wide, free for {free}, giving {sway} mm to 1 N)")
         })
     };
     let (here, there) = if a.slender_ratio > b.slender_ratio {
@@ -155,11 +144,8 @@ fn slender(a: &Figures, b: &Figures) -> String {
     } else {
         (String::new(), detail(b))
     };
-    format!(
-        "the slimmest free piece {} : 1{here} instead of {} : 1{there}",
-        ratio(a),
-        ratio(b)
-    )
+    let (a, b) = (ratio(a), ratio(b));
+    format!("the slimmest free piece {a} : 1{here} instead of {b} : 1{there}")
 }
 
 #[cfg(test)]

@@ -56,31 +56,22 @@ impl Expr {
 
     /// The keys that it uses, in the order of their first use.
     pub fn keys(&self) -> Vec<&'static Key> {
-        let mut found = Vec::new();
-        self.collect(&mut found);
-        found
-    }
-
-    fn collect(&self, found: &mut Vec<&'static Key>) {
-        match self {
-            Self::Number(..) | Self::Text(_) => {}
-            Self::Key(key) => {
-                if !found.iter().any(|k| k.name == key.name) {
-                    found.push(key);
-                }
-            }
-            Self::Negative(a) | Self::Not(a) => a.collect(found),
-            Self::Binary(_, a, b) => {
-                a.collect(found);
-                b.collect(found);
-            }
-            Self::Compare(first, rest) => {
-                first.collect(found);
-                for (_, e) in rest {
-                    e.collect(found);
-                }
+        let inner: Vec<&Self> = match self {
+            Self::Key(key) => return vec![key],
+            Self::Number(..) | Self::Text(_) => Vec::new(),
+            Self::Negative(a) | Self::Not(a) => vec![a],
+            Self::Binary(_, a, b) => vec![a, b],
+            Self::Compare(first, rest) => std::iter::once(&**first)
+                .chain(rest.iter().map(|(_, e)| e))
+                .collect(),
+        };
+        let mut found: Vec<&Key> = Vec::new();
+        for key in inner.into_iter().flat_map(Self::keys) {
+            if !found.iter().any(|k| k.name == key.name) {
+                found.push(key);
             }
         }
+        found
     }
 }
 

@@ -67,15 +67,10 @@ fn all() -> Vec<Key> {
         keys: Vec::new(),
     };
     walk.object("Figures", true, "", "/figures");
+    let plain = ValueKind::Number(UnitSize::NONE);
     for name in ROWS.iter().map(Row::name) {
         let (name, pointer) = (format!("penalties.{name}"), format!("/penalties/{name}"));
-        walk.add(
-            name,
-            ValueKind::Number(UnitSize::NONE),
-            true,
-            pointer,
-            false,
-        );
+        walk.add(name, plain, true, pointer, false);
     }
     walk.object("PoseEntry", true, "", "");
     walk.object("Advice", false, "", "");
@@ -90,14 +85,9 @@ struct Walk<'a> {
 impl Walk<'_> {
     /// Adds what the properties of a definition lead to.
     fn object(&mut self, definition: &str, of_pose: bool, name: &str, pointer: &str) {
-        let Some(properties) = self
-            .definitions
-            .get(definition)
-            .and_then(|d| d["properties"].as_object())
-        else {
-            return;
-        };
-        for (key, schema) in properties {
+        let definition = self.definitions.get(definition);
+        let properties = definition.and_then(|d| d["properties"].as_object());
+        for (key, schema) in properties.into_iter().flatten() {
             let pointer = format!("{pointer}/{key}");
             if !LEFT_OUT.contains(&pointer.as_str()) {
                 let dot = if name.is_empty() { "" } else { "." };

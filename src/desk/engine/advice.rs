@@ -61,6 +61,17 @@ pub fn full(
     })
 }
 
+/// Ends a search where its part is closed, and says nothing.
+pub struct UntilClosed<'a>(pub &'a DeskPart);
+
+impl Progress for UntilClosed<'_> {
+    fn step(&self, _: Stage, _: usize, _: usize) {}
+
+    fn cancelled(&self) -> bool {
+        self.0.is_closed()
+    }
+}
+
 /// The answer from the poses that were measured before and still count under these
 /// settings; none where there are none.
 pub fn from_memory(part: &DeskPart, settings: &Settings) -> Option<FullAdvice> {
@@ -230,7 +241,9 @@ pub fn put_first(
 ) {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let Some((chosen, _)) = advice::measure_until(&bench, &search, down, &Stop::never()) else {
+    let closed = || part.is_closed();
+    let stop = Stop::when(&closed);
+    let Some((chosen, _)) = advice::measure_until(&bench, &search, down, &stop) else {
         return;
     };
     let (side, standing) = standing(&chosen);

@@ -110,7 +110,7 @@ mod tests {
     fn a_turn_by_hand_cuts_the_layers_once() {
         let path = concat!(env!("CARGO_MANIFEST_DIR"), "/meshes/mouthpiece-tray.stl");
         let intake = intake::bytes(path.as_ref())
-            .and_then(|bytes| intake::take(path.as_ref(), bytes, None))
+            .and_then(|bytes| intake::take(path.as_ref(), bytes, None, None))
             .expect("a part");
         let base = Resolved::default();
         let settings = base.settings.clone();

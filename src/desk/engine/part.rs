@@ -15,6 +15,7 @@ use crate::settings::triple::unit;
 use crate::sync::held;
 use nalgebra::{Unit, Vector3};
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 
 /// Facets of the hull that are looked at, largest first.
@@ -77,6 +78,8 @@ pub struct DeskPart {
     pub facets: Vec<Direction>,
     /// Those on which the part stands by itself.
     pub rests: Vec<Direction>,
+    /// It was taken off the table.
+    closed: AtomicBool,
     /// Settings of the last advice that was asked for.
     in_force: Mutex<Settings>,
     /// Directions of the ranking last shown.
@@ -139,6 +142,7 @@ impl DeskPart {
             rests: rests.map(|r| r.down).collect(),
             facets: standing.iter().map(|r| r.down).collect(),
             units_given,
+            closed: AtomicBool::new(false),
             in_force: Mutex::new(base.settings.clone()),
             ranked: Mutex::default(),
             pictures: Recent::new(PICTURES),
@@ -153,6 +157,16 @@ impl DeskPart {
     /// The part laid out under some settings.
     pub fn bench<'a>(&'a self, settings: &'a Settings) -> Bench<'a> {
         Bench::on(&self.intake.part, settings, &self.layout)
+    }
+
+    /// Ends all work on the part: nobody looks at it any more.
+    pub fn close(&self) {
+        self.closed.store(true, Ordering::Relaxed);
+    }
+
+    /// Whether work on the part is to end.
+    pub fn is_closed(&self) -> bool {
+        self.closed.load(Ordering::Relaxed)
     }
 
     /// Settings of the last advice that was asked for.

@@ -27,7 +27,7 @@ impl OpenParts {
         let mut parts = held(&self.parts);
         parts.push(Arc::clone(&part));
         if parts.len() > MOST_PARTS {
-            parts.remove(0);
+            parts.remove(0).close();
         }
         part
     }
@@ -46,11 +46,11 @@ impl OpenParts {
         held(&self.parts).clone()
     }
 
-    /// Takes a part off the table. False where there is none of that number.
+    /// Takes a part off the table and ends the work on it. False where there is none of that
+    /// number.
     pub fn close(&self, id: u64) -> bool {
         let mut parts = held(&self.parts);
-        let before = parts.len();
-        parts.retain(|p| p.id != id);
-        parts.len() < before
+        let at = parts.iter().position(|p| p.id == id);
+        at.map(|at| parts.remove(at).close()).is_some()
     }
 }

@@ -4,7 +4,8 @@
 //! - `Host` has to be this machine by name or number, so that a name of another site that
 //!   is pointed here leads nowhere.
 //! - `Origin`, where it is sent, has to be this page, so that no other page in the same
-//!   browser can send a request or open a socket.
+//!   browser can send a request or open a socket. So has the site that `Sec-Fetch-Site`
+//!   (W3C, Fetch Metadata) says a request comes from, unless a person follows a link to the page.
 
 use super::AppState;
 use axum::extract::{Request, State};
@@ -29,7 +30,7 @@ pub fn token() -> io::Result<String> {
 
 /// Refuses what does not come from the page; marks all answers as private.
 pub async fn guard(State(desk): State<Arc<AppState>>, request: Request, next: Next) -> Response {
-    let response = match refusal(&desk, request.headers(), request.uri().path()) {
+    let response = match refusal(&desk, &request) {
         Some(status) => status.into_response(),
         None => next.run(request).await,
     };
@@ -47,7 +48,8 @@ pub async fn guard(State(desk): State<Arc<AppState>>, request: Request, next: Ne
     (private, response).into_response()
 }
 
-fn refusal(desk: &AppState, headers: &HeaderMap, path: &str) -> Option<StatusCode> {
+fn refusal(desk: &AppState, request: &Request) -> Option<StatusCode> {
+    let (headers, target) = (request.headers(), request.uri());
     let hosts = ["127.0.0.1", "localhost"].map(|name| format!("{name}:{}", desk.port));
     let known = |value: &HeaderValue, before: &str| {
         let host = value.to_str().ok().and_then(|v| v.strip_prefix(before));
@@ -55,12 +57,31 @@ fn refusal(desk: &AppState, headers: &HeaderMap, path: &str) -> Option<StatusCod
     };
     let host: Vec<_> = headers.get_all(header::HOST).iter().collect();
     let mut origins = headers.get_all(header::ORIGIN).iter();
-    let ours = host.len() == 1 && known(host[0], "") && origins.all(|o| known(o, "http://"));
-    if !ours {
+    // A target with a host of its own goes before the header (RFC 9112, 3.2.2).
+    let mut named = target.authority().into_iter();
+    let ours = host.len() == 1
+        && known(host[0], "")
+        && named.all(|name| hosts.iter().any(|h| h == name.as_str()))
+        && origins.all(|o| known(o, "http://"));
+    let path = target.path();
+    if !ours || (is_foreign(headers) && !(is_visit(headers) && path.ends_with('/'))) {
         return Some(StatusCode::FORBIDDEN);
     }
     let secret = path.split('/').nth(1).unwrap_or("");
     (!same(secret, &desk.token)).then_some(StatusCode::NOT_FOUND)
+}
+
+/// Whether the browser says that another site asks.
+fn is_foreign(headers: &HeaderMap) -> bool {
+    let mut sites = headers.get_all("sec-fetch-site").iter();
+    !sites.all(|site| site == "same-origin" || site == "none")
+}
+
+/// Whether the browser says that a person goes to a page, as by a link or the file that leads
+/// here.
+fn is_visit(headers: &HeaderMap) -> bool {
+    let says = |name, what| headers.get(name).is_some_and(|v| v == what);
+    says("sec-fetch-mode", "navigate") && says("sec-fetch-dest", "document")
 }
 
 /// Whether two texts are the same, in a time that does not tell where they differ.

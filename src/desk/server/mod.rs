@@ -1,11 +1,13 @@
 //! The server: one address on this machine, and who may ask at it.
 //!
 //! - [`guard`]: token, host and origin of every request
+//! - `connections`: how many, and how long each may take to say what it wants
 //! - [`upload`]: a part comes in
 //! - [`takeaway`]: the surface, turned files, sheet and JSON go out
 //! - [`socket`]: one connection of the page: settings and turns; `ranking`: its answers,
 //!   `outbox`: how they go out
 
+mod connections;
 pub mod guard;
 mod outbox;
 mod ranking;
@@ -77,14 +79,11 @@ impl Bound {
     }
 
     /// Answers until `end` comes.
-    ///
-    /// # Errors
-    /// The system takes the socket away.
-    pub async fn serve(self, end: impl Future<Output = ()> + Send + 'static) -> io::Result<()> {
-        let routes = routes(Arc::clone(&self.desk));
+    pub async fn serve(self, end: impl Future<Output = ()> + Send + 'static) {
+        let (routes, limits) = (routes(Arc::clone(&self.desk)), self.desk.limits);
         tokio::select! {
-            done = async { axum::serve(self.listener, routes).await } => done,
-            () = end => Ok(()),
+            never = connections::answer(self.listener, routes, limits) => match never {},
+            () = end => {}
         }
     }
 }

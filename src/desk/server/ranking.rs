@@ -16,41 +16,40 @@ use std::time::{Duration, Instant};
 const PROGRESS_EVERY: Duration = Duration::from_millis(100);
 
 /// A ranking that is asked for.
-#[derive(Clone)]
 pub(super) struct RankingJob {
-    pub(super) part: Arc<DeskPart>,
     pub(super) settings: Settings,
     pub(super) began: Instant,
     pub(super) stop: Arc<AtomicBool>,
 }
 
-/// The quick ranking, then the full one, unless a newer job stops it.
+/// The quick ranking of a part, then the full one, unless a newer job stops it or the part is closed.
 pub(super) fn rank(
     desk: &AppState,
     out: &Outbox,
     ranked: &Mutex<Vec<Direction>>,
-    job: &RankingJob,
+    (part, job): (&DeskPart, &RankingJob),
 ) {
-    let stopped = || job.stop.load(Ordering::Relaxed);
+    let stopped = || part.is_closed() || job.stop.load(Ordering::Relaxed);
     let seconds = || job.began.elapsed().as_secs_f64();
     if stopped() {
         return;
     }
     let message = |answer: &FullAdvice, last: bool| {
         let ranks: Vec<_> = answer.advice.poses.iter().map(|p| p.pose.down).collect();
-        job.part.put_ranked(&ranks);
+        part.put_ranked(&ranks);
         *held(ranked) = ranks;
-        advice::message(&job.part, &job.settings, answer, (last, seconds()))
+        advice::message(part, &job.settings, answer, (last, seconds()))
     };
     let first = desk.first.install(|| {
-        advice::from_memory(&job.part, &job.settings).map_or_else(
-            || advice::quick_message(&job.part, &job.settings, seconds),
+        advice::from_memory(part, &job.settings).map_or_else(
+            || advice::quick_message(part, &job.settings, seconds),
             |answer| message(&answer, false),
         )
     });
     out.say(&first);
     let watch = SearchProgress {
-        job,
+        id: part.id,
+        stopped: &stopped,
         out,
         told: Mutex::new(None),
     };
@@ -62,7 +61,7 @@ pub(super) fn rank(
     };
     let full = desk
         .search
-        .install(|| advice::full(&job.part, &job.settings, &watch, &so_far));
+        .install(|| advice::full(part, &job.settings, &watch, &so_far));
     let Some(full) = full.ok().filter(|_| !stopped()) else {
         return;
     };
@@ -74,7 +73,8 @@ pub(super) fn rank(
 
 /// Tells the page how far the search is, and the search when to stop.
 struct SearchProgress<'a> {
-    job: &'a RankingJob,
+    id: u64,
+    stopped: &'a (dyn Fn() -> bool + Sync),
     out: &'a Outbox,
     told: Mutex<Option<Instant>>,
 }
@@ -86,13 +86,11 @@ impl Progress for SearchProgress<'_> {
             return;
         }
         *told = Some(Instant::now());
-        let id = self.job.part.id;
-        let message =
-            json!({"say": "progress", "part": id, "what": stage.name(), "done": done, "of": of});
+        let message = json!({"say": "progress", "part": self.id, "what": stage.name(), "done": done, "of": of});
         self.out.mention(&message);
     }
 
     fn cancelled(&self) -> bool {
-        self.job.stop.load(Ordering::Relaxed)
+        (self.stopped)()
     }
 }

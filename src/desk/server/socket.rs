@@ -17,17 +17,21 @@ use crate::settings::Settings;
 use crate::settings::overrides::Overrides;
 use crate::sync::held;
 use axum::extract::State;
-use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
+use axum::extract::ws::{CloseFrame, Message, WebSocket, WebSocketUpgrade, close_code};
 use axum::response::Response;
 use serde::Deserialize;
 use serde_json::{Map, Value, json};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 use tokio::sync::{mpsc, watch};
 
-/// Longest message that is read, bytes.
+/// Longest message that is answered, bytes.
 const LONGEST_MESSAGE: usize = 64 << 10;
+/// Longest message that is read, bytes: whoever is still sending would not hear why he is hung up on.
+const LONGEST_READ: usize = 1 << 20;
+/// How long a page that is hung up on may take to say that it heard.
+const GOODBYE: Duration = Duration::from_secs(1);
 /// Messages that wait to be sent at most; progress beyond is left out.
 const WAITING: usize = 256;
 
@@ -62,8 +66,8 @@ enum Wish {
 /// Opens the socket.
 pub async fn upgrade(State(desk): State<Arc<AppState>>, upgrade: WebSocketUpgrade) -> Response {
     upgrade
-        .max_message_size(LONGEST_MESSAGE)
-        .max_frame_size(LONGEST_MESSAGE)
+        .max_message_size(LONGEST_READ)
+        .max_frame_size(LONGEST_READ)
         .on_upgrade(move |socket| talk(desk, socket))
 }
 
@@ -73,8 +77,16 @@ async fn talk(desk: Arc<AppState>, mut socket: WebSocket) {
     loop {
         tokio::select! {
             heard = socket.recv() => match heard {
+                Some(Ok(Message::Text(text))) if text.len() > LONGEST_MESSAGE => {
+                    hang_up(&mut socket).await;
+                    break;
+                }
                 Some(Ok(Message::Text(text))) => seat.heard(&text).await,
-                Some(Ok(Message::Close(_)) | Err(_)) | None => break,
+                Some(Err(_)) => {
+                    hang_up(&mut socket).await;
+                    break;
+                }
+                Some(Ok(Message::Close(_))) | None => break,
                 Some(Ok(_)) => {}
             },
             Some(text) = waiting.recv() => {
@@ -87,10 +99,20 @@ async fn talk(desk: Arc<AppState>, mut socket: WebSocket) {
     seat.stop();
 }
 
+/// Closes with a word of why, and waits a moment for the page to have read it.
+async fn hang_up(socket: &mut WebSocket) {
+    let why = CloseFrame {
+        code: close_code::SIZE,
+        reason: "a message has to be whole, and 64 KB long at most".into(),
+    };
+    let _ = socket.send(Message::Close(Some(why))).await;
+    let gone = async { while let Some(Ok(_)) = socket.recv().await {} };
+    let _ = tokio::time::timeout(GOODBYE, gone).await;
+}
+
 /// A turn with what it is measured under.
 #[derive(Clone)]
 struct Hand {
-    part: Arc<DeskPart>,
     settings: Settings,
     turn: HandTurn,
     /// Number of this turn among those of the connection, and of the newest.
@@ -114,47 +136,66 @@ struct Seat {
     full: Newest<Hand>,
 }
 
-/// The newest job, with the number of the part that it is about.
-type Newest<J> = watch::Sender<Option<(u64, J)>>;
+/// The newest job, with the part that it is about. A job that is begun is no longer kept here: a
+/// part that was closed goes when the work on it ends.
+struct Newest<J> {
+    job: NextJob<J>,
+    more: watch::Sender<()>,
+}
+
+type NextJob<J> = Arc<Mutex<Option<(Arc<DeskPart>, J)>>>;
+
+impl<J> Newest<J> {
+    fn put(&self, part: Arc<DeskPart>, job: J) {
+        *held(&self.job) = Some((part, job));
+        self.more.send_replace(());
+    }
+}
 
 /// Does the newest job again and again, off the threads that answer. Where one breaks off,
 /// the page is told, and the worker goes on.
-fn worker<J: Clone + Send + Sync + 'static>(
+fn worker<J: Send + 'static>(
     out: &Outbox,
-    work: impl Fn(&J) + Clone + Send + 'static,
+    work: impl Fn(&Arc<DeskPart>, &J) + Clone + Send + 'static,
 ) -> Newest<J> {
-    let (newest, mut jobs) = watch::channel(None);
-    let out = out.clone();
+    let (more, mut asked) = watch::channel(());
+    let (job, out) = (NextJob::default(), out.clone());
+    let next = Arc::clone(&job);
     tokio::spawn(async move {
-        while jobs.changed().await.is_ok() {
-            let Some((part, job)) = jobs.borrow_and_update().clone() else {
+        while asked.changed().await.is_ok() {
+            let Some((part, job)) = held(&next).take() else {
                 continue;
             };
+            let facts = (part.id, part.intake.facts.sha256.clone());
             let work = work.clone();
-            let done = tokio::task::spawn_blocking(move || work(&job)).await;
+            let done = tokio::task::spawn_blocking(move || work(&part, &job)).await;
             if done.is_err() {
-                let text = "the work on this part broke off; the program has a fault";
-                out.send(&failed(part, text)).await;
+                let why = intake::fault("", Some(&facts.1));
+                out.send(&failed(facts.0, &why.defect)).await;
             }
         }
     });
-    newest
+    Newest { job, more }
 }
 
 impl Seat {
     fn new(desk: Arc<AppState>, out: Outbox) -> Self {
         let ranked = Arc::new(Mutex::new(Vec::new()));
         let (d, o, r) = (Arc::clone(&desk), out.clone(), Arc::clone(&ranked));
-        let search = worker(&out, move |job: &RankingJob| rank(&d, &o, &r, job));
+        let search = worker(&out, move |part, job: &RankingJob| {
+            rank(&d, &o, &r, (part, job));
+        });
         let o = out.clone();
-        let quick = worker(&out, move |h: &Hand| {
-            o.say(&hand::quick(&h.part, &h.settings, &h.turn));
+        let quick = worker(&out, move |part, h: &Hand| {
+            if !part.is_closed() {
+                o.say(&hand::quick(part, &h.settings, &h.turn));
+            }
         });
         let (d, o) = (Arc::clone(&desk), out.clone());
-        let full = worker(&out, move |h: &Hand| {
-            let overtaken = || h.newest.load(Ordering::Relaxed) != h.number;
-            let stop = Stop::when(&overtaken);
-            let told = (d.rest).install(|| hand::full(&h.part, &h.settings, &h.turn, &stop));
+        let full = worker(&out, move |part, h: &Hand| {
+            let over = || part.is_closed() || h.newest.load(Ordering::Relaxed) != h.number;
+            let stop = Stop::when(&over);
+            let told = (d.rest).install(|| hand::full(part, &h.settings, &h.turn, &stop));
             if let Some(told) = told {
                 o.say(&told);
             }
@@ -238,19 +279,17 @@ impl Seat {
             .store(true, Ordering::Relaxed);
         let settings = self.settings(&part);
         part.put_in_force(&settings);
-        let id = part.id;
         let job = RankingJob {
-            part,
             settings,
             began: Instant::now(),
             stop,
         };
-        self.search.send_replace(Some((id, job)));
+        self.search.put(part, job);
     }
 
     fn turn(&self, part: Arc<DeskPart>, seq: u64, down: Direction, rest: bool) {
-        let (id, down) = (part.id, part.exact(down));
-        *held(&self.last) = Some((id, seq, down));
+        let down = part.exact(down);
+        *held(&self.last) = Some((part.id, seq, down));
         let number = self.newest.fetch_add(1, Ordering::Relaxed) + 1;
         let hand = Hand {
             settings: self.settings(&part),
@@ -261,12 +300,11 @@ impl Seat {
             },
             number,
             newest: Arc::clone(&self.newest),
-            part,
         };
         if rest {
-            self.full.send_replace(Some((id, hand.clone())));
+            self.full.put(Arc::clone(&part), hand.clone());
         }
-        self.quick.send_replace(Some((id, hand)));
+        self.quick.put(part, hand);
     }
 
     /// Ends what runs; the workers end with the seat.
@@ -285,5 +323,42 @@ fn fits(part: &DeskPart, given: Overrides) -> Result<Overrides, Rejection> {
             text: format!("the part {why}"),
         }),
         None => Ok(given),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::session::config::Resolved;
+
+    #[tokio::test]
+    async fn a_fault_of_the_program_is_told_with_the_files_hash_and_the_next_job_is_done() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/meshes/wall-hanger.stl");
+        let intake = intake::read(path.as_ref(), None, None).expect("a part");
+        let part = Arc::new(DeskPart::new(7, intake, false, Resolved::default()).expect("a hull"));
+        let (sender, mut said) = mpsc::channel(8);
+        let out = Outbox(sender);
+        let told = out.clone();
+        let worker = worker(&out, move |part, good: &bool| {
+            assert!(good, "on purpose");
+            told.say(&json!({"say": "done", "part": part.id}));
+        });
+        for (good, say) in [(false, "failed"), (true, "done"), (false, "failed")] {
+            worker.put(Arc::clone(&part), good);
+            let message = said.recv().await.expect("a message");
+            let message: Value = serde_json::from_str(&message).expect("JSON");
+            assert_eq!(
+                (&message["say"], &message["part"]),
+                (&json!(say), &json!(7))
+            );
+            if !good {
+                let text = message["text"].as_str().expect("words");
+                assert!(
+                    text.starts_with("internal error, please report it"),
+                    "{text}"
+                );
+                assert!(text.contains(&part.intake.facts.sha256), "{text}");
+            }
+        }
     }
 }

@@ -53,6 +53,12 @@ pub struct Limits {
     pub upload_bytes: usize,
     /// Longest time that an upload may take.
     pub upload_time: Duration,
+    /// Longest time in which nothing of an upload comes.
+    pub upload_idle: Duration,
+    /// Longest time from the opening of a connection, or the last answer on it, to the end of the next head.
+    pub head_time: Duration,
+    /// Most connections at a time, open sockets of the page aside.
+    pub connections: usize,
 }
 
 impl Default for Limits {
@@ -61,6 +67,10 @@ impl Default for Limits {
             // Five million triangles of binary STL.
             upload_bytes: 256 << 20,
             upload_time: Duration::from_secs(120),
+            upload_idle: Duration::from_secs(5),
+            head_time: Duration::from_secs(10),
+            // Of the thousand descriptors that a program usually has.
+            connections: 256,
         }
     }
 }
@@ -74,4 +84,20 @@ pub(super) async fn aside<T: Send + 'static>(
     tokio::task::spawn_blocking(move || desk.rest.install(|| work(&desk)))
         .await
         .map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::desk::server::Bound;
+    use crate::session::config::Resolved;
+
+    #[tokio::test]
+    async fn a_fault_of_the_program_ends_one_answer_and_nothing_else() {
+        let bound = Bound::new(0, Resolved::default(), Limits::default()).await;
+        let desk = bound.expect("a free port").desk;
+        let broken = aside(&desk, |_| -> u8 { panic!("on purpose") }).await;
+        assert_eq!(broken, Err(StatusCode::INTERNAL_SERVER_ERROR));
+        assert_eq!(aside(&desk, |_| 1).await, Ok(1));
+    }
 }

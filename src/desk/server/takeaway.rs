@@ -1,13 +1,12 @@
 //! What goes out: the surface, turned files, the sheet, the JSON, small figures.
 
 use super::{AppState, aside, found, json, upload};
-use crate::desk::engine::advice::FullAdvice;
+use crate::desk::engine::advice::{FullAdvice, UntilClosed};
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::{advice, shape, values};
 use crate::materials::MATERIALS;
 use crate::mesh::{Format, Mesh, write_to};
 use crate::pose::{Pose, Posed};
-use crate::rank::search::Silent;
 use crate::report::draw::model::DrawingModel;
 use crate::report::draw::view::Angle;
 use crate::report::layout::percent_encoded;
@@ -15,6 +14,7 @@ use crate::report::number;
 use crate::report::sheet::{self, SheetJob};
 use crate::session::config::in_force;
 use crate::settings::{Aim, Settings};
+use axum::extract::rejection::QueryRejection;
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -53,16 +53,20 @@ pub async fn table(State(desk): State<Arc<AppState>>) -> Response {
 pub async fn take(
     State(desk): State<Arc<AppState>>,
     Path((id, what)): Path<(u64, String)>,
-    Query(asked): Query<TakeQuery>,
-) -> Result<Response, StatusCode> {
-    let part = found(&desk, id)?;
+    asked: Result<Query<TakeQuery>, QueryRejection>,
+) -> Result<Response, Response> {
+    let said = |status: StatusCode| status.into_response();
+    let off = |why: String| (StatusCode::BAD_REQUEST, why).into_response();
+    let Query(asked) = asked.map_err(|_| off(upload::OFF_QUERY.into()))?;
+    let part = found(&desk, id).map_err(said)?;
     let down = asked
         .down
         .map(|text| values::direction(&Value::String(text)))
         .transpose()
-        .map_err(|_| StatusCode::BAD_REQUEST)?
+        .map_err(off)?
         .map(|down| part.exact(down));
-    aside(&desk, move |_| file(&part, &what, down)).await?
+    let made = aside(&desk, move |_| file(&part, &what, down)).await;
+    made.and_then(|made| made).map_err(said)
 }
 
 fn file(
@@ -124,9 +128,12 @@ fn file(
     Ok((saved, [(header::CONTENT_TYPE, kind)], bytes).into_response())
 }
 
-/// The full advice, however long it takes.
+/// The full advice, however long it takes; 404 where the part is closed meanwhile.
 fn answer(part: &DeskPart, settings: &Settings) -> Result<FullAdvice, StatusCode> {
-    advice::full(part, settings, &Silent, &|_| {}).map_err(|_| StatusCode::INTERNAL_SERVER_ERROR)
+    let told = advice::full(part, settings, &UntilClosed(part), &|_| {});
+    told.ok()
+        .filter(|_| !part.is_closed())
+        .ok_or(StatusCode::NOT_FOUND)
 }
 
 /// The very file that `wayup turn` writes.

@@ -1,17 +1,19 @@
 //! A part comes in: bytes in, facts or a defect out. The name sent is a label, never a path.
 
-use super::{AppState, aside, json};
+use super::{AppState, Limits, aside, json};
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::shape;
-use crate::mesh::{Place, ReadOptions, Units, read_bytes};
+use crate::mesh::{Place, ReadOptions, Units, checksum, read_bytes};
 use crate::session::config::in_force;
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake::{self, Intake};
-use axum::body::{Body, to_bytes};
+use crate::words::{is_unseen, printable};
+use axum::body::{Body, Bytes};
+use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use http_body_util::LengthLimitError;
+use http_body_util::{BodyExt, LengthLimitError, Limited};
 use serde::Deserialize;
 use serde_json::{Value, json as object};
 use std::str::FromStr;
@@ -30,10 +32,14 @@ pub struct Sent {
 /// Takes a file in.
 pub async fn part(
     State(desk): State<Arc<AppState>>,
-    Query(sent): Query<Sent>,
+    sent: Result<Query<Sent>, QueryRejection>,
     headers: HeaderMap,
     body: Body,
 ) -> Response {
+    let Ok(Query(sent)) = sent else {
+        let hint = "give name and units once each, other signs as %XX";
+        return refused(StatusCode::BAD_REQUEST, "part", OFF_QUERY, hint);
+    };
     let name = label(sent.name.as_deref().unwrap_or_default());
     let limit = desk.limits.upload_bytes;
     let stated = headers
@@ -52,18 +58,50 @@ pub async fn part(
         return StatusCode::SERVICE_UNAVAILABLE.into_response();
     };
     let broken = |status, text| refused(status, &name, text, "send it again");
-    // Stops reading at the limit, whatever the sender says of the length.
-    let bytes = match tokio::time::timeout(desk.limits.upload_time, to_bytes(body, limit)).await {
+    let whole = whole(body, &desk.limits);
+    let bytes = match tokio::time::timeout(desk.limits.upload_time, whole).await {
         Ok(Ok(bytes)) => bytes,
-        Ok(Err(why)) if is_too_long(&why) => return too_long(&name, limit),
-        Ok(Err(_)) => return broken(StatusCode::BAD_REQUEST, "the upload broke off"),
-        Err(_) => return broken(StatusCode::REQUEST_TIMEOUT, "the upload took too long"),
+        Ok(Err(Broken::Long)) => return too_long(&name, limit),
+        Ok(Err(Broken::Off)) => return broken(StatusCode::BAD_REQUEST, "the upload broke off"),
+        Ok(Err(Broken::Idle)) | Err(_) => {
+            return broken(StatusCode::REQUEST_TIMEOUT, "the upload took too long");
+        }
     };
-    let opened = aside(&desk, move |desk| open(desk, &name, &bytes, units)).await;
+    let (label, kept) = (name.clone(), bytes.clone());
+    let opened = aside(&desk, move |desk| open(desk, &label, &kept, units)).await;
     match opened {
         Ok(Ok(reply)) => json(StatusCode::OK, &reply),
         Ok(Err(error)) => json(StatusCode::UNPROCESSABLE_ENTITY, &error),
-        Err(status) => status.into_response(),
+        Err(status) => {
+            let why = intake::fault(&name, Some(&checksum(&bytes)));
+            json(status, &error(&why, &why.defect, None))
+        }
+    }
+}
+
+/// What is said of a query that cannot be read.
+pub(super) const OFF_QUERY: &str = "what stands behind the ? of the address is not understood";
+
+/// Why a body did not come whole.
+enum Broken {
+    Long,
+    Off,
+    Idle,
+}
+
+/// The whole body. Stops reading at the limit, whatever the sender says of the length, and where
+/// nothing comes for too long.
+async fn whole(body: Body, limits: &Limits) -> Result<Bytes, Broken> {
+    let mut body = Limited::new(body, limits.upload_bytes);
+    let mut bytes = Vec::new();
+    loop {
+        let next = tokio::time::timeout(limits.upload_idle, body.frame()).await;
+        match next.map_err(|_| Broken::Idle)? {
+            None => return Ok(bytes.into()),
+            Some(Err(why)) if why.is::<LengthLimitError>() => return Err(Broken::Long),
+            Some(Err(_)) => return Err(Broken::Off),
+            Some(Ok(frame)) => bytes.extend_from_slice(frame.data_ref().map_or(&[], |d| d)),
+        }
     }
 }
 
@@ -72,19 +110,13 @@ fn label(sent: &str) -> String {
     let last = sent.rsplit(['/', '\\']).next().unwrap_or_default();
     let clean: String = last
         .chars()
-        .filter(|c| !c.is_control())
+        .filter(|c| !is_unseen(*c))
         .take(NAME_LENGTH)
         .collect();
     match clean.trim() {
         "" | "." | ".." => "part".into(),
         name => name.into(),
     }
-}
-
-fn is_too_long(error: &axum::Error) -> bool {
-    let first: &dyn std::error::Error = error;
-    let mut causes = std::iter::successors(Some(first), |e| e.source());
-    causes.any(<dyn std::error::Error>::is::<LengthLimitError>)
 }
 
 fn too_long(name: &str, limit: usize) -> Response {
@@ -130,7 +162,7 @@ pub fn reply(part: &DeskPart) -> Value {
     let origin = shape::origin_mm(&part.intake.part);
     object!({
         "part": part.id,
-        "name": part.stem(),
+        "name": printable(&part.stem()),
         "facts": part.intake.facts,
         "defects": part.intake.defects,
         "origin_mm": [origin.x, origin.y, origin.z],

@@ -142,10 +142,8 @@ pub(super) fn overhang_points(
         let mut before = outward(first - last);
         for e in edges(points) {
             let normal = outward(e.b - e.a);
-            let (p, q) = (
-                e.a + normal * (BEYOND * offset),
-                e.b + normal * (BEYOND * offset),
-            );
+            let out = normal * (BEYOND * offset);
+            let (p, q) = (e.a + out, e.b + out);
             if upper.meets_line(p, q) || upper.inside(p) {
                 uncovered((p, q), lower, offset, &mut scratch, |from, to| {
                     let (a, b) = (p + (q - p) * from, p + (q - p) * to);

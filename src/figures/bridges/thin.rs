@@ -50,18 +50,14 @@ impl Wedge {
 
     /// The part that both share; what they share is known not to be empty.
     fn narrowed(&self, by: &Self) -> Self {
-        Self {
-            right: if self.right.perp(&by.right) > 0.0 {
-                by.right
-            } else {
-                self.right
-            },
-            left: if by.left.perp(&self.left) > 0.0 {
-                by.left
-            } else {
-                self.left
-            },
+        let mut shared = *self;
+        if self.right.perp(&by.right) > 0.0 {
+            shared.right = by.right;
         }
+        if by.left.perp(&self.left) > 0.0 {
+            shared.left = by.left;
+        }
+        shared
     }
 }
 

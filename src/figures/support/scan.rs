@@ -86,10 +86,8 @@ impl Scan {
                     }
                     let mut next = 0;
                     for (k, crossing) in line.iter().enumerate() {
-                        while found
-                            .get(next)
-                            .is_some_and(|v| v.ceiling.is_some_and(|c| (c as usize) < k))
-                        {
+                        let passed = |v: &Void| v.ceiling.is_some_and(|c| (c as usize) < k);
+                        while found.get(next).is_some_and(passed) {
                             next += 1;
                         }
                         let patch = sampling.patches.of[crossing.triangle as usize];
@@ -110,7 +108,7 @@ impl Scan {
                             },
                             carried: void.is_some()
                                 && (sampling.carried)(at.x, at.y, crossing.z_mm),
-                            void: front.row.get(first + next).map_or(OUTSIDE, |v| v.set),
+                            void: front.row.get(first + next).map_or(OUTSIDE, |v| v.1),
                         });
                     }
                 }
@@ -128,19 +126,14 @@ impl Scan {
 }
 
 /// A void with the set it belongs to.
-#[derive(Debug, Clone, Copy)]
-struct Reach {
-    from_mm: f64,
-    to_mm: f64,
-    set: u32,
-}
+type Joined = (Void, u32);
 
 /// The voids of the row at work and of the one before it.
 #[derive(Debug, Default)]
 struct Front {
-    row: Vec<Reach>,
+    row: Vec<Joined>,
     ends: Vec<usize>,
-    last_row: Vec<Reach>,
+    last_row: Vec<Joined>,
     last_ends: Vec<usize>,
 }
 
@@ -154,11 +147,7 @@ impl Front {
         for v in found {
             let open = edge || v.floor.is_none() || v.ceiling.is_none();
             let set = if open { OUTSIDE } else { joined.push() };
-            self.row.push(Reach {
-                from_mm: v.from_mm,
-                to_mm: v.to_mm,
-                set,
-            });
+            self.row.push((*v, set));
         }
         self.ends.push(self.row.len());
         let range = |ends: &[usize], i: usize| {
@@ -170,12 +159,8 @@ impl Front {
             unite_overlaps(&before[range(&self.ends, i - 1)], here, joined, tol_mm);
         }
         if !self.last_ends.is_empty() {
-            unite_overlaps(
-                &self.last_row[range(&self.last_ends, i)],
-                here,
-                joined,
-                tol_mm,
-            );
+            let beside = &self.last_row[range(&self.last_ends, i)];
+            unite_overlaps(beside, here, joined, tol_mm);
         }
     }
 
@@ -188,11 +173,11 @@ impl Front {
 }
 
 /// Joins the voids of two lines wherever they share more than `tol_mm` of height.
-fn unite_overlaps(a: &[Reach], b: &[Reach], joined: &mut Join, tol_mm: f64) {
+fn unite_overlaps(a: &[Joined], b: &[Joined], joined: &mut Join, tol_mm: f64) {
     let (mut i, mut j) = (0, 0);
-    while let (Some(x), Some(y)) = (a.get(i), b.get(j)) {
-        if x.to_mm.min(y.to_mm) - x.from_mm.max(y.from_mm) > tol_mm && x.set != y.set {
-            joined.unite(x.set, y.set);
+    while let (Some((x, of_x)), Some((y, of_y))) = (a.get(i), b.get(j)) {
+        if x.to_mm.min(y.to_mm) - x.from_mm.max(y.from_mm) > tol_mm && of_x != of_y {
+            joined.unite(*of_x, *of_y);
         }
         if x.to_mm < y.to_mm {
             i += 1;

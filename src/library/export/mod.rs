@@ -1,7 +1,9 @@
 //! The library as files, made from the database.
 //!
 //! - `parts.jsonl`: the records, one a line, in the order of the paths
-//! - `parts.csv`: the columns (RFC 4180): a header, `true` and `false`, nothing for null
+//! - `parts.csv`: the columns (RFC 4180): a header, `true` and `false`, nothing for null; text that
+//!   a spreadsheet would take for a formula has an apostrophe before it, and what steers a
+//!   terminal is escaped
 //! - `parts.parquet`: the columns, typed
 //! - `summary.html`: see [`super::summary`]
 //!
@@ -16,6 +18,7 @@ use super::summary;
 use super::trouble::unwritable;
 use crate::session::destination::Staged;
 use crate::session::exit::Failure;
+use crate::words::printable;
 use ::parquet::errors::ParquetError;
 use parquet::ParquetFile;
 use serde_json::Value;
@@ -86,12 +89,17 @@ fn field(kind: CellKind, cell: &Value) -> String {
     }
 }
 
-/// Text is quoted where it has to be, and where it is empty, which is not null.
+/// Text is quoted where it has to be, and where it is empty, which is not null. A spreadsheet
+/// works out what begins like a formula, so an apostrophe goes before it (common practice: OWASP,
+/// CSV injection, from memory).
 fn quoted(text: &str) -> String {
+    let lines: Vec<String> = text.split('\n').map(printable).collect();
+    let formula = text.starts_with(['=', '+', '-', '@', '\n']);
+    let text = ["", "'"][usize::from(formula)].to_string() + &lines.join("\n");
     if text.is_empty() || text.contains([',', '"', '\r', '\n']) {
         format!("\"{}\"", text.replace('"', "\"\""))
     } else {
-        text.to_string()
+        text
     }
 }
 
@@ -120,6 +128,26 @@ mod tests {
             "plain,\"a, \"\"b\"\"\nc\",,\"\",0.0000001,3,true,-3"
         );
         assert!(row(&vec![Value::Null; COLUMNS.len()]).ends_with(",\r\n"));
+    }
+
+    #[test]
+    fn no_text_is_a_formula_or_steers_a_terminal() {
+        for (text, wanted) in [
+            ("=HYPERLINK(\"x\").stl", "\"'=HYPERLINK(\"\"x\"\").stl\""),
+            ("+1.stl", "'+1.stl"),
+            ("-1.stl", "'-1.stl"),
+            ("@a.stl", "'@a.stl"),
+            ("\n=1", "\"'\n=1\""),
+            ("\t=1", "\\t=1"),
+            ("\r=1", "\\r=1"),
+            (
+                "a\u{1b}[2J\0\u{202e}lts.stl",
+                "a\\u{1b}[2J\\u{0}\\u{202e}lts.stl",
+            ),
+            ("a=b-c.stl", "a=b-c.stl"),
+        ] {
+            assert_eq!(quoted(text), wanted);
+        }
     }
 
     #[test]

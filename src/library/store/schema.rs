@@ -1,7 +1,8 @@
 //! The SQL of the database: tables, views, and how a record goes in and comes out.
 
-use crate::library::columns::{self, COLUMNS, CellKind, GROUPS};
+use crate::library::columns::{self, COLUMNS, CellKind, Column, GROUPS, Group};
 use crate::library::outline::BOX;
+use crate::words::joined;
 
 /// Columns of `part` besides those of a library.
 pub(super) const OWN: [&str; 9] = [
@@ -37,28 +38,22 @@ pub(super) fn upsert() -> String {
 
 /// The tables and views.
 pub(super) fn schema() -> String {
-    let columns: String = COLUMNS
-        .iter()
-        .map(|c| {
-            let kind = match c.kind {
-                CellKind::Text => "TEXT",
-                CellKind::Whole | CellKind::Truth => "INTEGER",
-                CellKind::Number => "REAL",
-            };
-            format!("  {} {kind}, -- {}\n", c.name, c.says)
-        })
-        .collect::<Vec<_>>()
-        .concat();
-    let marked: String = (GROUPS.iter())
-        .map(|g| &g.column)
-        .map(|m| format!("CREATE VIEW {m} AS SELECT * FROM present WHERE present.{m};\n"))
-        .collect::<Vec<_>>()
-        .concat();
+    let column = |c: &Column| {
+        let kind = match c.kind {
+            CellKind::Text => "TEXT",
+            CellKind::Whole | CellKind::Truth => "INTEGER",
+            CellKind::Number => "REAL",
+        };
+        format!("  {} {kind}, -- {}\n", c.name, c.says)
+    };
+    let view = |Group { column: m, .. }: &Group| {
+        format!("CREATE VIEW {m} AS SELECT * FROM present WHERE present.{m};\n")
+    };
     format!(
         include_str!("schema.sql"),
-        columns = columns,
+        columns = joined(COLUMNS.iter().map(column), ""),
         names = columns::names().join(", "),
-        marked = marked,
+        marked = joined(GROUPS.iter().map(view), ""),
         box_side = BOX
     )
 }

@@ -3,6 +3,7 @@
 use super::words::{NOTHING_MM3, grouped, of_parts};
 use crate::library::columns;
 use crate::report::figures::FigureKey;
+use crate::words::joined;
 use serde_json::Value;
 
 /// Parts counted by one figure.
@@ -75,18 +76,14 @@ impl Bins {
         let all: u64 = self.counts.iter().sum();
         let most = self.counts.iter().copied().max().unwrap_or(0).max(1);
         let names = self.edges.iter().map(|(_, name)| *name);
-        let rows: String = names
-            .chain(["more"])
-            .zip(&self.counts)
-            .map(|(name, n)| {
-                format!(
-                    "<tr><th scope=\"row\">{name}</th><td class=\"bar\"><i style=\"width:{:.1}%\"></i></td><td>{}</td></tr>",
-                    100.0 * *n as f64 / most as f64,
-                    grouped(*n)
-                )
-            })
-            .collect::<Vec<_>>()
-            .concat();
+        let row = |(name, n): (&str, &u64)| {
+            format!(
+                "<tr><th scope=\"row\">{name}</th><td class=\"bar\"><i style=\"width:{:.1}%\"></i></td><td>{}</td></tr>",
+                100.0 * *n as f64 / most as f64,
+                grouped(*n)
+            )
+        };
+        let rows = joined(names.chain(["more"]).zip(&self.counts).map(row), "");
         format!(
             "<table class=\"bars\"><caption>{} <span class=\"unit\">{}</span></caption><tbody>{rows}</tbody></table>",
             self.caption,

@@ -9,6 +9,7 @@ use crate::library::store::{PartCounts, Store};
 use crate::report::advise::CAUTIONS;
 use crate::report::html::{TAIL, escape, head};
 use crate::session::exit::Failure;
+use crate::words::joined;
 
 /// Rows of the table at most: about four megabytes of page.
 pub const MOST_ROWS: u64 = 3000;
@@ -154,25 +155,15 @@ fn table_opening(c: &PartCounts, shown: u64, below: &str) -> String {
     } else {
         "All of them; more columns are in parts.csv, parts.parquet and library.sqlite beside this page.".into()
     };
-    let filters: String = GROUPS
-        .iter()
-        .map(|Group { letter, says, .. }| {
-            format!("<label><input type=\"checkbox\" value=\"{letter}\"> {says}</label>")
-        })
-        .collect::<Vec<_>>()
-        .concat();
-    let heads: String = rows::heads()
-        .iter()
-        .map(|(name, unit)| {
-            let unit = if unit.is_empty() {
-                String::new()
-            } else {
-                format!(" <span class=\"unit\">{unit}</span>")
-            };
-            format!("<th scope=\"col\">{name}{unit}</th>")
-        })
-        .collect::<Vec<_>>()
-        .concat();
+    let filter = |Group { letter, says, .. }: &Group| {
+        format!("<label><input type=\"checkbox\" value=\"{letter}\"> {says}</label>")
+    };
+    let filters = joined(GROUPS.iter().map(filter), "");
+    let head = |(name, unit): (&str, &str)| match unit {
+        "" => format!("<th scope=\"col\">{name}</th>"),
+        _ => format!("<th scope=\"col\">{name} <span class=\"unit\">{unit}</span></th>"),
+    };
+    let heads = joined(rows::heads().map(head), "");
     format!(
         "<section aria-labelledby=\"parts\"><h2 id=\"parts\">The parts</h2>\n<p>{which}{below}</p>\n<form class=\"filters\" hidden><fieldset><legend>Only those that</legend>{filters}</fieldset><p role=\"status\" id=\"left\"></p></form>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"Table of the parts\"><table id=\"table\"><thead><tr><th scope=\"col\">Figure</th>{heads}</tr></thead><tbody>\n"
     )

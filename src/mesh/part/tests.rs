@@ -509,6 +509,27 @@ fn sheets_and_single_triangles_are_no_solid_however_they_are_turned() {
     assert!(Part::new(cuboid([0.; 3], [200., 200., 0.02])).is_ok());
 }
 
+/// A part with a slip in one coordinate is no sheet that wants a thickness.
+#[test]
+fn one_stray_vertex_is_named_with_its_place() {
+    let slipped = |slip: usize| {
+        let mut mesh = cuboid([0.0; 3], [30.0, 20.0, 10.0]);
+        mesh.vertices[slip].x = -1e15;
+        mesh
+    };
+    for slip in 0..8 {
+        let said = Part::new(slipped(slip)).unwrap_err().to_string();
+        assert!(
+            said.contains("has a stray vertex at (\u{2212}1.00e15, "),
+            "{said}"
+        );
+    }
+    // With two of them nobody can say which are astray.
+    let mut two = slipped(0);
+    two.vertices[1].y = 1e15;
+    assert_eq!(Part::new(two).unwrap_err(), ReadFault::Flat);
+}
+
 #[test]
 fn broken_meshes_are_refused() {
     let far = mesh(&[[0.; 3], [1.; 3]], &[[0, 1, 2]]);

@@ -19,7 +19,7 @@ mod threemf;
 use super::error::{LocatedFault, ReadError, ReadFault};
 use super::units::{Units, UnitsOrigin};
 use super::{Defect, Mesh, Part};
-use crate::words::{hex, three};
+use crate::words::{hex, short};
 use nalgebra::Point3;
 use raw::Raw;
 pub use raw::{Format, ReadOptions};
@@ -130,6 +130,7 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
         (None, Some(units)) => (units, UnitsOrigin::File),
         (None, None) => (Units::Millimeter, UnitsOrigin::Assumed),
     };
+    (options.in_time()).map_err(|fault| ReadError::new(name, fault.into()))?;
     let odd = to_mm(&mut raw.mesh, units).map_err(|fault| ReadError::new(name, fault.into()))?;
     if raw
         .mesh
@@ -217,14 +218,6 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
         "the part is very {word}: {}; its units may be wrong{guess}",
         shown(1.0)
     ))
-}
-
-/// Three significant digits, without an exponent where the number is at home in mm.
-fn short(value: f64) -> String {
-    if value >= 1e7 || (value > 0.0 && value < 1e-5) {
-        return format!("{value:.2e}");
-    }
-    three(value)
 }
 
 #[cfg(test)]

@@ -3,36 +3,22 @@
 use super::super::Mesh;
 use super::super::error::ReadFault;
 use super::super::units::Units;
-use serde::Serialize;
+use crate::words::named;
+use std::time::Instant;
 
-/// A mesh file format.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "lowercase")]
-pub enum Format {
+named! {
+    /// A mesh file format, by its customary file ending.
+    Format:
     /// STL, binary or text.
-    Stl,
+    Stl "stl",
     /// 3MF, the Core specification.
-    #[serde(rename = "3mf")]
-    ThreeMf,
+    ThreeMf "3mf",
     /// Wavefront OBJ.
-    Obj,
+    Obj "obj",
     /// PLY, text or binary of either byte order.
-    Ply,
+    Ply "ply",
     /// OFF, text or binary, with or without normals and colours.
-    Off,
-}
-
-impl Format {
-    /// Lower-case name, which is also the customary file ending.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Stl => "stl",
-            Self::ThreeMf => "3mf",
-            Self::Obj => "obj",
-            Self::Ply => "ply",
-            Self::Off => "off",
-        }
-    }
+    Off "off",
 }
 
 /// How to read.
@@ -48,6 +34,18 @@ pub struct ReadOptions {
     pub inflate_limit: u64,
     /// Most entries of a 3MF package.
     pub entry_limit: u64,
+    /// When reading ends, finished or not.
+    pub until: Option<Instant>,
+}
+
+impl ReadOptions {
+    /// Refuses to go on where the time is over.
+    pub(super) fn in_time(&self) -> Result<(), ReadFault> {
+        if self.until.is_some_and(|until| Instant::now() >= until) {
+            return Err(ReadFault::TooLate);
+        }
+        Ok(())
+    }
 }
 
 impl Default for ReadOptions {
@@ -58,6 +56,7 @@ impl Default for ReadOptions {
             byte_limit: 4_000_000_000,
             inflate_limit: 512_000_000,
             entry_limit: 4096,
+            until: None,
         }
     }
 }
@@ -71,11 +70,11 @@ pub(super) struct Raw {
     pub(super) notes: Vec<String>,
 }
 
-/// Refuses more triangles than `options` or the 32-bit corner numbers allow.
+/// Refuses more triangles than `options` or the 32-bit corner numbers allow, and more time.
 pub(super) fn check_count(triangles: u64, options: &ReadOptions) -> Result<(), ReadFault> {
     let limit = options.triangle_limit.min(u64::from(u32::MAX) / 3 - 1);
     if triangles > limit {
         return Err(ReadFault::TooManyTriangles { triangles, limit });
     }
-    Ok(())
+    options.in_time()
 }

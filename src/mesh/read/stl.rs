@@ -13,18 +13,24 @@ use rayon::prelude::*;
 
 pub(super) const HEADER: usize = 84;
 const RECORD: usize = 50;
+/// Records that tell whether bytes of the wrong length are a binary STL.
+const SAMPLE: usize = 64;
 /// Records parsed by one task.
 const CHUNK: usize = 1 << 14;
 
+/// Records that the header states, `None` if the file is too short to have one.
+fn stated(bytes: &[u8]) -> Option<u32> {
+    let count = bytes.get(80..HEADER)?.first_chunk::<4>()?;
+    Some(u32::from_le_bytes(*count))
+}
+
 /// Length that a binary file with this header has, `None` if it is too short to have one.
 pub(super) fn binary_length(bytes: &[u8]) -> Option<u64> {
-    let count = bytes.get(80..HEADER)?;
-    let count = u32::from_le_bytes([count[0], count[1], count[2], count[3]]);
-    Some(HEADER as u64 + RECORD as u64 * u64::from(count))
+    Some(HEADER as u64 + RECORD as u64 * u64::from(stated(bytes)?))
 }
 
 /// Whether bytes of the wrong length are still likely a binary STL: the first
-/// records hold plausible numbers.
+/// records hold plausible numbers. What lies behind the last record is not looked at.
 ///
 /// A normal is a unit vector or zero, and corners are within a kilometre or so;
 /// other binary files fail this within a record or two.
@@ -42,7 +48,11 @@ pub(super) fn looks_binary(bytes: &[u8]) -> bool {
             (3..12).all(|i| value(i) == 0.0 || (1e-12..1e8).contains(&value(i).abs()));
         corners_fine && (normal == 0.0 || (0.9..1.1).contains(&normal))
     };
-    let mut sample = records.chunks_exact(RECORD).take(64).peekable();
+    // A writer that never filled the count in leaves 0.
+    let stated = stated(bytes).filter(|n| *n > 0).unwrap_or(u32::MAX);
+    let mut sample = (records.chunks_exact(RECORD))
+        .take(SAMPLE.min(stated as usize))
+        .peekable();
     sample.peek().is_some() && sample.all(plausible)
 }
 

@@ -93,6 +93,21 @@ fn binary_stl_with_a_trailing_byte_or_short_of_one() {
     );
 }
 
+/// Some writers put a checksum or remarks there; the header says where the mesh ends.
+#[test]
+fn binary_stl_with_anything_behind_its_last_record() {
+    for tail in [
+        &[0xFF; 60][..],
+        b"made on a Tuesday, with remarks that are longer than a record",
+    ] {
+        for head in [&b"solid x"[..], b"x"] {
+            let long = [&binary(head), tail].concat();
+            let note = format!("{} bytes after the last triangle", tail.len());
+            assert!(assert_reads(&long, Format::Stl).notes[0].contains(&note));
+        }
+    }
+}
+
 #[test]
 fn binary_stl_refusals() {
     let mut nan = binary(b"");
@@ -686,6 +701,34 @@ fn threemf_refusals() {
     assert!(matches!(fault(&plain), ReadFault::Archive(_)));
 }
 
+/// What 3MF does not know, but any zip program can write: 12 is bzip2, 14 LZMA.
+#[test]
+fn threemf_says_which_compression_it_does_not_read() {
+    let own = format!("<object id=\"1\">{}</object>", corner_mesh());
+    for (method, name) in [
+        (12, "bzip2"),
+        (14, "LZMA"),
+        (95, "xz"),
+        (97, "an unusual compression"),
+    ] {
+        let mut bytes = model("", &own, "<item objectid=\"1\"/>");
+        // Local headers keep the method in bytes 8 and 9, the directory in 10 and 11.
+        for (magic, at) in [(b"PK\x03\x04", 8), (b"PK\x01\x02", 10)] {
+            for i in 0..bytes.len() {
+                if bytes[i..].starts_with(magic) {
+                    bytes[i + at] = method;
+                }
+            }
+        }
+        let error = read(&bytes).unwrap_err();
+        assert_eq!(error.fault, ReadFault::Compression(name));
+        assert!(
+            error.to_string().contains("zip it again with deflate"),
+            "{error}"
+        );
+    }
+}
+
 #[test]
 fn threemf_that_grows_without_end_is_stopped() {
     // Inflating: a kilobyte that unpacks to a megabyte.
@@ -867,6 +910,23 @@ fn survive(bytes: &[u8]) {
         }
         Err(error) => assert_eq!(error.to_string().lines().count(), 1),
     }
+}
+
+#[test]
+fn reading_ends_where_the_time_is_over() {
+    let now = || ReadOptions {
+        until: Some(std::time::Instant::now()),
+        ..ReadOptions::default()
+    };
+    for bytes in samples() {
+        let error = read_bytes("part", &bytes, &now()).unwrap_err();
+        assert_eq!(error.fault, ReadFault::TooLate);
+    }
+    // In the middle: what is wrong at the end is not come to.
+    let mut text = ascii("solid a", "endsolid a", "\n");
+    text += "and a slip";
+    let error = read_bytes("part", text.as_bytes(), &now()).unwrap_err();
+    assert_eq!(error.fault, ReadFault::TooLate);
 }
 
 #[test]

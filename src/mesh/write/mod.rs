@@ -11,10 +11,7 @@ use std::path::Path;
 impl Format {
     /// The format that a file name's ending asks for, in any letter case; `None` for an unknown one.
     pub fn of_ending(path: &Path) -> Option<Self> {
-        let ending = path.extension()?.to_str()?;
-        [Self::Stl, Self::ThreeMf, Self::Obj, Self::Ply, Self::Off]
-            .into_iter()
-            .find(|format| ending.eq_ignore_ascii_case(format.name()))
+        Self::called(path.extension()?.to_str()?)
     }
 }
 

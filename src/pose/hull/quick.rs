@@ -9,9 +9,10 @@
 //! triangles, the seen region is bounded by one simple loop, and no triangle
 //! between that loop and the point can be degenerate.
 
+use crate::mesh::behind;
 use crate::pose::bounds;
 use nalgebra::{Point3, Vector3};
-use robust::{Coord3D, orient2d, orient3d};
+use robust::orient2d;
 use std::collections::VecDeque;
 
 const NONE: u32 = u32::MAX;
@@ -49,12 +50,7 @@ pub(super) fn above(a: &Point3<f64>, b: &Point3<f64>, c: &Point3<f64>, d: &Point
     if (0..3).any(|k| a[k] == b[k] && b[k] == c[k] && c[k] == d[k]) {
         return 0.0;
     }
-    let coord = |p: &Point3<f64>| Coord3D {
-        x: p.x,
-        y: p.y,
-        z: p.z,
-    };
-    -orient3d(coord(a), coord(b), coord(c), coord(d))
+    -behind(&[*a, *b, *c], d)
 }
 
 /// Whether three points lie on one line. Exact: all three shadows do.
@@ -231,10 +227,8 @@ impl Builder<'_> {
                 if !self.faces[g as usize].seen {
                     let corners = self.faces[f as usize].corners;
                     let (a, b) = (corners[edge], corners[(edge + 1) % 3]);
-                    let back = (0..3)
-                        .find(|&k| self.faces[g as usize].corners[k] == b)
-                        .unwrap_or(0);
-                    rim.push((a, b, g, back));
+                    let back = self.faces[g as usize].corners.iter().position(|c| *c == b);
+                    rim.push((a, b, g, back.unwrap_or(0)));
                 }
             }
         }

@@ -4,6 +4,7 @@ use super::pick::Picked;
 use crate::report::figures::{Better, FigureKey, figure};
 use crate::report::series::Series;
 use crate::report::table::gate_in_words;
+use crate::words::joined;
 
 /// Differences that are called out each way.
 const SAID: usize = 5;
@@ -69,12 +70,9 @@ pub(super) fn sentences(poses: &[Picked], rows: &[Series], i: usize) -> Vec<Stri
         }
     }
     let mut out = Vec::new();
-    let gates: Vec<&str> = pose.pose.gates.iter().map(gate_in_words).collect();
+    let gates = joined(pose.pose.gates.iter().map(gate_in_words), ", ");
     if !gates.is_empty() {
-        out.push(format!(
-            "Cannot be printed as it stands: {}.",
-            gates.join(", ")
-        ));
+        out.push(format!("Cannot be printed as it stands: {gates}."));
     }
     for (lead, mut parts) in [("Better", good), ("Worse", bad)] {
         // The sort is stable: equal differences keep the order of the table.

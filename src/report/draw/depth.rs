@@ -3,6 +3,8 @@
 //! Rows are shared out in bands of fixed height and every band is filled on its
 //! own, so the buffer does not depend on the number of threads.
 
+use crate::mesh::bounds;
+use nalgebra::Point2;
 use rayon::prelude::*;
 
 /// Rows of a band.
@@ -31,35 +33,30 @@ impl Frame {
     /// The frame around the points with `longest_px` pixels along its longer side.
     /// `None` where the points have no extent in the view.
     pub fn around(points: &[[f64; 3]], longest_px: usize) -> Option<Self> {
-        let first = points.first()?;
-        let (mut lo, mut hi) = ([first[0], first[1]], [first[0], first[1]]);
-        for p in points {
-            for a in 0..2 {
-                lo[a] = lo[a].min(p[a]);
-                hi[a] = hi[a].max(p[a]);
-            }
-        }
-        let size = [hi[0] - lo[0], hi[1] - lo[1]];
-        let step_mm = size[0].max(size[1]) / longest_px.max(1) as f64;
+        let [lo, hi] = bounds(points.iter().map(|p| Point2::new(p[0], p[1])))?;
+        let size = hi - lo;
+        let step_mm = size.max() / longest_px.max(1) as f64;
         if !(step_mm.is_finite() && step_mm > 0.0) {
             return None;
         }
         let count = |s: f64| ((s / step_mm).ceil() + 2.0 * MARGIN_PX) as usize;
         Some(Self {
-            lo: lo.map(|x| x - MARGIN_PX * step_mm),
+            lo: [lo.x, lo.y].map(|x| x - MARGIN_PX * step_mm),
             step_mm,
-            nx: count(size[0]),
-            ny: count(size[1]),
+            nx: count(size.x),
+            ny: count(size.y),
         })
     }
 
     /// A point in pixels; its depth stays in mm.
-    pub fn px(&self, p: [f64; 3]) -> [f64; 3] {
-        [
-            (p[0] - self.lo[0]) / self.step_mm,
-            (p[1] - self.lo[1]) / self.step_mm,
-            p[2],
-        ]
+    pub fn px(&self, [u, v, depth]: [f64; 3]) -> [f64; 3] {
+        let [x, y] = self.flat_px(&[u, v]);
+        [x, y, depth]
+    }
+
+    /// A point of the view plane in pixels.
+    pub fn flat_px(&self, p: &[f64; 2]) -> [f64; 2] {
+        [0, 1].map(|k| (p[k] - self.lo[k]) / self.step_mm)
     }
 
     /// Index of the pixel at a place, if it lies in the frame.
@@ -76,10 +73,7 @@ impl Frame {
 
     /// The point of the view plane at a place in pixels, mm.
     pub fn mm(&self, p: [f64; 2]) -> [f64; 2] {
-        [
-            self.lo[0] + p[0] * self.step_mm,
-            self.lo[1] + p[1] * self.step_mm,
-        ]
+        [0, 1].map(|k| self.lo[k] + p[k] * self.step_mm)
     }
 }
 

@@ -20,10 +20,7 @@ pub fn text(model: &DrawingModel, posed: &Posed, columns: usize, rows: usize) ->
     };
     let lines = seen.lines(model, false);
     let frame = seen.depth.frame;
-    let size = [
-        frame.nx as f64 * frame.step_mm,
-        frame.ny as f64 * frame.step_mm,
-    ];
+    let size = [frame.nx, frame.ny].map(|n| n as f64 * frame.step_mm);
     // Dots stand as far apart in both directions on the usual terminal, whose
     // characters are twice as high as wide.
     let (most_x, most_y) = (2 * columns.max(1), 4 * rows.max(1));
@@ -36,10 +33,8 @@ pub fn text(model: &DrawingModel, posed: &Posed, columns: usize, rows: usize) ->
     let mut ink = |line: &Polyline| {
         for w in line.windows(2) {
             let [a, b] = [w[0], w[1]].map(|p| {
-                [
-                    (p[0] - frame.lo[0]) * scale,
-                    (size[1] - (p[1] - frame.lo[1])) * scale,
-                ]
+                let [x, y] = [0, 1].map(|k| p[k] - frame.lo[k]);
+                [x * scale, (size[1] - y) * scale]
             });
             let n = (b[0] - a[0]).abs().max((b[1] - a[1]).abs()).ceil().max(1.0) as usize;
             for i in 0..=n {

@@ -112,13 +112,7 @@ impl Cover {
     /// What of a polyline (mm) lies on no line yet; it is covered from then on.
     pub fn uncovered(&mut self, line: &[[f64; 2]]) -> Vec<Polyline> {
         let frame = self.frame;
-        let px: Vec<[f64; 2]> = line
-            .iter()
-            .map(|p| {
-                let [x, y, _] = frame.px([p[0], p[1], 0.0]);
-                [x, y]
-            })
-            .collect();
+        let px: Vec<[f64; 2]> = line.iter().map(|p| frame.flat_px(p)).collect();
         // Points about a pixel apart, the corners among them.
         let mut points = vec![px[0]];
         for w in px.windows(2) {
@@ -138,12 +132,8 @@ impl Cover {
             for w in piece.windows(2) {
                 self.paint(&EdgePiece { a: w[0], b: w[1] });
             }
-            out.push(
-                simplified(piece, STRAIGHT_PX)
-                    .into_iter()
-                    .map(|p| frame.mm(p))
-                    .collect(),
-            );
+            let straight = simplified(piece, STRAIGHT_PX);
+            out.push(straight.into_iter().map(|p| frame.mm(p)).collect());
         }
         out
     }
@@ -156,25 +146,18 @@ pub(super) fn length(line: &[[f64; 2]]) -> f64 {
 /// Joins segments that meet into polylines, as straight on as they go; in mm.
 pub(super) fn chains(segments: &[EdgePiece], frame: Frame) -> Vec<Polyline> {
     let key = |p: [f64; 2]| p.map(|x| (x / JOIN_PX).round() as i64);
-    let mut distinct: Vec<EdgePiece> = segments
-        .iter()
-        .copied()
-        .filter(|s| key(s.a) != key(s.b))
-        .map(|s| {
-            if key(s.a) <= key(s.b) {
-                s
-            } else {
-                EdgePiece { a: s.b, b: s.a }
-            }
-        })
-        .collect();
+    let long = segments.iter().copied().filter(|s| key(s.a) != key(s.b));
+    let upward = |s: EdgePiece| {
+        let is = key(s.a) <= key(s.b);
+        let (a, b) = if is { (s.a, s.b) } else { (s.b, s.a) };
+        EdgePiece { a, b }
+    };
+    let mut distinct: Vec<EdgePiece> = long.map(upward).collect();
     distinct.sort_by_key(|s| (key(s.a), key(s.b)));
     distinct.dedup_by_key(|s| (key(s.a), key(s.b)));
-    let mut ends: Vec<([i64; 2], usize)> = distinct
-        .iter()
-        .enumerate()
-        .flat_map(|(i, s)| [(key(s.a), i), (key(s.b), i)])
-        .collect();
+    let numbered = distinct.iter().enumerate();
+    let ends = numbered.flat_map(|(i, s)| [(key(s.a), i), (key(s.b), i)]);
+    let mut ends: Vec<([i64; 2], usize)> = ends.collect();
     ends.sort_unstable();
     let at = |k: [i64; 2]| {
         let from = ends.partition_point(|e| e.0 < k);
@@ -261,9 +244,6 @@ pub fn simplified(line: &[[f64; 2]], slack: f64) -> Vec<[f64; 2]> {
             open.push((worst.1, to));
         }
     }
-    line.iter()
-        .zip(keep)
-        .filter(|(_, k)| *k)
-        .map(|(p, _)| *p)
-        .collect()
+    let kept = line.iter().zip(keep).filter(|(_, keep)| *keep);
+    kept.map(|(p, _)| *p).collect()
 }

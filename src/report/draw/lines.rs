@@ -9,6 +9,7 @@ pub use super::join::Polyline;
 use super::join::{Cover, EdgePiece, SHORTEST_RUN, between, chains, even_out, length, runs};
 use super::model::DrawingModel;
 use super::view::View;
+use crate::mesh::each;
 use crate::pose::Posed;
 use rayon::prelude::*;
 
@@ -67,12 +68,7 @@ impl<'a> Seen<'a> {
     /// Looks at the part with `longest_px` pixels along the longer side of the view.
     /// `None` for a part without extent.
     pub fn new(posed: &'a Posed<'a>, view: View, longest_px: usize) -> Option<Self> {
-        let mut points: Vec<[f64; 3]> = posed
-            .vertices
-            .par_iter()
-            .with_min_len(1 << 14)
-            .map(|p| view.map(p))
-            .collect();
+        let mut points = each(&posed.vertices, 1 << 14, |p| view.map(p));
         let frame = Frame::around(&points, longest_px)?;
         points
             .par_iter_mut()
@@ -133,11 +129,7 @@ impl<'a> Seen<'a> {
 
     /// Half-edges cut into what is seen and what is not.
     fn cut_all(&self, model: &DrawingModel, list: &[u32]) -> (Vec<EdgePiece>, Vec<EdgePiece>) {
-        let cut: Vec<Vec<(EdgePiece, bool)>> = list
-            .par_iter()
-            .with_min_len(256)
-            .map(|&h| self.cut(model.ends(h)))
-            .collect();
+        let cut = each(list, 256, |&h| self.cut(model.ends(h)));
         let (seen, behind): (Vec<_>, Vec<_>) = cut.into_iter().flatten().partition(|s| s.1);
         let bare = |list: Vec<(EdgePiece, bool)>| list.into_iter().map(|s| s.0).collect();
         (bare(seen), bare(behind))

@@ -1,6 +1,6 @@
 //! A part made ready for drawing, once for all poses and views.
 
-use crate::mesh::{NO_NEIGHBOUR, Part};
+use crate::mesh::{NO_NEIGHBOUR, Part, each};
 use nalgebra::{Point3, Vector3};
 use rayon::prelude::*;
 
@@ -29,18 +29,9 @@ impl<'a> DrawingModel<'a> {
     pub fn new(part: &'a Part) -> Self {
         let normals = filled_normals(part);
         let limit = libm::cos(EDGE_DEG.to_radians());
-        let edges = part
-            .opposite
-            .par_iter()
-            .with_min_len(CHUNK)
-            .enumerate()
-            .filter(|&(h, &other)| {
-                other == NO_NEIGHBOUR
-                    || (h < other as usize
-                        && normals[h / 3].dot(&normals[other as usize / 3]) < limit)
-            })
-            .map(|(h, _)| h as u32)
-            .collect();
+        let edges = half_edges(part, |t, other| {
+            other.is_none_or(|u| normals[t].dot(&normals[u]) < limit)
+        });
         let squares: f64 = part
             .mesh
             .triangles
@@ -62,24 +53,10 @@ impl<'a> DrawingModel<'a> {
     /// Half-edges across which the surface turns away from one who looks from
     /// `toward` (part frame), without those of [`Self::edges`] that do so; ascending.
     pub fn contours(&self, toward: &Vector3<f64>) -> Vec<u32> {
-        let faces: Vec<bool> = self
-            .normals
-            .par_iter()
-            .with_min_len(CHUNK)
-            .map(|n| n.dot(toward) > 1e-6)
-            .collect();
-        self.part
-            .opposite
-            .par_iter()
-            .with_min_len(CHUNK)
-            .enumerate()
-            .filter(|&(h, &other)| {
-                other != NO_NEIGHBOUR
-                    && h < other as usize
-                    && faces[h / 3] != faces[other as usize / 3]
-            })
-            .map(|(h, _)| h as u32)
-            .collect()
+        let faces = each(&self.normals, CHUNK, |n| n.dot(toward) > 1e-6);
+        half_edges(self.part, |t, other| {
+            other.is_some_and(|u| faces[t] != faces[u])
+        })
     }
 
     /// Both vertices of a half-edge.
@@ -88,6 +65,18 @@ impl<'a> DrawingModel<'a> {
         let i = h as usize % 3;
         [t[i] as usize, t[(i + 1) % 3] as usize]
     }
+}
+
+/// Half-edges that are wanted by their triangle and the one across, if there is one, each
+/// edge once; ascending.
+fn half_edges(part: &Part, wanted: impl Fn(usize, Option<usize>) -> bool + Sync) -> Vec<u32> {
+    (part.opposite.par_iter().with_min_len(CHUNK).enumerate())
+        .filter(|&(h, &other)| match other {
+            NO_NEIGHBOUR => wanted(h / 3, None),
+            other => h < other as usize && wanted(h / 3, Some(other as usize / 3)),
+        })
+        .map(|(h, _)| h as u32)
+        .collect()
 }
 
 fn filled_normals(part: &Part) -> Vec<Vector3<f64>> {

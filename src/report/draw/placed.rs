@@ -35,10 +35,8 @@ impl Placed {
 
     /// A point of the view plane on paper.
     pub fn point(&self, p: [f64; 2]) -> [f64; 2] {
-        [
-            self.left + (p[0] - self.lo[0]) * self.scale,
-            self.base - (p[1] - self.lo[1]) * self.scale,
-        ]
+        let [u, v] = [0, 1].map(|k| (p[k] - self.lo[k]) * self.scale);
+        [self.left + u, self.base - v]
     }
 
     /// A polyline on paper.
@@ -93,12 +91,9 @@ pub fn on_bed(
 ) {
     ground_plane(out, seen, placed);
     if let Some((surface, pitch_mm)) = room {
-        let found = props::props(surface, pitch_mm / placed.scale);
-        placed.strokes(
-            out,
-            Pen::Prop,
-            &props::seen(&found, seen, pitch_mm / placed.scale),
-        );
+        let pitch_mm = pitch_mm / placed.scale;
+        let found = props::props(surface, pitch_mm);
+        placed.strokes(out, Pen::Prop, &props::seen(&found, seen, pitch_mm));
     }
     placed.view(out, seen, model, false, most);
 }
@@ -113,8 +108,8 @@ fn ground_plane(out: &mut Picture, seen: &Seen, placed: &Placed) {
     let corners = [[-x, -y], [x, -y], [x, y], [-x, y], [-x, -y]];
     let frame = seen.depth.frame;
     for pair in corners.windows(2) {
-        let [a, b] = [pair[0], pair[1]]
-            .map(|p| frame.px(seen.view.map(&nalgebra::Point3::new(p[0], p[1], 0.0))));
+        let corner = |[x, y]: [f64; 2]| seen.view.map(&nalgebra::Point3::new(x, y, 0.0));
+        let [a, b] = [pair[0], pair[1]].map(|p| frame.px(corner(p)));
         let n = 200;
         let at = |i: usize| between(a, b, i as f64 / f64::from(n));
         let free: Vec<bool> = (0..n as usize).map(|i| seen.depth.clear(at(i))).collect();

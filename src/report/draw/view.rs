@@ -1,6 +1,6 @@
 //! Directions of view, and where each view goes on the sheet.
 
-use crate::settings::weights::named;
+use crate::words::named;
 use nalgebra::{Point3, Vector3};
 
 /// A parallel projection of the build frame onto the sheet.

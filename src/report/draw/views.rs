@@ -14,7 +14,7 @@ use super::spans::spans;
 use super::surface::MarkedSurface;
 use super::view::{Angle, View};
 use crate::figures::Figures;
-use crate::words::{decimal, three};
+use crate::words::{area, decimal, three};
 
 /// Pixels of a view's depth buffer a mm of paper, and along its longer side at least and
 /// at most. What is finer than that on paper is not drawn as lines.
@@ -328,37 +328,26 @@ fn key(picture: &Picture) -> String {
 
 /// What the picture shows, for those who do not see it.
 pub(super) fn alt(surface: &MarkedSurface, figures: &Figures, name: &str) -> String {
+    let ([x, y], z) = (figures.footprint_mm, figures.height_mm);
+    let [x, y, z] = [x, y, z].map(|v| decimal(v, 1));
+    let needed = figures.overhang_needed_mm2();
+    let bridged = figures.overhang_area_mm2 - needed;
+    let [contact, hatched, carried] = [figures.contact_area_mm2, needed, bridged].map(area);
     let mut text = format!(
-        "Drawing of {name} as it stands on the bed, {} by {} by {} mm: from the front, from the side, from below and in axonometry.",
-        decimal(figures.footprint_mm[0], 1),
-        decimal(figures.footprint_mm[1], 1),
-        decimal(figures.height_mm, 1)
+        "Drawing of {name} as it stands on the bed, {x} by {y} by {z} mm: from the front, from the side, from below and in axonometry. Solid ink: {contact} touching the bed."
     );
-    text.push_str(&format!(
-        " Solid ink: {} touching the bed.",
-        crate::words::area(figures.contact_area_mm2)
-    ));
-    if figures.overhang_needed_mm2() > 0.5 {
-        text.push_str(&format!(
-            " 45 degree hatching: {} that need holding up.",
-            crate::words::area(figures.overhang_needed_mm2())
-        ));
+    if needed > 0.5 {
+        text += &format!(" 45 degree hatching: {hatched} that need holding up.");
     }
-    let bridged = figures.overhang_area_mm2 - figures.overhang_needed_mm2();
     if bridged > 0.5 && !surface.bridges.is_empty() {
-        text.push_str(&format!(
-            " Hatching along the strands: {} that bridges carry.",
-            crate::words::area(bridged)
-        ));
+        text += &format!(" Hatching along the strands: {carried} that bridges carry.");
     }
     if figures.support_needed_mm3 > 1.0 {
-        text.push_str(" Upright lines: the room that support would fill.");
+        text += " Upright lines: the room that support would fill.";
     }
     if let Some(s) = figures.slender.filter(|s| s.ratio >= SLENDER_SHOWN) {
-        text.push_str(&format!(
-            " A free-standing stretch is {} times as high as wide.",
-            three(s.ratio)
-        ));
+        let ratio = three(s.ratio);
+        text += &format!(" A free-standing stretch is {ratio} times as high as wide.");
     }
     text
 }

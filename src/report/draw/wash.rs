@@ -32,13 +32,8 @@ impl Wash {
         for (list, width) in [(&lines.outline, 2.6), (&lines.edges, 1.6)] {
             let width = (width * size).max(1.1);
             for line in list {
-                let px: Vec<[f64; 2]> = line
-                    .iter()
-                    .map(|p| {
-                        let [x, y, _] = frame.px([p[0], p[1], 0.0]);
-                        [x, frame.ny as f64 - y]
-                    })
-                    .collect();
+                let px = line.iter().map(|p| frame.flat_px(p));
+                let px: Vec<[f64; 2]> = px.map(|[x, y]| [x, frame.ny as f64 - y]).collect();
                 canvas.line(&px, width);
             }
         }

@@ -50,16 +50,12 @@ pub fn svg(curve: &Series, degrees: f64) -> String {
         "" => String::new(),
         unit => format!(", {unit}"),
     };
+    let (label, cell) = (&curve.figure.label, |v| curve.scale.cell(v));
     let (name, last) = (
-        format!("{}{unit}", curve.figure.label),
+        format!("{label}{unit}"),
         format!("{}°", decimal(degrees, 0)),
     );
-    out.label(
-        [x0 - 0.9, top + 0.9],
-        curve.scale.cell(most),
-        2.5,
-        Anchor::End,
-    );
+    out.label([x0 - 0.9, top + 0.9], cell(most), 2.5, Anchor::End);
     out.label([x0 - 0.9, base + 0.9], "0", 2.5, Anchor::End);
     out.label([x0, base + 3.6], "0°", 2.5, Anchor::Middle);
     out.label([x1, base + 3.6], last, 2.5, Anchor::Middle);
@@ -69,20 +65,13 @@ pub fn svg(curve: &Series, degrees: f64) -> String {
         values().fold(f64::INFINITY, f64::min),
         values().fold(0.0, f64::max),
     );
-    let (said, cell) = (curve.said(), |v| curve.scale.cell(v));
+    let ([low, high], said) = ([low, high].map(cell), curve.said());
     let [start, end] = [said.first(), said.last()].map(|s| s.map_or("", String::as_str));
     let alt = format!(
-        "{} against tilt: {start} at the start, {end} at the end, between {} and {}{unit}.",
-        curve.figure.label,
-        cell(low),
-        cell(high)
+        "{label} against tilt: {start} at the start, {end} at the end, between {low} and {high}{unit}."
     );
-    let cursor = format!(
-        "<path class=\"m cursor\" d=\"M{} {}V{}\"/></svg>",
-        number(x0),
-        number(base),
-        number(top - 1.0)
-    );
+    let [x, from, to] = [x0, base, top - 1.0].map(number);
+    let cursor = format!("<path class=\"m cursor\" d=\"M{x} {from}V{to}\"/></svg>");
     out.svg(&alt).replacen("</svg>", &cursor, 1)
 }
 

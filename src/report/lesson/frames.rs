@@ -3,6 +3,7 @@
 use super::tilt::Step;
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
+use crate::mesh::bounds;
 use crate::report::draw::hatch;
 use crate::report::draw::lines::Seen;
 use crate::report::draw::model::DrawingModel;
@@ -11,6 +12,7 @@ use crate::report::draw::placed::{Placed, on_bed};
 use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::view::View;
 use crate::report::draw::views::contact_area;
+use nalgebra::Point2;
 
 /// Size of a frame, and of the part of it for the view that turns, mm.
 const SIZE: [f64; 2] = [150.0, 78.0];
@@ -31,30 +33,19 @@ pub fn frames(model: &DrawingModel, steps: &[Step], bench: &Bench) -> Vec<Pictur
         .map(|s| Sliced::new(bench, s.pose.clone()))
         .collect();
     let view = View::leaning();
-    // Left, right, low and high over all steps, and the same of the underside.
-    let mut reach = [0.0_f64; 4];
-    let mut plan = [0.0_f64; 2];
-    for posed in standing.iter().map(Sliced::posed) {
-        for p in &posed.vertices {
-            let [u, v, _] = view.map(p);
-            reach = [
-                reach[0].min(u),
-                reach[1].max(u),
-                reach[2].min(v),
-                reach[3].max(v),
-            ];
-        }
-        let [x, y] = posed.footprint_mm();
-        plan = [plan[0].max(x), plan[1].max(y)];
-    }
-    let scale = (0.88 * TURNING / (reach[1] - reach[0]).max(1e-9))
-        .min(0.86 * SIZE[1] / (reach[3] - reach[2]).max(1e-9))
-        .min((SIZE[0] - TURNING - 4.0) / plan[0].max(1e-9))
-        .min((SIZE[1] - 10.0) / plan[1].max(1e-9));
-    let origin = [
-        TURNING / 2.0 - scale * f64::midpoint(reach[0], reach[1]),
-        SIZE[1] * 0.93 + scale * reach[2],
-    ];
+    // The box around all steps in this view, and that of the underside.
+    let posed = || standing.iter().map(Sliced::posed);
+    let corners = posed().flat_map(|p| &p.vertices).map(|p| view.map(p));
+    let corners = corners.map(|[u, v, _]| Point2::new(u, v));
+    let [lo, hi] = bounds(corners.chain([Point2::origin()])).unwrap_or_default();
+    let plan = posed().map(|p| Point2::from(p.footprint_mm()));
+    let plan = plan.fold(Point2::origin(), |a, b| a.sup(&b));
+    let scale = (0.88 * TURNING / (hi.x - lo.x).max(1e-9))
+        .min(0.86 * SIZE[1] / (hi.y - lo.y).max(1e-9))
+        .min((SIZE[0] - TURNING - 4.0) / plan.x.max(1e-9))
+        .min((SIZE[1] - 10.0) / plan.y.max(1e-9));
+    let middle = TURNING / 2.0 - scale * f64::midpoint(lo.x, hi.x);
+    let origin = [middle, SIZE[1] * 0.93 + scale * lo.y];
     standing
         .iter()
         .map(|sliced| frame(model, sliced, scale, origin))

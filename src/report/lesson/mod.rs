@@ -5,7 +5,7 @@
 //! - [`tilt`]: the figures while the part tips
 //! - [`frames`]: the drawing of each step
 //! - [`curves`]: every figure against the tilt
-//! - [`blocks`]: the two parts that are made here
+//! - [`blocks`]: two parts for which the usual rule fails
 
 pub mod blocks;
 pub mod curves;
@@ -72,16 +72,9 @@ pub fn page(job: &SheetJob, cut_short: bool) -> String {
 
 /// The pose that tempts most: the largest contact after the winner.
 fn rival<'a>(advice: &'a Advice, first: &RankedPose) -> Option<&'a RankedPose> {
-    advice
-        .poses
-        .iter()
-        .filter(|p| p.rank != first.rank)
-        .max_by(|a, b| {
-            a.figures
-                .contact_area_mm2
-                .total_cmp(&b.figures.contact_area_mm2)
-                .then(b.rank.cmp(&a.rank))
-        })
+    let contact = |p: &RankedPose| p.figures.contact_area_mm2;
+    let others = advice.poses.iter().filter(|p| p.rank != first.rank);
+    others.max_by(|a, b| contact(a).total_cmp(&contact(b)).then(b.rank.cmp(&a.rank)))
 }
 
 /// "Which of these would you print?", with what each choice comes to.
@@ -191,33 +184,34 @@ fn tipping(
 /// Why the largest flat usually goes down, with this part's numbers.
 fn rule(out: &mut String, job: &SheetJob, first: &RankedPose) {
     let poses = &job.advice.poses;
-    let widest = poses.iter().fold(first, |a, b| {
-        if b.figures.contact_area_mm2 > a.figures.contact_area_mm2 {
-            b
-        } else {
-            a
-        }
-    });
+    let widest = widest(poses, first);
     out.push_str("<section aria-labelledby=\"r\"><h2 id=\"r\">Why the largest flat usually goes down</h2>\n<p>A print holds to the bed by what touches it and by nothing else. Twice the contact holds twice as much against the pull of shrinking plastic and the push of the nozzle, a low part is a stiff part, and what lies on the bed cannot hang over it. So the wise first try is the largest flat (common practice).</p>\n");
+    let [most, own] = [widest, first].map(|p| words::area(p.figures.contact_area_mm2));
     let sentence = if widest.rank == first.rank {
+        let listed = poses.len();
         format!(
-            "This part follows the rule: of the {} listed poses the winner has the most on the bed, {}.",
-            poses.len(),
-            words::area(first.figures.contact_area_mm2)
+            "This part follows the rule: of the {listed} listed poses the winner has the most on the bed, {own}."
         )
     } else {
-        let cost =
-            figures::main_cost(widest, first).unwrap_or_else(|| "the sum of small things".into());
+        let cost = figures::main_cost(widest, first);
+        let cost = cost.unwrap_or_else(|| "the sum of small things".into());
+        let side = words::side(&widest.pose.down);
         format!(
-            "This part breaks the rule: its {} would give {} on the bed, the winner {}. What tips the scales: {cost}.",
-            words::side(&widest.pose.down),
-            words::area(widest.figures.contact_area_mm2),
-            words::area(first.figures.contact_area_mm2)
+            "This part breaks the rule: its {side} would give {most} on the bed, the winner {own}. What tips the scales: {cost}."
         )
     };
     out.push_str(&format!("<p><b>{}</b></p>\n", escape(&sentence)));
     out.push_str(&figures_table(poses, &job.name()));
     out.push_str("</section>\n");
+}
+
+/// The pose with the largest contact, of equal ones the first.
+fn widest<'a>(poses: &'a [RankedPose], first: &'a RankedPose) -> &'a RankedPose {
+    let contact = |p: &RankedPose| p.figures.contact_area_mm2;
+    (poses.iter()).fold(first, |a, b| match contact(b) - contact(a) {
+        more if more > 1e-6 => b,
+        _ => a,
+    })
 }
 
 /// Two small parts for which the rule fails, measured like any other.
@@ -256,14 +250,7 @@ pub fn largest_and_first(bench: &Bench) -> Option<(RankedPose, RankedPose)> {
     let wanted = Wanted::first(LOOKED_AT);
     let advice = advice::advise(bench, &wanted, &Silent).ok()?;
     let first = advice.poses.first()?.clone();
-    let largest = advice.poses.iter().fold(first.clone(), |a, b| {
-        if b.figures.contact_area_mm2 > a.figures.contact_area_mm2 + 1e-6 {
-            b.clone()
-        } else {
-            a
-        }
-    });
-    Some((largest, first))
+    Some((widest(&advice.poses, &first).clone(), first))
 }
 
 fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why: &str) {

@@ -1,10 +1,10 @@
 //! The title block and the measuring card.
 
 use super::SheetJob;
-use crate::gauge::card::{Card, Measurement};
+use crate::gauge::card::{Card, Measurement, Reading};
 use crate::report::draw::dimension;
 use crate::report::html::escape;
-use crate::words::{decimal, vector};
+use crate::words::{decimal, joined, vector};
 
 /// Readings on the sheet at most: the extents and a few more.
 pub const READINGS: usize = 6;
@@ -14,31 +14,23 @@ const HASH_LETTERS: usize = 16;
 
 /// What the callipers should read.
 pub fn card(card: &Card) -> String {
-    let rows: String = card
-        .lines
-        .iter()
-        .take(READINGS)
-        .map(|line| {
-            let along = match line.kind {
-                Measurement::Extent => format!("{} over all", line.along),
-                Measurement::Thickness => format!("wall along {}", line.along),
-                Measurement::Slot => format!("slot along {}", line.along),
-                Measurement::Bore => format!("bore Ø about {}", line.along),
-                Measurement::Pin => format!("pin Ø about {}", line.along),
-            };
-            let count = if line.count > 1 {
-                format!(", {} ×", line.count)
-            } else {
-                String::new()
-            };
-            format!(
-                "<tr><th scope=\"row\">{along}{count}</th><td>{} ± {}</td><td></td></tr>",
-                decimal(line.nominal_mm, 2),
-                decimal(line.tolerance_mm, 2)
-            )
-        })
-        .collect::<Vec<_>>()
-        .concat();
+    let row = |line: &Reading| {
+        let axis = line.along;
+        let along = match line.kind {
+            Measurement::Extent => format!("{axis} over all"),
+            Measurement::Thickness => format!("wall along {axis}"),
+            Measurement::Slot => format!("slot along {axis}"),
+            Measurement::Bore => format!("bore Ø about {axis}"),
+            Measurement::Pin => format!("pin Ø about {axis}"),
+        };
+        let count = match line.count {
+            0 | 1 => String::new(),
+            n => format!(", {n} ×"),
+        };
+        let [size, off] = [line.nominal_mm, line.tolerance_mm].map(|mm| decimal(mm, 2));
+        format!("<tr><th scope=\"row\">{along}{count}</th><td>{size} ± {off}</td><td></td></tr>")
+    };
+    let rows = joined(card.lines.iter().take(READINGS).map(row), "");
     format!(
         "<table class=\"card\"><thead><tr><th scope=\"col\">Callipers</th><th scope=\"col\">should read, mm</th>\
          <th scope=\"col\">reads</th></tr></thead><tbody>{rows}</tbody></table>"
@@ -51,20 +43,17 @@ pub fn title(job: &SheetJob, scale: &str) -> String {
     let facts = job.facts;
     let size = facts.size_mm.map(|v| decimal(v, 1)).join(" × ");
     let hash: String = facts.sha256.chars().take(HASH_LETTERS).collect();
+    let [layer, first, line] = [s.layer_mm, s.first_layer_mm, s.line_mm].map(|mm| decimal(mm, 3));
+    let [limit, bridge] = [s.limit_deg, s.bridge_limit_mm].map(|v| decimal(v, 1));
     let mut settings = format!(
-        "layer {} (first {}), line {}, overhang limit {}°, bridges to {} mm, aim {}",
-        decimal(s.layer_mm, 3),
-        decimal(s.first_layer_mm, 3),
-        decimal(s.line_mm, 3),
-        decimal(s.limit_deg, 1),
-        decimal(s.bridge_limit_mm, 1),
+        "layer {layer} (first {first}), line {line}, overhang limit {limit}°, bridges to {bridge} mm, aim {}",
         s.aim.name()
     );
     if let Some(load) = &s.load {
-        settings.push_str(&format!(", pull along {}", vector(load)));
+        settings += &format!(", pull along {}", vector(load));
     }
     for side in &s.show {
-        settings.push_str(&format!(", clean side {}", vector(side)));
+        settings += &format!(", clean side {}", vector(side));
     }
     let symbol = dimension::symbol(job.angle).svg(match job.angle {
         crate::report::draw::view::Angle::First => "First angle projection",

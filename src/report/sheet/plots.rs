@@ -4,7 +4,7 @@ use crate::advice::RankedPose;
 use crate::figures::profile::{Jump, Story};
 use crate::report::draw::picture::{Anchor, Pen, Picture, circle};
 use crate::report::figures::charged;
-use crate::words::{decimal, length, three};
+use crate::words::{decimal, joined, length, three};
 
 /// Lettering, mm.
 const LETTER: f64 = 2.3;
@@ -92,21 +92,23 @@ pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
         }
     }
     let (end, tip) = ([LEFT + wide, base + 3.2], [LEFT - 1.2, base - tall + 0.8]);
-    let (name, below) = (
-        format!("section area, {unit}"),
-        [LEFT + wide / 2.0, base + 6.4],
-    );
+    let below = [LEFT + wide / 2.0, base + 6.4];
     out.label([LEFT - 1.2, base + 0.8], "0", LETTER, Anchor::End);
     out.label(tip, decimal(height_mm, 1), LETTER, Anchor::End);
     out.label(end, three(top / factor), LETTER, Anchor::Middle);
-    out.label(below, name, LETTER, Anchor::Middle);
+    out.label(
+        below,
+        format!("section area, {unit}"),
+        LETTER,
+        Anchor::Middle,
+    );
     let jumps = match marked.as_slice() {
         [] => "it changes steadily".to_string(),
         list => {
             let mut heights: Vec<f64> = list.iter().map(|j| j.z_mm).collect();
             heights.sort_by(f64::total_cmp);
-            let words: Vec<String> = heights.iter().map(|z| length(*z)).collect();
-            format!("it jumps at {}", words.join(", "))
+            let heights = joined(heights.into_iter().map(length), ", ");
+            format!("it jumps at {heights}")
         }
     };
     Plot {
@@ -121,11 +123,8 @@ pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
 /// The largest changes of area, the largest first.
 fn largest_jumps(jumps: &[Jump]) -> Vec<Jump> {
     let mut sorted = jumps.to_vec();
-    sorted.sort_by(|a, b| {
-        b.ratio()
-            .total_cmp(&a.ratio())
-            .then(a.z_mm.total_cmp(&b.z_mm))
-    });
+    let larger = |a: &Jump, b: &Jump| b.ratio().total_cmp(&a.ratio());
+    sorted.sort_by(|a, b| larger(a, b).then(a.z_mm.total_cmp(&b.z_mm)));
     sorted.truncate(MARKED);
     sorted
 }
@@ -155,11 +154,8 @@ fn thinned(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
 pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
     let first = poses.first().filter(|_| poses.len() > 1)?;
     let spread = |k: usize| {
-        let values = || {
-            poses
-                .iter()
-                .map(|p| p.charges.get(k).map_or(0.0, |c| c.value))
-        };
+        let value = |p: &RankedPose| p.charges.get(k).map_or(0.0, |c| c.value);
+        let values = || poses.iter().map(value);
         let lowest = values().fold(f64::INFINITY, f64::min);
         values().fold(f64::NEG_INFINITY, f64::max) - lowest
     };
@@ -169,10 +165,8 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
     if spread(ky) < 1e-3 {
         return None;
     }
-    let points: Vec<[f64; 2]> = poses
-        .iter()
-        .map(|p| [kx, ky].map(|k| p.charges[k].value))
-        .collect();
+    let point = |p: &RankedPose| [kx, ky].map(|k| p.charges[k].value);
+    let points: Vec<[f64; 2]> = poses.iter().map(point).collect();
     let most = |k: usize| round_up(points.iter().map(|p| p[k]).fold(0.0, f64::max));
     let (top_x, top_y) = (most(0), most(1));
     let (wide, tall) = (size[0] - LEFT - 4.0, size[1] - BELOW - 3.5);
@@ -190,8 +184,8 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
         })
         .collect();
     best.sort_by(|a, b| points[*a][0].total_cmp(&points[*b][0]).then(a.cmp(b)));
-    let joined: Vec<[f64; 2]> = best.iter().map(|i| place(points[*i])).collect();
-    out.stroke(Pen::Mark, &joined);
+    let front: Vec<[f64; 2]> = best.iter().map(|i| place(points[*i])).collect();
+    out.stroke(Pen::Mark, &front);
     let mut taken: Vec<[f64; 2]> = Vec::new();
     for (i, p) in points.iter().enumerate() {
         let at = place(*p);
@@ -223,15 +217,13 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
     out.label(end, three(top_x), LETTER, Anchor::Middle);
     out.label(tip, three(top_y), LETTER, Anchor::End);
     out.label([LEFT - 0.8, base + 2.6], "0", LETTER, Anchor::End);
-    let kept: Vec<String> = best.iter().map(|i| poses[*i].rank.to_string()).collect();
+    let kept = joined(best.iter().map(|i| poses[*i].rank.to_string()), ", ");
+    let (x, y) = (names[0], names[1]);
+    let noun = if best.len() == 1 { "pose" } else { "poses" };
     Some(Plot {
         picture: out,
         alt: format!(
-            "The listed poses by their penalties for {} and {}. On these two no other pose betters {} {}.",
-            names[0],
-            names[1],
-            if kept.len() == 1 { "pose" } else { "poses" },
-            kept.join(", ")
+            "The listed poses by their penalties for {x} and {y}. On these two no other pose betters {noun} {kept}."
         ),
     })
 }

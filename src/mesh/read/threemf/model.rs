@@ -165,6 +165,7 @@ fn element(
     at: usize,
     options: &ReadOptions,
 ) -> Result<Inside, LocatedFault> {
+    options.in_time()?;
     let bad = |what: &str| LocatedFault::bad(what, at);
     let object = match inside {
         Inside::Object(id) => model.objects.get_mut(&id),

@@ -9,8 +9,8 @@ use quick_xml::Reader;
 use quick_xml::events::Event;
 use std::collections::BTreeMap;
 use std::io::{BufRead, BufReader, Cursor, Read, Take};
-use zip::ZipArchive;
 use zip::read::ZipFile;
+use zip::{CompressionMethod, ZipArchive};
 
 type Archive<'a> = ZipArchive<Cursor<&'a [u8]>>;
 
@@ -73,6 +73,9 @@ fn unpacked<T>(
     read: impl FnOnce(&mut Reader<BufReader<Take<ZipFile<Cursor<&[u8]>>>>>) -> Result<T, LocatedFault>,
 ) -> Result<T, LocatedFault> {
     let entry = archive.by_index(index).map_err(|error| zip_flaw(&error))?;
+    if let Some(kind) = foreign(entry.compression()) {
+        return Err(ReadFault::Compression(kind).into());
+    }
     // One more, to tell what is just as long from what is longer.
     let mut reader = Reader::from_reader(BufReader::new(entry.take(left.saturating_add(1))));
     let made = read(&mut reader);
@@ -88,11 +91,22 @@ fn zip_flaw(error: &zip::result::ZipError) -> LocatedFault {
         ZipError::UnsupportedArchive(_) | ZipError::InvalidPassword => {
             ReadFault::Unsupported("an encrypted or unusual zip package").into()
         }
-        ZipError::CompressionMethodNotSupported(_) => {
-            ReadFault::Unsupported("a zip compression other than deflate").into()
-        }
         _ => ReadFault::BadRecord("the zip package is damaged or cut short".to_owned()).into(),
     }
+}
+
+/// A compression that is not that of 3MF, by its name.
+fn foreign(method: CompressionMethod) -> Option<&'static str> {
+    Some(match method {
+        CompressionMethod::STORE | CompressionMethod::DEFLATE => return None,
+        CompressionMethod::DEFLATE64 => "deflate64",
+        CompressionMethod::BZIP2 => "bzip2",
+        CompressionMethod::LZMA => "LZMA",
+        CompressionMethod::ZSTD => "zstd",
+        CompressionMethod::XZ => "xz",
+        CompressionMethod::PPMD => "PPMd",
+        _ => "an unusual compression",
+    })
 }
 
 fn find(archive: &Archive, path: &str) -> Option<usize> {

@@ -62,7 +62,13 @@ pub(super) fn build(
 
     let mut placed = Placed::default();
     for item in &model.items {
-        place(models, key_of(item, root), &item.transform, &mut placed);
+        place(
+            models,
+            key_of(item, root),
+            &item.transform,
+            &mut placed,
+            options,
+        )?;
     }
     if placed.supports > 0 {
         notes.push(format!(
@@ -138,14 +144,21 @@ struct Placed {
 }
 
 /// Depth and number of instances were bounded by [`count`].
-fn place(models: &Models, key: Key, outer: &Affine3<f64>, placed: &mut Placed) {
+fn place(
+    models: &Models,
+    key: Key,
+    outer: &Affine3<f64>,
+    placed: &mut Placed,
+    options: &ReadOptions,
+) -> Result<(), ReadFault> {
     let Some(object) = object(models, key) else {
-        return;
+        return Ok(());
     };
     if object.support {
         placed.supports += 1;
-        return;
+        return Ok(());
     }
+    options.in_time()?;
     let base = placed.points.len() as u32;
     (placed.points).extend(object.points.iter().map(|p| outer * p));
     // A mirror image has its corners the other way round.
@@ -158,6 +171,13 @@ fn place(models: &Models, key: Key, outer: &Affine3<f64>, placed: &mut Placed) {
         }));
     for component in &object.components {
         let transform = outer * component.transform;
-        place(models, key_of(component, key.0), &transform, placed);
+        place(
+            models,
+            key_of(component, key.0),
+            &transform,
+            placed,
+            options,
+        )?;
     }
+    Ok(())
 }
