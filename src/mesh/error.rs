@@ -2,6 +2,7 @@
 
 use crate::words::printable;
 use std::fmt;
+use std::time::Instant;
 
 /// Where in a file something is wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -118,6 +119,14 @@ impl ReadFault {
     pub(crate) fn no_vertex(index: impl Into<i64>, vertices: usize) -> Self {
         let (index, vertices) = (index.into(), vertices as u64);
         Self::IndexOutOfRange { index, vertices }
+    }
+
+    /// An error where the time is over.
+    pub(crate) fn if_late(until: Option<Instant>) -> Result<(), Self> {
+        if until.is_some_and(|until| Instant::now() >= until) {
+            return Err(Self::TooLate);
+        }
+        Ok(())
     }
 
     /// What a person can do next.

@@ -12,6 +12,7 @@ use super::{Body, Mesh, Part};
 use crate::tol;
 use nalgebra::{Point3, Vector3};
 use rayon::prelude::*;
+use std::time::Instant;
 
 /// An open shell faces inward if the volume it encloses with its own centroid is
 /// below minus this share of area times extent; nearer to zero it is a sheet that has no inside.
@@ -29,11 +30,21 @@ impl Part {
     /// [`ReadFault::NotFinite`], [`ReadFault::IndexOutOfRange`], [`ReadFault::NoTriangles`], or
     /// [`ReadFault::Flat`]: all vertices within the file's precision of one plane; or
     /// [`ReadFault::Stray`] where they are so beside one of them alone.
-    pub fn new(mut mesh: Mesh) -> Result<(Self, Vec<Defect>), ReadFault> {
+    pub fn new(mesh: Mesh) -> Result<(Self, Vec<Defect>), ReadFault> {
+        Self::until(mesh, None)
+    }
+
+    /// [`Self::new`], which ends soon after the time is over.
+    ///
+    /// # Errors
+    /// As there, and [`ReadFault::TooLate`].
+    pub fn until(mut mesh: Mesh, until: Option<Instant>) -> Result<(Self, Vec<Defect>), ReadFault> {
+        let in_time = || ReadFault::if_late(until);
         check(&mesh)?;
         let mut defects = Vec::new();
         let mut pairing = clean(&mut mesh, &mut defects);
         drop_unused(&mut mesh);
+        in_time()?;
         if mesh.triangles.is_empty() {
             return Err(ReadFault::NoTriangles);
         }
@@ -48,12 +59,14 @@ impl Part {
         defects.extend(flipped.defect(DefectKind::FlippedFaces));
         defects.extend(one_sided.defect(DefectKind::OneSidedEdges));
 
+        in_time()?;
+
         let origin = nalgebra::center(&lo, &hi);
-        let moments = shells
+        let mut moments: Vec<Moments> = shells
             .lists
             .iter()
-            .map(|list| Moments::of(&mesh, list, origin));
-        let mut moments: Vec<Moments> = moments.collect();
+            .map(|list| Moments::of(&mesh, list, origin))
+            .collect();
         let mut bodies: Vec<Body> = shells
             .lists
             .into_iter()
@@ -77,7 +90,9 @@ impl Part {
 
         let boxes = bodies.iter().map(|body| mesh.bounds_of(&body.triangles));
         let boxes: Vec<_> = boxes.collect();
+        in_time()?;
         let nest = nesting(&mesh, &bodies, &boxes);
+        in_time()?;
         let facing: Vec<i8> = bodies
             .iter()
             .zip(&boxes)
@@ -112,7 +127,9 @@ impl Part {
             defects.push(Defect::new(DefectKind::BodiesInsideBodies, count, at));
         }
 
+        in_time()?;
         let overlap = overlaps(&mesh, &bodies);
+        in_time()?;
         defects.extend(overlap.map(|(count, at)| Defect::new(DefectKind::SelfOverlap, count, at)));
         let extent = (hi - lo).max();
         let overlapping =

@@ -149,8 +149,8 @@ for (const [mesh, units] of timed.map((t) => t.split('='))) {
     await tab.waitForFunction(() => document.getElementById('notes').hidden && !document.getElementById('work').hidden, null, { timeout: 60000 }).catch(() => {});
     check(`${name}: read in its own unit, nothing is odd about its size`, !/very small/.test(await tab.locator('#notes').innerText()));
   }
-  // A scan is searched for long; turns are answered meanwhile, so the wait is for quiet only.
-  await ranked(tab, name, 20000).catch(() => {});
+  // A scan is searched for long: turns are timed while that goes on.
+  await ranked(tab, name, 3000).catch(() => {});
   await settled(tab).catch(() => {});
   const list = await tab.evaluate(async () => {
     performance.clearMeasures();

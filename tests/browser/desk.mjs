@@ -8,7 +8,7 @@ import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { request } from 'node:http';
 import { connect } from 'node:net';
 import {
-  check, close, complaints, desk, drop, end, figure, launch, out, page, ranked, same, settled, told, trimesh, violations, words,
+  check, close, complaints, desk, drop, end, figure, launch, out, page, ranked, same, settled, told, trimesh, trimeshes, violations, words,
 } from './bench.mjs';
 
 mkdirSync(out, { recursive: true });
@@ -170,8 +170,9 @@ check('dragging turns the part and its figures', angle(await down(), winner.down
 check('what is taken away is what the hand turned', (await tell(tab, 'take-what')).includes('as you turned it'));
 const held = `${out}/by-hand.obj`;
 await take(tab, 'take-obj', held);
-close('trimesh: the part turned by hand stands on the bed', trimesh(held).lo[2], 0, 1e-4);
-close('trimesh: as high as the figure says', trimesh(held).hi[2], parseFloat(await figure(tab, 'height_mm')), 0.51);
+const turned = trimesh(held);
+close('trimesh: the part turned by hand stands on the bed', turned.lo[2], 0, 1e-4);
+close('trimesh: as high as the figure says', turned.hi[2], parseFloat(await figure(tab, 'height_mm')), 0.51);
 await tab.locator('#back').click();
 await settled(tab);
 
@@ -266,10 +267,9 @@ same('the others make a list', await tab.locator('#parts li').count(), 4);
 await tab.locator('#parts li button:not(.small)').filter({ hasText: 'drum-rim-comb' }).click();
 await ranked(tab, 'drum-rim-comb');
 same('another of the list answers for itself', await tell(tab, 'answer'), told('advise', mesh('drum-rim-comb.obj')).verdict);
-for (const kind of ['stl', '3mf', 'obj', 'ply']) {
-  await take(tab, `take-${kind}`, `${out}/comb.${kind}`);
-  close(`trimesh reads the turned ${kind}, on the bed`, trimesh(`${out}/comb.${kind}`).lo[2], 0, 1e-4);
-}
+const kinds = ['stl', '3mf', 'obj', 'ply'];
+for (const kind of kinds) await take(tab, `take-${kind}`, `${out}/comb.${kind}`);
+trimeshes(kinds.map((kind) => `${out}/comb.${kind}`)).forEach(({ lo }, i) => close(`trimesh reads the turned ${kinds[i]}, on the bed`, lo[2], 0, 1e-4));
 await take(tab, 'take-sheet', `${out}/comb-sheet.html`);
 check('the sheet is a page on this part', readFileSync(`${out}/comb-sheet.html`, 'utf8').includes('Which way up should drum-rim-comb go?'));
 await take(tab, 'take-json', `${out}/comb.json`);

@@ -60,13 +60,13 @@ def narrow_reach(fresh, below, carry, line):
     return reach
 
 
-def runs(polygon, y):
-    """Stretches of the line at height y inside a polygon.
+def runs(edges, y):
+    """Stretches of the line at height y inside a polygon of these edges.
 
     By even and odd crossings: shapely gave the outside of a turned gap with
     edges along the edges of its section.
     """
-    start, end = segments(polygon)
+    start, end = edges
     over = (start[:, 1] > y) != (end[:, 1] > y)
     start, end = start[over], end[over]
     at = start[:, 0] + (y - start[:, 1]) / (end[:, 1] - start[:, 1]) * (end[:, 0] - start[:, 0])
@@ -76,30 +76,33 @@ def runs(polygon, y):
 def chords(gap, fresh, below, angle, carry, line):
     """Chords through fresh material as rows (from, to, place, ends held, width of the strip).
 
-    Also the matrix that turns the direction to X.
+    Also the matrix that turns the direction to X. `gap` and `fresh` are edges of polygons.
     """
     sin, cos = math.sin(angle), math.cos(angle)
     turn = np.array([[cos, sin], [-sin, cos]])
-    gap, fresh, below = (shapely.transform(g, lambda p: p @ turn.T) for g in (gap, fresh, below))
-    low = max(fresh.bounds[1] - carry, gap.bounds[1])
-    high = min(fresh.bounds[3] + carry, gap.bounds[3])
+    gap, fresh = ([ends @ turn.T for ends in edges] for edges in (gap, fresh))
+    (gap_low, gap_high), (fresh_low, fresh_high) = (
+        (start[:, 1].min(), start[:, 1].max()) for start, _ in (gap, fresh))
+    low = max(fresh_low - carry, gap_low)
+    high = min(fresh_high + carry, gap_high)
     count = max(1, math.ceil((high - low) / line - 1e-9))
     pitch = (high - low) / count
     middles = low + pitch * (np.arange(count) + 0.5)
     edges = [low + pitch * np.arange(count), low + pitch * (np.arange(count) + 1)]
-    hit = (middles >= fresh.bounds[1]) & (middles <= fresh.bounds[3])
+    hit = (middles >= fresh_low) & (middles <= fresh_high)
     if hit.any():
         middles, tops, bottoms = middles[hit], edges[1][hit], edges[0][hit]
         bottoms[0], tops[-1] = low, high
     else:
-        middles = np.array([(fresh.bounds[1] + fresh.bounds[3]) / 2])
+        middles = np.array([(fresh_low + fresh_high) / 2])
         bottoms, tops = np.array([low]), np.array([high])
     found = []
     for y, width in zip(middles, tops - bottoms):
         inner = [(a + b) / 2 for a, b in runs(fresh, y)]
         for a, b in runs(gap, y):
             if any(a < x < b for x in inner):
-                held = tuple(shapely.Point(x, y).within(below) for x in (a - FEEL, b + FEEL))
+                felt = np.array([(a - FEEL, y), (b + FEEL, y)]) @ turn
+                held = tuple(shapely.contains_xy(below, felt))
                 found.append((a, b, y, held, width))
     return found, turn
 
@@ -136,8 +139,10 @@ def outline_angles(gap, fresh, below, reach, line):
 
 def best_direction(gap, fresh, below, carry, line):
     """The angle of the bridge direction."""
+    edges = segments(gap), segments(fresh)
+
     def rate(angle):
-        return score(chords(gap, fresh, below, angle, carry, line)[0])
+        return score(chords(*edges, below, angle, carry, line)[0])
 
     suggested = outline_angles(gap, fresh, below, carry + line, line)
     first = suggested[0] if suggested else 0.0
@@ -168,6 +173,8 @@ def measure_sections(layers, planes, bottoms, limit=45.0, line=0.45):
     for k in range(1, len(layers)):
         carry = math.tan(lean) * (planes[k] - planes[k - 1])
         below = shapely.union_all([p for p in layers[k - 1] if k == 1 or p.area >= speck])
+        # Asked about many points: an index over its edges pays.
+        shapely.prepare(below)
         grown = below.buffer(carry, quad_segs=16)
         for piece in (p for p in layers[k] if p.area >= speck):
             rests = piece.intersection(below).area
@@ -181,7 +188,7 @@ def measure_sections(layers, planes, bottoms, limit=45.0, line=0.45):
                         ledge = max(ledge, reach)
                         continue
                     angle = best_direction(gap, fresh, below, carry, line)
-                    rows, turn = chords(gap, fresh, below, angle, carry, line)
+                    rows, turn = chords(segments(gap), segments(fresh), below, angle, carry, line)
                     _, bridged, span = score(rows)
                     if span:
                         bridges.append((bottoms[k], span, bridged, math.degrees(angle) % 180))

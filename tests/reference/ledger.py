@@ -97,6 +97,15 @@ def load_records():
     return [Record(**json.loads(line)) for line in lines]
 
 
+def split_meshes():
+    """Meshes that more than one worker compared: what one of them had worked out, another did again."""
+    workers = {}
+    for file in RECORDS.glob("*.jsonl"):
+        for line in file.read_text().splitlines():
+            workers.setdefault(json.loads(line)["mesh"], set()).add(file.stem)
+    return sorted(mesh for mesh, by in workers.items() if len(by) > 1)
+
+
 HEAD = ["figure", "meshes", "poses", "comparisons", "worst error", "where", "program", "reference",
         "allowed there", "most of an allowance used", "listed apart", "failed"]
 

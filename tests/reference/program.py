@@ -10,7 +10,7 @@ import time
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 BINARY = pathlib.Path(os.environ.get("WAYUP", ROOT / "target" / "release" / "wayup")).resolve()
-# Which share of repeated checks a run does: the day, else what WAYUP_SEED says.
+# Which share of repeated checks a run does (share.py): the day, else what WAYUP_SEED says.
 SEED = os.environ.get("WAYUP_SEED") or str(int(time.time()) // 86400)
 # No test fails on time: a call that takes so long does not end by itself.
 HANG_S = 3600

@@ -60,13 +60,13 @@ class Piece:
 
 def second_moments(polygon):
     """Tensor of second moments about the centroid, from a triangulation."""
-    middle = np.array(polygon.centroid.coords[0])
-    total = np.zeros((2, 2))
-    for triangle in shapely.constrained_delaunay_triangles(polygon).geoms:
-        corners = np.asarray(triangle.exterior.coords)[:3] - middle
-        whole = corners.sum(axis=0)
-        total += triangle.area / 12 * (corners.T @ corners + np.outer(whole, whole))
-    return total
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(polygon))
+    # Four points a ring, the last one the first again.
+    corners = shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3]
+    corners = corners - np.array(polygon.centroid.coords[0])
+    whole = corners.sum(axis=1)
+    return (np.einsum("t,tci,tcj->ij", shapely.area(triangles) / 12, corners, corners)
+            + np.einsum("t,ti,tj->ij", shapely.area(triangles) / 12, whole, whole))
 
 
 def levels_of(height, layer, first):

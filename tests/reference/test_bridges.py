@@ -9,6 +9,7 @@ import geometry
 import numpy as np
 import program
 import pytest
+import share
 import solids
 
 POSES = ["-z", "+z", "+x", "-y", "r0", "r1"]
@@ -16,8 +17,7 @@ POSES = ["-z", "+z", "+x", "-y", "r0", "r1"]
 SLOW = {"drawer_box", "drawer", "desk_leg", "panda_link5", "panda_link7", "panda_hand", "wrist",
         "metacarpal", "forearm"}
 MESHES = [k for k in solids.CLEAN if solids.ENTRIES[k]["triangles"] <= 8000 and k not in SLOW]
-CASES = [pytest.param(key, pose, id=f"{key}{pose}", marks=pytest.mark.xdist_group(key))
-         for key in MESHES for pose in POSES]
+CASES = share.posed(MESHES, POSES)
 
 
 def starts(found, line):

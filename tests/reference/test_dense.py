@@ -3,12 +3,13 @@ of the hull, and a refinement on the totals (examples/dense_search.rs)."""
 
 import program
 import pytest
+import share
 import solids
 
 COUNT = 10_000
 # A winner may cost so much more than the best direction that the dense search finds.
 WORSE = 0.01
-CASES = [pytest.param(key, id=key, marks=pytest.mark.xdist_group(key)) for key in solids.DENSE]
+CASES = share.cases(solids.DENSE)
 
 
 @pytest.mark.parametrize("key", CASES)

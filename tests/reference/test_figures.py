@@ -8,14 +8,14 @@ import numpy as np
 import plan_grid
 import program
 import pytest
+import share
 import solids
 
 # Small meshes in all ten poses, the others in the six that every figure is compared in.
 SMALL = 3000
 SIX = ["-z", "+z", "+x", "-y", "r0", "r1"]
-CASES = [pytest.param(key, pose, id=f"{key}{pose}", marks=pytest.mark.xdist_group(key))
-         for key in solids.CLOSED
-         for pose in (solids.POSES if solids.ENTRIES[key]["triangles"] <= SMALL else SIX)]
+CASES = [case for key in solids.CLOSED for case in share.posed(
+    [key], solids.POSES if solids.ENTRIES[key]["triangles"] <= SMALL else SIX)]
 
 
 # As many as one mesh has poses: its tests come one after the other.
@@ -115,10 +115,9 @@ def test_sums(key, pose):
     assert all(math.isfinite(v) for v in figures.values() if isinstance(v, int | float))
 
 
-# Plan grids take seconds each, so in six poses of the dense ten and half of the others.
+# Plan grids take seconds each, so of the dense ten and half of the others, in a third of the poses.
 SUPPORT_MESHES = [key for i, key in enumerate(solids.CLEAN) if key in solids.DENSE or i % 2 == 0]
-SUPPORT_CASES = [pytest.param(key, pose, id=f"{key}{pose}", marks=pytest.mark.xdist_group(key))
-                 for key in SUPPORT_MESHES for pose in SIX]
+SUPPORT_CASES = share.posed(SUPPORT_MESHES, SIX, 3)
 
 
 @pytest.mark.parametrize(("key", "pose"), SUPPORT_CASES)

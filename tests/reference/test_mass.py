@@ -4,10 +4,11 @@ import geometry
 import numpy as np
 import program
 import pytest
+import share
 import solids
 import trimesh
 
-CASES = [pytest.param(key, id=key, marks=pytest.mark.xdist_group(key)) for key in solids.CLOSED]
+CASES = share.cases(solids.CLOSED)
 
 
 @pytest.mark.parametrize("key", CASES)

@@ -5,8 +5,10 @@ import math
 import geometry
 import numpy as np
 import plan_grid
+import program
 import pytest
 import shapely
+import share
 import solids
 import trimesh
 
@@ -34,6 +36,32 @@ def test_table_tells_the_truth(key):
     assert len(mesh.faces) == entry["triangles"]
     assert mesh.body_count == entry["bodies"]
     assert bool(mesh.is_watertight) == entry["closed"]
+
+
+def test_turns_leave_nothing_out(monkeypatch):
+    """Every pose within two days, in thirds within three, every slow mesh within three, and on each
+    of them enough."""
+    poses, thirds, slow, days = [], [], [], range(20_000, 20_006)
+    for seed in days:
+        monkeypatch.setattr(program, "SEED", str(seed))
+        poses.append({(key, pose) for key in solids.ENTRIES for pose in share.poses(key, solids.POSES)})
+        slow.append(share.but(solids.CLOSED, solids.CLOSED[:3], 3))
+        thirds.append({(key, pose) for key in solids.CLEAN for pose in share.poses(key, solids.POSES, 3)})
+        six = ("-z", "+z", "+x", "-y", "r0", "r1")
+        assert all(share.poses(key, six, 3) for key in solids.CLEAN)
+    for k in range(len(days) - 2):
+        assert len(thirds[k] | thirds[k + 1] | thirds[k + 2]) == len(solids.CLEAN) * len(solids.POSES)
+    for one, next_one in zip(poses, poses[1:]):
+        assert one | next_one == {(key, pose) for key in solids.ENTRIES for pose in solids.POSES}
+        assert one & next_one == {(key, pose) for key, pose in share.LISTED if pose in solids.POSES}
+        for pose in solids.POSES:
+            assert sum(name == pose for _, name in one) >= len(solids.ENTRIES) // 2
+    for k in range(len(days) - 2):
+        assert set(solids.CLOSED[:3]) <= set(slow[k] + slow[k + 1] + slow[k + 2])
+    assert all(len(meshes) == len(solids.CLOSED) - 2 for meshes in slow)
+    monkeypatch.setattr(program, "SEED", "all")
+    assert share.poses("nut", solids.POSES) == list(solids.POSES)
+    assert share.but(solids.CLOSED, solids.CLOSED[:3], 3) == solids.CLOSED
 
 
 def test_share_above():

@@ -6,6 +6,7 @@ import math
 import numpy as np
 import program
 import pytest
+import share
 import solids
 import trimesh
 
@@ -16,8 +17,12 @@ INCHES = {"cable-saddle"}
 REAL = ["finger", "gear", "moving_jaw", "nut", "mounting_plate", "drawer", "knuckle", "wrist", "bwb", "chair_leg"]
 PARTS = {p.stem: (str(p), "in" if p.stem in INCHES else "mm") for p in DEMO} | {
     k: (solids.path(k), solids.units(k)) for k in REAL}
-CASES = [pytest.param(key, id=key, marks=pytest.mark.xdist_group(key)) for key in PARTS]
+CASES = share.cases(PARTS)
 DOWNS = ["-z", "+x", "r0"]
+KINDS = ["turned", "units", "shuffled", "subdivided"]
+# One thread against two and against seven: half of the parts a day, each with one of the two.
+PAIRS = [pytest.param(key, threads, id=f"{key} {threads}") for key, threads in share.today(
+    [(key, threads) for key in PARTS for threads in (2, 7)], 4)]
 # Relative tolerance and floor of each figure. Single precision moves a
 # coordinate by 1e-7 of the part, which can move a small feature across a
 # layer; counts of such events are left to the tests of one fixed file.
@@ -51,8 +56,24 @@ def compare_figures(ledger, kind, key, down, ours, reference):
                        floor=floor, within=within)
 
 
-def same_advice(key, variant, units, turn):
-    """The winner of the variant, mapped back, is as good a pose of the original."""
+def place(key):
+    """Of a part among the others."""
+    return list(PARTS).index(key)
+
+
+def downs(key, variant, names=DOWNS):
+    """One of the directions by name, another one each day and for each part and variant."""
+    return {name: solids.POSES[name] for i, name in enumerate(names)
+            if share.is_today(place(key) + variant + i, len(names))}
+
+
+def same_advice(kind, key, variant, units, turn):
+    """The winner of the variant, mapped back, is as good a pose of the original.
+
+    A search takes longer than a pose: two kinds of each part a day, the others the next.
+    """
+    if not share.is_today(place(key) + KINDS.index(kind), 2):
+        return
     path, own_units = PARTS[key]
     before = program.advise(path, own_units)
     after = program.advise(variant, units)
@@ -76,25 +97,23 @@ def test_turned(ledger, key, tmp_path):
     turned.apply_transform(turn)
     variant = save(turned, tmp_path / "turned.stl")
     turn = turn[:3, :3]
-    for down in DOWNS:
-        d = np.array(solids.POSES[down])
-        compare_figures(ledger, "turned", key, down, program.measure(variant, "mm", tuple(turn @ d)),
-                        program.measure(*PARTS[key], tuple(d)))
-    same_advice(key, variant, "mm", turn)
+    for down, d in downs(key, 0).items():
+        compare_figures(ledger, "turned", key, down, program.measure(variant, "mm", tuple(turn @ np.array(d))),
+                        program.measure(*PARTS[key], d))
+    same_advice("turned", key, variant, "mm", turn)
 
 
 @pytest.mark.parametrize("key", CASES)
 def test_units(ledger, key, tmp_path):
     """The same part in metres, centimetres and inches."""
-    for units in ("m", "cm", "in"):
+    for i, units in enumerate(("m", "cm", "in")):
         mesh = read(key)
         mesh.apply_scale(1 / solids.MM[units])
         variant = save(mesh, tmp_path / f"{units}.stl")
-        for down in DOWNS:
-            d = solids.POSES[down]
+        for down, d in downs(key, i).items():
             compare_figures(ledger, "units", key, down, program.measure(variant, units, d),
                             program.measure(*PARTS[key], d))
-    same_advice(key, variant, units, np.eye(3))
+    same_advice("units", key, variant, units, np.eye(3))
 
 
 @pytest.mark.parametrize("key", CASES)
@@ -104,11 +123,10 @@ def test_shuffled(ledger, key, tmp_path):
     faces = mesh.faces[random.permutation(len(mesh.faces))]
     faces = np.array([np.roll(f, random.integers(3)) for f in faces])
     variant = save(trimesh.Trimesh(mesh.vertices, faces, process=False), tmp_path / "shuffled.stl")
-    for down in DOWNS:
-        d = solids.POSES[down]
+    for down, d in downs(key, 1).items():
         compare_figures(ledger, "shuffled", key, down, program.measure(variant, "mm", d),
                         program.measure(*PARTS[key], d))
-    same_advice(key, variant, "mm", np.eye(3))
+    same_advice("shuffled", key, variant, "mm", np.eye(3))
 
 
 @pytest.mark.parametrize("key", CASES)
@@ -117,20 +135,19 @@ def test_subdivided(ledger, key, tmp_path):
     mesh = read(key)
     vertices, faces = trimesh.remesh.subdivide(mesh.vertices, mesh.faces)
     variant = save(trimesh.Trimesh(vertices, faces, process=False), tmp_path / "subdivided.stl")
-    for down in DOWNS:
-        d = solids.POSES[down]
+    for down, d in downs(key, 2).items():
         compare_figures(ledger, "subdivided", key, down, program.measure(variant, "mm", d),
                         program.measure(*PARTS[key], d))
-    same_advice(key, variant, "mm", np.eye(3))
+    same_advice("subdivided", key, variant, "mm", np.eye(3))
 
 
-@pytest.mark.parametrize("key", CASES)
-def test_threads(key):
-    """Same bytes on one thread and on two or seven, in turn from part to part."""
+@pytest.mark.parametrize(("key", "threads"), PAIRS)
+def test_threads(key, threads):
+    """Same bytes on one thread and on more."""
     path, units = PARTS[key]
     replies = []
-    for threads in (1, (2, 7)[list(PARTS).index(key) % 2]):
-        outcome = program.run("advise", path, "--units", units, "--json", "--threads", threads)
+    for count in (1, threads):
+        outcome = program.run("advise", path, "--units", units, "--json", "--threads", count)
         assert outcome.code in {program.DONE, program.NO_FIT}, outcome.err
         # Text, not parsed values: the order of keys and the digits count.
         text = outcome.out
@@ -163,8 +180,7 @@ def test_formats(ledger, key, tmp_path):
     mesh = trimesh.Trimesh(mesh.vertices.astype(np.float32).astype(float), mesh.faces, process=False)
     forms = write_forms(mesh, tmp_path)
     assert len(forms) == 7
-    for down in ("-z", "r0"):
-        d = solids.POSES[down]
+    for down, d in downs(key, 0, ["-z", "r0"]).items():
         base = program.measure(forms["stl-binary"], "mm", d)
         for name, path in forms.items():
             other = program.measure(path, "mm", d)

@@ -5,6 +5,7 @@ import json
 
 import program
 import pytest
+import share
 import solids
 
 HOLDER = str(program.ROOT / "meshes" / "page-holder.stl")
@@ -110,11 +111,10 @@ def test_settings_file(schema, tmp_path):
         assert reply["settings"]["files"] == [str(file)]
 
 
-@pytest.mark.parametrize("key", [pytest.param(k, id=k, marks=pytest.mark.xdist_group(k))
-                                 for k in MEASURED])
+@pytest.mark.parametrize("key", share.cases(MEASURED))
 def test_measure_and_inspect_of_real_meshes(schema, key):
-    """Closed and open ones, standing on a side and leaning."""
+    """Closed and open ones, standing on a side or leaning."""
     path, units = solids.path(key), solids.units(key)
     schema.validate(program.reply("inspect", path, "--units", units))
-    for pose in ("-z", "r0"):
+    for pose in share.poses(key, ("-z", "r0")):
         schema.validate(program.measure(path, units, solids.POSES[pose]))

@@ -5,6 +5,7 @@ import geometry
 import numpy as np
 import program
 import pytest
+import share
 import slender_ref
 import solids
 
@@ -12,8 +13,7 @@ POSES = ["-z", "+z", "+x", "+y", "r0", "r1"]
 # Where the outlines are long the reference takes minutes.
 MESHES = solids.DENSE + [k for k in solids.CLEAN if k not in solids.DENSE
                          and solids.ENTRIES[k]["triangles"] <= 6000]
-CASES = [pytest.param(key, pose, id=f"{key}{pose}", marks=pytest.mark.xdist_group(key))
-         for key in MESHES for pose in POSES]
+CASES = share.posed(MESHES, POSES)
 
 
 def coarse(key):

@@ -37,7 +37,7 @@ def test_comb():
 def test_round_post():
     """T24: a post of 3 mm diameter and 30 mm height."""
     disc = shapely.Point(7, 3).buffer(1.5, quad_segs=500)
-    found = slender_ref.measure_sections(*stack((30, [disc])))
+    found = slender_ref.measure_sections(*stack((30, [disc]), layer=1.0))
     assert found["sway_mm_per_n"] == pytest.approx(0.646725, rel=1e-5)
     assert found["slender_ratio"] == pytest.approx(30 / (3 * math.sqrt(0.75)), rel=1e-5)
 

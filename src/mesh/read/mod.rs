@@ -27,6 +27,7 @@ use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
+use std::time::Instant;
 
 pub use arrays::{ArrayFault, from_arrays};
 pub use glance::{Glance, glance, named_as_mesh};
@@ -48,15 +49,17 @@ pub struct Loaded {
     pub sha256: String,
     /// Remarks for the person: oddities of the file that were tolerated, doubtful units.
     pub notes: Vec<String>,
+    /// When the making of the part ends, too, finished or not.
+    pub until: Option<Instant>,
 }
 
 impl Loaded {
     /// Makes the part and takes the mesh out of `self`.
     ///
     /// # Errors
-    /// The mesh encloses nothing: no usable triangle, or all of it in one plane.
+    /// The mesh encloses nothing: no usable triangle, or all of it in one plane; or the time is over.
     pub fn take_part(&mut self) -> Result<(Part, Vec<Defect>), ReadError> {
-        Part::new(std::mem::take(&mut self.mesh))
+        Part::until(std::mem::take(&mut self.mesh), self.until)
             .map_err(|fault| ReadError::new(&self.name, fault.into()))
     }
 }
@@ -149,6 +152,7 @@ pub fn read_bytes(name: &str, bytes: &[u8], options: &ReadOptions) -> Result<Loa
         units_origin,
         sha256,
         notes: raw.notes,
+        until: options.until,
     })
 }
 

@@ -41,10 +41,7 @@ pub struct ReadOptions {
 impl ReadOptions {
     /// Refuses to go on where the time is over.
     pub(super) fn in_time(&self) -> Result<(), ReadFault> {
-        if self.until.is_some_and(|until| Instant::now() >= until) {
-            return Err(ReadFault::TooLate);
-        }
-        Ok(())
+        ReadFault::if_late(self.until)
     }
 }
 

@@ -921,6 +921,10 @@ fn reading_ends_where_the_time_is_over() {
     for bytes in samples() {
         let error = read_bytes("part", &bytes, &now()).unwrap_err();
         assert_eq!(error.fault, ReadFault::TooLate);
+        // And so does the making of the part.
+        let mut loaded = read(&bytes).unwrap();
+        loaded.until = now().until;
+        assert_eq!(loaded.take_part().unwrap_err().fault, ReadFault::TooLate);
     }
     // In the middle: what is wrong at the end is not come to.
     let mut text = ascii("solid a", "endsolid a", "\n");
