@@ -150,12 +150,8 @@ fn a_body_over_the_limit_is_refused_while_it_comes() {
     assert_eq!(desk.get("/").expect("the page").0, 200);
 }
 
-#[test]
-fn a_slow_upload_ends() {
-    let desk = Running::with(Limits {
-        upload_time: Duration::from_millis(200),
-        ..Limits::default()
-    });
+/// An upload of which only the beginning is sent.
+fn begun(desk: &Running) -> TcpStream {
     let head = format!(
         "POST {} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: 1000\r\n\r\nsolid",
         desk.path("/part?name=slow.stl"),
@@ -163,6 +159,16 @@ fn a_slow_upload_ends() {
     );
     let mut stream = TcpStream::connect(desk.host()).expect("connected");
     stream.write_all(head.as_bytes()).expect("sent");
+    stream
+}
+
+#[test]
+fn a_slow_upload_ends() {
+    let desk = Running::with(Limits {
+        upload_time: Duration::from_millis(200),
+        ..Limits::default()
+    });
+    let mut stream = begun(&desk);
     let began = Instant::now();
     let (status, _, body) = answer(&mut stream).expect("an answer");
     assert_eq!(status, 408, "{}", String::from_utf8_lossy(&body));
@@ -176,18 +182,7 @@ fn uploads_that_fall_silent_make_room_for_others() {
         upload_idle: Duration::from_secs(1),
         ..Limits::default()
     });
-    let head = format!(
-        "POST {} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: 1000\r\n\r\nsolid",
-        desk.path("/part?name=slow.stl"),
-        desk.host()
-    );
-    let mut slow: Vec<TcpStream> = (0..2)
-        .map(|_| {
-            let mut stream = TcpStream::connect(desk.host()).expect("connected");
-            stream.write_all(head.as_bytes()).expect("sent");
-            stream
-        })
-        .collect();
+    let mut slow = [begun(&desk), begun(&desk)];
     // Time for them to be let in.
     std::thread::sleep(Duration::from_millis(300));
     let began = Instant::now();
