@@ -200,7 +200,8 @@ def copied(path, to):
 def reference(path, units, advice):
     """A line that sets the reference route beside `measure`, for the best pose."""
     pose = advice["poses"][0]
-    matrix = [cell for row, shift in zip(pose["rotation"], pose["offset_mm"]) for cell in (*row, shift)]
+    rows = zip(pose["rotation"], pose["offset_mm"])
+    matrix = [cell for row, shift in rows for cell in (*row, shift)] + [0.0, 0.0, 0.0, 1.0]
     down = ",".join(map(repr, pose["down"]))
     own = timed([str(BINARY), "measure", "--json", "--units", units, f"--down={down}", path])[0]
     scale = 1000.0 if units == "m" else 1.0
