@@ -342,20 +342,16 @@ fn reasons_name_the_difference_that_decides_and_its_price() {
     let first = &advice.poses[0];
     let ahead = &first.reasons[2];
     assert!(
-        ahead.starts_with("Ahead of place 2 (−Z side down): the slimmest free piece")
-            && ahead.contains("3.6 mm wide, free for 110 mm"),
+        ahead.starts_with("Better than pose 2 (−Z side down): slenderness ")
+            && ahead.contains("(110 mm tall, 3.6 mm wide)"),
         "{ahead}"
     );
     assert!(
-        first.reasons[3].starts_with("What it costs:"),
+        first.reasons[3].starts_with("Worse than pose 2: "),
         "{:?}",
         first.reasons
     );
-    assert!(
-        first.reasons[3].contains("on the bed"),
-        "{:?}",
-        first.reasons
-    );
+    assert!(first.reasons[3].contains("contact "), "{:?}", first.reasons);
     // A dozen square millimetres in the roofs of screw holes are no support.
     assert!(advice.verdict.contains("no support"), "{}", advice.verdict);
     assert!(first.story.is_some() && advice.poses[1].story.is_none());
@@ -391,7 +387,9 @@ fn a_part_without_a_good_pose_is_told_so_with_what_would_help() {
 fn a_crumb_is_told_to_look_at_its_unit() {
     let advice = ranked(&part(block([0.0; 3], [0.11, 0.09, 0.08])));
     assert!(advice.verdict.contains("--units"), "{}", advice.verdict);
-    assert!(advice.poses[0].precautions.is_empty());
+    let first = &advice.poses[0];
+    assert!(first.precautions.is_empty() && first.reasons.is_empty());
+    assert_eq!(advice.margin.runner_up, None);
 }
 
 /// A plate under a machine that is 15 mm high stands on no edge of it: what comes second
@@ -411,7 +409,7 @@ fn what_cannot_be_printed_is_no_runner_up() {
         };
         advice::advise(&Bench::new(&plate, &settings, hull), &wanted, &Silent).expect("not stopped")
     };
-    let speaks_of_2 = |a: &Advice| a.poses[0].reasons.iter().any(|r| r.contains("place 2"));
+    let speaks_of_2 = |a: &Advice| a.poses[0].reasons.iter().any(|r| r.contains("pose 2"));
     let roomy = under(220.0);
     assert!(roomy.poses[1].gates.is_empty() && speaks_of_2(&roomy));
     assert_eq!(roomy.margin.runner_up, Some(2));

@@ -15,6 +15,7 @@ use crate::rank::{FailedGate, Origin};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
+pub(super) use clauses::label;
 use clauses::{clause, matter, wish};
 
 /// Differences smaller than this are not worth a sentence, in units of penalty.
@@ -74,7 +75,7 @@ pub fn reasons(
     full.push(holds(f, settings));
     if let Some(load) = f.load_across_layers {
         full.push(format!(
-            "Of the pull you named, {} % go across the layers, where a print is weakest.",
+            "{} % of the load acts across the layers, where a print is weakest.",
             words::decimal(100.0 * load, 0)
         ));
     }
@@ -114,9 +115,9 @@ fn gate(gate: FailedGate, entry: &Scored, settings: &Settings) -> String {
                 "Does not fit the build volume of {x} × {y} × {z} mm at any yaw: it is {wide} × {deep} and {tall} tall."
             )
         }
-        FailedGate::NoContact => "Touches the bed with no area at all.".into(),
+        FailedGate::NoContact => "Touches the bed only at a point or an edge.".into(),
         FailedGate::Tips => format!(
-            "Falls over by itself: its centroid lies outside its base, {} too far.",
+            "Falls over by itself: its centre of mass is {} outside its base.",
             words::degrees(-f.tip_angle_deg)
         ),
     }
@@ -214,11 +215,12 @@ impl Comparison<'_> {
     /// Sentences, and which of them says what the pose costs.
     fn against(&self) -> (Vec<String>, Option<usize>) {
         let side = words::side_down(&self.there.candidate.down);
-        let other = format!("place {} ({side})", self.rival_rank);
+        let other = format!("pose {} ({side})", self.rival_rank);
         let (better, worse) = (self.clauses(true, 3), self.clauses(false, 3));
         if better.is_empty() && worse.is_empty() {
-            let equal =
-                format!("As good as {other} in all that weighs: let the side that shows decide.");
+            let equal = format!(
+                "Equal to {other} on every weighted figure: choose by the side that is seen."
+            );
             return (vec![equal], None);
         }
         let ahead = self.rank < self.rival_rank;
@@ -226,15 +228,16 @@ impl Comparison<'_> {
             (!clauses.is_empty()).then(|| format!("{lead}: {}.", clauses.join("; ")))
         };
         if !ahead {
-            let behind = said(&worse, format!("Behind {other}"));
-            let speaks = said(&better, "What speaks for it".into());
+            let behind = said(&worse, format!("Worse than {other}"));
+            let speaks = said(&better, "Better than there".into());
             return (behind.into_iter().chain(speaks).collect(), None);
         }
-        let mut out = Vec::from_iter(said(&better, format!("Ahead of {other}")));
+        let mut out = Vec::from_iter(said(&better, format!("Better than {other}")));
         let cost = (!worse.is_empty()).then_some(out.len());
         out.push(
-            said(&worse, "What it costs".into())
-                .unwrap_or_else(|| format!("It costs nothing against {other}.")),
+            said(&worse, format!("Worse than pose {}", self.rival_rank)).unwrap_or_else(|| {
+                format!("On no weighted figure worse than pose {}.", self.rival_rank)
+            }),
         );
         (out, cost)
     }
@@ -245,7 +248,7 @@ impl Comparison<'_> {
         let paid = (self.rows.iter()).find(|r| r.1 < 0.0 && r.0 != gained.0)?;
         let near = self.there.total - self.here.total <= 1.5 * -paid.1;
         let (place, more, less) = (self.rival_rank, wish(paid.0), wish(gained.0));
-        let says = format!("Take place {place} if {more} matters more to you here than {less}.");
+        let says = format!("Choose pose {place} if {more} matters more to you than {less}.");
         near.then_some(says)
     }
 
@@ -253,13 +256,16 @@ impl Comparison<'_> {
     fn one_line(&self) -> String {
         let mut worse = self.clauses(false, 2).join("; ");
         if worse.is_empty() {
-            return format!("As good as place {} in all that weighs.", self.rival_rank);
+            return format!(
+                "Equal to pose {} on every weighted figure.",
+                self.rival_rank
+            );
         }
         if let Some(first) = worse.get(..1).map(str::to_uppercase) {
             worse.replace_range(..1, &first);
         }
         let better = self.clauses(true, 1);
-        let speaks = better.first().map(|clause| format!(" For it: {clause}."));
+        let speaks = better.first().map(|clause| format!(" Better: {clause}."));
         format!("{worse}.{}", speaks.unwrap_or_default())
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::advice::glance::wordless;
 use crate::advice::precautions::RuleInput;
+use crate::advice::reasons::Reasons;
 use crate::advice::support::needs_support;
 use crate::advice::verdict::PoseFault;
 use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
@@ -71,7 +72,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         .collect();
     let as_loaded = ranked(&found.loaded, found.better_than_loaded + 1, false);
     let confidence = margin::confidence(entries, bench);
-    let runner_up = entries.get(1).filter(|e| e.candidate.gates.is_empty());
+    let runner_up = (entries.get(1)).filter(|e| e.candidate.gates.is_empty() && !bench.is_crumb());
     let switches_if = match (entries.first(), runner_up) {
         (Some(first), Some(second)) => margin::switches(first, second, settings),
         _ => Vec::new(),
@@ -168,7 +169,12 @@ fn tell(
         Vec::new()
     };
     let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
-    let reasons = reasons::reasons(entry, rank, rival, volume_mm3, settings);
+    // Of a part as small as a line there is nothing to compare.
+    let reasons = if bench.is_crumb() {
+        Reasons::default()
+    } else {
+        reasons::reasons(entry, rank, rival, volume_mm3, settings)
+    };
     let in_words = |x: &PoseFault| verdict::in_words(*x, f, volume_mm3);
     RankedPose {
         rank,

@@ -55,14 +55,14 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
     let Some(rank) = advice.margin.runner_up else {
         return Vec::new();
     };
-    let judged = "when all weights move by up to a fifth, each its own way, or the overhang limit does (sloped overhang measured anew)";
+    let judged = "when every weight or the overhang limit varies by ±20 %";
     let mut out = vec![match advice.confidence {
-        Confidence::Clear => format!("The first place is clear: it stays {judged}."),
+        Confidence::Clear => format!("Clear: pose 1 stays first {judged}."),
         Confidence::Close => {
-            format!("The first place is close: it goes to another pose {judged}.")
+            format!("Close: another pose comes first {judged}.")
         }
         Confidence::Tied => format!(
-            "Poses 1 and {rank} are a toss-up: their totals differ by {} at most.",
+            "Poses 1 and {rank} are a toss-up: their totals differ by at most {}.",
             decimal(TIED, 2)
         ),
     }];
@@ -72,8 +72,12 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
     out
 }
 
-/// The measuring card in short: the extents, and that the tool comes first.
+/// The measuring card in short: the extents, and that the tool comes first; none of a part of
+/// which there is nothing to say.
 fn card(pose: &RankedPose) -> Vec<String> {
+    if pose.reasons.is_empty() {
+        return Vec::new();
+    }
     let extents = pose
         .card
         .lines

@@ -1,6 +1,6 @@
 //! What two poses come to on one matter, as parts of sentences.
 
-use crate::advice::support::{SHUT_MM3, needs_support};
+use crate::advice::support::{NO_OVERHANG_MM2, SHUT_MM3, needs_support};
 use crate::figures::Figures;
 use crate::rank::search::Scored;
 use crate::settings::Settings;
@@ -18,17 +18,12 @@ struct Matter {
     row: Vec<Clause>,
 }
 
-/// What stands around the values of a row of the penalty table.
+/// The figure that a row of the penalty table charges, by its label.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Clause {
     penalty: Penalty,
-    #[serde(default)]
-    before: String,
-    #[serde(default)]
-    noun: String,
-    #[serde(default)]
-    after: String,
+    label: String,
 }
 
 static MATTERS: LazyLock<Vec<Matter>> = LazyLock::new(|| rows(include_str!("clauses.toml")));
@@ -42,6 +37,12 @@ pub(super) fn matter(row: Penalty) -> usize {
 /// A matter as something to ask for.
 pub(super) fn wish(matter: usize) -> &'static str {
     &MATTERS[matter].wish
+}
+
+/// The label of the figure that a row of the penalty table charges.
+pub(crate) fn label(row: Penalty) -> &'static str {
+    let mut rows = MATTERS.iter().flat_map(|m| &m.row);
+    (rows.find(|r| r.penalty == row)).map_or("", |r| &r.label)
 }
 
 /// What one matter comes to here and there, as part of a sentence. `better` says
@@ -69,55 +70,64 @@ pub(super) fn clause(
         Penalty::Slender => return Some(slender(a, b)),
         Penalty::Contact => |f| words::area(f.contact_area_mm2),
         Penalty::Tip => |f| words::degrees(f.tip_angle_deg),
-        Penalty::Bridge => |f| words::area(f.overhang_light_mm2),
-        Penalty::Wide => |f| words::area(f.overhang_wide_mm2),
-        Penalty::Underside => |f| words::area(f.underside_area_mm2),
-        Penalty::Bores => |f| words::area(f.bores_lying_mm2),
+        Penalty::Bridge => |f| area(f.overhang_light_mm2),
+        Penalty::Wide => |f| area(f.overhang_wide_mm2),
+        Penalty::Underside => |f| area(f.underside_area_mm2),
+        Penalty::Bores => |f| area(f.bores_lying_mm2),
         Penalty::Trapped => shut,
-        Penalty::Scar => |f| words::area(f.support_scar_mm2.above + f.support_scar_mm2.below),
+        Penalty::Scar => |f| area(f.support_scar_mm2.above + f.support_scar_mm2.below),
         Penalty::Sway => push,
         Penalty::Height => |f| words::length(f.height_mm),
         Penalty::Time => |f| words::duration(f.print_min),
-        Penalty::Stairs => |f| words::three(f.stair_mean_um),
-        Penalty::Load => |f| words::decimal(100.0 * f.load_across_layers.unwrap_or(0.0), 0),
-        Penalty::Show => |f| words::area(f.show_marked_mm2.unwrap_or(0.0)),
+        Penalty::Stairs => |f| format!("{} µm", words::decimal(f.stair_mean_um, 0)),
+        Penalty::Load => |f| percent(f.load_across_layers.unwrap_or(0.0)),
+        Penalty::Show => |f| area(f.show_marked_mm2.unwrap_or(0.0)),
     };
-    let (before, noun, after) = (&lead.before, &lead.noun, &lead.after);
     let (here, there) = (value(a), value(b));
-    Some(format!("{before}{here}{noun} instead of {there}{after}"))
+    // What a person reads as the same is no difference.
+    (here != there).then(|| format!("{} {here} instead of {there}", lead.label))
 }
 
-/// What a push of 1 N moves; nobody sees a micrometre.
+/// An area, or 0 where it is no larger than what overhang has to exceed.
+fn area(mm2: f64) -> String {
+    if mm2 > NO_OVERHANG_MM2 {
+        words::area(mm2)
+    } else {
+        "0".into()
+    }
+}
+
+fn percent(share: f64) -> String {
+    format!("{} %", words::decimal(100.0 * share, 0))
+}
+
+/// Sway under 1 N; nobody sees a micrometre.
 fn push(f: &Figures) -> String {
     if f.sway_mm_per_n < 1e-3 {
-        "less than 0.001 mm".into()
+        "0".into()
     } else {
-        words::length(f.sway_mm_per_n)
+        format!("{} mm/N", words::three(f.sway_mm_per_n))
     }
 }
 
 /// Overhang and support: both where they tell the same, else the one that decides.
 fn air(lead: Penalty, better: bool, a: &Figures, b: &Figures, settings: &Settings) -> String {
     let volume = |f: &Figures| words::volume(f.support_needed_mm3);
-    let area = |f: &Figures| words::area(f.overhang_needed_mm2());
-    let both = |f: &Figures| format!("{} under {}", volume(f), area(f));
+    let needed = |f: &Figures| area(f.overhang_needed_mm2());
+    let both = |f: &Figures| format!("{} under {}", volume(f), needed(f));
     let less = |x: f64, y: f64| if better { x < y } else { x > y };
     let agree = less(a.support_needed_mm3, b.support_needed_mm3)
         && less(a.overhang_needed_mm2(), b.overhang_needed_mm2());
-    let all = |f: &Figures| words::area(f.overhang_area_mm2);
-    let needed = format!("{} of support under {}", volume(a), area(a));
     match (needs_support(a, settings), needs_support(b, settings)) {
         (false, false) => {
-            let (here, there) = (all(a), all(b));
-            format!("{here} of overhang instead of {there}, though neither needs support")
+            let [here, there] = [a, b].map(|f| area(f.overhang_area_mm2));
+            format!("overhang {here} instead of {there}, though neither needs support")
         }
         (false, true) if better => format!("no support instead of {}", both(b)),
-        (true, false) if !better => format!("{needed} instead of none"),
-        _ if agree => format!("{needed} instead of {}", both(b)),
-        _ if lead == Penalty::Support => {
-            format!("{} of support instead of {}", volume(a), volume(b))
-        }
-        _ => format!("{} of overhang instead of {}", area(a), area(b)),
+        (true, false) if !better => format!("support {} instead of none", both(a)),
+        _ if agree => format!("support {} instead of {}", both(a), both(b)),
+        _ if lead == Penalty::Support => format!("support {} instead of {}", volume(a), volume(b)),
+        _ => format!("overhang {} instead of {}", needed(a), needed(b)),
     }
 }
 
@@ -129,14 +139,13 @@ fn shut(f: &Figures) -> String {
     }
 }
 
-/// Free-standing pieces: the slender one in full, the other by its ratio.
+/// Free-standing features: the slender one in full, the other by its ratio.
 fn slender(a: &Figures, b: &Figures) -> String {
     let ratio = |f: &Figures| words::decimal(f.slender_ratio, 1);
     let detail = |f: &Figures| {
         f.slender.map_or_else(String::new, |s| {
             let [wide, free] = [s.width_mm, s.to_mm - s.from_mm].map(words::length);
-            let sway = words::three(f.sway_mm_per_n);
-            format!(" ({wide} wide, free for {free}, giving {sway} mm to 1 N)")
+            format!(" ({free} tall, {wide} wide)")
         })
     };
     let (here, there) = if a.slender_ratio > b.slender_ratio {
@@ -145,7 +154,7 @@ fn slender(a: &Figures, b: &Figures) -> String {
         (String::new(), detail(b))
     };
     let (a, b) = (ratio(a), ratio(b));
-    format!("the slimmest free piece {a} : 1{here} instead of {b} : 1{there}")
+    format!("slenderness {a} : 1{here} instead of {b} : 1{there}")
 }
 
 #[cfg(test)]
@@ -158,6 +167,7 @@ mod tests {
             let clauses = MATTERS.iter().flat_map(|m| &m.row);
             let own = clauses.filter(|c| c.penalty == row).count();
             assert_eq!(own, 1, "{}", row.name());
+            assert!(!label(row).is_empty(), "{}", row.name());
         }
     }
 }

@@ -75,34 +75,34 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
     let said = reasons(&a, 1, Some((&b, 2)), 1e6, &Settings::default()).full;
     let ahead = said
         .iter()
-        .find(|s| s.starts_with("Ahead"))
+        .find(|s| s.starts_with("Better than"))
         .expect("a gain");
     let costs = said
         .iter()
-        .find(|s| s.starts_with("What it costs"))
+        .find(|s| s.starts_with("Worse than"))
         .expect("a price");
     // The largest difference first.
     assert!(
         ahead.ends_with(
-            "23.3 cm² instead of 113 mm² on the bed; 42.1 cm² of overhang instead of 50.3 cm²."
+            "contact 23.3 cm² instead of 113 mm²; overhang 42.1 cm² instead of 50.3 cm²."
         ),
         "{ahead}"
     );
     assert!(
-        costs.ends_with("68.8 cm³ of support instead of 36.2 cm³."),
+        costs.ends_with("support 68.8 cm³ instead of 36.2 cm³."),
         "{costs}"
     );
     // From the other end the same, the other way round.
     let said = reasons(&b, 2, Some((&a, 1)), 1e6, &Settings::default());
     assert!(
         said.brief
-            .starts_with("113 mm² instead of 23.3 cm² on the bed; 50.3 cm² of overhang"),
+            .starts_with("Contact 113 mm² instead of 23.3 cm²; overhang 50.3 cm²"),
         "{}",
         said.brief
     );
     assert!(
         said.brief
-            .ends_with("For it: 36.2 cm³ of support instead of 68.8 cm³."),
+            .ends_with("Better: support 36.2 cm³ instead of 68.8 cm³."),
         "{}",
         said.brief
     );
@@ -116,7 +116,7 @@ fn equal_poses_are_said_to_be_equal_and_hopeless_ones_get_two_sentences() {
     let said = reasons(&a, 1, Some((&b, 2)), 1e4, &settings).full;
     assert!(
         said.iter()
-            .any(|s| s.starts_with("As good as place 2 (+Z side down)")),
+            .any(|s| s.starts_with("Equal to pose 2 (+Z side down) on every weighted figure")),
         "{said:?}"
     );
     let hopeless = entry(
@@ -180,10 +180,14 @@ fn a_pose_that_falls_over_is_not_offered() {
         FailedGate::NoContact,
         FailedGate::DoesNotFit,
     ] {
-        let mut b = entry(Vector3::x(), figures(900.0, 0.0, 0.0), &[("height", 1.2)]);
+        let tall = Figures {
+            height_mm: 60.0,
+            ..figures(900.0, 0.0, 0.0)
+        };
+        let mut b = entry(Vector3::x(), tall, &[("height", 1.2)]);
         let said = |b: &Scored| reasons(&a, 1, Some((b, 2)), 1e4, &settings).full;
         let printable = said(&b);
-        for start in ["Ahead of place 2", "What it costs: "] {
+        for start in ["Better than pose 2", "Worse than pose 2: "] {
             assert!(
                 printable.iter().any(|s| s.starts_with(start)),
                 "{printable:?}"
