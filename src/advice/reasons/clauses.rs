@@ -118,16 +118,17 @@ fn air(lead: Penalty, better: bool, a: &Figures, b: &Figures, settings: &Setting
     let less = |x: f64, y: f64| if better { x < y } else { x > y };
     let agree = less(a.support_needed_mm3, b.support_needed_mm3)
         && less(a.overhang_needed_mm2(), b.overhang_needed_mm2());
+    let charged = |f: &Figures| area(f.overhang_charged_mm2);
     match (needs_support(a, settings), needs_support(b, settings)) {
         (false, false) => {
-            let [here, there] = [a, b].map(|f| area(f.overhang_area_mm2));
+            let (here, there) = (charged(a), charged(b));
             format!("overhang {here} instead of {there}, though neither needs support")
         }
         (false, true) if better => format!("no support instead of {}", both(b)),
         (true, false) if !better => format!("support {} instead of none", both(a)),
         _ if agree => format!("support {} instead of {}", both(a), both(b)),
         _ if lead == Penalty::Support => format!("support {} instead of {}", volume(a), volume(b)),
-        _ => format!("overhang {} instead of {}", needed(a), needed(b)),
+        _ => format!("overhang {} instead of {}", charged(a), charged(b)),
     }
 }
 
