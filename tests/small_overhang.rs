@@ -7,7 +7,7 @@ mod solid;
 
 use manifold_rust::manifold::Manifold;
 use nalgebra::{Point3, Unit, Vector3};
-use solid::{Along, block, circle, finish, prism, rod, union};
+use solid::{Along, block, circle, finish, prism, rod, turned, union};
 use wayup::advice::{self, RankedPose};
 use wayup::figures::Figures;
 use wayup::figures::quick::Bench;
@@ -290,4 +290,35 @@ fn a_void_ends_at_the_next_surface() {
         close(below(top - 0.01).expect("a floor"), 8.0, 5e-3);
     }
     assert_eq!(below(0.0), None);
+}
+
+/// A stud Ø 20 with a V thread of pitch 2 and flanks of 30° to the level, 1.5 mm deep: the lower
+/// flank leans 60° and is as wide as 1.5 mm / cos 30°. It prints upright without support
+/// (common practice), as a bevelled ring of that width does.
+#[test]
+fn the_flank_of_a_thread_is_small_and_one_three_times_as_deep_is_not() {
+    for (depth, small) in [(1.2_f64, true), (4.0, false)] {
+        let flank = depth * 30.0_f64.to_radians().tan();
+        let mut rings: Vec<[f64; 2]> = vec![[0.0, 0.0], [10.0, 0.0]];
+        let mut z = 6.0;
+        for _ in 0..3 {
+            rings.extend([
+                [10.0, z],
+                [10.0 + depth, z + flank],
+                [10.0 + depth, z + flank + 0.3],
+            ]);
+            z += 2.0 * flank + 0.3;
+            rings.push([10.0, z]);
+            z += 4.0;
+        }
+        rings.extend([[10.0, z], [0.0, z]]);
+        let stud = turned(&rings, 48);
+        let f = figures(&stud, DOWN);
+        assert!(f.overhang_area_mm2 > 200.0, "{f:?}");
+        if small {
+            close(f.overhang_light_mm2, f.overhang_area_mm2, 1e-9);
+        } else {
+            assert!(f.overhang_light_mm2 < 0.01 * f.overhang_area_mm2, "{f:?}");
+        }
+    }
 }

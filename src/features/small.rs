@@ -7,6 +7,8 @@
 //!   the ring in a screw's counterbore, the face of a nut's pocket or the lip of a lid.
 //!   The nozzle reaches past the wall by a few lines. 0.5–1.5 mm in the literature on
 //!   extrusion limits; the ring of an M3 to M5 counterbore, 1.4–1.8 mm, is common practice.
+//! - The same round a curve: the flank of a screw thread, a bevelled ring. Threads print upright
+//!   without support (common practice).
 //!
 //! What counts does not depend on the pose, so that the sums over it are exact and
 //! quick for every direction.
@@ -23,6 +25,8 @@ const HELD_SHARE: f64 = 0.35;
 const SOFT_DEG: f64 = 35.0;
 /// Share of the outline from which on a strip is part of a curved surface.
 const SOFT_SHARE: f64 = 0.25;
+/// Facets from which on a patch of soft edges goes round a curve.
+const CURVED_FACETS: usize = 16;
 
 /// How small what a triangle belongs to is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,15 +45,12 @@ pub enum Size {
 /// bore that is small. The width of a strip is taken as twice its area over its
 /// outline: exact for a ring, a little low for a short strip. O(n).
 pub fn sizes(part: &Part, regions: &Regions, bores: &[Bore], widest_mm: f64) -> Vec<Size> {
-    let strips = strips(part, regions);
-    let mut sizes: Vec<Size> = (regions.of.iter())
-        .map(|&r| {
-            if strips[r as usize] {
-                Size::Small
-            } else {
-                Size::Large
-            }
-        })
+    let flat = strips(part, regions);
+    let (group, curved) = curved_strips(part);
+    let strip = |(&r, &g): (&u32, &u32)| flat[r as usize] || curved[g as usize];
+    let size = |small| if small { Size::Small } else { Size::Large };
+    let mut sizes: Vec<Size> = (regions.of.iter().zip(&group))
+        .map(|of| size(strip(of)))
         .collect();
     for bore in bores.iter().filter(|b| b.hole) {
         let size = match 2.0 * bore.radius_mm {
@@ -64,7 +65,7 @@ pub fn sizes(part: &Part, regions: &Regions, bores: &[Bore], widest_mm: f64) -> 
     sizes
 }
 
-/// What the outline of a region is like, mm.
+/// What the outline of a patch of surface is like, mm.
 #[derive(Debug, Clone, Copy, Default)]
 struct Outline {
     all: f64,
@@ -72,13 +73,20 @@ struct Outline {
     soft: f64,
 }
 
-/// Which regions are ledges.
-fn strips(part: &Part, regions: &Regions) -> Vec<bool> {
+impl Outline {
+    /// Whether a patch of that area is as narrow as a ledge, and a wall goes down along it.
+    fn is_ledge(&self, area_mm2: f64) -> bool {
+        2.0 * area_mm2 <= LEDGE_MM * self.all && self.concave >= HELD_SHARE * self.all
+    }
+}
+
+/// Outlines of `count` patches; `of` says which patch a triangle belongs to.
+fn outlines(part: &Part, of: &[u32], count: usize) -> Vec<Outline> {
     let soft = libm::cos(SOFT_DEG.to_radians());
-    let mut outlines = vec![Outline::default(); regions.list.len()];
+    let mut outlines = vec![Outline::default(); count];
     for (h, &across) in part.opposite.iter().enumerate() {
         let (t, i) = (h / 3, h % 3);
-        let here = regions.of[t] as usize;
+        let here = of[t] as usize;
         let corners = part.mesh.corners(t);
         let length = (corners[(i + 1) % 3] - corners[i]).norm();
         if across == NO_NEIGHBOUR {
@@ -86,7 +94,7 @@ fn strips(part: &Part, regions: &Regions) -> Vec<bool> {
             continue;
         }
         let u = across as usize / 3;
-        if regions.of[u] as usize == here {
+        if of[u] as usize == here {
             continue;
         }
         let outline = &mut outlines[here];
@@ -99,11 +107,49 @@ fn strips(part: &Part, regions: &Regions) -> Vec<bool> {
             outline.soft += length;
         }
     }
-    (regions.list.iter().zip(&outlines))
-        .map(|(region, o)| {
-            2.0 * region.area_mm2 <= LEDGE_MM * o.all
-                && o.concave >= HELD_SHARE * o.all
-                && o.soft <= SOFT_SHARE * o.all
-        })
+    outlines
+}
+
+/// Which regions are ledges.
+fn strips(part: &Part, regions: &Regions) -> Vec<bool> {
+    (regions.list.iter())
+        .zip(outlines(part, &regions.of, regions.list.len()))
+        .map(|(region, o)| o.is_ledge(region.area_mm2) && o.soft <= SOFT_SHARE * o.all)
         .collect()
+}
+
+/// Patches of facets that meet softly: which of them a triangle belongs to, and which are
+/// ledges round a curve.
+fn curved_strips(part: &Part) -> (Vec<u32>, Vec<bool>) {
+    let soft = libm::cos(SOFT_DEG.to_radians());
+    let (mut of, mut stack) = (vec![u32::MAX; part.normals.len()], Vec::new());
+    let mut patches: Vec<(usize, f64)> = Vec::new();
+    for seed in 0..of.len() {
+        if of[seed] != u32::MAX {
+            continue;
+        }
+        let (id, mut facets, mut area_mm2) = (patches.len() as u32, 0, 0.0);
+        of[seed] = id;
+        stack.push(seed);
+        while let Some(t) = stack.pop() {
+            facets += 1;
+            area_mm2 += part.areas[t];
+            for &across in &part.opposite[3 * t..3 * t + 3] {
+                let u = across as usize / 3;
+                if across != NO_NEIGHBOUR
+                    && of[u] == u32::MAX
+                    && part.normals[t].dot(&part.normals[u]) > soft
+                {
+                    of[u] = id;
+                    stack.push(u);
+                }
+            }
+        }
+        patches.push((facets, area_mm2));
+    }
+    let ledges = (patches.iter())
+        .zip(outlines(part, &of, patches.len()))
+        .map(|(&(facets, area_mm2), o)| facets >= CURVED_FACETS && o.is_ledge(area_mm2))
+        .collect();
+    (of, ledges)
 }
