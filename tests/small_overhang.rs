@@ -322,3 +322,27 @@ fn the_flank_of_a_thread_is_small_and_one_three_times_as_deep_is_not() {
         }
     }
 }
+
+/// A flight of stairs seen from below, twelve treads of 1 mm on risers of 0.4 mm: each tread is
+/// as narrow as a ledge, but together they lean 68° and reach 12 mm.
+#[test]
+fn a_stair_of_narrow_treads_is_no_row_of_ledges() {
+    let steps = |tread: f64, riser: f64| {
+        let treads = (0..12).map(|k| {
+            let (k, z) = (f64::from(k), 40.0);
+            let under = z - 12.0 * riser + k * riser;
+            block([k * tread, 0.0, under], [(k + 1.0) * tread, 30.0, z])
+        });
+        figures(
+            &union(treads.chain([block([-20.0, 0.0, 0.0], [0.0, 30.0, 40.0])])),
+            DOWN,
+        )
+    };
+    let f = steps(1.0, 0.4);
+    close(f.overhang_area_mm2, 360.0, 1e-6);
+    // The first one alone has a wall below it.
+    close(f.overhang_light_mm2, 30.0, 1e-6);
+    // With risers as high as the treads it leans 45°, and each holds the next.
+    let f = steps(1.0, 1.0);
+    close(f.overhang_light_mm2, f.overhang_area_mm2, 1e-6);
+}

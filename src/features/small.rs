@@ -16,6 +16,7 @@
 use super::bores::Bore;
 use super::regions::Regions;
 use crate::mesh::{NO_NEIGHBOUR, Part};
+use nalgebra::{Point3, Vector3};
 
 /// Widest ledge, mm.
 const LEDGE_MM: f64 = 1.8;
@@ -25,8 +26,16 @@ const HELD_SHARE: f64 = 0.35;
 const SOFT_DEG: f64 = 35.0;
 /// Share of the outline from which on a strip is part of a curved surface.
 const SOFT_SHARE: f64 = 0.25;
-/// Facets from which on a patch of soft edges goes round a curve.
+/// Widest ledge that goes round a curve, mm: the flank of an M24 thread is 2.1 (pitch 3 mm, ISO
+/// 261, from memory).
+const FLANK_MM: f64 = 2.4;
+/// Facets from which on a patch of soft edges goes round a curve …
 const CURVED_FACETS: usize = 16;
+/// … if its normals point so much apart: their sum by area over the area.
+const ROUND_SHARE: f64 = 0.9;
+/// A wall below a ledge is at least this share of the ledge's width high (a stair whose treads
+/// are wider leans more than 45°).
+const WALL_SHARE: f64 = 0.99;
 
 /// How small what a triangle belongs to is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,56 +74,136 @@ pub fn sizes(part: &Part, regions: &Regions, bores: &[Bore], widest_mm: f64) -> 
     sizes
 }
 
-/// What the outline of a patch of surface is like, mm.
-#[derive(Debug, Clone, Copy, Default)]
-struct Outline {
-    all: f64,
-    concave: f64,
-    soft: f64,
+/// What a patch of surface is like.
+#[derive(Debug, Clone)]
+struct Patch {
+    facets: usize,
+    area_mm2: f64,
+    /// Sum of the facets' normals by their areas.
+    flux: Vector3<f64>,
+    bounds: Around,
+    /// Length of its outline, mm.
+    outline_mm: f64,
+    /// … from which a wall goes down that is as high as the patch is wide …
+    held_mm: f64,
+    /// … and across which the surface goes on softly.
+    soft_mm: f64,
 }
 
-impl Outline {
-    /// Whether a patch of that area is as narrow as a ledge, and a wall goes down along it.
-    fn is_ledge(&self, area_mm2: f64) -> bool {
-        2.0 * area_mm2 <= LEDGE_MM * self.all && self.concave >= HELD_SHARE * self.all
+impl Patch {
+    /// Twice the area over the outline: the width of a long strip.
+    fn width_mm(&self) -> f64 {
+        2.0 * self.area_mm2 / self.outline_mm.max(f64::MIN_POSITIVE)
+    }
+
+    /// Whether it is no wider than that, and a wall goes down along it.
+    fn is_ledge(&self, widest_mm: f64) -> bool {
+        self.width_mm() <= widest_mm && self.held_mm >= HELD_SHARE * self.outline_mm
+    }
+
+    /// Whether it goes round a curve.
+    fn is_round(&self) -> bool {
+        self.facets >= CURVED_FACETS && self.flux.norm() <= ROUND_SHARE * self.area_mm2
     }
 }
 
-/// Outlines of `count` patches; `of` says which patch a triangle belongs to.
-fn outlines(part: &Part, of: &[u32], count: usize) -> Vec<Outline> {
+/// The `count` patches; `of` says which a triangle belongs to.
+fn patches(part: &Part, of: &[u32], count: usize) -> Vec<Patch> {
     let soft = libm::cos(SOFT_DEG.to_radians());
-    let mut outlines = vec![Outline::default(); count];
-    for (h, &across) in part.opposite.iter().enumerate() {
+    let mut patches = vec![
+        Patch {
+            facets: 0,
+            area_mm2: 0.0,
+            flux: Vector3::zeros(),
+            bounds: Around::default(),
+            outline_mm: 0.0,
+            held_mm: 0.0,
+            soft_mm: 0.0,
+        };
+        count
+    ];
+    for (t, &patch) in of.iter().enumerate() {
+        let patch = &mut patches[patch as usize];
+        patch.facets += 1;
+        patch.area_mm2 += part.areas[t];
+        patch.flux += part.normals[t] * part.areas[t];
+        patch.bounds.take(part.mesh.corners(t));
+    }
+    // Length of a half-edge, and the triangle across it, where that is of another patch.
+    let edge = |h: usize| {
         let (t, i) = (h / 3, h % 3);
-        let here = of[t] as usize;
         let corners = part.mesh.corners(t);
+        let across = part.opposite[h];
+        let other = (across != NO_NEIGHBOUR).then_some(across as usize / 3);
         let length = (corners[(i + 1) % 3] - corners[i]).norm();
-        if across == NO_NEIGHBOUR {
-            outlines[here].all += length;
-            continue;
-        }
-        let u = across as usize / 3;
-        if of[u] as usize == here {
-            continue;
-        }
-        let outline = &mut outlines[here];
-        outline.all += length;
-        let far = part.mesh.corners(u)[(across as usize % 3 + 2) % 3];
-        if (far - corners[i]).dot(&part.normals[t]) > 0.0 {
-            outline.concave += length;
-        }
-        if part.normals[t].dot(&part.normals[u]) > soft {
-            outline.soft += length;
+        (other.is_none_or(|u| of[u] != of[t])).then_some((length, corners[i], other))
+    };
+    for h in 0..part.opposite.len() {
+        if let Some((length, ..)) = edge(h) {
+            patches[of[h / 3] as usize].outline_mm += length;
         }
     }
-    outlines
+    for h in 0..part.opposite.len() {
+        let Some((length, corner, Some(u))) = edge(h) else {
+            continue;
+        };
+        let (t, i) = (h / 3, part.opposite[h] as usize % 3);
+        let normal = part.normals[t];
+        let here = of[t] as usize;
+        if normal.dot(&part.normals[u]) > soft {
+            patches[here].soft_mm += length;
+        }
+        // The tread of a stair has a wall below it too, but a low one: its run counts as a whole.
+        let far = part.mesh.corners(u)[(i + 2) % 3];
+        let wall = &patches[of[u] as usize].bounds;
+        if (far - corner).dot(&normal) > 0.0
+            && wall.reach(&corner, &normal) >= patches[here].width_mm() * WALL_SHARE
+        {
+            patches[here].held_mm += length;
+        }
+    }
+    patches
+}
+
+/// A box around points.
+#[derive(Debug, Clone)]
+struct Around {
+    low: Point3<f64>,
+    high: Point3<f64>,
+}
+
+impl Default for Around {
+    fn default() -> Self {
+        Self {
+            low: [f64::INFINITY; 3].into(),
+            high: [f64::NEG_INFINITY; 3].into(),
+        }
+    }
+}
+
+impl Around {
+    fn take(&mut self, points: [Point3<f64>; 3]) {
+        for p in points {
+            self.low = self.low.inf(&p);
+            self.high = self.high.sup(&p);
+        }
+    }
+
+    /// How far it reaches from a point in a direction, at most.
+    fn reach(&self, from: &Point3<f64>, to: &Vector3<f64>) -> f64 {
+        let far = Point3::from(to.zip_zip_map(
+            &self.low.coords,
+            &self.high.coords,
+            |d, low, high| if d > 0.0 { high } else { low },
+        ));
+        (far - from).dot(to)
+    }
 }
 
 /// Which regions are ledges.
 fn strips(part: &Part, regions: &Regions) -> Vec<bool> {
-    (regions.list.iter())
-        .zip(outlines(part, &regions.of, regions.list.len()))
-        .map(|(region, o)| o.is_ledge(region.area_mm2) && o.soft <= SOFT_SHARE * o.all)
+    (patches(part, &regions.of, regions.list.len()).iter())
+        .map(|p| p.is_ledge(LEDGE_MM) && p.soft_mm <= SOFT_SHARE * p.outline_mm)
         .collect()
 }
 
@@ -122,34 +211,29 @@ fn strips(part: &Part, regions: &Regions) -> Vec<bool> {
 /// ledges round a curve.
 fn curved_strips(part: &Part) -> (Vec<u32>, Vec<bool>) {
     let soft = libm::cos(SOFT_DEG.to_radians());
-    let (mut of, mut stack) = (vec![u32::MAX; part.normals.len()], Vec::new());
-    let mut patches: Vec<(usize, f64)> = Vec::new();
+    let (mut of, mut stack, mut count) = (vec![u32::MAX; part.normals.len()], Vec::new(), 0);
     for seed in 0..of.len() {
         if of[seed] != u32::MAX {
             continue;
         }
-        let (id, mut facets, mut area_mm2) = (patches.len() as u32, 0, 0.0);
-        of[seed] = id;
+        of[seed] = count;
         stack.push(seed);
         while let Some(t) = stack.pop() {
-            facets += 1;
-            area_mm2 += part.areas[t];
             for &across in &part.opposite[3 * t..3 * t + 3] {
                 let u = across as usize / 3;
                 if across != NO_NEIGHBOUR
                     && of[u] == u32::MAX
                     && part.normals[t].dot(&part.normals[u]) > soft
                 {
-                    of[u] = id;
+                    of[u] = count;
                     stack.push(u);
                 }
             }
         }
-        patches.push((facets, area_mm2));
+        count += 1;
     }
-    let ledges = (patches.iter())
-        .zip(outlines(part, &of, patches.len()))
-        .map(|(&(facets, area_mm2), o)| facets >= CURVED_FACETS && o.is_ledge(area_mm2))
+    let ledges = (patches(part, &of, count as usize).iter())
+        .map(|p| p.is_round() && p.is_ledge(FLANK_MM))
         .collect();
     (of, ledges)
 }
