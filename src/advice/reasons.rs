@@ -234,11 +234,7 @@ impl Comparison<'_> {
         }
         let mut out = Vec::from_iter(said(&better, format!("Better than {other}")));
         let cost = (!worse.is_empty()).then_some(out.len());
-        out.push(
-            said(&worse, format!("Worse than pose {}", self.rival_rank)).unwrap_or_else(|| {
-                format!("On no weighted figure worse than pose {}.", self.rival_rank)
-            }),
-        );
+        out.extend(said(&worse, format!("Worse than pose {}", self.rival_rank)));
         (out, cost)
     }
 

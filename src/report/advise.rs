@@ -9,16 +9,24 @@ use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
 use crate::words::{decimal, joined, printable};
 
+/// A pose whose total is larger than the first's by more than this is told in the table alone:
+/// of two so far apart people would choose the better one 95 times in a hundred.
+const WORTH_A_THOUGHT: f64 = 3.0;
+/// Poses beside the first that are put in words.
+const MOST_OTHERS: usize = 2;
+
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let verdict = format!("{}: {}", printable(&part.path), advice.verdict);
     let mut out = look.paragraph(&verdict) + "\n";
     out.push_str(&table::poses(advice, look));
-    let others: Vec<String> = advice
-        .poses
-        .iter()
-        .skip(1)
-        .filter(|p| !p.brief.is_empty())
+    let least = advice.poses.first().map_or(f64::NAN, |p| p.total);
+    let worth = |p: &&RankedPose| {
+        p.gates.is_empty() && !p.brief.is_empty() && p.total - least <= WORTH_A_THOUGHT
+    };
+    let others: Vec<String> = (advice.poses.iter().skip(1))
+        .filter(worth)
+        .take(MOST_OTHERS)
         .map(|p| {
             let same = advice.poses.iter().skip(1).find(|o| o.brief == p.brief);
             match same.filter(|o| o.rank < p.rank) {
@@ -38,7 +46,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     for (heading, items) in [
         ("Why this way up", of_first(|p| p.reasons.clone())),
         ("What change of the part would help", design),
-        ("What the others offer and cost", others),
+        ("Other poses worth a thought", others),
         ("How sure", how_sure(advice)),
         ("On the machine", of_first(|p| p.precautions.clone())),
         ("What the calliper should read", of_first(card)),
@@ -49,14 +57,14 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     out
 }
 
-/// How safe the first place is and what would hand it to the runner-up, in sentences;
-/// none with a single pose.
+/// How safe the first place is, in a sentence; none with a single pose. The weights that would
+/// hand it to the runner-up are in the JSON (`margin.switches_if`).
 pub fn how_sure(advice: &Advice) -> Vec<String> {
     let Some(rank) = advice.margin.runner_up else {
         return Vec::new();
     };
     let judged = "when every weight or the overhang limit varies by ±20 %";
-    let mut out = vec![match advice.confidence {
+    vec![match advice.confidence {
         Confidence::Clear => format!("Clear: pose 1 stays first {judged}."),
         Confidence::Close => {
             format!("Close: another pose comes first {judged}.")
@@ -65,11 +73,7 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
             "Poses 1 and {rank} are a toss-up: their totals differ by at most {}.",
             decimal(TIED, 2)
         ),
-    }];
-    out.extend(
-        (advice.margin.switches_if.iter()).map(|change| format!("Pose {rank} wins if {change}.")),
-    );
-    out
+    }]
 }
 
 /// The measuring card in short: the extents, and that the tool comes first; none of a part of

@@ -18,6 +18,12 @@ const MOST_PATCHES: usize = 2;
 const LEAST_SHARE: f64 = 0.1;
 /// Chamfers with a longer leg than this cost more than they save, mm (house value).
 const LONGEST_LEG_MM: f64 = 30.0;
+/// A gable higher than this share of the part is another part.
+const GABLE_SHARE: f64 = 0.3;
+/// Patches whose areas agree to this share are copies: one is spoken of.
+const COPY_SHARE: f64 = 0.02;
+/// A slope that can be made steeper is a plane: the sum of its normals by area over the area.
+const PLANE_SHARE: f64 = 0.99;
 /// A patch this large is a face to split the part at, mm² (house value).
 const SPLIT_MM2: f64 = 50.0;
 
@@ -31,6 +37,7 @@ struct Patch {
     /// Middle of the facet nearest to the patch's own middle, which may lie in the
     /// open where the patch is a ring.
     middle: Point3<f64>,
+    is_plane: bool,
     triangles: Vec<usize>,
 }
 
@@ -42,7 +49,14 @@ pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
     let all: f64 = patches.iter().map(|p| p.area_mm2).sum();
     let f = &site.entry.figures;
     let mut out = Vec::new();
-    let large = patches.iter().filter(|p| p.area_mm2 >= LEAST_SHARE * all);
+    let mut told: Vec<f64> = Vec::new();
+    let large = (patches.iter()).filter(|p| p.area_mm2 >= LEAST_SHARE * all);
+    let large = large.filter(|p| {
+        let copy = |area: &f64| (area - p.area_mm2).abs() <= COPY_SHARE * p.area_mm2;
+        let new = !told.iter().any(copy);
+        told.push(p.area_mm2);
+        new
+    });
     for patch in large.take(MOST_PATCHES) {
         let now = f.overhang_after_bridges_mm2;
         let left = (now - patch.area_mm2).max(0.0);
@@ -86,22 +100,25 @@ fn proposals(
         let ribs = (span / s.bridge_limit_mm).ceil() - 1.0;
         let [wide, each, high] = [span, span / (ribs + 1.0), span / 2.0].map(words::length);
         let ribs = words::count(ribs as usize, "rib", "ribs");
+        let fits = span / 2.0 <= GABLE_SHARE * site.entry.figures.height_mm;
+        let gable = format!(" Or close it as a gable of {limit} instead, {high} high.");
+        let gable = if fits { gable } else { String::new() };
         out.push(site.remedy(Change::Rib, at, span, gain, |place| {
             format!(
-                "Put {ribs} under the ceiling at {place}: {wide} across becomes {each} at a time, which bridges. Or close it as a gable of {limit} instead, {high} high."
+                "Put {ribs} under the ceiling at {place}: {wide} across becomes {each} at a time, which bridges.{gable}"
             )
         }));
     } else if let (true, true) = (level, reach.is_finite()) {
         let leg = reach / libm::tan(s.limit_deg.to_radians()).max(1e-3);
         let [out_mm, lower] = [reach, leg].map(words::length);
-        if leg <= LONGEST_LEG_MM {
+        if leg <= LONGEST_LEG_MM && leg < patch.low_mm {
             out.push(site.remedy(Change::Chamfer, at, reach, gain, |place| {
                 format!(
                     "Put a chamfer of {limit} under the ledge at {place}: it reaches out {out_mm}, so the chamfer starts {lower} lower; that takes {area} of overhang away."
                 )
             }));
         }
-    } else if !level {
+    } else if !level && patch.is_plane {
         out.push(site.remedy(Change::Steepen, at, reach, gain, |place| {
             format!(
                 "Make the underside from {place} up to z = {} mm no flatter than {limit} from the vertical: {area} lean further than that now.",
@@ -184,9 +201,11 @@ fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
 }
 
 fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
-    let (mut area, mut hung, mut moment) = (0.0, 0.0, nalgebra::Vector3::zeros());
+    let (mut area, mut hung) = (0.0, 0.0);
+    let (mut moment, mut flux) = (nalgebra::Vector3::zeros(), nalgebra::Vector3::zeros());
     for &t in &triangles {
         let (a, at) = (site.bench.part.areas[t], middle(site, t));
+        flux += site.bench.part.normals[t] * a;
         area += a;
         hung += a * -site.posed.normal_z[t] * at.z;
         moment += at.coords * a;
@@ -200,6 +219,7 @@ fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
         hung_mm3: hung,
         low_mm,
         high_mm,
+        is_plane: flux.norm() >= PLANE_SHARE * area,
         middle: middles
             .min_by(|a, b| (a - mean).norm().total_cmp(&(b - mean).norm()))
             .unwrap_or(mean),
