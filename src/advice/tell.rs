@@ -4,7 +4,9 @@ use crate::advice::glance::wordless;
 use crate::advice::precautions::RuleInput;
 use crate::advice::support::needs_support;
 use crate::advice::verdict::PoseFault;
-use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
+use crate::advice::{
+    Advice, Margin, RankedPose, design, fit, margin, precautions, reasons, verdict,
+};
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
@@ -168,7 +170,9 @@ fn tell(
         Vec::new()
     };
     let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
-    let reasons = reasons::reasons(entry, rank, rival, volume_mm3, settings);
+    let mut reasons = reasons::reasons(entry, rank, rival, volume_mm3, settings);
+    let brim_mm = precautions::brim_mm(&precautions);
+    reasons.full.extend(fit::on_the_bed(bench, entry, brim_mm));
     let in_words = |x: &PoseFault| verdict::in_words(*x, f, volume_mm3);
     RankedPose {
         rank,
@@ -191,6 +195,7 @@ fn tell(
             search,
             &entry.candidate,
             (level, f.clone(), &entry.charges),
+            Some(pose),
         )
     }
 }
