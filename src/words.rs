@@ -129,6 +129,22 @@ pub fn decimal(value: f64, places: usize) -> String {
     with_minus(text)
 }
 
+/// A number with all of its `places` decimals, as a gauge shows it: "−0.40".
+pub fn fixed(value: f64, places: usize) -> String {
+    if !value.is_finite() || value.abs() >= 1e15 {
+        return decimal(value, places);
+    }
+    let text = format!("{value:.places$}");
+    if text
+        .trim_start_matches('-')
+        .chars()
+        .all(|c| matches!(c, '0' | '.'))
+    {
+        return text.trim_start_matches('-').into();
+    }
+    with_minus(&text)
+}
+
 /// A number with a true minus sign before it.
 fn with_minus(text: &str) -> String {
     text.strip_prefix('-')
@@ -294,6 +310,18 @@ mod tests {
         assert_eq!(three(f64::INFINITY), "–");
         assert_eq!(decimal(-2.50, 2), "−2.5");
         assert_eq!(decimal(100.0, 0), "100");
+    }
+
+    #[test]
+    fn a_gauge_shows_all_its_decimals() {
+        for (value, text) in [
+            (-0.4, "\u{2212}0.40"),
+            (55.63, "55.63"),
+            (30.0, "30.00"),
+            (-0.001, "0.00"),
+        ] {
+            assert_eq!(fixed(value, 2), text);
+        }
     }
 
     #[test]

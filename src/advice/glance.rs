@@ -60,15 +60,17 @@ fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
         ..penalties::floor(bench, &candidate.quick, &candidate.down)
     };
     let values = Scene::new(bench.part, settings, &figures).charges();
-    wordless(bench, search, candidate, (pose, figures, &values))
+    wordless(bench, search, candidate, (pose, figures, &values), None)
 }
 
-/// A pose at the default yaw with its figures and penalties, and nothing said of it yet.
+/// A pose at the default yaw with its figures and penalties, and nothing said of it yet but
+/// its card: that of the pose `written`, which may be turned about Z.
 pub(super) fn wordless(
     bench: &Bench,
     search: &Search,
     candidate: &Candidate,
     (pose, figures, values): (Pose, Figures, &[f64]),
+    written: Option<&Pose>,
 ) -> RankedPose {
     let ([x, y], z) = (figures.footprint_mm, figures.height_mm);
     let charge = |(row, &value): (&Row, &f64)| Charge {
@@ -96,10 +98,17 @@ pub(super) fn wordless(
         cuts: Arc::default(),
         spanning: None,
         card: card::card(
-            &bench.layout.features,
-            bench.layout.opposite(bench.part),
-            &pose,
-            [x, y, z],
+            &card::JawWork {
+                features: &bench.layout.features,
+                opposite: bench.layout.opposite(bench.part),
+                held: bench.layout.held(bench.part),
+            },
+            &card::AsWritten {
+                level: &pose,
+                written: written.unwrap_or(&pose),
+                extents_mm: [x, y, z],
+                corners: &bench.hull().vertices,
+            },
             bench.settings,
         ),
         pose,

@@ -1,6 +1,7 @@
 //! Why a pose stands where it stands, and what to do: from what the search found to words.
 
 pub mod design;
+mod fit;
 pub mod glance;
 pub mod margin;
 pub mod precautions;

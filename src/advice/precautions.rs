@@ -174,5 +174,14 @@ pub(super) fn notes(ground: &RuleInput) -> Vec<Note> {
     RULES.iter().filter_map(spoken).collect()
 }
 
+/// Width of the brim that the notes ask for, mm; 0 where they ask for none.
+pub(super) fn brim_mm(notes: &[Note]) -> f64 {
+    let brim = |n: &&Note| n.key == Precaution::Brim.name();
+    notes
+        .iter()
+        .find(brim)
+        .map_or(0.0, |n| evals::brim_mm(n.value))
+}
+
 #[cfg(test)]
 mod tests;

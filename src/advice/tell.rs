@@ -5,7 +5,9 @@ use crate::advice::precautions::RuleInput;
 use crate::advice::reasons::Reasons;
 use crate::advice::support::needs_support;
 use crate::advice::verdict::PoseFault;
-use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
+use crate::advice::{
+    Advice, Margin, RankedPose, design, fit, margin, precautions, reasons, verdict,
+};
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
@@ -170,11 +172,15 @@ fn tell(
     };
     let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
     // Of a part as small as a line there is nothing to compare.
-    let reasons = if bench.is_crumb() {
+    let mut reasons = if bench.is_crumb() {
         Reasons::default()
     } else {
         reasons::reasons(entry, rank, rival, volume_mm3, settings)
     };
+    if !bench.is_crumb() {
+        let brim_mm = precautions::brim_mm(&precautions);
+        reasons.full.extend(fit::on_the_bed(bench, entry, brim_mm));
+    }
     let in_words = |x: &PoseFault| verdict::in_words(*x, f, volume_mm3);
     RankedPose {
         rank,
@@ -197,6 +203,7 @@ fn tell(
             search,
             &entry.candidate,
             (level, f.clone(), &entry.charges),
+            Some(pose),
         )
     }
 }

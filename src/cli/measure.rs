@@ -28,8 +28,12 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
                 "measure the print along the axes of this pose, for example: --found 110.2,28.1,30",
             ));
         }
-        let ([x, y], z) = (pose.figures.footprint_mm, pose.figures.height_mm);
-        Ok(readings::compare(read, [x, y, z], settings))
+        let sizes = || pose.card.lines.iter();
+        let nominal = [0, 1, 2].map(|i| sizes().nth(i).map_or(0.0, |l| l.nominal_mm));
+        let turned_deg = sizes().next().and_then(|long| long.from_x_deg);
+        Ok(readings::compare_turned(
+            read, nominal, turned_deg, settings,
+        ))
     };
     let found = args.found.map(compared).transpose()?;
     let report = MeasureReport::new(intake.facts, resolved.in_force(), pose, found);

@@ -2,9 +2,11 @@
 
 use super::bores::{Bore, bores};
 use super::opposite::{Opposite, opposite};
+use super::reach::Surfaces;
 use super::regions::{Regions, regions};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
+use nalgebra::Point3;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -12,6 +14,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// with nothing on it for a jaw to take hold of.
 const SCAN_TRIANGLES: usize = 20_000;
 const SCAN_SHARE: f64 = 0.9;
+
+/// Bores and bosses of which it is found out whether jaws get there, largest surface first.
+const MOST_ROUNDS: usize = 200;
 
 /// Plane regions and bores of a part, and the faces opposite each other. Part frame, mm.
 ///
@@ -23,6 +28,7 @@ pub struct Features {
     /// Bores and bosses, largest surface first.
     pub bores: Vec<Bore>,
     opposite: OnceLock<Vec<Opposite>>,
+    held: OnceLock<Vec<Option<Point3<f64>>>>,
 }
 
 static FOUND: AtomicUsize = AtomicUsize::new(0);
@@ -41,6 +47,7 @@ impl Features {
             bores: bores(part, &regions),
             regions,
             opposite: OnceLock::new(),
+            held: OnceLock::new(),
         }
     }
 
@@ -61,6 +68,19 @@ impl Features {
             } else {
                 opposite(part, bvh, &self.regions)
             }
+        })
+    }
+
+    /// Of each of the largest bores and bosses where the jaws of a calliper can hold it, if they
+    /// get there; none of a scan. As [`Self::opposite`].
+    pub fn held(&self, part: &Part, bvh: &FacetBvh) -> &[Option<Point3<f64>>] {
+        self.held.get_or_init(|| {
+            if self.is_scan() {
+                return Vec::new();
+            }
+            let surfaces = Surfaces::new(part, bvh);
+            let round = |b: &Bore| surfaces.round(&b.centre, &b.axis, b.radius_mm, b.hole);
+            self.bores.iter().take(MOST_ROUNDS).map(round).collect()
         })
     }
 }

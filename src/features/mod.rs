@@ -8,6 +8,7 @@
 pub mod bores;
 mod found;
 pub mod opposite;
+mod reach;
 pub mod regions;
 pub mod small;
 

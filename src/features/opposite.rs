@@ -3,10 +3,11 @@
 //! From a face the way goes straight to the next surface, through the material or through
 //! the open; where that is a plane face that looks the other way, the two are a pair.
 
+use super::reach::Surfaces;
 use super::regions::Regions;
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
-use nalgebra::{Point3, Unit, Vector3};
+use nalgebra::{Point3, Unit, Vector3, center};
 
 /// Faces below this area are no hold for a calliper's jaw, mm² (house value).
 const LEAST_FACE_MM2: f64 = 20.0;
@@ -20,6 +21,8 @@ const PLACES: usize = 2;
 const PARALLEL: f64 = 0.999_96;
 /// Faces nearer to each other than this are one, mm.
 const LEAST_APART_MM: f64 = 0.02;
+/// Slots narrower than this take no jaw, mm (house value).
+const LEAST_SLOT_MM: f64 = 2.0;
 
 /// What lies between two faces.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,8 +40,10 @@ pub struct Opposite {
     pub between: Between,
     /// Outward normal of the first.
     pub normal: Unit<Vector3<f64>>,
-    /// Half way between them.
+    /// Half way between them, where jaws can hold them if they can anywhere.
     pub middle: Point3<f64>,
+    /// The jaws of a calliper get to both.
+    pub reached: bool,
     /// How far apart they are.
     pub apart_mm: f64,
     /// Area of the smaller one, mm².
@@ -57,6 +62,7 @@ pub(super) fn opposite(part: &Part, bvh: &FacetBvh, regions: &Regions) -> Vec<Op
     });
     order.truncate(MOST_FACES);
     let mut facets = regions.facets();
+    let surfaces = Surfaces::new(part, bvh);
     let mut found: Vec<((usize, usize), Opposite)> = Vec::new();
     for &r in &order {
         let region = &regions.list[r];
@@ -83,7 +89,23 @@ pub(super) fn opposite(part: &Part, bvh: &FacetBvh, regions: &Regions) -> Vec<Op
                 let other = regions.of[hit.triangle] as usize;
                 let facing = regions.list[other].normal.dot(&region.normal) < -PARALLEL;
                 let key = (r.min(other), r.max(other));
-                if !facing || apart_mm < LEAST_APART_MM || found.iter().any(|(k, _)| *k == key) {
+                if !facing || apart_mm < LEAST_APART_MM {
+                    continue;
+                }
+                let known = found.iter().position(|(k, _)| *k == key);
+                if known.is_some_and(|i| found[i].1.reached) {
+                    continue;
+                }
+                let across = from + *ray * apart_mm;
+                let place = match between {
+                    Between::Material => surfaces.flats(from, across, false),
+                    Between::Open if apart_mm < LEAST_SLOT_MM => None,
+                    Between::Open => surfaces.flats(from, across, true),
+                };
+                if let Some(i) = known {
+                    if let Some(middle) = place {
+                        (found[i].1.middle, found[i].1.reached) = (middle, true);
+                    }
                     continue;
                 }
                 found.push((
@@ -91,7 +113,8 @@ pub(super) fn opposite(part: &Part, bvh: &FacetBvh, regions: &Regions) -> Vec<Op
                     Opposite {
                         between,
                         normal: region.normal,
-                        middle: from + *ray * (apart_mm / 2.0),
+                        middle: place.unwrap_or_else(|| center(&from, &across)),
+                        reached: place.is_some(),
                         apart_mm,
                         area_mm2: region.area_mm2.min(regions.list[other].area_mm2),
                     },

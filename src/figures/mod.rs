@@ -7,7 +7,7 @@ pub mod depends;
 pub mod deposit;
 pub mod dexels;
 #[cfg(test)]
-mod fixture;
+pub(crate) mod fixture;
 pub mod full;
 pub mod gauss;
 pub mod height;

@@ -135,6 +135,11 @@ impl Layout {
         self.features.opposite(part, &self.bvh)
     }
 
+    /// Where jaws can hold each of the largest bores and bosses of `part`, the one laid out.
+    pub fn held(&self, part: &Part) -> &[Option<Point3<f64>>] {
+        self.features.held(part, &self.bvh)
+    }
+
     /// How often poses of this part were cut into layers.
     pub fn slicings(&self) -> usize {
         self.slicings.load(Ordering::Relaxed)

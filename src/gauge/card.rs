@@ -1,116 +1,47 @@
 //! The measuring card: what a calliper should read on the print.
 //!
 //! The extents along build X, Y and Z come first; then the thickness of plates and
-//! walls, the width of slots, the diameters of bores and pins, as far as two plane
-//! faces or a round surface that a calliper can take hold of are found. A thickness
-//! or a width is the way from a face straight to the next surface, where that is a
+//! walls, the width of slots, the diameters of bores and pins, as far as the jaws of a
+//! calliper reach two plane faces or a round surface ([`crate::features::Opposite::reached`]).
+//! A thickness or a width is the way from a face straight to the next surface, where that is a
 //! plane face that looks the other way.
+//!
+//! Axes are those of the part as it stands in the file that is written. Where it only fits the
+//! bed turned, its sides lie along no axis: its sizes are given along the part and across it,
+//! with the angle. The tolerance grows with the length ([`super::tolerance`]).
 
+mod line;
+mod stand;
+mod words;
+
+pub use line::{Card, CardGroup, Measurement, Reading};
+pub use stand::{AsWritten, BuildAxis};
+
+use super::tolerance::tolerance_mm;
 use crate::features::{Between, Bore, Features, Opposite};
 use crate::pose::Pose;
 use crate::settings::Settings;
-use crate::words::{count, decimal, named};
 use nalgebra::{Point3, Unit, Vector3};
-use schemars::JsonSchema;
-use serde::Serialize;
-use std::fmt;
+use stand::Lie;
+use words::{CALLIPER_MM, in_words, notes};
 
 /// A round surface has to go this far round to be gripped, degrees.
 const LEAST_TURN_DEG: f64 = 190.0;
-/// Bores and pins smaller than this take no jaw, mm.
-const LEAST_BORE_MM: f64 = 2.0;
-/// Lengths that agree to this are the same, mm.
-const SAME_MM: f64 = 0.02;
-/// A direction within this of a build axis is called by it, cosine (2°).
-const ON_AXIS: f64 = 0.999_4;
+/// Bores and pins smaller than this are no bores and pins, mm.
+const LEAST_ROUND_MM: f64 = 2.0;
+/// Bores smaller than this take no jaw, mm (house value).
+const LEAST_BORE_MM: f64 = 3.0;
 /// Lines of flats and of bores that a card holds beside the extents.
 const MOST_LINES: usize = 6;
 
-/// What is measured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
-#[serde(rename_all = "lowercase")]
-#[schemars(rename = "Kind")]
-pub enum Measurement {
-    /// The whole part along an axis.
-    Extent,
-    /// From one face through the material to the other.
-    Thickness,
-    /// From one face through the open to the other.
-    Slot,
-    /// A round hole.
-    Bore,
-    /// A round outside.
-    Pin,
-}
-
-named! {
-    /// How a direction lies to the build axes.
-    #[derive(Serialize)]
-    BuildAxis:
-    /// Along X.
-    X "X",
-    /// Along Y.
-    Y "Y",
-    /// Along Z: upright.
-    Z "Z",
-    /// Along none of them.
-    Aslant "aslant",
-}
-
-impl BuildAxis {
-    /// The axis that a direction in the build frame runs along, either way.
-    fn of(d: &Unit<Vector3<f64>>) -> Self {
-        match d.iamax() {
-            _ if d.amax() <= ON_AXIS => Self::Aslant,
-            0 => Self::X,
-            1 => Self::Y,
-            _ => Self::Z,
-        }
-    }
-}
-
-impl fmt::Display for BuildAxis {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.name())
-    }
-}
-
-/// One reading to take.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-#[schemars(rename = "Line")]
-pub struct Reading {
-    /// What is measured.
-    pub kind: Measurement,
-    /// Build axis along which the calliper lies, X, Y or Z, or aslant; of a bore or
-    /// pin the axis about which it runs.
-    #[schemars(with = "String")]
-    pub along: BuildAxis,
-    /// What the calliper should read, mm.
-    pub nominal_mm: f64,
-    /// How far the reading may be off, mm.
-    pub tolerance_mm: f64,
-    /// Places with the same length.
-    pub count: usize,
-    /// Where, build frame, mm: middle of the first such place.
-    pub at_mm: [f64; 3],
-    /// In words.
-    pub says: String,
-}
-
-/// What to measure on the print.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct Card {
-    /// Readings to take: the extents along X, Y and Z, then flats, then bores.
-    pub lines: Vec<Reading>,
-    /// What to mind when reading.
-    pub notes: Vec<String>,
-}
-
 /// Round surfaces that a jaw can take hold of; none on a scan.
 fn grips(features: &Features) -> impl Iterator<Item = &Bore> {
-    let (far, scan) = (LEAST_TURN_DEG.to_radians(), features.is_scan());
-    let held = move |b: &&Bore| b.turn_rad >= far && 2.0 * b.radius_mm >= LEAST_BORE_MM;
-    features.bores.iter().filter(move |b| !scan && held(b))
+    let scan = features.is_scan();
+    features.bores.iter().filter(move |b| !scan && is_round(b))
+}
+
+fn is_round(b: &Bore) -> bool {
+    b.turn_rad >= LEAST_TURN_DEG.to_radians() && 2.0 * b.radius_mm >= LEAST_ROUND_MM
 }
 
 /// Bores whose lower end lies on the bed, upright in `pose`: their diameters, mm.
@@ -126,69 +57,85 @@ pub fn bores_on_bed(features: &Features, pose: &Pose, touch_mm: f64) -> Vec<f64>
         .collect()
 }
 
-/// The card of one pose. `features` are those of the part, `opposite` its faces opposite each
-/// other; `level` has the default yaw; `extents_mm` are the part's along build X, Y and Z there.
-pub fn card(
-    features: &Features,
-    opposite: &[Opposite],
-    level: &Pose,
-    extents_mm: [f64; 3],
-    settings: &Settings,
-) -> Card {
-    let reading = |kind, along, nominal_mm, at_mm| Reading {
+/// What is found on a part for the jaws of a calliper.
+#[derive(Debug, Clone, Copy)]
+pub struct JawWork<'a> {
+    /// Regions and bores.
+    pub features: &'a Features,
+    /// Plane faces opposite each other.
+    pub opposite: &'a [Opposite],
+    /// Where each of the largest bores and bosses can be held, if it can.
+    pub held: &'a [Option<Point3<f64>>],
+}
+
+/// The card of one pose.
+pub fn card(found: &JawWork, stands: &AsWritten, settings: &Settings) -> Card {
+    let aslant_deg = stands.aslant_deg();
+    let reading = |kind: Measurement, lies, nominal_mm, at: Point3<f64>| Reading {
         kind,
-        along,
+        group: kind.group(),
+        along: match lies {
+            Lie::Of(axis) => axis,
+            Lie::Long | Lie::Cross => BuildAxis::Aslant,
+        },
+        from_x_deg: aslant_deg.and_then(|deg| match lies {
+            Lie::Long => Some(deg),
+            Lie::Cross => Some(if deg > 0.0 { deg - 90.0 } else { deg + 90.0 }),
+            Lie::Of(_) => None,
+        }),
         nominal_mm,
-        tolerance_mm: settings.tolerance_mm,
+        tolerance_mm: tolerance_mm(nominal_mm, settings.tolerance_mm),
         count: 1,
-        at_mm,
+        at_mm: at.into(),
         says: String::new(),
+        lies,
     };
-    let mut lines: Vec<Reading> = [BuildAxis::X, BuildAxis::Y, BuildAxis::Z]
-        .into_iter()
-        .zip(extents_mm)
-        .map(|(along, mm)| {
-            let middle = [0.0, 0.0, extents_mm[2] / 2.0];
-            reading(Measurement::Extent, along, mm, middle)
-        })
+    let middle = Point3::new(0.0, 0.0, stands.extents_mm[2] / 2.0);
+    let ways = stands.ways();
+    let mut lines: Vec<Reading> = (ways.iter())
+        .map(|&(lies, mm, _)| reading(Measurement::Extent, lies, mm, middle))
         .collect();
-    let placed = |kind, along: &Unit<Vector3<f64>>, mm: f64, at: Point3<f64>| {
-        let along = BuildAxis::of(&(level.rotation() * along));
-        reading(kind, along, mm, (level.build_from_part * at).into())
+    let placed = |kind, along: &Unit<Vector3<f64>>, mm: f64, at: &Point3<f64>| {
+        reading(
+            kind,
+            stands.lie(along),
+            mm,
+            stands.written.build_from_part * at,
+        )
     };
-    let flats = opposite.iter().filter_map(|pair| {
+    let reached = found.opposite.iter().filter(|pair| pair.reached);
+    let flats = reached.filter_map(|pair| {
         let kind = match pair.between {
             Between::Material => Measurement::Thickness,
             Between::Open => Measurement::Slot,
         };
-        let line = placed(kind, &pair.normal, pair.apart_mm, pair.middle);
+        let line = placed(kind, &pair.normal, pair.apart_mm, &pair.middle);
         let whole = lines.iter().any(|l| l.is_like(&line));
         (!whole || kind == Measurement::Slot).then_some((pair.area_mm2, line))
     });
-    let rounds = grips(features).map(|bore| {
-        let kind = if bore.hole {
-            Measurement::Bore
-        } else {
-            Measurement::Pin
-        };
-        let line = placed(kind, &bore.axis, 2.0 * bore.radius_mm, bore.centre);
-        (bore.area_mm2, line)
-    });
+    let rounds = (found.features.bores.iter().zip(found.held))
+        .filter(|(b, _)| is_round(b) && (!b.hole || 2.0 * b.radius_mm >= LEAST_BORE_MM))
+        .filter_map(|(bore, at)| {
+            let kind = if bore.hole {
+                Measurement::Bore
+            } else {
+                Measurement::Pin
+            };
+            let line = placed(kind, &bore.axis, 2.0 * bore.radius_mm, at.as_ref()?);
+            Some((bore.area_mm2, line))
+        });
     let more = [largest(flats), largest(rounds)];
     lines.extend(more.into_iter().flatten());
     for line in &mut lines {
         line.says = in_words(line);
     }
+    let deep: Vec<Lie> = (ways.iter())
+        .filter(|(_, mm, way)| *mm <= CALLIPER_MM && !stands.jaws_reach(way))
+        .map(|w| w.0)
+        .collect();
     Card {
-        notes: notes(&lines),
+        notes: notes(&lines, &deep, aslant_deg),
         lines,
-    }
-}
-
-impl Reading {
-    /// The same length along the same axis.
-    fn is_like(&self, other: &Self) -> bool {
-        self.along == other.along && (self.nominal_mm - other.nominal_mm).abs() < SAME_MM
     }
 }
 
@@ -209,35 +156,6 @@ fn largest(places: impl Iterator<Item = (f64, Reading)>) -> Vec<Reading> {
         .take(MOST_LINES)
         .map(|(_, line)| line)
         .collect()
-}
-
-fn in_words(line: &Reading) -> String {
-    let (along, size) = (line.along, decimal(line.nominal_mm, 2));
-    let [x, y, z] = line.at_mm.map(|v| decimal(v, 1));
-    let several = count(line.count, "place", "places");
-    let one_of = (line.count > 1).then(|| format!("in {several}, one "));
-    let at = format!("{}at x {x}, y {y}, z {z}", one_of.unwrap_or_default());
-    match line.kind {
-        Measurement::Extent => format!("{along} {size} mm over all"),
-        Measurement::Thickness => format!("{size} mm thick along {along}, {at}"),
-        Measurement::Slot => format!("{size} mm clear along {along}, {at}"),
-        Measurement::Bore if line.along == BuildAxis::Z => {
-            format!("bore Ø {size} mm, upright, {at}")
-        }
-        Measurement::Bore => format!("bore Ø {size} mm, lying: read it level, its roof sags; {at}"),
-        Measurement::Pin => format!("round Ø {size} mm about {along}, {at}"),
-    }
-}
-
-fn notes(lines: &[Reading]) -> Vec<String> {
-    let mut out = vec![
-        "Zero the calliper with its jaws shut, and check it on something of known size, before you judge the print.".to_string(),
-        "Read X and Y a few millimetres above the bed: the first layer bulges.".to_string(),
-    ];
-    if lines.iter().any(|l| l.kind == Measurement::Bore) {
-        out.push("Bores of straight facets come out a little under their diameter; what has to fit is reamed or drilled.".into());
-    }
-    out
 }
 
 #[cfg(test)]

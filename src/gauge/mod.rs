@@ -2,3 +2,4 @@
 
 pub mod card;
 pub mod readings;
+pub mod tolerance;

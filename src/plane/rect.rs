@@ -204,23 +204,23 @@ pub fn tip_angle(centroid: &Point3<f64>, hull: &[Point2<f64>]) -> f64 {
     }
 }
 
+/// Room that a convex footprint turned by `yaw` leaves on a bed, mm: of the bed's sides less
+/// the footprint's the smaller; negative where it does not fit.
+pub fn room(hull: &[Point2<f64>], yaw: f64, [bed_x, bed_y]: [f64; 2]) -> f64 {
+    let (s, c) = libm::sincos(yaw);
+    let (x0, x1) = range(hull, Vector2::new(c, -s));
+    let (y0, y1) = range(hull, Vector2::new(s, c));
+    (bed_x - (x1 - x0)).min(bed_y - (y1 - y0))
+}
+
 /// A yaw (radians, about +Z, counter-clockwise) that puts a convex footprint
 /// into a bed of `bed_x` by `bed_y` mm, or `None` where no yaw does.
 ///
-/// No turn is preferred, then a quarter turn, then the yaw with most clearance
-/// among the critical ones: where an edge of the hull lies along an axis of the
-/// bed, where the width or depth just fills the bed, and midway between. The
-/// widths are arcs of sinusoids between edge angles, so that list is complete.
+/// No turn is preferred, then a quarter turn, then the yaw with most room ([`roomiest_yaw`]).
 pub fn fits_at_some_yaw(hull: &[Point2<f64>], bed_x: f64, bed_y: f64) -> Option<f64> {
-    let slack = |yaw: f64| {
-        let (s, c) = libm::sincos(yaw);
-        let (x0, x1) = range(hull, Vector2::new(c, -s));
-        let (y0, y1) = range(hull, Vector2::new(s, c));
-        (bed_x - (x1 - x0)).min(bed_y - (y1 - y0))
-    };
     // A width equal to the bed in the decimal input must not fail by rounding.
     let enough = -crate::tol::COORD_REL * 1e-3 * bed_x.max(bed_y);
-    if hull.is_empty() || slack(0.0) >= enough {
+    if hull.is_empty() || room(hull, 0.0, [bed_x, bed_y]) >= enough {
         return Some(0.0);
     }
     let quarter = {
@@ -231,45 +231,50 @@ pub fn fits_at_some_yaw(hull: &[Point2<f64>], bed_x: f64, bed_y: f64) -> Option<
     if quarter >= enough {
         return Some(FRAC_PI_2);
     }
+    roomiest_yaw(hull, bed_x, bed_y)
+        .filter(|(_, room)| *room >= enough)
+        .map(|(yaw, _)| yaw)
+}
+
+/// The yaw in [0, π) at which a convex footprint leaves most [`room`], with the room, mm.
+///
+/// Width and depth are arcs of sinusoids between the angles where an edge of the hull lies
+/// along an axis of the bed, each with its lowest values at the ends. So the most room is at
+/// such an angle or where the room left and right is that before and behind. O(n log n).
+pub fn roomiest_yaw(hull: &[Point2<f64>], bed_x: f64, bed_y: f64) -> Option<(f64, f64)> {
     let calipers = Calipers::new(hull);
-    let mut critical: Vec<f64> = calipers.breaks();
-    let breaks = critical.clone();
+    let breaks = calipers.breaks();
+    let mut yaws = breaks.clone();
     for (i, &from) in breaks.iter().enumerate() {
         // The last stretch ends where the first begins, half a turn on.
         let to = (breaks.get(i + 1).copied()).unwrap_or_else(|| breaks[0] + PI);
         let mid = f64::midpoint(from, to);
-        for (offset, bed) in [(0.0, bed_x), (-FRAC_PI_2, bed_y)] {
-            // Width along the direction −yaw is the projection of one fixed diagonal.
-            let d = calipers.diagonal(mid + offset);
-            let (length, phase) = (d.norm(), libm::atan2(d.y, d.x));
-            if length <= bed {
-                continue;
-            }
-            let reach = libm::acos(bed / length);
-            for root in [reach - phase, -reach - phase] {
-                let turned = root - offset;
-                let within = turned + ((from - turned) / PI).ceil() * PI;
-                if within <= to {
-                    critical.push(within);
-                }
+        // In a stretch width and depth are projections of two fixed diagonals.
+        let (w, d) = (calipers.diagonal(mid), calipers.diagonal(mid - FRAC_PI_2));
+        let (cosine, sine) = (w.x - d.y, -w.y - d.x);
+        let (most, phase) = (libm::hypot(cosine, sine), libm::atan2(sine, cosine));
+        if (bed_x - bed_y).abs() > most || most <= 0.0 {
+            continue;
+        }
+        let apart = libm::acos((bed_x - bed_y) / most);
+        for yaw in [phase + apart, phase - apart] {
+            let within = yaw + ((from - yaw) / PI).ceil() * PI;
+            if within <= to {
+                yaws.push(within);
             }
         }
     }
-    critical.sort_unstable_by(f64::total_cmp);
-    let wrap = critical.first().map(|c| c + PI);
-    let mids: Vec<f64> = critical
-        .iter()
-        .zip(critical.iter().skip(1).copied().chain(wrap))
-        .map(|(a, b)| f64::midpoint(*a, b))
-        .collect();
+    yaws.sort_unstable_by(f64::total_cmp);
+    // Of yaws with as much room the first.
+    let tie = TIE_REL * bed_x.max(bed_y);
     let mut best: Option<(f64, f64)> = None;
-    for yaw in critical.into_iter().chain(mids) {
-        let clearance = (bed_x - calipers.width(yaw)).min(bed_y - calipers.width(yaw - FRAC_PI_2));
-        if clearance >= enough && best.is_none_or(|b| clearance > b.0) {
-            best = Some((clearance, yaw.rem_euclid(PI)));
+    for yaw in yaws {
+        let room = (bed_x - calipers.width(yaw)).min(bed_y - calipers.width(yaw - FRAC_PI_2));
+        if best.is_none_or(|b| room > b.1 + tie) {
+            best = Some((yaw.rem_euclid(PI), room));
         }
     }
-    best.map(|b| b.1)
+    best
 }
 
 /// Extreme vertices of a convex polygon in any direction, by binary search.

@@ -163,6 +163,9 @@ proptest! {
             let ((x0, x1), (y0, y1)) = (range(&q, Vector2::x()), range(&q, Vector2::y()));
             x1 - x0 <= bx + room && y1 - y0 <= by + room
         };
+        let (yaw, most) = roomiest_yaw(&h, bx, by).unwrap_or((0.0, room(&h, 0.0, [bx, by])));
+        prop_assert!((room(&h, yaw, [bx, by]) - most).abs() <= 1e-6);
+        prop_assert!((0..720).all(|k| room(&h, f64::from(k) * PI / 720.0, [bx, by]) <= most + 1e-6));
         match fits_at_some_yaw(&h, bx, by) {
             Some(yaw) => prop_assert!(fits(yaw, 1e-6)),
             None => prop_assert!((0..720).all(|k| !fits(f64::from(k) * PI / 720.0, 0.0))),

@@ -7,7 +7,7 @@ use crate::advice::margin::TIED;
 use crate::advice::{Advice, RankedPose};
 use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
-use crate::words::{decimal, joined, printable};
+use crate::words::{decimal, degrees, fixed, joined, printable};
 
 /// A pose whose total is larger than the first's by more than this is told in the table alone:
 /// of two so far apart people would choose the better one 95 times in a hundred.
@@ -87,12 +87,16 @@ fn card(pose: &RankedPose) -> Vec<String> {
         .lines
         .iter()
         .filter(|l| l.kind == Measurement::Extent);
-    let sizes = extents.map(|l| format!("{} {}", l.along, decimal(l.nominal_mm, 2)));
-    let tolerance = pose.card.lines.first().map_or(0.0, |l| l.tolerance_mm);
+    let sizes = extents.map(|l| {
+        let (size, off) = (decimal(l.nominal_mm, 2), fixed(l.tolerance_mm, 2));
+        match l.from_x_deg {
+            Some(deg) => format!("{size} ± {off} {} (at {} to X)", l.overall(), degrees(deg)),
+            None => format!("{} {size} ± {off}", l.overall()),
+        }
+    });
     vec![format!(
-        "{} mm, each ± {}. Zero the calliper first; `wayup measure … --down … --found X,Y,Z` says what a difference means.",
-        joined(sizes, ", "),
-        decimal(tolerance, 2)
+        "{} mm. Zero the calliper first; `wayup measure … --down … --found X,Y,Z` says what a difference means.",
+        joined(sizes, ", ")
     )]
 }
 

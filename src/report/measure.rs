@@ -5,10 +5,11 @@ use super::json::PartFacts;
 use super::layout::{Look, list, wrap};
 use super::table::gate_in_words;
 use crate::advice::RankedPose;
-use crate::gauge::readings::ReadingAnalysis;
+use crate::gauge::card::{CardGroup, Reading};
+use crate::gauge::readings::{ReadingAnalysis, shown_mm};
 use crate::settings::Settings;
 use crate::words::printable;
-use crate::words::{decimal, length, side_down, three, vector};
+use crate::words::{fixed, side_down, three, vector};
 
 /// Columns of the label.
 const LABEL: usize = 27;
@@ -65,42 +66,50 @@ pub fn text(
         ("On the machine", &pose.precautions),
         ("What keeps this pose from being good", &pose.faults),
         ("What change of the part would help", &design),
-        ("What the calliper should read", &card(pose)),
-        ("About the file", &part.notes),
     ] {
         list(&mut out, look, heading, items);
     }
+    for (heading, items) in card(pose) {
+        list(&mut out, look, &heading, &items);
+    }
+    list(&mut out, look, "About the file", &part.notes);
     out
 }
 
-/// The measuring card, a line a reading.
-fn card(pose: &RankedPose) -> Vec<String> {
-    let tolerance = |mm: f64| format!(" (± {})", decimal(mm, 2));
-    pose.card
-        .lines
-        .iter()
-        .map(|l| format!("{}{}", l.says, tolerance(l.tolerance_mm)))
-        .chain(pose.card.notes.iter().cloned())
-        .collect()
+/// The measuring card: a list for each group of readings, and what to mind.
+fn card(pose: &RankedPose) -> Vec<(String, Vec<String>)> {
+    let line = |l: &&Reading| format!("{} (± {})", l.says, fixed(l.tolerance_mm, 2));
+    let list = |(group, lines): (CardGroup, Vec<&Reading>)| {
+        let what = group.heading().to_lowercase();
+        let heading = format!("What the calliper should read: {what}");
+        (heading, lines.iter().map(line).collect())
+    };
+    let notes = ("When you read it".to_string(), pose.card.notes.clone());
+    pose.card.groups().map(list).chain([notes]).collect()
 }
 
-/// Readings against the part, then what they mean.
+/// Readings against the part, then what they mean. Reading, nominal and difference have the
+/// same decimals, and the difference is that of the numbers printed.
 fn readings(found: &ReadingAnalysis) -> Vec<String> {
     let reading = |i: usize| {
-        let (read, nominal) = (decimal(found.read_mm[i], 2), length(found.nominal_mm[i]));
-        let [mm, percent] = [found.difference_mm[i], found.difference_percent[i]].map(signed);
+        let (read, nominal) = (found.read_mm[i], found.nominal_mm[i]);
+        let mm = signed(shown_mm(read, nominal), 2);
+        let percent = signed(found.difference_percent[i], 1);
+        let [read, nominal, off] = [read, nominal, found.tolerances_mm[i]].map(|v| fixed(v, 2));
         let axis = ["X", "Y", "Z"][i];
-        format!("{axis}: read {read}, should be {nominal}: {mm} mm, {percent} %")
+        format!(
+            "{axis}: read {read}, nominal {nominal}: {mm} mm ({percent} %; ± {off} mm is within tolerance)"
+        )
     };
     let mut out: Vec<String> = (0..3).map(reading).collect();
     out.extend(found.says.iter().cloned());
     out
 }
 
-/// Two decimals with a sign.
-fn signed(value: f64) -> String {
-    let text = decimal(value, 2);
-    if value > 0.0 && text != "0" {
+/// A number with its sign and all of its decimals.
+fn signed(value: f64, places: usize) -> String {
+    let text = fixed(value, places);
+    if value > 0.0 && text.contains(|c: char| ('1'..='9').contains(&c)) {
         format!("+{text}")
     } else {
         text

@@ -29,7 +29,8 @@ fn found_says_what_the_readings_mean() {
     assert_eq!(found("20.1,10,29.9", &[])["sizes_of"], turned);
     let said = bench.run(&["measure", "box.stl", "--found", "20,30,10"]);
     assert!(
-        said.out.contains("X and Y readings are exchanged: "),
+        said.out
+            .contains("X and Y were exchanged: read X as 30.00, Y as 20.00,"),
         "{}",
         said.out
     );
@@ -45,7 +46,7 @@ fn found_says_what_the_readings_mean() {
     assert_eq!(said.code, 0);
     assert!(
         said.out
-            .contains("X: read 35, should be 30 mm: +5 mm, +16.67 %"),
+            .contains("X: read 35.00, nominal 30.00: +5.00 mm (+16.7 %;"),
         "{}",
         said.out
     );

@@ -153,7 +153,7 @@ fn brim_demand(f: &Figures) -> (f64, Strain) {
 }
 
 /// Width of the brim for a demand, whole mm; 0 for none.
-fn brim_mm(demand: f64) -> f64 {
+pub(super) fn brim_mm(demand: f64) -> f64 {
     if demand > DEMAND {
         (BRIM_MM.0 * (1.0 + libm::log(demand)))
             .round()

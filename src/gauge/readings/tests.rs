@@ -43,6 +43,7 @@ fn factor_and_amount_are_those_put_in() {
     assert!((f.factor.expect("a factor") - 0.98).abs() < 1e-12);
     let f = said(n.map(|v| v + 5.0), n);
     assert!((f.offset_mm.expect("an amount") - 5.0).abs() < 1e-12);
+    assert!(f.says[0].starts_with("Zero the calliper"), "{:?}", f.says);
     assert!(f.says[0].contains("measuring tool"), "{:?}", f.says);
     // One axis: the amount is all of the difference, the factor goes with it.
     let f = said([110.0, 60.6, 22.0], n);
@@ -57,7 +58,10 @@ fn a_cube_cannot_tell_a_factor_from_an_amount() {
     assert_eq!(f.verdict, Verdict::CannotTell);
     assert!(f.alternatives.contains(&Verdict::AllScaled));
     assert!(f.alternatives.contains(&Verdict::SameOffset));
-    assert!(f.says[1].contains("much shorter length"), "{:?}", f.says);
+    let want = "Sides of 20 mm are too much alike to tell a factor from an amount. Measure a much shorter length along X or Y as well: a wall of 5 mm would read 5.25 by the factor, 6.00 by the amount.";
+    assert_eq!(f.says[1], want);
+    // The causes ask for the same readings: nothing to compare.
+    assert_eq!(f.says.len(), 2, "{:?}", f.says);
     // Sides of 20, 21 and 22 off by a millimetre: scaled would leave ± 0.05.
     assert_eq!(
         said([21.0, 22.0, 23.0], [20.0, 21.0, 22.0]).verdict,
@@ -81,6 +85,13 @@ fn a_long_side_alone_does_not_prove_a_scale() {
     let f = said([101.0, 20.2, 10.1], [100.0, 20.0, 10.0]);
     assert_eq!(f.verdict, Verdict::CannotTell);
     assert_eq!(f.alternatives, [Verdict::AllScaled, Verdict::OneAxis]);
+    let want = "Should read Y 20.20 and Z 10.10 if all axes are 1 % too long; Y 20.00 and Z 10.00 if X alone is 1.00 mm too long.";
+    assert_eq!(
+        f.says.last().map(String::as_str),
+        Some(want),
+        "{:?}",
+        f.says
+    );
     // 1.2 %: 4.6 against 0, and it is the scale.
     let f = said([101.2, 20.24, 10.12], [100.0, 20.0, 10.0]);
     assert_eq!(f.verdict, Verdict::AllScaled);
@@ -118,8 +129,9 @@ fn shrinkage_is_named_only_where_the_material_can_do_it() {
 #[test]
 fn a_pressed_first_layer_is_told_from_a_wrong_drive() {
     let n = [110.0, 60.0, 22.0];
-    assert!(said([110.0, 60.0, 21.65], n).says[0].contains("pressed too hard"));
-    assert!(said([110.0, 60.0, 21.0], n).says[0].contains("Z drive's steps"));
+    assert!(said([110.0, 60.0, 21.65], n).says[1].contains("pressed too hard"));
+    let tall = said([110.0, 60.0, 119.0], [110.0, 60.0, 120.0]);
+    assert!(tall.says[1].contains("Z drive's steps"), "{:?}", tall.says);
 }
 
 /// Each reading is the size of the axis named; worked by hand.
@@ -130,27 +142,27 @@ fn exchanged_readings_are_named() {
         (
             [60.0, 110.0, 22.0],
             ['Y', 'X', 'Z'],
-            "X and Y readings are exchanged: what was read along X, 60 mm, is the size along Y, what was read along Y, 110 mm, is the size along X.",
+            "X and Y were exchanged: read X as 110.00, Y as 60.00, and every reading is within its tolerance.",
         ),
         (
             [22.2, 60.0, 109.8],
             ['Z', 'Y', 'X'],
-            "X and Z readings are exchanged: ",
+            "X and Z were exchanged: read X as 109.80, Z as 22.20, ",
         ),
         (
             [110.25, 21.75, 60.0],
             ['X', 'Z', 'Y'],
-            "Y and Z readings are exchanged: ",
+            "Y and Z were exchanged: read Y as 60.00, Z as 21.75, ",
         ),
         (
             [60.0, 22.0, 110.0],
             ['Y', 'Z', 'X'],
-            "X, Y and Z readings are exchanged: ",
+            "X, Y and Z were exchanged: read X as 110.00, Y as 60.00, Z as 22.00, ",
         ),
         (
             [22.0, 110.0, 60.0],
             ['Z', 'X', 'Y'],
-            "X, Y and Z readings are exchanged: ",
+            "X, Y and Z were exchanged: ",
         ),
     ] {
         let f = said(read, n);
@@ -169,7 +181,8 @@ fn exchanged_readings_are_named() {
     for read in [
         [60.3, 110.0, 22.0],
         [60.0, 110.0, 22.3],
-        [60.0, 22.0, 110.3],
+        // 0.25 + 0.002 · (110 − 50), in steps of 0.05: 0.35.
+        [60.0, 22.0, 110.4],
     ] {
         let f = said(read, n);
         assert_eq!((f.verdict, f.sizes_of), (Verdict::Mixed, None), "{f:?}");
@@ -195,4 +208,76 @@ fn no_exchange_is_claimed_that_nothing_shows() {
         (Verdict::CannotTell, None),
         "{f:?}"
     );
+}
+
+/// One short axis: no drive is blamed before a second, longer length.
+#[test]
+fn a_short_axis_is_read_again_before_the_drive_is_blamed() {
+    let f = said([110.0, 60.6, 22.0], [110.0, 60.0, 22.0]);
+    let want = [
+        "Only Y is off: 0.60 mm too long, 1 %. Read it again, in a second place.",
+        "Take a second, longer length along Y before you blame the drive: over 60 mm an offset and a wrong scale cannot be told apart.",
+        "If all axes were scaled by as much, they would read X 111.10 and Z 22.22; if Y alone is off, X 110.00 and Z 22.00.",
+    ];
+    assert_eq!(f.says, want);
+    let long = said([111.3, 60.1, 22.1], [110.0, 60.0, 22.0]);
+    assert!(
+        long.says[1].starts_with("If it stays, look at the steps"),
+        "{:?}",
+        long.says
+    );
+    let settings = Settings::default();
+    let turned = compare_turned(
+        [111.3, 60.1, 22.1],
+        [110.0, 60.0, 22.0],
+        Some(38.0),
+        &settings,
+    );
+    assert!(
+        turned.says[1].contains("stands at 38° to X"),
+        "{:?}",
+        turned.says
+    );
+}
+
+#[test]
+fn the_same_offset_is_the_callipers_zero_first() {
+    let f = said([109.3, 59.3, 21.3], [110.0, 60.0, 22.0]);
+    assert_eq!(f.verdict, Verdict::SameOffset);
+    assert!(
+        f.says[0].starts_with("Zero the calliper with its jaws shut"),
+        "{:?}",
+        f.says
+    );
+    assert!(f.says[0].contains("0.70 mm too short"), "{:?}", f.says);
+}
+
+#[test]
+fn outlines_off_with_a_right_height_are_flow_or_the_first_layer() {
+    let f = said([110.7, 60.7, 22.0], [110.0, 60.0, 22.0]);
+    let want = "X and Y are both 0.70 mm too long, Z is right: too much flow, or a first layer that bulges (elephant's foot). Read again a few millimetres above the bed. If that reads right, it is the first layer: set it higher or compensate it. If not, lower the flow: a single wall should measure 0.45 mm.";
+    assert_eq!(f.says, [want]);
+    let f = said([109.3, 59.3, 22.0], [110.0, 60.0, 22.0]);
+    assert_eq!(f.verdict, Verdict::PlanOffset);
+    assert!(
+        !f.says[0].contains("bulges") && f.says[0].contains("raise the flow"),
+        "{:?}",
+        f.says
+    );
+}
+
+/// 55.63 read, 56.03 nominal: 0.40, though the numbers behind them differ by 0.404.
+#[test]
+fn the_difference_printed_is_that_of_the_numbers_printed() {
+    for (read, nominal, want) in [
+        (55.63, 56.034, -0.4),
+        (55.626, 56.034, -0.4),
+        (20.005, 20.0, 0.01),
+        (30.004, 30.0, 0.0),
+    ] {
+        let got = shown_mm(read, nominal);
+        assert!((got - want).abs() < 1e-12, "{read} {nominal}: {got}");
+    }
+    let f = said([55.626, 30.0, 20.0], [56.034, 30.0, 20.0]);
+    assert!(f.says[0].contains("0.40 mm too short"), "{:?}", f.says);
 }

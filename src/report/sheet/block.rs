@@ -1,10 +1,10 @@
 //! The title block and the measuring card.
 
 use super::SheetJob;
-use crate::gauge::card::{Card, Measurement, Reading};
+use crate::gauge::card::{Card, CardGroup, Reading};
 use crate::report::draw::dimension;
 use crate::report::html::escape;
-use crate::words::{decimal, joined, vector};
+use crate::words::{decimal, fixed, joined, vector};
 
 /// Readings on the sheet at most: the extents and a few more.
 pub const READINGS: usize = 6;
@@ -12,28 +12,51 @@ pub const READINGS: usize = 6;
 /// Letters of the file's hash that tell it apart.
 const HASH_LETTERS: usize = 16;
 
-/// What the callipers should read.
+/// The readings that are shown, by group: all extents, then walls and fits in turn.
+fn shown(card: &Card) -> Vec<(CardGroup, Vec<&Reading>)> {
+    let mut groups: Vec<(CardGroup, Vec<&Reading>)> = card.groups().collect();
+    let of = |group: CardGroup| card.lines.iter().filter(|l| l.group == group).count();
+    let left = READINGS.saturating_sub(of(CardGroup::Overall));
+    let fits = of(CardGroup::Fits);
+    let walls = of(CardGroup::Walls).min(left.saturating_sub(fits).max(left.div_ceil(2)));
+    for (group, lines) in &mut groups {
+        match group {
+            CardGroup::Overall => {}
+            CardGroup::Walls => lines.truncate(walls),
+            CardGroup::Fits => lines.truncate(left - walls),
+        }
+    }
+    groups.retain(|g| !g.1.is_empty());
+    groups
+}
+
+/// What the callipers should read, the name of each group beside its rows.
 pub fn card(card: &Card) -> String {
-    let row = |line: &Reading| {
-        let axis = line.along;
-        let along = match line.kind {
-            Measurement::Extent => format!("{axis} over all"),
-            Measurement::Thickness => format!("wall along {axis}"),
-            Measurement::Slot => format!("slot along {axis}"),
-            Measurement::Bore => format!("bore Ø about {axis}"),
-            Measurement::Pin => format!("pin Ø about {axis}"),
-        };
+    let row = |line: &&Reading, group: &str| {
+        let label = line.label();
         let count = match line.count {
             0 | 1 => String::new(),
             n => format!(", {n} ×"),
         };
-        let [size, off] = [line.nominal_mm, line.tolerance_mm].map(|mm| decimal(mm, 2));
-        format!("<tr><th scope=\"row\">{along}{count}</th><td>{size} ± {off}</td><td></td></tr>")
+        let (size, off) = (decimal(line.nominal_mm, 2), fixed(line.tolerance_mm, 2));
+        format!(
+            "<tr>{group}<th scope=\"row\">{label}{count}</th><td>{size} ± {off}</td><td></td></tr>"
+        )
     };
-    let rows = joined(card.lines.iter().take(READINGS).map(row), "");
+    let body = |(group, lines): &(CardGroup, Vec<&Reading>)| {
+        let name = format!(
+            "<th class=\"group\" scope=\"rowgroup\" rowspan=\"{}\">{}</th>",
+            lines.len(),
+            group.short()
+        );
+        let rows = lines.iter().enumerate();
+        let rows = rows.map(|(i, line)| row(line, if i == 0 { &name } else { "" }));
+        format!("<tbody>{}</tbody>", joined(rows, ""))
+    };
+    let bodies = joined(shown(card).iter().map(body), "");
     format!(
-        "<table class=\"card\"><thead><tr><th scope=\"col\">Callipers</th><th scope=\"col\">should read, mm</th>\
-         <th scope=\"col\">reads</th></tr></thead><tbody>{rows}</tbody></table>"
+        "<table class=\"card\"><thead><tr><th scope=\"col\" colspan=\"2\">Callipers</th><th scope=\"col\">should read, mm</th>\
+         <th scope=\"col\">reads</th></tr></thead>{bodies}</table>"
     )
 }
 
