@@ -7,15 +7,16 @@
 
 mod clauses;
 
-use crate::advice::support::{hangs, longest_bridge, needs_support, spare, within_limit};
+use crate::advice::spans;
+use crate::advice::support::{hangs, needs_support, spare};
 use crate::advice::verdict::faults;
-use crate::figures::Figures;
+use crate::figures::{Bridge, CeilingHole, Figures};
 use crate::rank::search::Scored;
 use crate::rank::{FailedGate, Origin};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
-use clauses::{clause, matter, wish};
+use clauses::{clause, is_ample, matter, wish};
 
 /// Differences smaller than this are not worth a sentence, in units of penalty.
 const WORTH_SAYING: f64 = 0.15;
@@ -82,12 +83,15 @@ pub fn reasons(
     let mut brief = words::joined(full.iter().take(2), " ");
     // A pose that cannot be printed is no alternative to one that can, nor to another.
     if let Some((rival, rival_rank)) = rival.filter(|(r, _)| r.candidate.gates.is_empty()) {
+        let mut rows = differences(entry, rival);
+        let spare_contact = without_spare_contact(&mut rows, entry, rival);
         let comparison = Comparison {
             here: entry,
             rank,
             there: rival,
             rival_rank,
-            rows: differences(entry, rival),
+            rows,
+            spare_contact,
             settings,
         };
         let (said, at) = comparison.against();
@@ -141,13 +145,16 @@ fn lies(entry: &Scored) -> String {
 
 fn holds(f: &Figures, settings: &Settings) -> String {
     let limit = words::degrees(settings.limit_deg);
-    let longest = words::length(longest_bridge(f, settings));
-    let within = within_limit(f, settings).count();
-    let bridges = match within {
-        0 => String::new(),
+    let held: Vec<&Bridge> = spans::held(f, settings).collect();
+    let longest = spans::longest(held.iter().copied()).map(spans::one);
+    let mut ceilings: Vec<String> = Vec::new();
+    ceilings.extend(longest.map(|longest| match held.len() {
         1 => format!("one ceiling bridges {longest}"),
         n => format!("{n} ceilings bridge, the widest {longest}"),
-    };
+    }));
+    ceilings.extend(around_holes(&spans::rings(f, settings)));
+    let within = ceilings.len();
+    let bridges = ceilings.join("; ");
     let (volume, needed) = (f.support_needed_mm3, f.overhang_needed_mm2());
     let (volume, needed) = (words::volume(volume), words::area(needed));
     let [light, all] = [f.overhang_light_mm2, f.overhang_area_mm2].map(words::area);
@@ -171,6 +178,21 @@ fn holds(f: &Figures, settings: &Settings) -> String {
     format!("Needs no support: {why}.")
 }
 
+/// Ceilings that are a ring around a hole, as part of a sentence.
+fn around_holes(rings: &[(f64, CeilingHole)]) -> Option<String> {
+    let z: Vec<f64> = rings.iter().map(|r| r.0).collect();
+    let at = spans::heights(&z);
+    match rings {
+        [] => None,
+        [(_, hole)] if hole.count == 1 => {
+            let wide = spans::mm(hole.width_mm);
+            Some(format!("one ceiling ({at}) is a ring around a hole of {wide}"))
+        }
+        [_] => Some(format!("one ceiling ({at}) has holes in it")),
+        _ => Some(format!("{} ceilings ({at}) are rings around holes", rings.len())),
+    }
+}
+
 /// What sets two poses apart, the largest difference first.
 fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
     let mut sums: Vec<Difference> = Vec::new();
@@ -191,6 +213,16 @@ fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
     sums
 }
 
+/// Takes the contact out of what sets two poses apart where both have more than they need.
+/// Whether there was something to take out.
+fn without_spare_contact(rows: &mut Vec<Difference>, here: &Scored, there: &Scored) -> bool {
+    let (count, contact) = (rows.len(), matter(Penalty::Contact));
+    if is_ample(&here.figures) && is_ample(&there.figures) {
+        rows.retain(|r| r.0 != contact);
+    }
+    rows.len() < count
+}
+
 /// A pose at its rank beside another at that one's.
 struct Comparison<'a> {
     here: &'a Scored,
@@ -198,6 +230,8 @@ struct Comparison<'a> {
     there: &'a Scored,
     rival_rank: usize,
     rows: Vec<Difference>,
+    /// Contact sets them apart too, but both have enough.
+    spare_contact: bool,
     settings: &'a Settings,
 }
 
@@ -216,6 +250,13 @@ impl Comparison<'_> {
         let side = words::side_down(&self.there.candidate.down);
         let other = format!("place {} ({side})", self.rival_rank);
         let (better, worse) = (self.clauses(true, 3), self.clauses(false, 3));
+        if better.is_empty() && worse.is_empty() && self.spare_contact {
+            let [here, there] = self.contact();
+            let only = format!(
+                "Only contact sets it apart from {other}: {here} instead of {there}, and both have enough. Choose by the side that shows."
+            );
+            return (vec![only], None);
+        }
         if better.is_empty() && worse.is_empty() {
             let equal =
                 format!("As good as {other} in all that weighs: let the side that shows decide.");
@@ -227,16 +268,36 @@ impl Comparison<'_> {
         };
         if !ahead {
             let behind = said(&worse, format!("Behind {other}"));
+            let behind = behind.or_else(|| self.by_contact("Behind", &other));
             let speaks = said(&better, "What speaks for it".into());
             return (behind.into_iter().chain(speaks).collect(), None);
         }
         let mut out = Vec::from_iter(said(&better, format!("Ahead of {other}")));
+        if better.is_empty() {
+            out.extend(self.by_contact("Ahead of", &other));
+        }
         let cost = (!worse.is_empty()).then_some(out.len());
         out.push(
             said(&worse, "What it costs".into())
                 .unwrap_or_else(|| format!("It costs nothing against {other}.")),
         );
         (out, cost)
+    }
+
+    /// The contact of both.
+    fn contact(&self) -> [String; 2] {
+        [self.here, self.there].map(|s| words::area(s.figures.contact_area_mm2))
+    }
+
+    /// That contact alone decides between the two, where both have enough of it and it does.
+    fn by_contact(&self, lead: &str, other: &str) -> Option<String> {
+        let contact = |s: &Scored| s.figures.contact_area_mm2;
+        let more = contact(self.here) > contact(self.there);
+        let decides = self.spare_contact && more == (self.rank < self.rival_rank);
+        let [here, there] = self.contact();
+        decides.then(|| {
+            format!("{lead} {other} by contact alone ({here} instead of {there}), and both have enough.")
+        })
     }
 
     /// What would change the answer, where the two are near enough for it to.
@@ -252,6 +313,11 @@ impl Comparison<'_> {
     /// One line on a pose further down: what it needs, and what speaks for it.
     fn one_line(&self) -> String {
         let mut worse = self.clauses(false, 2).join("; ");
+        if worse.is_empty()
+            && let Some(says) = self.by_contact("Behind", &format!("place {}", self.rival_rank))
+        {
+            return says;
+        }
         if worse.is_empty() {
             return format!("As good as place {} in all that weighs.", self.rival_rank);
         }
