@@ -3,6 +3,7 @@
 
 use crate::advice::spans::mm;
 use crate::figures::parting::{Parting, Seat};
+use crate::plane::rect;
 use crate::rank::search::Scored;
 use crate::settings::{Aim, Settings};
 use crate::words;
@@ -19,6 +20,10 @@ const POST: f64 = 3.0;
 const FLEXES: (f64, f64) = (4.0, 8.0);
 /// A part lies flat that is no higher than this share of its longer side (house value).
 const FLAT: f64 = 0.4;
+/// Sections are one profile from this share of the largest on, over the inner eight tenths …
+const EVEN: f64 = 0.9;
+/// … and it is more than a plate below this share of its rectangle (house values).
+const OPEN: f64 = 0.6;
 /// Poses whose bed direction lies this near to a line look along it, cosine of 10°.
 const ALONG_COS: f64 = 0.985;
 /// … and this near to square to it lay it down, sine of 15°.
@@ -28,9 +33,10 @@ const ACROSS_SIN: f64 = 0.259;
 /// it may point to another one.
 pub(super) fn sentences(entry: &Scored, listed: &[Scored]) -> Vec<String> {
     let others = Others { entry, listed };
-    let mut out = vec![parts_at(entry, &others)];
-    out.extend(along(entry));
-    out
+    let (parts, along) = (parts_at(entry, &others), along(entry));
+    // Arms that bend along their layers say more than that nothing else parts.
+    let first = parts.or_else(|| along.is_none().then(|| sturdy(entry)));
+    first.into_iter().chain(along).collect()
 }
 
 /// What the aim asks for and cannot have.
@@ -42,11 +48,9 @@ pub(super) fn aim(settings: &Settings) -> Option<String> {
     })
 }
 
-/// Where bending parts the layers first.
-fn parts_at(entry: &Scored, others: &Others) -> String {
-    let Some(p) = entry.cuts.parting.filter(|p| p.stress() >= HARMLESS) else {
-        return sturdy(entry);
-    };
+/// Where bending parts the layers first, if it does.
+fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
+    let p = entry.cuts.parting.filter(|p| p.stress() >= HARMLESS)?;
     let (wide, tall) = (mm(p.width_mm), mm(p.arm_mm));
     let at = format!("between the layers at z = {}", mm(p.z_mm));
     let wall = is_wall(&p);
@@ -59,7 +63,7 @@ fn parts_at(entry: &Scored, others: &Others) -> String {
         format!("upper part ({wide} wide, {tall} high)")
     };
     let each = if p.alike > 1 { "each " } else { "the " };
-    match p.seat {
+    Some(match p.seat {
         _ if legs => format!(
             "Bent sideways, it parts first {at}: {} pieces, {wide} wide, carry {tall} of height there.",
             p.pieces
@@ -87,21 +91,35 @@ fn parts_at(entry: &Scored, others: &Others) -> String {
         Seat::More => format!(
             "Bent sideways, it parts first {at}, where it is {wide} wide under {tall} of height."
         ),
-    }
+    })
 }
 
 /// What is true of a part that bending does not part.
 fn sturdy(entry: &Scored) -> String {
     let f = &entry.figures;
     let long = f.footprint_mm[0].max(f.footprint_mm[1]);
-    if f.height_mm <= FLAT * long {
-        let long = mm(long);
+    if is_profile(entry) {
+        "Every layer follows the whole profile: bent in its plane, it does not part between layers."
+            .into()
+    } else if f.height_mm <= FLAT * long {
+        let long = words::length(long);
         format!(
-            "It lies flat: the layers run along its {long} of length, and only a pull upwards parts them."
+            "It lies flat: the layers run along its whole length of {long}, so bending it does not part them."
         )
     } else {
         "It is squat this way up: bent, no layer of it parts before the others.".into()
     }
+}
+
+/// Whether every layer has the same section, and that is no mere plate or block: a hook, a clip
+/// or a bracket that lies on its side.
+fn is_profile(entry: &Scored) -> bool {
+    let areas = &entry.cuts.profile.area_mm2;
+    let tenth = areas.len() / 10;
+    let inner = areas.get(tenth..areas.len() - tenth).unwrap_or_default();
+    let (least, most) = rect::span(inner.iter().copied());
+    let [x, y] = entry.figures.footprint_mm;
+    least >= EVEN * most && most <= OPEN * x * y
 }
 
 /// Members that have the layers along them.
@@ -109,7 +127,9 @@ fn along(entry: &Scored) -> Option<String> {
     let l = entry.cuts.limbs?;
     let size = format!("({} wide, {} long)", mm(l.width_mm), mm(l.length_mm));
     Some(match l.count {
-        1 => format!("Its thin arm {size} lies in the layers: it bends along them and does not part."),
+        1 => format!(
+            "Its thin arm {size} lies in the layers: it bends along them and does not part."
+        ),
         n => format!(
             "Its {n} thin arms {size} lie in the layers: they bend along them and do not part."
         ),

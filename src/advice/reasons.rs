@@ -186,10 +186,15 @@ fn around_holes(rings: &[(f64, CeilingHole)]) -> Option<String> {
         [] => None,
         [(_, hole)] if hole.count == 1 => {
             let wide = spans::mm(hole.width_mm);
-            Some(format!("one ceiling ({at}) is a ring around a hole of {wide}"))
+            Some(format!(
+                "one ceiling ({at}) is a ring around a hole of {wide}"
+            ))
         }
         [_] => Some(format!("one ceiling ({at}) has holes in it")),
-        _ => Some(format!("{} ceilings ({at}) are rings around holes", rings.len())),
+        _ => Some(format!(
+            "{} ceilings ({at}) are rings around holes",
+            rings.len()
+        )),
     }
 }
 
@@ -296,7 +301,9 @@ impl Comparison<'_> {
         let decides = self.spare_contact && more == (self.rank < self.rival_rank);
         let [here, there] = self.contact();
         decides.then(|| {
-            format!("{lead} {other} by contact alone ({here} instead of {there}), and both have enough.")
+            format!(
+                "{lead} {other} by contact alone ({here} instead of {there}), and both have enough."
+            )
         })
     }
 

@@ -17,10 +17,7 @@ pub(super) fn hole(bridge: &Bridge, settings: &Settings) -> Option<CeilingHole> 
 }
 
 /// Bridges within the limit that are held along both ends, from the bed up.
-pub(super) fn held<'a>(
-    f: &'a Figures,
-    settings: &'a Settings,
-) -> impl Iterator<Item = &'a Bridge> {
+pub(super) fn held<'a>(f: &'a Figures, settings: &'a Settings) -> impl Iterator<Item = &'a Bridge> {
     within_limit(f, settings).filter(|b| hole(b, settings).is_none())
 }
 
@@ -39,21 +36,25 @@ pub(super) fn longest<'a>(bridges: impl IntoIterator<Item = &'a Bridge>) -> Opti
 /// "9.6 mm along X at z = 11.8 mm".
 pub(super) fn one(bridge: &Bridge) -> String {
     let (span, way) = (mm(bridge.span_mm), direction(bridge.direction_deg));
-    format!("{span} {way} at {}", heights(&[bridge.z_mm]))
+    format!("{span}{way} at {}", heights(&[bridge.z_mm]))
 }
 
-/// The longest in full, then how many more, how long they are and where.
+/// The longest in full, then how many more, how long they are and where; those that are alike
+/// are counted.
 pub(super) fn all(bridges: &[&Bridge]) -> Option<String> {
     let first = longest(bridges.iter().copied())?;
-    let rest: Vec<&Bridge> = (bridges.iter().copied())
-        .filter(|b| !std::ptr::eq(*b, first))
-        .collect();
-    let mut text = one(first);
+    let alike = |b: &&Bridge| mm(b.span_mm) == mm(first.span_mm);
+    let (same, rest): (Vec<&Bridge>, Vec<&Bridge>) = bridges.iter().copied().partition(alike);
+    let z = |list: &[&Bridge]| heights(&list.iter().map(|b| b.z_mm).collect::<Vec<f64>>());
+    let mut text = if same.len() == 1 {
+        one(first)
+    } else {
+        format!("{} of {} at {}", same.len(), mm(first.span_mm), z(&same))
+    };
     if let Some(next) = longest(rest.iter().copied()) {
-        let z: Vec<f64> = rest.iter().map(|b| b.z_mm).collect();
-        let (count, up_to, at) = (rest.len(), mm(next.span_mm), heights(&z));
+        let (count, up_to) = (rest.len(), mm(next.span_mm));
         let of = if count == 1 { "of" } else { "of up to" };
-        text += &format!(" and {count} more {of} {up_to} ({at})");
+        text += &format!("; {count} more {of} {up_to} at {}", z(&rest));
     }
     Some(text)
 }
@@ -83,18 +84,19 @@ pub(super) fn mm(length_mm: f64) -> String {
     format!("{} mm", words::decimal(length_mm, 1))
 }
 
-/// Which way the strands run, build frame.
-fn direction(deg: f64) -> String {
+/// Which way the strands run, build frame, where that is along an axis; a round ceiling has
+/// no way of its own, and none askew is worth a number.
+fn direction(deg: f64) -> &'static str {
     let off = |axis: f64| {
         let apart = (deg - axis).rem_euclid(180.0);
         apart.min(180.0 - apart)
     };
     if off(0.0) <= ALONG_DEG {
-        "along X".into()
+        " along X"
     } else if off(90.0) <= ALONG_DEG {
-        "along Y".into()
+        " along Y"
     } else {
-        format!("at {}° from X", words::decimal((deg / 5.0).round() * 5.0, 0))
+        ""
     }
 }
 
@@ -117,16 +119,21 @@ mod tests {
         let low = bridge(9.2, 4.0, 90.0);
         let high = bridge(11.8, 21.64, 178.0);
         let (a, b) = (bridge(3.0, 6.0, 44.0), bridge(9.24, 3.2, 0.0));
+        let said = |list: &[&Bridge]| all(list).expect("bridges");
         assert_eq!(
-            all(&[&low, &high]).as_deref(),
-            Some("21.6 mm along X at z = 11.8 mm and 1 more of 4 mm (z = 9.2 mm)")
+            said(&[&low, &high]),
+            "21.6 mm along X at z = 11.8 mm; 1 more of 4 mm at z = 9.2 mm"
         );
-        assert_eq!(all(&[&low]).as_deref(), Some("4 mm along Y at z = 9.2 mm"));
+        assert_eq!(said(&[&low]), "4 mm along Y at z = 9.2 mm");
         assert_eq!(
-            all(&[&a, &low, &b, &high]).as_deref(),
-            Some("21.6 mm along X at z = 11.8 mm and 3 more of up to 6 mm (z = 3 and 9.2 mm)")
+            said(&[&a, &low, &b, &high]),
+            "21.6 mm along X at z = 11.8 mm; 3 more of up to 6 mm at z = 3 and 9.2 mm"
         );
-        assert_eq!(one(&a), "6 mm at 45° from X at z = 3 mm");
+        assert_eq!(
+            said(&[&low, &low, &b]),
+            "2 of 4 mm at z = 9.2 mm; 1 more of 3.2 mm at z = 9.2 mm"
+        );
+        assert_eq!(one(&a), "6 mm at z = 3 mm");
         assert_eq!(all(&[]), None);
     }
 

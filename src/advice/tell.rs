@@ -177,7 +177,9 @@ fn tell(
     if rank == 1 || reasons.full.len() > 2 {
         reasons.full.extend(layers::sentences(entry, listed));
     }
-    reasons.full.extend(layers::aim(settings).filter(|_| rank == 1));
+    reasons
+        .full
+        .extend(layers::aim(settings).filter(|_| rank == 1));
     let in_words = |x: &PoseFault| verdict::in_words(*x, f, volume_mm3);
     RankedPose {
         rank,

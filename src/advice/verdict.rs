@@ -166,7 +166,7 @@ fn support(f: &Figures, settings: &Settings) -> String {
     if hangs(f) && spare(f, settings) {
         "no support worth setting".into()
     } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {
-        let longest = words::length(longest);
+        let longest = spans::mm(longest);
         format!("no support (ceilings bridge up to {longest})")
     } else {
         "no support".into()

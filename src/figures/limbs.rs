@@ -229,8 +229,7 @@ fn is_clear(limb: &Limb, layers: &Layers, at: usize, line_mm: f64) -> bool {
                 Point2::new(p.x, p.y + d)
             }
         });
-        to + 1 - from >= LEAST_LAYERS
-            && (from..=to).all(|k| beside.iter().all(|&b| !solid(k, b)))
+        to + 1 - from >= LEAST_LAYERS && (from..=to).all(|k| beside.iter().all(|&b| !solid(k, b)))
     })
 }
 
@@ -282,13 +281,17 @@ mod tests {
     #[test]
     fn other_shapes_have_none() {
         let none = |s: &Stack| limbs(&s.layers(), 0.45).is_none();
-        assert!(none(&Stack::new(0.2).up_to(4.0, &[rectangle(0.0, 0.0, 80.0, 3.0)])));
+        assert!(none(
+            &Stack::new(0.2).up_to(4.0, &[rectangle(0.0, 0.0, 80.0, 3.0)])
+        ));
         let mut inner = rectangle(0.0, 0.0, 74.0, 44.0).outer;
         inner.reverse();
         let frame = Piece::from_loops(rectangle(0.0, 0.0, 80.0, 50.0).outer, vec![inner]);
         assert!(none(&Stack::new(0.2).up_to(4.0, &[frame])));
         let plate = rectangle(55.0, 7.0, 140.0, 40.0);
-        let letters = Stack::new(0.2).up_to(2.0, &[plate]).up_to(4.0, &[fork(true)]);
+        let letters = Stack::new(0.2)
+            .up_to(2.0, &[plate])
+            .up_to(4.0, &[fork(true)]);
         assert!(none(&letters));
         assert!(none(&Stack::new(0.2).up_to(0.4, &[fork(true)])));
         assert!(none(&Stack::new(0.2).up_to(4.0, &[square(0.0, 0.0, 30.0)])));

@@ -5,7 +5,8 @@
 //! push of 1 N against the top of that has the lever arm t − z at the bottom of the layer, and
 //! the section resists it by its modulus W = I/c: I the smaller principal second moment, those
 //! of several pieces added as in [`sway`](super::sway), c the way from a centroid to the
-//! outermost corner in that direction. The stress is arm/W (elementary beam theory). The layer
+//! outermost corner in that direction (√(3·I/A), half the side of a square, where no direction is
+//! thinner than another). The stress is arm/W (elementary beam theory). The layer
 //! where it is largest parts first.
 //!
 //! Left out: the first layer, which the bed holds; sections with less than [`MIN_LAYERS`] layers
@@ -22,6 +23,9 @@ pub const SQUAT: f64 = 1.5;
 
 /// A section stands on a base, or on the part below, that has this many times its area.
 const BASE_SHARE: f64 = 2.0;
+
+/// Principal moments within this share of their mean are equal.
+const EVEN: f64 = 1e-3;
 
 /// Stresses within this share of the largest count with it.
 const ALIKE: f64 = 0.9;
@@ -156,10 +160,8 @@ impl<'a> Joined<'a> {
 
     /// The pieces of one layer by what they carry, ascending.
     fn groups(&mut self, layer: std::ops::Range<usize>) -> Vec<Vec<usize>> {
-        let mut by_root: Vec<(usize, usize)> = layer
-            .filter(|&n| self.counts[n])
-            .map(|n| (n, n))
-            .collect();
+        let mut by_root: Vec<(usize, usize)> =
+            layer.filter(|&n| self.counts[n]).map(|n| (n, n)).collect();
         for pair in &mut by_root {
             pair.0 = self.root(pair.1);
         }
@@ -191,10 +193,20 @@ impl<'a> Joined<'a> {
         let along = Vector2::new(libm::cos(turn), libm::sin(turn));
         let across = Vector2::new(-along.y, along.x);
         let reach = pieces()
-            .flat_map(|p| p.outer.iter().map(move |q| (q - p.centroid).dot(&across).abs()))
+            .flat_map(|p| {
+                p.outer
+                    .iter()
+                    .map(move |q| (q - p.centroid).dot(&across).abs())
+            })
             .fold(0.0, f64::max);
         let width = |i: f64| (12.0 * i / area).sqrt();
         let (width_mm, length_mm, arm_mm) = (width(small), width(large), top_mm - z_mm);
+        // No direction of a square or a disc is the thinnest: none may be picked by rounding.
+        let reach = if radius > EVEN * mean {
+            reach
+        } else {
+            (3.0 * small / area).sqrt()
+        };
         let modulus_mm3 = small / reach;
         let bends = area > 0.0 && modulus_mm3 > 0.0 && modulus_mm3.is_finite();
         (bends && arm_mm >= SQUAT * width_mm).then_some(Parting {
@@ -338,7 +350,10 @@ mod tests {
 
     #[test]
     fn a_squat_part_parts_nowhere_in_particular() {
-        assert_eq!(of(&Stack::new(0.2).up_to(20.0, &[square(0.0, 0.0, 20.0)])), None);
+        assert_eq!(
+            of(&Stack::new(0.2).up_to(20.0, &[square(0.0, 0.0, 20.0)])),
+            None
+        );
         assert_eq!(of(&Stack::new(0.2)), None);
     }
 }

@@ -73,14 +73,11 @@ fn proposals(
     let level = patch.high_mm - patch.low_mm <= (LEVEL_SHARE * reach).max(s.layer_mm);
     let mut at = patch.middle;
     at.z = patch.low_mm;
-    let over = spanning
-        .bridges
-        .iter()
-        .filter(|b| {
-            b.span_mm > s.bridge_limit_mm
-                && b.z_mm >= patch.low_mm - s.layer_mm
-                && b.z_mm <= patch.high_mm + s.layer_mm
-        });
+    let over = spanning.bridges.iter().filter(|b| {
+        b.span_mm > s.bridge_limit_mm
+            && b.z_mm >= patch.low_mm - s.layer_mm
+            && b.z_mm <= patch.high_mm + s.layer_mm
+    });
     if let (Some(bridge), true) = (spans::longest(over), level) {
         let span = bridge.span_mm;
         at.z = bridge.z_mm.clamp(patch.low_mm, patch.high_mm);

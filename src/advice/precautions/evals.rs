@@ -222,8 +222,12 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     let mut text = format!("Switch support on: {volume} under {under} beyond {limit}");
     let over = |b: &&Bridge| b.span_mm > g.settings.bridge_limit_mm;
     let over: Vec<&Bridge> = f.bridges.iter().filter(over).collect();
-    if let Some(spans) = spans::all(&over) {
-        text += &format!(", a span of {spans}");
+    if let Some(longest) = spans::longest(over.iter().copied()) {
+        text += &format!(", a span of {}", spans::one(longest));
+        if over.len() > 1 {
+            let limit = words::length(g.settings.bridge_limit_mm);
+            text += &format!(" and {} more of over {limit}", over.len() - 1);
+        }
     }
     let below = f.support_scar_mm2.below;
     if below > 1.0 {
@@ -272,7 +276,7 @@ pub(super) fn bridging(g: &RuleInput) -> Spoken {
     let all = spans::all(&over)?;
     let bridges = if over.len() == 1 { "bridge" } else { "bridges" };
     let says = format!(
-        "Watch the {bridges}, {all}: full fan, and no faster than your machine bridges well."
+        "Watch the {bridges} ({all}): full fan, and no faster than your machine bridges well."
     );
     Some((longest, says))
 }
@@ -318,8 +322,15 @@ pub(super) fn quick_layers(g: &RuleInput) -> Spoken {
     let story = g.story?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
-    let layers: Vec<(f64, f64)> = (story.z_mm.iter().copied())
-        .zip(story.area_mm2.iter().copied())
+    // Nothing is printed of a layer of slivers.
+    let slivers = |z: f64| {
+        g.slivers
+            .iter()
+            .filter(|s| s.from_mm < z && z < s.to_mm)
+            .count()
+    };
+    let layers: Vec<(f64, f64)> = (story.z_mm.iter().zip(&story.area_mm2).zip(&story.pieces))
+        .map(|((&z, &area), &n)| (z, if slivers(z) == n as usize { 0.0 } else { area }))
         .collect();
     // The highest run of quick layers.
     let quick = |&(_, area): &(f64, f64)| area > 0.0 && seconds(area) < QUICK_LAYER_S;

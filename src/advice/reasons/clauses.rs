@@ -55,8 +55,7 @@ pub(super) fn clause(
     settings: &Settings,
 ) -> Option<String> {
     let (mut a, mut b) = (&here.figures, &there.figures);
-    let [drawn_a, drawn_b] =
-        [here, there].map(|s| slivers::drawn(&s.figures, &s.cuts, settings));
+    let [drawn_a, drawn_b] = [here, there].map(|s| slivers::drawn(&s.figures, &s.cuts, settings));
     let gain = |row: Penalty| {
         let i = row as usize;
         let d = there.charges[i] - here.charges[i];

@@ -210,7 +210,10 @@ fn contact_beyond_need_is_no_reason() {
         (first, reasons(&b, 2, Some((&a, 1)), 1e5, &settings).brief)
     };
     let (first, second) = pair([4000.0, 2000.0], &[("stairs", 0.5)]);
-    assert!(first.contains("Ahead of place 2") && !first.contains("cm² on the bed;"), "{first}");
+    assert!(
+        first.contains("Ahead of place 2") && !first.contains("cm² on the bed;"),
+        "{first}"
+    );
     assert!(!second.contains("on the bed"), "{second}");
     // Nothing else sets them apart: it is said once, with what it is worth.
     let (first, second) = pair([4000.0, 2000.0], &[]);
@@ -226,6 +229,12 @@ fn contact_beyond_need_is_no_reason() {
     );
     // 60 mm² under 40 mm of height are short.
     let (first, second) = pair([4000.0, 60.0], &[]);
-    assert!(first.contains("40 cm² instead of 60 mm² on the bed"), "{first}");
-    assert!(second.contains("60 mm² instead of 40 cm² on the bed"), "{second}");
+    assert!(
+        first.contains("40 cm² instead of 60 mm² on the bed"),
+        "{first}"
+    );
+    assert!(
+        second.contains("60 mm² instead of 40 cm² on the bed"),
+        "{second}"
+    );
 }

@@ -110,7 +110,9 @@ mod tests {
         given: &[(f64, Origin)],
     ) -> Vec<(Unit<Vector3<f64>>, Origin)> {
         let soup = fixture::boxes(boxes, &[]);
-        let part = Part::new(fixture::part(&soup, false).mesh).expect("a solid").0;
+        let part = Part::new(fixture::part(&soup, false).mesh)
+            .expect("a solid")
+            .0;
         let settings = Settings::default();
         let hull = Hull::new(&part.mesh.vertices).expect("a hull");
         let bench = Bench::new(&part, &settings, hull);
@@ -138,7 +140,10 @@ mod tests {
                 (0.6, Origin::Named),
             ],
         );
-        let off: Vec<f64> = found.iter().map(|f| angle_deg(&f.0, &tilted(0.0))).collect();
+        let off: Vec<f64> = found
+            .iter()
+            .map(|f| angle_deg(&f.0, &tilted(0.0)))
+            .collect();
         for (k, want) in [0.0, 0.0, 0.0, 1.5, 0.6, 0.6].into_iter().enumerate() {
             assert!((off[k] - want).abs() < 1e-9, "{off:?}");
         }
@@ -171,11 +176,15 @@ mod tests {
             let heavy = [[60.0, 0.0, lift], [130.0, 40.0, 45.0]];
             let foot = [[40.0, 0.0, 0.0], [60.0, 40.0, 5.0]];
             let soup = fixture::boxes(&[foot, heavy], &[]);
-            let part = Part::new(fixture::part(&soup, false).mesh).expect("a solid").0;
+            let part = Part::new(fixture::part(&soup, false).mesh)
+                .expect("a solid")
+                .0;
             let settings = Settings::default();
             let hull = Hull::new(&part.mesh.vertices).expect("a hull");
             let bench = Bench::new(&part, &settings, hull);
-            Search::new(&bench).candidate(tilted(0.0), Origin::Helped).gates
+            Search::new(&bench)
+                .candidate(tilted(0.0), Origin::Helped)
+                .gates
         };
         assert_eq!(gates(0.5), []);
         assert_eq!(gates(3.0), [crate::rank::FailedGate::Tips]);

@@ -37,7 +37,8 @@ impl<'a> SheetPose<'a> {
     pub fn new(job: &SheetJob<'a>, pose: &RankedPose) -> Self {
         let level = Pose::new(&pose.pose.down, &job.bench.hull().vertices);
         // What no nozzle draws gets no dimension.
-        let mut figures = slivers::drawn(&pose.figures, &pose.cuts, job.bench.settings).into_owned();
+        let mut figures =
+            slivers::drawn(&pose.figures, &pose.cuts, job.bench.settings).into_owned();
         if let Some(s) = &mut figures.slender {
             let tip = pose
                 .pose

@@ -9,7 +9,10 @@ fn pocket(diameter: f64, above: Vec<Loop>) -> Spanning {
         block.clone(),
         vec![hole(circle(0.0, 0.0, diameter / 2.0, 64))],
     );
-    found(&stack(&[(31, vec![below]), (20, vec![piece(block, above)])]))
+    found(&stack(&[
+        (31, vec![below]),
+        (20, vec![piece(block, above)]),
+    ]))
 }
 
 /// M5 from below: a counterbore of 9.5 mm with a hole of 5.3 mm through.
