@@ -64,10 +64,17 @@ fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
     };
     let each = if p.alike > 1 { "each " } else { "the " };
     Some(match p.seat {
-        _ if legs => format!(
-            "Bent sideways, it parts first {at}: {} pieces, {wide} wide, carry {tall} of height there.",
-            p.pieces
-        ),
+        _ if legs => {
+            let at = if p.seat == Seat::Bed {
+                "just above the bed"
+            } else {
+                &at
+            };
+            format!(
+                "Bent sideways, it parts first {at}: {} pieces, {wide} wide, carry {tall} of height there.",
+                p.pieces
+            )
+        }
         Seat::Base if wall && p.base_beyond_mm > p.width_mm => {
             let round = match others.along(&p) {
                 Some(pose) => format!(" {pose} runs the layers round that corner."),
@@ -79,7 +86,14 @@ fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
         }
         Seat::Base => {
             let flex = flexes(&p).then(|| others.across()).flatten();
-            let flex = flex.map(|pose| format!(" If it is to flex, take {pose}: it lays it down."));
+            let (it_is, it) = if p.alike > 1 {
+                ("they are", "them")
+            } else {
+                ("it is", "it")
+            };
+            let flex = flex.map(|pose| {
+                format!(" If {it_is} to flex, take {pose}: its layers run along {it}.")
+            });
             format!(
                 "Bent sideways, it parts first {at}, where {each}{upright} meets its base.{}",
                 flex.unwrap_or_default()

@@ -79,9 +79,10 @@ pub(super) fn heights(z_mm: &[f64]) -> String {
     format!("z = {listed} mm")
 }
 
-/// A length to a tenth of a millimetre: no ruler shows more.
+/// A length to a tenth of a millimetre, a long one to a whole one: no ruler shows more.
 pub(super) fn mm(length_mm: f64) -> String {
-    format!("{} mm", words::decimal(length_mm, 1))
+    let places = usize::from(length_mm < 100.0);
+    format!("{} mm", words::decimal(length_mm, places))
 }
 
 /// Which way the strands run, build frame, where that is along an axis; a round ceiling has
@@ -103,6 +104,12 @@ fn direction(deg: f64) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::advice::measure;
+    use crate::figures::fixture;
+    use crate::figures::quick::Bench;
+    use crate::mesh::Part;
+    use crate::pose::Hull;
+    use nalgebra::Vector3;
 
     fn bridge(z_mm: f64, span_mm: f64, direction_deg: f64) -> Bridge {
         Bridge {
@@ -141,5 +148,31 @@ mod tests {
     fn few_heights_are_listed_and_many_are_a_range() {
         assert_eq!(heights(&[9.0, 4.2, 7.0, 7.04]), "z = 4.2, 7 and 9 mm");
         assert_eq!(heights(&[1.0, 2.0, 3.0, 4.0]), "z = 1 to 4 mm");
+    }
+
+    /// A counterbore that looks down, 9 mm wide and 6.2 mm deep, with a hole of 5 mm through.
+    #[test]
+    fn a_counterbore_from_below_is_told_as_a_ring_and_not_as_a_bridge() {
+        let block = [[0.0, 0.0, 0.0], [20.0, 20.0, 12.0]];
+        let pocket = [[5.5, 5.5, -1.0], [14.5, 14.5, 6.2]];
+        let through = [[7.5, 7.5, 0.0], [12.5, 12.5, 13.0]];
+        let soup = fixture::boxes(&[block], &[pocket, through]);
+        let part = Part::new(fixture::part(&soup, false).mesh)
+            .expect("a solid")
+            .0;
+        let settings = Settings::default();
+        let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+        let pose = measure(&Bench::new(&part, &settings, hull), -Vector3::z_axis());
+        let (machine, why) = (pose.precautions.join(" "), pose.reasons.join(" "));
+        assert!(
+            machine
+                .contains("(0.2 mm) across the 5 mm hole at z = 6.2 mm, and cut or drill it out"),
+            "{machine}"
+        );
+        assert!(!machine.contains("Watch the bridge"), "{machine}");
+        assert!(
+            why.contains("one ceiling (z = 6.2 mm) is a ring around a hole of 5 mm"),
+            "{why}"
+        );
     }
 }

@@ -9,10 +9,12 @@ use nalgebra::{Unit, Vector3};
 
 /// Directions within this angle of a face become that face, degrees (house value).
 const SNAP_DEG: f64 = 1.0;
-/// A facet of the hull is a face where a plane region of the part lies in it to within this
+/// A facet of the hull is a face where plane regions of the part lie in it to within this
 /// angle, degrees …
 const SAME_DEG: f64 = 0.2;
-/// … of at least this area, mm², and of this share of the surface (house values).
+/// … each of at least this area …
+const FOOT_MM2: f64 = 5.0;
+/// … and all of at least this one, mm², and of this share of the surface (house values).
 const LEAST_MM2: f64 = 20.0;
 const LEAST_SHARE: f64 = 0.002;
 
@@ -69,21 +71,22 @@ impl Search<'_> {
     }
 }
 
-/// Normals of the facets of the hull in which a plane region of real size lies. A facet that
-/// only spans edges and corners is no face of the part.
+/// Normals of the facets of the hull in which plane regions of real size lie, one or several
+/// feet. A facet that only spans edges and corners is no face of the part.
 fn faces(bench: &Bench) -> Vec<Unit<Vector3<f64>>> {
     let (part, layout) = (bench.part, &bench.layout);
     let least = LEAST_MM2.max(LEAST_SHARE * part.mass.area_mm2);
     let cosine = libm::cos(SAME_DEG.to_radians());
     let touch = bench.settings.touch_mm();
     let regions = layout.features.regions.list.iter();
-    let large: Vec<_> = regions.filter(|r| r.area_mm2 >= least).collect();
+    let large: Vec<_> = regions.filter(|r| r.area_mm2 >= FOOT_MM2).collect();
     (layout.hull.facets().iter().take(MOST_FACETS))
         .filter(|facet| {
-            large.iter().any(|r| {
+            let within = large.iter().filter(|r| {
                 let level = facet.offset_mm - r.centre.coords.dot(&facet.normal);
                 r.normal.dot(&facet.normal) > cosine && level.abs() <= touch
-            })
+            });
+            within.map(|r| r.area_mm2).sum::<f64>() >= least
         })
         .map(|facet| facet.normal)
         .collect()
