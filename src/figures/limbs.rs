@@ -13,6 +13,8 @@ use nalgebra::Point2;
 const WIDEST_MM: f64 = 4.0;
 /// Least length over width of an arm (house value).
 const LEAST_RATIO: f64 = 8.0;
+/// Most height over length of an arm: what is deeper is the leg of a bracket (house value).
+const MOST_DEEP: f64 = 1.0 / 3.0;
 /// Fewest layers of an arm.
 const LEAST_LAYERS: usize = 4;
 /// Sections that are looked at, evenly over the height.
@@ -229,7 +231,10 @@ fn is_clear(limb: &Limb, layers: &Layers, at: usize, line_mm: f64) -> bool {
                 Point2::new(p.x, p.y + d)
             }
         });
-        to + 1 - from >= LEAST_LAYERS && (from..=to).all(|k| beside.iter().all(|&b| !solid(k, b)))
+        let level = |k: usize| layers.levels_mm.get(k).copied().unwrap_or_default();
+        to + 1 - from >= LEAST_LAYERS
+            && level(to + 1) - level(from) <= MOST_DEEP * limb.length_mm
+            && (from..=to).all(|k| beside.iter().all(|&b| !solid(k, b)))
     })
 }
 
@@ -276,8 +281,8 @@ mod tests {
         }
     }
 
-    /// A bar has no root, a frame no free end, letters on a plate are not clear, a thick arm is
-    /// none, and a skin of two layers is none.
+    /// A bar has no root, a frame no free end, letters on a plate are not clear, a skin of two
+    /// layers is none, and neither are plates as deep as the legs of a bracket.
     #[test]
     fn other_shapes_have_none() {
         let none = |s: &Stack| limbs(&s.layers(), 0.45).is_none();
@@ -294,6 +299,7 @@ mod tests {
             .up_to(4.0, &[fork(true)]);
         assert!(none(&letters));
         assert!(none(&Stack::new(0.2).up_to(0.4, &[fork(true)])));
+        assert!(none(&Stack::new(0.2).up_to(25.0, &[fork(true)])));
         assert!(none(&Stack::new(0.2).up_to(4.0, &[square(0.0, 0.0, 30.0)])));
         assert!(none(&Stack::new(0.2)));
     }

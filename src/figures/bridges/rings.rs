@@ -29,7 +29,7 @@ pub(super) fn around_hole(
     offset_mm: f64,
 ) -> Option<CeilingHole> {
     let widths: Vec<f64> = loops(overhang)
-        .filter(|l| is_free_hole(l))
+        .filter(is_free_hole)
         .filter_map(width)
         .filter(|w| *w >= LEAST_LINES * line_mm)
         .collect();
