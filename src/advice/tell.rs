@@ -174,7 +174,7 @@ fn tell(
     let level = Pose::new(&entry.candidate.down, &bench.hull().vertices);
     let mut reasons = reasons::reasons(entry, rank, rival, volume_mm3, settings);
     // Of a pose that nobody prints two sentences are enough.
-    if rank == 1 || reasons.full.len() > 2 {
+    if !bench.is_crumb() && (rank == 1 || reasons.full.len() > 2) {
         reasons.full.extend(layers::sentences(entry, listed));
     }
     reasons

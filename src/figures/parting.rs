@@ -11,8 +11,8 @@
 //!
 //! Left out: the first layer, which the bed holds; sections with less than [`MIN_LAYERS`] layers
 //! on them; pieces narrower than half a line, which no nozzle draws; pieces that hang in the air;
-//! and what is squat, since a lever shorter than [`SQUAT`] times the width shears and does not
-//! bend.
+//! levers under 3 mm; and what is squat, since a lever shorter than [`SQUAT`] times the width
+//! shears and does not bend.
 
 use super::slender::{MIN_LAYERS, SLIVER_LINES};
 use super::tree::PieceTree;
@@ -20,6 +20,9 @@ use nalgebra::{Matrix2, Vector2};
 
 /// Lever over width below which a section is squat (house value).
 pub const SQUAT: f64 = 1.5;
+
+/// Levers shorter than this are studs and lettering, mm (house value).
+const LEAST_ARM_MM: f64 = 3.0;
 
 /// A section stands on a base, or on the part below, that has this many times its area.
 const BASE_SHARE: f64 = 2.0;
@@ -209,7 +212,7 @@ impl<'a> Joined<'a> {
         };
         let modulus_mm3 = small / reach;
         let bends = area > 0.0 && modulus_mm3 > 0.0 && modulus_mm3.is_finite();
-        (bends && arm_mm >= SQUAT * width_mm).then_some(Parting {
+        (bends && arm_mm >= LEAST_ARM_MM.max(SQUAT * width_mm)).then_some(Parting {
             z_mm,
             arm_mm,
             width_mm,
@@ -336,7 +339,7 @@ mod tests {
         assert_eq!(of(&s), None);
         let s = Stack::new(0.2)
             .up_to(4.0, std::slice::from_ref(&plate))
-            .up_to(6.0, &[square(0.0, 0.0, 2.0)]);
+            .up_to(6.4, &[square(0.0, 0.0, 1.5)]);
         assert_eq!(of(&s), None);
         let (post, tip) = (square(0.0, 0.0, 6.0), square(20.0, 0.0, 2.0));
         let s = Stack::new(0.2)
