@@ -35,8 +35,9 @@ macro_rules! named {
 }
 pub(crate) use named;
 
-/// A direction within this angle of an axis is called by the axis alone, degrees.
-const ON_AXIS_DEG: f64 = 0.05;
+/// A direction within this angle of an axis is called by the axis alone, degrees: nobody sets a
+/// part down by less. Poses of a list are farther apart.
+const ON_AXIS_DEG: f64 = 1.0;
 
 /// A second axis is named where at least this share of the tilt goes its way.
 const NAMED_SHARE: f64 = 0.38;
@@ -296,6 +297,9 @@ mod tests {
             ),
             (down(0.0, 0.087, 1.0), "+Z side down, tilted 5° to +Y"),
             (down(0.01, 0.3, 1.0), "+Z side down, tilted 17° to +Y"),
+            // A tilt of half a degree is none that anyone sets.
+            (down(-1.0, 0.0, -0.0098), "−X side down"),
+            (down(-1.0, 0.0, 0.03), "−X side down, tilted 1.7° to +Z"),
         ] {
             assert_eq!(side_down(&d), words);
         }

@@ -3,9 +3,12 @@
 pub mod design;
 mod fit;
 pub mod glance;
+mod layers;
 pub mod margin;
 pub mod precautions;
 pub mod reasons;
+pub mod slivers;
+mod spans;
 pub mod support;
 pub mod tell;
 pub mod verdict;

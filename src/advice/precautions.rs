@@ -5,6 +5,7 @@
 //! judge for themselves. The table goes into the JSON as it stands.
 
 mod evals;
+mod places;
 
 use crate::advice::support::{NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2};
 use crate::settings::Settings;
@@ -37,10 +38,14 @@ named! {
     StartsInTheAir "starts_in_the_air",
     /// Bridges within the limit to keep an eye on.
     Bridge "bridge",
+    /// Ceilings that are a ring around a hole.
+    CeilingHole "ceiling_hole",
     /// Ledges that droop a little.
     Ledge "ledge",
     /// Free-standing stretches.
     Slender "slender",
+    /// What no nozzle draws.
+    Sliver "sliver",
     /// Layers between which the section changes at once.
     LineOnTheSide "line_on_the_side",
     /// Layers that are done too soon to cool.
@@ -92,8 +97,10 @@ impl Rule {
             Precaution::TrappedSupport => (|_| SHUT_MM3, |g| Some(evals::trapped_support(g))),
             Precaution::StartsInTheAir => (|_| 1.0, evals::starts),
             Precaution::Bridge => (|_| WATCH_BRIDGE_MM, evals::bridging),
+            Precaution::CeilingHole => (|_| 1.0, places::ceiling_hole),
             Precaution::Ledge => (|s| s.line_mm, evals::ledge),
             Precaution::Slender => (|_| SLENDER_WATCH, evals::slender),
+            Precaution::Sliver => (places::sliver_mm, places::sliver),
             Precaution::LineOnTheSide => (|_| LINE_FACTOR, evals::line),
             Precaution::QuickLayers => (|_| QUICK_LAYER_S, evals::quick_layers),
             Precaution::DetailOnTheBed => {

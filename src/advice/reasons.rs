@@ -7,16 +7,17 @@
 
 mod clauses;
 
-use crate::advice::support::{hangs, longest_bridge, needs_support, spare, within_limit};
+use crate::advice::spans;
+use crate::advice::support::{hangs, needs_support, spare};
 use crate::advice::verdict::faults;
-use crate::figures::Figures;
+use crate::figures::{Bridge, CeilingHole, Figures};
 use crate::rank::search::Scored;
 use crate::rank::{FailedGate, Origin};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
 pub(super) use clauses::label;
-use clauses::{clause, matter, wish};
+use clauses::{clause, is_ample, matter, wish};
 
 /// Differences smaller than this are not worth a sentence, in units of penalty.
 const WORTH_SAYING: f64 = 0.15;
@@ -83,12 +84,15 @@ pub fn reasons(
     let mut brief = words::joined(full.iter().take(2), " ");
     // A pose that cannot be printed is no alternative to one that can, nor to another.
     if let Some((rival, rival_rank)) = rival.filter(|(r, _)| r.candidate.gates.is_empty()) {
+        let mut rows = differences(entry, rival);
+        let spare_contact = without_spare_contact(&mut rows, entry, rival);
         let comparison = Comparison {
             here: entry,
             rank,
             there: rival,
             rival_rank,
-            rows: differences(entry, rival),
+            rows,
+            spare_contact,
             settings,
         };
         let (said, at) = comparison.against();
@@ -142,13 +146,16 @@ fn lies(entry: &Scored) -> String {
 
 fn holds(f: &Figures, settings: &Settings) -> String {
     let limit = words::degrees(settings.limit_deg);
-    let longest = words::length(longest_bridge(f, settings));
-    let within = within_limit(f, settings).count();
-    let bridges = match within {
-        0 => String::new(),
+    let held: Vec<&Bridge> = spans::held(f, settings).collect();
+    let longest = spans::longest(held.iter().copied()).map(spans::one);
+    let mut ceilings: Vec<String> = Vec::new();
+    ceilings.extend(longest.map(|longest| match held.len() {
         1 => format!("one ceiling bridges {longest}"),
         n => format!("{n} ceilings bridge, the widest {longest}"),
-    };
+    }));
+    ceilings.extend(around_holes(&spans::rings(f, settings)));
+    let within = ceilings.len();
+    let bridges = ceilings.join("; ");
     let (volume, needed) = (f.support_needed_mm3, f.overhang_needed_mm2());
     let (volume, needed) = (words::volume(volume), words::area(needed));
     let [light, all] = [f.overhang_light_mm2, f.overhang_area_mm2].map(words::area);
@@ -172,6 +179,26 @@ fn holds(f: &Figures, settings: &Settings) -> String {
     format!("Needs no support: {why}.")
 }
 
+/// Ceilings that are a ring around a hole, as part of a sentence.
+fn around_holes(rings: &[(f64, CeilingHole)]) -> Option<String> {
+    let z: Vec<f64> = rings.iter().map(|r| r.0).collect();
+    let at = spans::heights(&z);
+    match rings {
+        [] => None,
+        [(_, hole)] if hole.count == 1 => {
+            let wide = spans::mm(hole.width_mm);
+            Some(format!(
+                "one ceiling ({at}) is a ring around a hole of {wide}"
+            ))
+        }
+        [_] => Some(format!("one ceiling ({at}) has holes in it")),
+        _ => Some(format!(
+            "{} ceilings ({at}) are rings around holes",
+            rings.len()
+        )),
+    }
+}
+
 /// What sets two poses apart, the largest difference first.
 fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
     let mut sums: Vec<Difference> = Vec::new();
@@ -192,6 +219,16 @@ fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
     sums
 }
 
+/// Takes the contact out of what sets two poses apart where both have more than they need.
+/// Whether there was something to take out.
+fn without_spare_contact(rows: &mut Vec<Difference>, here: &Scored, there: &Scored) -> bool {
+    let (count, contact) = (rows.len(), matter(Penalty::Contact));
+    if is_ample(&here.figures) && is_ample(&there.figures) {
+        rows.retain(|r| r.0 != contact);
+    }
+    rows.len() < count
+}
+
 /// A pose at its rank beside another at that one's.
 struct Comparison<'a> {
     here: &'a Scored,
@@ -199,6 +236,8 @@ struct Comparison<'a> {
     there: &'a Scored,
     rival_rank: usize,
     rows: Vec<Difference>,
+    /// Contact sets them apart too, but both have enough.
+    spare_contact: bool,
     settings: &'a Settings,
 }
 
@@ -217,6 +256,13 @@ impl Comparison<'_> {
         let side = words::side_down(&self.there.candidate.down);
         let other = format!("pose {} ({side})", self.rival_rank);
         let (better, worse) = (self.clauses(true, 3), self.clauses(false, 3));
+        if better.is_empty() && worse.is_empty() && self.spare_contact {
+            let [here, there] = self.contact();
+            let only = format!(
+                "Only contact sets it apart from {other}: {here} instead of {there}, and both have enough. Choose by the side that is seen."
+            );
+            return (vec![only], None);
+        }
         if better.is_empty() && worse.is_empty() {
             let equal = format!(
                 "Equal to {other} on every weighted figure: choose by the side that is seen."
@@ -229,13 +275,35 @@ impl Comparison<'_> {
         };
         if !ahead {
             let behind = said(&worse, format!("Worse than {other}"));
+            let behind = behind.or_else(|| self.by_contact("Worse than", &other));
             let speaks = said(&better, "Better than there".into());
             return (behind.into_iter().chain(speaks).collect(), None);
         }
         let mut out = Vec::from_iter(said(&better, format!("Better than {other}")));
+        if better.is_empty() {
+            out.extend(self.by_contact("Better than", &other));
+        }
         let cost = (!worse.is_empty()).then_some(out.len());
         out.extend(said(&worse, format!("Worse than pose {}", self.rival_rank)));
         (out, cost)
+    }
+
+    /// The contact of both.
+    fn contact(&self) -> [String; 2] {
+        [self.here, self.there].map(|s| words::area(s.figures.contact_area_mm2))
+    }
+
+    /// That contact alone decides between the two, where both have enough of it and it does.
+    fn by_contact(&self, lead: &str, other: &str) -> Option<String> {
+        let contact = |s: &Scored| s.figures.contact_area_mm2;
+        let more = contact(self.here) > contact(self.there);
+        let decides = self.spare_contact && more == (self.rank < self.rival_rank);
+        let [here, there] = self.contact();
+        decides.then(|| {
+            format!(
+                "{lead} {other} by contact alone ({here} instead of {there}), and both have enough."
+            )
+        })
     }
 
     /// What would change the answer, where the two are near enough for it to.
@@ -251,6 +319,11 @@ impl Comparison<'_> {
     /// One line on a pose further down: what it needs, and what speaks for it.
     fn one_line(&self) -> String {
         let mut worse = self.clauses(false, 2).join("; ");
+        if worse.is_empty()
+            && let Some(says) = self.by_contact("Worse than", &format!("pose {}", self.rival_rank))
+        {
+            return says;
+        }
         if worse.is_empty() {
             return format!(
                 "Equal to pose {} on every weighted figure.",

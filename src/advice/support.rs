@@ -41,8 +41,3 @@ pub fn within_limit<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<It
     let limit_mm = settings.bridge_limit_mm;
     f.bridges.iter().filter(move |b| b.span_mm <= limit_mm)
 }
-
-/// Longest bridge within the limit, mm; 0 without one.
-pub fn longest_bridge(f: &Figures, settings: &Settings) -> f64 {
-    within_limit(f, settings).fold(0.0, |longest, b| b.span_mm.max(longest))
-}

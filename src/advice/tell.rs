@@ -6,7 +6,7 @@ use crate::advice::reasons::Reasons;
 use crate::advice::support::needs_support;
 use crate::advice::verdict::PoseFault;
 use crate::advice::{
-    Advice, Margin, RankedPose, design, fit, margin, precautions, reasons, verdict,
+    Advice, Margin, RankedPose, design, fit, layers, margin, precautions, reasons, slivers, verdict,
 };
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
@@ -50,6 +50,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     let volume_mm3 = volume_mm3(bench.part);
     let faults = |e: &Scored| verdict::faults(e, volume_mm3, settings);
     let shown = top.max(1);
+    let listed = &entries[..shown.min(entries.len())];
     let no_good_pose = (entries.iter().take(shown)).all(|e| !faults(e).is_empty());
     let ranked = |entry: &Scored, rank: usize, undominated: bool| {
         let first = rank == 1;
@@ -62,7 +63,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
                 bench,
                 search,
                 entry,
-                rank,
+                (rank, listed),
                 rival,
                 first,
                 first && no_good_pose,
@@ -106,7 +107,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
     let search = Search::new(bench);
     let entry = search.score(search.candidate(down, named(&down)));
-    let told = tell(bench, &search, &entry, 1, None, true, true);
+    let told = tell(bench, &search, &entry, (1, &[]), None, true, true);
     RankedPose { rank: 0, ..told }
 }
 
@@ -120,7 +121,7 @@ pub fn measure_until<'a>(
 ) -> Option<(RankedPose, Sliced<'a>)> {
     let candidate = search.candidate(down, named(&down));
     let (entry, sliced) = search.score_until(candidate, stop)?;
-    let told = tell(bench, search, &entry, 1, None, true, true);
+    let told = tell(bench, search, &entry, (1, &[]), None, true, true);
     Some((RankedPose { rank: 0, ..told }, sliced))
 }
 
@@ -133,20 +134,20 @@ fn named(down: &Unit<Vector3<f64>>) -> Origin {
     }
 }
 
-/// The entry of a measured pose at a rank, with its words. `story` tells the height story,
+/// The entry of a measured pose at a rank of the list, with its words. `story` tells the height story,
 /// `design` says what would help if the pose is no good one.
 fn tell(
     bench: &Bench,
     search: &Search,
     entry: &Scored,
-    rank: usize,
+    (rank, listed): (usize, &[Scored]),
     rival: Option<(&Scored, usize)>,
     story: bool,
     design: bool,
 ) -> RankedPose {
     let settings = bench.settings;
     let volume_mm3 = volume_mm3(bench.part);
-    let f = &entry.figures;
+    let f = &*slivers::drawn(&entry.figures, &entry.cuts, settings);
     let pose = &entry.pose;
     let faults = verdict::faults(entry, volume_mm3, settings);
     let told = story.then_some(&entry.cuts.profile);
@@ -162,6 +163,7 @@ fn tell(
             settings,
             near: &entry.cuts.bed,
             bores_on_bed: &bores_on_bed,
+            slivers: &slivers::slivers(&entry.cuts, settings),
             story: told,
         })
     };
@@ -177,16 +179,22 @@ fn tell(
     } else {
         reasons::reasons(entry, rank, rival, volume_mm3, settings)
     };
+    // Of a pose that nobody prints two sentences are enough.
+    if !bench.is_crumb() && (rank == 1 || reasons.full.len() > 2) {
+        reasons.full.extend(layers::sentences(entry, listed));
+    }
     if !bench.is_crumb() {
         let brim_mm = precautions::brim_mm(&precautions);
         reasons.full.extend(fit::on_the_bed(bench, entry, brim_mm));
+        let aim = layers::aim(settings).filter(|_| rank == 1);
+        reasons.full.extend(aim);
     }
     let in_words = |x: &PoseFault| verdict::in_words(*x, f, volume_mm3);
     RankedPose {
         rank,
         pose: pose.clone(),
         axes: axes(bench.part, pose),
-        needs_support: needs_support(f, settings),
+        needs_support: needs_support(&entry.figures, settings),
         total: entry.total,
         reasons: reasons.full,
         cost: reasons.cost,
@@ -202,7 +210,7 @@ fn tell(
             bench,
             search,
             &entry.candidate,
-            (level, f.clone(), &entry.charges),
+            (level, entry.figures.clone(), &entry.charges),
             Some(pose),
         )
     }

@@ -1,6 +1,8 @@
 //! The verdict in one or two sentences, and when no pose of a part is good.
 
-use crate::advice::support::{SHUT_MM3, hangs, longest_bridge, needs_support, spare};
+use crate::advice::slivers;
+use crate::advice::spans;
+use crate::advice::support::{SHUT_MM3, hangs, needs_support, spare};
 use crate::figures::Figures;
 use crate::rank::search::{Scored, angle_deg};
 use crate::rank::{Confidence, FailedGate};
@@ -37,7 +39,7 @@ pub enum PoseFault {
 
 /// Everything that keeps a pose from being a good one; empty for a good pose.
 pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<PoseFault> {
-    let f = &entry.figures;
+    let f = &*slivers::drawn(&entry.figures, &entry.cuts, settings);
     let gates = entry.candidate.gates.iter().copied();
     let mut out: Vec<PoseFault> = gates.map(PoseFault::FailedGate).collect();
     let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * volume_mm3);
@@ -82,6 +84,11 @@ pub fn in_words(fault: PoseFault, f: &Figures, volume_mm3: f64) -> String {
             words::decimal(f.slender_ratio, 0),
             words::three(f.sway_mm_per_n)
         ),
+        PoseFault::Foot if f.tip_angle_deg <= 0.0 => format!(
+            "it stands on {} for {} of height and leans off it until support holds it",
+            words::area(f.contact_area_mm2),
+            words::length(f.height_mm)
+        ),
         PoseFault::Foot => format!(
             "it stands on {} for {} of height and tips at {} (good: from {CONTACT_PER_HEIGHT} mm² for each mm and {TIP_DEG}°)",
             words::area(f.contact_area_mm2),
@@ -122,7 +129,9 @@ pub fn verdict(
         let support = support(f, settings);
         format!("Print it with the {side}: {contact} on the bed, {support}, {tall} tall.")
     } else {
-        let why: Vec<String> = faults.iter().map(|x| in_words(*x, f, volume_mm3)).collect();
+        let drawn = slivers::drawn(f, &first.cuts, settings);
+        let why = faults.iter().map(|x| in_words(*x, &drawn, volume_mm3));
+        let why: Vec<String> = why.collect();
         format!(
             "Every pose of this part has a serious fault. The least bad is the {side}: {contact} on the bed, {tall} tall, but {}.",
             why.join("; ")
@@ -136,8 +145,14 @@ pub fn verdict(
             Confidence::Clear => String::new(),
         });
     }
-    if angle_deg(&first.candidate.down, &loaded.candidate.down) < 0.1 {
+    let off_deg = angle_deg(&first.candidate.down, &loaded.candidate.down);
+    if off_deg < 0.1 {
         text.push_str(" The file already lies that way.");
+    } else if off_deg < 1.0 {
+        let off = words::degrees(off_deg);
+        text.push_str(&format!(
+            " The file lies {off} off: turn it all the same, so that it stands on its face."
+        ));
     }
     text
 }
@@ -147,11 +162,11 @@ fn support(f: &Figures, settings: &Settings) -> String {
     if needs_support(f, settings) {
         return format!("{} of support", words::volume(f.support_needed_mm3));
     }
-    let longest = longest_bridge(f, settings);
+    let longest = spans::longest(spans::held(f, settings)).map_or(0.0, |b| b.span_mm);
     if hangs(f) && spare(f, settings) {
         "no support worth setting".into()
     } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {
-        let longest = words::length(longest);
+        let longest = spans::mm(longest);
         format!("no support (ceilings bridge up to {longest})")
     } else {
         "no support".into()

@@ -3,6 +3,8 @@
 use super::bed_detail::BedDetail;
 use super::bridges::Spanning;
 use super::deposit::Deposit;
+use super::limbs::Limbs;
+use super::parting::Parting;
 use super::profile::Story;
 use super::quick::{Bench, Quick};
 use super::sliced::Sliced;
@@ -11,7 +13,7 @@ use super::stop::Stop;
 use super::support::Support;
 use super::tree::PieceTree;
 use super::weakest::Weakest;
-use super::{Figures, Stretch, deposit, show, slender, support, weakest};
+use super::{Figures, Stretch, deposit, limbs, parting, show, slender, support, weakest};
 use std::sync::Arc;
 
 /// Figures that suffer where the surface is open.
@@ -45,6 +47,10 @@ pub struct Cuts {
     /// What stands free, its sway at a Young's modulus of 1 N/mm².
     pub(crate) stretches: Vec<Stretch>,
     weakest: Option<Weakest>,
+    /// Where bending parts the layers.
+    pub(crate) parting: Option<Parting>,
+    /// Thin arms that lie in the layers.
+    pub(crate) limbs: Option<Limbs>,
     deposit: Deposit,
     /// Area, pieces and outline of every layer.
     pub(crate) profile: Story,
@@ -110,6 +116,8 @@ impl Cuts {
             mended: *mended > 0 || touch.mended > 0,
             stretches: slender::stretches(&tree, settings.line_mm, 1.0),
             weakest: weakest::weakest(&tree),
+            parting: parting::parting(&tree, settings.line_mm),
+            limbs: limbs::limbs(layers, settings.line_mm),
             deposit: deposit::deposit(layers, settings),
             profile: Story::new(layers),
             bed: BedDetail::new(sliced),

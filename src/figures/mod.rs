@@ -11,9 +11,11 @@ pub(crate) mod fixture;
 pub mod full;
 pub mod gauss;
 pub mod height;
+pub mod limbs;
 #[cfg(test)]
 pub(crate) mod mock;
 pub(crate) mod overlap;
+pub mod parting;
 pub mod piece;
 pub mod profile;
 pub mod quick;
@@ -73,8 +75,19 @@ pub struct Layers {
     pub levels_mm: Vec<f64>,
 }
 
+/// A hole in a ceiling: what is printed towards it finds no hold there.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, schemars::JsonSchema)]
+pub struct CeilingHole {
+    /// Diameter of a round hole, shorter side of another, of the widest if there are several, mm.
+    pub width_mm: f64,
+    /// Number of such holes in this ceiling.
+    pub count: u32,
+    /// What the ceiling would span with its holes closed, mm.
+    pub closed_span_mm: f64,
+}
+
 /// A ceiling strip that is printed in the air between two held ends.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Bridge {
     /// Bottom of the layer that bridges, mm.
     pub z_mm: f64,
@@ -84,6 +97,9 @@ pub struct Bridge {
     pub area_mm2: f64,
     /// Bridge direction from build +X, degrees in [0, 180).
     pub direction_deg: f64,
+    /// The hole that the ceiling goes round, where that leaves a ring of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub around_hole: Option<CeilingHole>,
 }
 
 /// A piece of a layer that rests on nothing.

@@ -32,6 +32,10 @@ use super::{Footing, Stretch};
 /// A single piece with less than this share of its parent's area leaves it.
 pub const LEAVING_SHARE: f64 = 0.5;
 
+/// What is narrower than this share of a line is a sliver of the mesh: no nozzle draws it (house
+/// value). Figures count it all the same; what is said of a pose leaves it out.
+pub const SLIVER_LINES: f64 = 0.5;
+
 /// Fewest layers of a stretch; what reaches less high is a bump.
 pub const MIN_LAYERS: u32 = 4;
 

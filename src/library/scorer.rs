@@ -4,7 +4,7 @@ use super::columns::Flags;
 use super::outline::{Outlines, outline};
 use super::record::{Basis, Record, ScoredPart};
 use super::walk::PartFile;
-use crate::advice::{self, Advice, verdict};
+use crate::advice::{self, Advice, slivers, verdict};
 use crate::figures::quick::Bench;
 use crate::mesh::checksum;
 use crate::pose::{Pose, Posed};
@@ -145,7 +145,7 @@ impl<'a> Scorer<'a> {
         };
         let cut = clock.cut();
         Ok(ScoredPart {
-            flags: flags(&advice),
+            flags: flags(&advice, under),
             outlines,
             report: AdviceReport::new(intake.facts, under.in_force(), advice, cut, seconds),
         })
@@ -179,10 +179,11 @@ pub(super) fn panicked(file: &PartFile) -> Done {
     Record::refused(file, &why, basis).map_or(Done::Kept, |r| Done::New(Box::new(r)))
 }
 
-fn flags(advice: &Advice) -> Flags {
+fn flags(advice: &Advice, under: &Resolved) -> Flags {
     let first = advice.poses.first();
+    let drawn = first.map(|p| slivers::drawn(&p.figures, &p.cuts, &under.settings));
     Flags {
-        sways: first.is_some_and(|p| verdict::sways(&p.figures)),
+        sways: drawn.is_some_and(|f| verdict::sways(&f)),
         does_not_fit: advice.fits_nowhere(),
     }
 }

@@ -5,7 +5,8 @@
 //!    ([`penalties::floor`]).
 //! 2. The lattice directions that no neighbour undercuts, and the best facets,
 //!    are refined on the sphere: a pattern search on the bound, step halved from
-//!    2.5° until 0.1° no longer helps.
+//!    2.5° until 0.1° no longer helps. What ends within 1° of a face of the part becomes
+//!    that face.
 //! 3. In the order of their bounds, candidates are measured in full until the
 //!    next bound is above the best total: what is left cannot win. Then on, until
 //!    there are as many distinct entries as asked for. A budget ends it on round parts,
@@ -16,6 +17,7 @@
 
 mod memory;
 mod refine;
+mod snap;
 
 use super::known::Known;
 use super::penalties::{self, Scene};
@@ -183,6 +185,8 @@ pub struct Search<'a> {
     /// Those of the part's symmetries that change no figure: load and cosmetic sides keep
     /// their places.
     symmetry: Symmetry,
+    /// Faces of the part that would tip over, but by less than a degree.
+    steady: Vec<Unit<Vector3<f64>>>,
     anew: AtomicUsize,
 }
 
@@ -198,6 +202,7 @@ impl<'a> Search<'a> {
             bench,
             known: Arc::clone(known),
             symmetry: (known.symmetry).keeping(bench.settings.load, &bench.settings.show),
+            steady: Self::steady(bench),
             anew: AtomicUsize::new(0),
         }
     }
@@ -218,7 +223,7 @@ impl<'a> Search<'a> {
         }
         if quick.contact_area_mm2 <= 0.0 {
             gates.push(FailedGate::NoContact);
-        } else if quick.tip_angle_rad <= 0.0 {
+        } else if quick.tip_angle_rad <= 0.0 && !self.is_steady(&down) {
             gates.push(FailedGate::Tips);
         }
         Candidate {
@@ -318,6 +323,7 @@ impl<'a> Search<'a> {
             .into_par_iter()
             .map(|rest| self.candidate(rest.down, origin(&rest)))
             .collect();
+        self.snap(&mut all);
         all.sort_by(|a, b| by_key(&a.key(), &b.key()));
         self.apart(all.iter(), top)
     }
@@ -398,6 +404,7 @@ impl<'a> Search<'a> {
             .filter_map(|seed| self.refine(seed, &stop))
             .collect();
         candidates.extend(refined);
+        self.snap(&mut candidates);
         Ok(candidates)
     }
 

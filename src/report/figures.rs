@@ -207,7 +207,11 @@ impl Figure {
             if list.is_empty() {
                 return String::new();
             }
-            let first = list.iter().take(LISTED);
+            // The longest bridge is the one that the figure tells of, so it is listed first.
+            let mut list: Vec<&Value> = list.iter().collect();
+            let span = |one: &Value| one["span_mm"].as_f64().unwrap_or_default();
+            list.sort_by(|a, b| span(b).total_cmp(&span(a)));
+            let first = list.iter().copied().take(LISTED);
             let mut said: Vec<String> = first.filter_map(|one| filled(says, one)).collect();
             if list.len() > LISTED {
                 said.push(format!(" and {} more", list.len() - LISTED));
@@ -416,6 +420,34 @@ mod tests {
             show_marked_mm2: Some(7.0),
             ..Figures::default()
         }
+    }
+
+    /// The list ends after six: the longest must not be among those left out.
+    #[test]
+    fn the_longest_bridge_is_listed_first_with_its_own_height() {
+        let bridge = |z_mm: f64, span_mm: f64| crate::figures::Bridge {
+            z_mm,
+            span_mm,
+            area_mm2: 10.0,
+            ..crate::figures::Bridge::default()
+        };
+        let mut bridges: Vec<_> = (1..9).map(|k| bridge(f64::from(k), 3.0)).collect();
+        bridges.push(bridge(11.8, 21.6));
+        let figures = Figures {
+            bridges,
+            bridge_longest_mm: 21.6,
+            ..Figures::default()
+        };
+        let pose = PoseFigures {
+            figures: &figures,
+            needs_support: false,
+            total: 0.0,
+        };
+        let all = figure(FigureKey::Bridge).all(&pose).expect("a value");
+        assert!(
+            all.starts_with("21.6 mm, the longest of 9: 21.6 mm of 10 mm² at z = 11.8 mm"),
+            "{all}"
+        );
     }
 
     #[test]

@@ -7,9 +7,10 @@ use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 
 /// Definitions whose numbers may be `null`: figures that have no finite value.
-const MAY_BE_NULL: [&str; 11] = [
+const MAY_BE_NULL: [&str; 12] = [
     "Figures",
     "Bridge",
+    "CeilingHole",
     "FloatingStart",
     "Slender",
     "Scar",

@@ -1,6 +1,7 @@
 //! What hangs over: ledges, ceilings, slopes, closed cavities.
 
 use crate::advice::design::{Change, Remedy, Site};
+use crate::advice::spans;
 use crate::figures::{Section, bridges, slicing};
 use crate::mesh::NO_NEIGHBOUR;
 use crate::plane::polygon;
@@ -86,17 +87,14 @@ fn proposals(
     let level = patch.high_mm - patch.low_mm <= (LEVEL_SHARE * reach).max(s.layer_mm);
     let mut at = patch.middle;
     at.z = patch.low_mm;
-    let span = spanning
-        .bridges
-        .iter()
-        .filter(|b| {
-            b.span_mm > s.bridge_limit_mm
-                && b.z_mm >= patch.low_mm - s.layer_mm
-                && b.z_mm <= patch.high_mm + s.layer_mm
-        })
-        .map(|b| b.span_mm)
-        .fold(0.0, f64::max);
-    if span > 0.0 && level {
+    let over = spanning.bridges.iter().filter(|b| {
+        b.span_mm > s.bridge_limit_mm
+            && b.z_mm >= patch.low_mm - s.layer_mm
+            && b.z_mm <= patch.high_mm + s.layer_mm
+    });
+    if let (Some(bridge), true) = (spans::longest(over), level) {
+        let span = bridge.span_mm;
+        at.z = bridge.z_mm.clamp(patch.low_mm, patch.high_mm);
         let ribs = (span / s.bridge_limit_mm).ceil() - 1.0;
         let [wide, each, high] = [span, span / (ribs + 1.0), span / 2.0].map(words::length);
         let ribs = words::count(ribs as usize, "rib", "ribs");

@@ -1,9 +1,10 @@
 //! What stands badly: too little base, slender pieces, parts too large for the bed.
 
 use crate::advice::design::{Change, Remedy, Site};
-use crate::figures::Footing;
+use crate::advice::slivers::is_sliver;
 use crate::figures::slender::slenderest;
 use crate::figures::slicing;
+use crate::figures::{Footing, Stretch};
 use crate::plane::rect;
 use crate::pose::{Pose, Posed};
 use crate::words;
@@ -75,24 +76,26 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
 
 /// Ties the slimmest piece to its nearest neighbour, or makes it wider.
 pub(super) fn braces(site: &Site) -> Vec<Remedy> {
-    let f = &site.entry.figures;
-    let all = &site.entry.cuts.stretches;
-    let Some(thin) = slenderest(all.iter().filter(|s| s.footing != Footing::Air)) else {
+    // A sliver of the mesh is neither braced nor a neighbour to be tied to.
+    let all = || {
+        let drawn = |s: &&Stretch| !is_sliver(s, site.bench.settings);
+        (site.entry.cuts.stretches.iter().filter(drawn)).filter(|s| s.footing != Footing::Air)
+    };
+    let Some(thin) = slenderest(all()) else {
         return Vec::new();
     };
     let height = thin.to_mm - thin.from_mm;
     let ties = ((thin.ratio / FREE_RATIO).ceil() - 1.0).max(1.0);
     let each = height / (ties + 1.0);
     let tip = Point3::from(thin.tip_mm);
-    let neighbour = all
-        .iter()
-        .filter(|s| s.footing != Footing::Air && s.tip_mm != thin.tip_mm)
+    let neighbour = all()
+        .filter(|s| s.tip_mm != thin.tip_mm)
         .filter(|s| s.from_mm < thin.from_mm + each && s.to_mm >= thin.from_mm + each * ties)
         .map(|s| Point3::from(s.tip_mm))
         .map(|other| (other, (other.xy() - tip.xy()).norm()))
         .filter(|n| n.1 > thin.width_mm && n.1 <= LONGEST_BRACE_MM)
         .min_by(|a, b| a.1.total_cmp(&b.1));
-    let gain = ("slender_ratio", f.slender_ratio, each / thin.width_mm);
+    let gain = ("slender_ratio", thin.ratio, each / thin.width_mm);
     let mut out = Vec::new();
     if let Some((other, apart)) = neighbour {
         let mut at = nalgebra::center(&tip, &other);
@@ -111,7 +114,7 @@ pub(super) fn braces(site: &Site) -> Vec<Remedy> {
     }
     let wide_mm = height / FREE_RATIO;
     let at = Point3::new(tip.x, tip.y, thin.from_mm);
-    let gain = ("slender_ratio", f.slender_ratio, FREE_RATIO);
+    let gain = ("slender_ratio", thin.ratio, FREE_RATIO);
     let lead = if neighbour.is_some() {
         "Or make"
     } else {

@@ -1,9 +1,10 @@
 //! What each rule looks at and what it says.
 
-use crate::advice::support::{FREE_LEDGE_MM, SHUT_MM3, hangs, needs_support, spare, within_limit};
+use crate::advice::spans;
+use crate::advice::support::{FREE_LEDGE_MM, SHUT_MM3, hangs, needs_support, spare};
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::{Jump, Story};
-use crate::figures::{Bridge, Figures};
+use crate::figures::{Bridge, Figures, Stretch};
 use crate::mesh::Part;
 use crate::rank::FailedGate;
 use crate::settings::Settings;
@@ -51,6 +52,8 @@ pub(crate) struct RuleInput<'a> {
     pub near: &'a BedDetail,
     /// Diameters of upright bores that open on the bed, mm.
     pub bores_on_bed: &'a [f64],
+    /// What stands free and is too narrow to be drawn.
+    pub slivers: &'a [Stretch],
     /// The height story, where it was told.
     pub story: Option<&'a Story>,
 }
@@ -217,10 +220,14 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     let (volume, limit) = (words::volume(room), words::degrees(g.settings.limit_deg));
     let under = words::area(area);
     let mut text = format!("Switch support on: {volume} under {under} beyond {limit}");
-    let long = |b: &&Bridge| b.span_mm > g.settings.bridge_limit_mm;
-    if let Some(first) = f.bridges.iter().find(long) {
-        let [longest, from] = [f.bridge_longest_mm, first.z_mm].map(words::length);
-        text += &format!(", a span of {longest} from z = {from} on");
+    let over = |b: &&Bridge| b.span_mm > g.settings.bridge_limit_mm;
+    let over: Vec<&Bridge> = f.bridges.iter().filter(over).collect();
+    if let Some(longest) = spans::longest(over.iter().copied()) {
+        text += &format!(", a span of {}", spans::one(longest));
+        if over.len() > 1 {
+            let limit = words::length(g.settings.bridge_limit_mm);
+            text += &format!(" and {} more of over {limit}", over.len() - 1);
+        }
     }
     let below = f.support_scar_mm2.below;
     if below > 1.0 {
@@ -262,25 +269,14 @@ pub(super) fn starts(g: &RuleInput) -> Spoken {
 }
 
 pub(super) fn bridging(g: &RuleInput) -> Spoken {
-    let over: Vec<&Bridge> = within_limit(g.figures, g.settings)
+    let over: Vec<&Bridge> = spans::held(g.figures, g.settings)
         .filter(|b| b.span_mm > WATCH_BRIDGE_MM)
         .collect();
-    let (first, last) = (over.first()?.z_mm, over.last()?.z_mm);
-    let longest = over.iter().map(|b| b.span_mm).fold(0.0, f64::max);
-    let near = last - first < g.settings.layer_mm / 2.0;
-    let from = words::length(first);
-    let ceilings = words::count(over.len(), "ceiling", "ceilings");
-    let at = if over.len() == 1 {
-        format!("at z = {from}")
-    } else if near {
-        format!("at z = {from} ({ceilings})")
-    } else {
-        let (from, to) = (words::decimal(first, 1), words::length(last));
-        format!("between z = {from} and {to} ({ceilings})")
-    };
+    let longest = spans::longest(over.iter().copied())?.span_mm;
+    let all = spans::all(&over)?;
+    let bridges = if over.len() == 1 { "bridge" } else { "bridges" };
     let says = format!(
-        "Watch the bridging {at}, up to {} across: full fan, and no faster than your machine bridges well.",
-        words::length(longest)
+        "Watch the {bridges} ({all}): full fan, and no faster than your machine bridges well."
     );
     Some((longest, says))
 }
@@ -326,8 +322,15 @@ pub(super) fn quick_layers(g: &RuleInput) -> Spoken {
     let story = g.story?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
-    let layers: Vec<(f64, f64)> = (story.z_mm.iter().copied())
-        .zip(story.area_mm2.iter().copied())
+    // Nothing is printed of a layer of slivers.
+    let slivers = |z: f64| {
+        g.slivers
+            .iter()
+            .filter(|s| s.from_mm < z && z < s.to_mm)
+            .count()
+    };
+    let layers: Vec<(f64, f64)> = (story.z_mm.iter().zip(&story.area_mm2).zip(&story.pieces))
+        .map(|((&z, &area), &n)| (z, if slivers(z) == n as usize { 0.0 } else { area }))
         .collect();
     // The highest run of quick layers.
     let quick = |&(_, area): &(f64, f64)| area > 0.0 && seconds(area) < QUICK_LAYER_S;

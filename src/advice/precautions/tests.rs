@@ -2,7 +2,7 @@ use crate::advice::precautions::*;
 use crate::figures::Figures;
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::Story;
-use crate::figures::{Bridge, FloatingStart, Footing, Stretch};
+use crate::figures::{Bridge, CeilingHole, FloatingStart, Footing, Stretch};
 use crate::mesh::Mesh;
 use crate::mesh::Part;
 use crate::rank::FailedGate;
@@ -43,6 +43,7 @@ struct Case {
     settings: Settings,
     near: BedDetail,
     bores: Vec<f64>,
+    slivers: Vec<Stretch>,
     story: Option<Story>,
 }
 
@@ -53,6 +54,7 @@ impl Case {
             settings: Settings::default(),
             near: BedDetail::default(),
             bores: Vec::new(),
+            slivers: Vec::new(),
             story: None,
         }
     }
@@ -66,6 +68,7 @@ impl Case {
             settings: &self.settings,
             near: &self.near,
             bores_on_bed: &self.bores,
+            slivers: &self.slivers,
             story: self.story.as_ref(),
         })
     }
@@ -194,12 +197,16 @@ fn support_says_whether_it_can_be_got_out() {
             span_mm: 20.0,
             area_mm2: 200.0,
             direction_deg: 0.0,
+            ..Bridge::default()
         }],
         bridge_longest_mm: 20.0,
         ..calm()
     };
     let said = Case::of(f.clone()).said("support").expect("said");
-    assert!(said.contains("span of 20 mm from z = 15 mm"), "{said}");
+    assert!(
+        said.contains("span of 20 mm along X at z = 15 mm"),
+        "{said}"
+    );
     assert!(said.contains("comes off from outside"), "{said}");
     f.support_scar_mm2.below = 40.0;
     let said = Case::of(f.clone()).said("support").expect("said");
@@ -229,6 +236,7 @@ fn heights_to_watch_are_named() {
         span_mm: 8.0,
         area_mm2: 80.0,
         direction_deg: 0.0,
+        ..Bridge::default()
     }];
     f.bridge_longest_mm = 8.0;
     f.slender = Some(Stretch {
@@ -260,6 +268,127 @@ fn heights_to_watch_are_named() {
     });
     let said = Case::of(f).said("slender").expect("said");
     assert!(said.contains("slow down towards the top"), "{said}");
+}
+
+/// A stretch of 20 mm from z = 12 mm on.
+fn hair(width_mm: f64) -> Stretch {
+    Stretch {
+        from_mm: 12.0,
+        to_mm: 32.0,
+        width_mm,
+        ratio: 20.0 / width_mm,
+        tip_mm: [0.0; 3],
+        sway_mm_per_n: 1.0,
+        footing: Footing::Part,
+    }
+}
+
+#[test]
+fn a_sliver_is_named_with_its_width_and_height() {
+    let said = |slivers: Vec<Stretch>| {
+        let case = Case {
+            slivers,
+            ..Case::of(calm())
+        };
+        case.said("sliver").expect("said")
+    };
+    let one = said(vec![hair(0.1)]);
+    assert!(
+        one.starts_with(
+            "Look at the model at z = 12 mm: a sliver 0.1 mm wide stands there, which the nozzle cannot draw."
+        ),
+        "{one}"
+    );
+    let two = said(vec![hair(0.1), hair(0.002)]);
+    assert!(
+        two.contains("2 slivers stand there, the narrowest less than 0.05 mm wide"),
+        "{two}"
+    );
+}
+
+/// A ceiling that goes round a hole and would bridge 9.5 mm without it.
+fn ring(z_mm: f64, width_mm: f64) -> Bridge {
+    Bridge {
+        z_mm,
+        span_mm: 7.8,
+        area_mm2: 30.0,
+        direction_deg: 0.0,
+        around_hole: Some(CeilingHole {
+            width_mm,
+            count: 1,
+            closed_span_mm: 9.5,
+        }),
+    }
+}
+
+/// The longest span is told with its own height and direction, not with the lowest one.
+#[test]
+fn each_bridge_is_told_with_its_own_height() {
+    let bridge = |z_mm: f64, span_mm: f64, direction_deg: f64| Bridge {
+        z_mm,
+        span_mm,
+        area_mm2: 80.0,
+        direction_deg,
+        around_hole: None,
+    };
+    let f = Figures {
+        bridges: vec![
+            bridge(4.0, 5.0, 0.0),
+            bridge(9.2, 12.0, 0.0),
+            bridge(11.8, 21.6, 90.0),
+            bridge(15.0, 9.6, 90.0),
+        ],
+        bridge_longest_mm: 21.6,
+        support_needed_mm3: 3000.0,
+        overhang_charged_mm2: 200.0,
+        ..calm()
+    };
+    let case = Case::of(f);
+    let said = case.said("support").expect("said");
+    assert!(
+        said.contains("a span of 21.6 mm along Y at z = 11.8 mm and 1 more of over 10 mm"),
+        "{said}"
+    );
+    let said = case.said("bridge").expect("said");
+    assert!(
+        said.starts_with(
+            "Watch the bridges (9.6 mm along Y at z = 15 mm; 1 more of 5 mm at z = 4 mm):"
+        ),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_ceiling_around_a_hole_gets_a_sacrificial_layer_and_is_no_bridge() {
+    let with = |bridges: Vec<Bridge>| {
+        Case::of(Figures {
+            bridges,
+            bridge_longest_mm: 7.8,
+            ..calm()
+        })
+    };
+    let case = with(vec![ring(6.2, 5.3)]);
+    let said = case.said("ceiling_hole").expect("said");
+    assert!(
+        said.starts_with(
+            "Model a sacrificial layer of one layer thickness (0.2 mm) across the 5.3 mm hole at z = 6.2 mm, and cut or drill it out after printing"
+        ),
+        "{said}"
+    );
+    assert_eq!(case.said("bridge"), None);
+    let said = with(vec![ring(6.2, 5.3), ring(8.0, 3.4)]).said("ceiling_hole");
+    let said = said.expect("said");
+    assert!(
+        said.contains("across the 2 holes of 3.4 to 5.3 mm at z = 6.2 and 8 mm"),
+        "{said}"
+    );
+    // Where even the closed ceiling is too wide to bridge, a layer across the hole is no help.
+    let mut wide = ring(6.2, 8.0);
+    wide.around_hole = wide.around_hole.map(|h| CeilingHole {
+        closed_span_mm: 12.0,
+        ..h
+    });
+    assert_eq!(with(vec![wide]).said("ceiling_hole"), None);
 }
 
 #[test]
@@ -357,6 +486,7 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
             span_mm,
             area_mm2: 80.0,
             direction_deg: 0.0,
+            ..Bridge::default()
         }],
         ..calm()
     };
@@ -375,6 +505,10 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
     let start = FloatingStart {
         z_mm: 3.0,
         area_mm2: 4.0,
+    };
+    let rings = |n: f64| Figures {
+        bridges: vec![ring(6.2, 5.3); n as usize],
+        ..calm()
     };
     let starts = |n: f64| Figures {
         floating_starts: vec![start; n as usize],
@@ -424,9 +558,18 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
         ("trapped_support", 1e-6, Box::new(|v| Case::of(shut(v)))),
         ("starts_in_the_air", 1.0, Box::new(|v| Case::of(starts(v)))),
         ("bridge", 1e-6, Box::new(|v| Case::of(bridge(v)))),
+        ("ceiling_hole", 1.0, Box::new(|v| Case::of(rings(v)))),
         ("ledge", 1e-6, Box::new(|v| with(&plain, ledge(v)))),
         ("ledge", 1e-6, Box::new(|v| with(&wide, ledge(v)))),
         ("slender", 1e-6, Box::new(|v| Case::of(slender(v)))),
+        (
+            "sliver",
+            1e-6,
+            Box::new(|v| Case {
+                slivers: vec![hair(v)],
+                ..Case::of(calm())
+            }),
+        ),
         ("line_on_the_side", 1e-6, Box::new(|v| told(jump(v)))),
         ("quick_layers", 1e-6, Box::new(|v| told(slow(v)))),
         (
@@ -483,6 +626,7 @@ fn a_pose_that_fits_nowhere_and_an_open_surface_speak_past_their_thresholds() {
             settings: &case.settings,
             near: &case.near,
             bores_on_bed: &[],
+            slivers: &[],
             story: None,
         });
         let of = |n: &Note| matches!(n.key, "too_large" | "open_surface");

@@ -1,5 +1,6 @@
 //! What two poses come to on one matter, as parts of sentences.
 
+use crate::advice::slivers::{self, is_sliver};
 use crate::advice::support::{NO_OVERHANG_MM2, SHUT_MM3, needs_support};
 use crate::figures::Figures;
 use crate::rank::search::Scored;
@@ -54,7 +55,8 @@ pub(super) fn clause(
     there: &Scored,
     settings: &Settings,
 ) -> Option<String> {
-    let (a, b) = (&here.figures, &there.figures);
+    let (mut a, mut b) = (&here.figures, &there.figures);
+    let [drawn_a, drawn_b] = [here, there].map(|s| slivers::drawn(&s.figures, &s.cuts, settings));
     let gain = |row: Penalty| {
         let i = row as usize;
         let d = there.charges[i] - here.charges[i];
@@ -67,7 +69,24 @@ pub(super) fn clause(
         Penalty::Overhang | Penalty::Support => {
             return Some(air(lead.penalty, better, a, b, settings));
         }
-        Penalty::Slender => return Some(slender(a, b)),
+        Penalty::Slender => {
+            let sliver = [a, b].map(|f| f.slender.is_some_and(|s| is_sliver(&s, settings)));
+            return Some(match sliver {
+                [true, _] if !better => "a sliver of the mesh stands free".into(),
+                [_, true] if better => "no sliver of the mesh standing free".into(),
+                _ => slender(&drawn_a, &drawn_b),
+            });
+        }
+        Penalty::Sway => {
+            // A sliver that sways is none: the nozzle does not draw it.
+            let less = drawn_a.sway_mm_per_n - drawn_b.sway_mm_per_n;
+            let slivers = *drawn_a != *a || *drawn_b != *b;
+            if slivers && (less == 0.0 || (less < 0.0) != better) {
+                return None;
+            }
+            (a, b) = (&drawn_a, &drawn_b);
+            push
+        }
         Penalty::Contact => |f| words::area(f.contact_area_mm2),
         Penalty::Tip => |f| words::degrees(f.tip_angle_deg),
         Penalty::Bridge => |f| area(f.overhang_light_mm2),
@@ -76,7 +95,6 @@ pub(super) fn clause(
         Penalty::Bores => |f| area(f.bores_lying_mm2),
         Penalty::Trapped => shut,
         Penalty::Scar => |f| area(f.support_scar_mm2.above + f.support_scar_mm2.below),
-        Penalty::Sway => push,
         Penalty::Height => |f| words::length(f.height_mm),
         Penalty::Time => |f| words::duration(f.print_min),
         Penalty::Stairs => |f| format!("{} µm", words::decimal(f.stair_mean_um, 0)),
@@ -99,6 +117,16 @@ fn area(mm2: f64) -> String {
 
 fn percent(share: f64) -> String {
     format!("{} %", words::decimal(100.0 * share, 0))
+}
+
+/// Contact that is enough for each millimetre of height, mm²/mm, where the part also tips at no
+/// less than so many degrees (house values): below it a brim is asked for.
+const AMPLE: (f64, f64) = (4.0, 30.0);
+
+/// Whether a pose has all the contact that it needs: more of it is worth no word.
+pub(super) fn is_ample(f: &Figures) -> bool {
+    let (per_height, tip_deg) = AMPLE;
+    f.contact_area_mm2 >= per_height * f.height_mm && f.tip_angle_deg >= tip_deg
 }
 
 /// Sway under 1 N; nobody sees a micrometre.

@@ -174,7 +174,8 @@ fn crumbs_of_support_are_none_and_small_roofs_are_named() {
 #[test]
 fn a_pose_that_falls_over_is_not_offered() {
     let settings = Settings::default();
-    let a = entry(-Vector3::z(), figures(500.0, 0.0, 0.0), &[("contact", 1.0)]);
+    // 100 mm² are little for 40 mm of height.
+    let a = entry(-Vector3::z(), figures(100.0, 0.0, 0.0), &[("contact", 1.0)]);
     for gate in [
         FailedGate::Tips,
         FailedGate::NoContact,
@@ -197,4 +198,47 @@ fn a_pose_that_falls_over_is_not_offered() {
         let full = said(&b);
         assert_eq!(full, reasons(&a, 1, None, 1e4, &settings).full, "{full:?}");
     }
+}
+
+/// 40 cm² hold a part of 40 mm no better than 38 cm²: the difference is told only where the
+/// smaller one is short.
+#[test]
+fn contact_beyond_need_is_no_reason() {
+    let settings = Settings::default();
+    let pair = |contact: [f64; 2], more: &[(&str, f64)]| {
+        let a = entry(-Vector3::z(), figures(contact[0], 0.0, 0.0), &[]);
+        let mut charged = vec![("contact", 1.6)];
+        charged.extend_from_slice(more);
+        let b = entry(Vector3::y(), figures(contact[1], 0.0, 0.0), &charged);
+        let first = reasons(&a, 1, Some((&b, 2)), 1e5, &settings).full.join(" ");
+        (first, reasons(&b, 2, Some((&a, 1)), 1e5, &settings).brief)
+    };
+    let (first, second) = pair([4000.0, 2000.0], &[("stairs", 0.5)]);
+    assert!(
+        first.contains("Ahead of place 2") && !first.contains("cm² on the bed;"),
+        "{first}"
+    );
+    assert!(!second.contains("on the bed"), "{second}");
+    // Nothing else sets them apart: it is said once, with what it is worth.
+    let (first, second) = pair([4000.0, 2000.0], &[]);
+    assert!(
+        first.contains(
+            "Only contact sets it apart from place 2 (+Y side down): 40 cm² instead of 20 cm², and both have enough."
+        ),
+        "{first}"
+    );
+    assert_eq!(
+        second,
+        "Behind place 1 by contact alone (20 cm² instead of 40 cm²), and both have enough."
+    );
+    // 60 mm² under 40 mm of height are short.
+    let (first, second) = pair([4000.0, 60.0], &[]);
+    assert!(
+        first.contains("40 cm² instead of 60 mm² on the bed"),
+        "{first}"
+    );
+    assert!(
+        second.contains("60 mm² instead of 40 cm² on the bed"),
+        "{second}"
+    );
 }

@@ -30,11 +30,14 @@
 //!   chamfer (1 − π/4)·offset² lies out of the corner's reach.
 //! - A floating start is a piece of a layer that overlaps less than a speck of
 //!   the layer below.
+//! - A ceiling with a hole in it ([`CeilingHole`]) keeps span, area and direction as the chords
+//!   give them; the hole is told beside them.
 
 mod band;
 mod carried;
 mod chords;
 mod overlay;
+mod rings;
 mod rows;
 mod screen;
 #[cfg(test)]
@@ -44,7 +47,7 @@ mod thin;
 pub use carried::Carried;
 
 use super::stop::Stop;
-use super::{Bridge, FloatingStart, Layers, Piece};
+use super::{Bridge, CeilingHole, FloatingStart, Layers, Piece};
 use crate::plane::overlay::{Area, Window};
 use crate::plane::polygon::Ends;
 use crate::settings::Settings;
@@ -290,7 +293,8 @@ impl Finder {
             let gap = inner.and_then(|p| gaps.iter().find(|g| g.contains(p)));
             let Some(gap) = gap else { continue };
             let cut = Cutter::new(gap, &overhang, self.line_mm, offset).best();
-            self.tell(&cut, &overlay.lower.rows, z_mm, out);
+            let hole = rings::around_hole(gap, &overhang, self.line_mm, offset);
+            self.tell(&cut, hole, &overlay.lower.rows, z_mm, out);
         }
     }
 
@@ -329,7 +333,14 @@ impl Finder {
     }
 
     /// Reads bridge, ledge and carried strips off the final cut.
-    fn tell(&self, cut: &Cut, lower: &Rows, z_mm: f64, out: &mut LayerSpans) {
+    fn tell(
+        &self,
+        cut: &Cut,
+        around_hole: Option<CeilingHole>,
+        lower: &Rows,
+        z_mm: f64,
+        out: &mut LayerSpans,
+    ) {
         let (mut span_mm, mut area_mm2) = (0.0_f64, 0.0);
         for c in &cut.chords {
             if c.bridged() {
@@ -354,6 +365,7 @@ impl Finder {
                 span_mm,
                 area_mm2,
                 direction_deg,
+                around_hole,
             });
             let (limit, slack) = (self.bridge_limit_mm, 0.1 * self.line_mm);
             out.fields.extend(Field::new(cut, [0.0, limit], slack));

@@ -1,6 +1,7 @@
 //! Sections drawn by hand, with spans and reaches known in closed form.
 
 mod ledges;
+mod rings;
 mod spans;
 mod windows;
 

@@ -1,0 +1,199 @@
+//! Which way the layers run through a part, in words: where bending parts them, and which
+//! members have them along.
+
+use crate::advice::spans::mm;
+use crate::figures::parting::{Parting, Seat};
+use crate::plane::rect;
+use crate::rank::search::Scored;
+use crate::settings::{Aim, Settings};
+use crate::words;
+use nalgebra::{Unit, Vector3};
+
+/// Stress for each newton below which bending parts nothing, mm⁻²: a hand's push of 50 N makes
+/// 5 N/mm² of it, a fraction of what layers hold (house value).
+const HARMLESS: f64 = 0.1;
+/// Length over width from which an upright piece is a wall (house value).
+const WALL: f64 = 3.0;
+/// Height over width from which it is a post (house value).
+const POST: f64 = 3.0;
+/// A post no wider than this, and so many times as high, may be meant to flex, mm (house values).
+const FLEXES: (f64, f64) = (4.0, 8.0);
+/// A part lies flat that is no higher than this share of its longer side (house value).
+const FLAT: f64 = 0.4;
+/// Sections are one profile from this share of the largest on, over the inner eight tenths …
+const EVEN: f64 = 0.9;
+/// … and it is more than a plate below this share of its rectangle (house values).
+const OPEN: f64 = 0.6;
+/// Poses whose bed direction lies this near to a line look along it, cosine of 10°.
+const ALONG_COS: f64 = 0.985;
+/// … and this near to square to it lay it down, sine of 15°.
+const ACROSS_SIN: f64 = 0.259;
+
+/// Sentences on the layers of one pose; `listed` are the poses of the list, best first, in which
+/// it may point to another one.
+pub(super) fn sentences(entry: &Scored, listed: &[Scored]) -> Vec<String> {
+    let others = Others { entry, listed };
+    let (parts, along) = (parts_at(entry, &others), along(entry));
+    // Arms that bend along their layers say more than that nothing else parts.
+    let first = parts.or_else(|| along.is_none().then(|| sturdy(entry)));
+    first.into_iter().chain(along).collect()
+}
+
+/// What the aim asks for and cannot have.
+pub(super) fn aim(settings: &Settings) -> Option<String> {
+    let blind = settings.aim == Aim::Strong && settings.load.is_none();
+    blind.then(|| {
+        "The aim `strong` ranks by the pull on the part: name its direction with `--load X,Y,Z`, else it changes nothing."
+            .into()
+    })
+}
+
+/// Where bending parts the layers first, if it does.
+fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
+    let p = entry.cuts.parting.filter(|p| p.stress() >= HARMLESS)?;
+    let (wide, tall) = (mm(p.width_mm), mm(p.arm_mm));
+    let at = format!("between the layers at z = {}", mm(p.z_mm));
+    let wall = is_wall(&p);
+    let legs = p.pieces > 1;
+    let upright = if wall {
+        format!("wall ({wide} thick, {tall} high)")
+    } else if p.arm_mm >= POST * p.width_mm {
+        format!("post ({wide} wide, {tall} high)")
+    } else {
+        format!("upper part ({wide} wide, {tall} high)")
+    };
+    let each = if p.alike > 1 { "each " } else { "the " };
+    Some(match p.seat {
+        _ if legs => {
+            let at = if p.seat == Seat::Bed {
+                "just above the bed"
+            } else {
+                &at
+            };
+            format!(
+                "Bent sideways, it parts first {at}: {} pieces, {wide} wide, carry {tall} of height there.",
+                p.pieces
+            )
+        }
+        Seat::Base if wall && p.base_beyond_mm > p.width_mm => {
+            let round = match others.along(&p) {
+                Some(pose) => format!(" {pose} runs the layers round that corner."),
+                None => String::new(),
+            };
+            format!(
+                "Bent, it parts first {at}, in the corner where {each}{upright} meets its base.{round}"
+            )
+        }
+        Seat::Base => {
+            let flex = flexes(&p).then(|| others.across()).flatten();
+            let (it_is, it) = if p.alike > 1 {
+                ("they are", "them")
+            } else {
+                ("it is", "it")
+            };
+            let flex = flex.map(|pose| {
+                format!(" If {it_is} to flex, take {pose}: its layers run along {it}.")
+            });
+            format!(
+                "Bent sideways, it parts first {at}, where {each}{upright} meets its base.{}",
+                flex.unwrap_or_default()
+            )
+        }
+        Seat::Bed => format!(
+            "Bent sideways, it parts first just above the bed: the layers run across {each}{upright}."
+        ),
+        Seat::More => format!(
+            "Bent sideways, it parts first {at}, where it is {wide} wide under {tall} of height."
+        ),
+    })
+}
+
+/// What is true of a part that bending does not part.
+fn sturdy(entry: &Scored) -> String {
+    let f = &entry.figures;
+    let long = f.footprint_mm[0].max(f.footprint_mm[1]);
+    if is_profile(entry) {
+        "Every layer follows the whole profile: bent in its plane, it does not part between layers."
+            .into()
+    } else if f.height_mm <= FLAT * long {
+        let long = words::length(long);
+        format!(
+            "It lies flat: the layers run along its whole length of {long}, so bending it does not part them."
+        )
+    } else {
+        "It is squat this way up: bent, no layer of it parts before the others.".into()
+    }
+}
+
+/// Whether every layer has the same section, and that is no mere plate or block: a hook, a clip
+/// or a bracket that lies on its side.
+fn is_profile(entry: &Scored) -> bool {
+    let areas = &entry.cuts.profile.area_mm2;
+    let tenth = areas.len() / 10;
+    let inner = areas.get(tenth..areas.len() - tenth).unwrap_or_default();
+    let (least, most) = rect::span(inner.iter().copied());
+    let [x, y] = entry.figures.footprint_mm;
+    least >= EVEN * most && most <= OPEN * x * y
+}
+
+/// Members that have the layers along them.
+fn along(entry: &Scored) -> Option<String> {
+    let l = entry.cuts.limbs?;
+    let size = format!("({} wide, {} long)", mm(l.width_mm), mm(l.length_mm));
+    Some(match l.count {
+        1 => format!(
+            "Its thin arm {size} lies in the layers: it bends along them and does not part."
+        ),
+        n => format!(
+            "Its {n} thin arms {size} lie in the layers: they bend along them and do not part."
+        ),
+    })
+}
+
+fn is_wall(p: &Parting) -> bool {
+    p.pieces == 1 && p.length_mm >= WALL * p.width_mm
+}
+
+/// Thin and tall enough to be an arm that gives.
+fn flexes(p: &Parting) -> bool {
+    let (widest, ratio) = FLEXES;
+    p.pieces == 1 && p.width_mm <= widest && p.arm_mm >= ratio * p.width_mm
+}
+
+/// The other poses of the list.
+struct Others<'a> {
+    entry: &'a Scored,
+    listed: &'a [Scored],
+}
+
+impl Others<'_> {
+    /// The first other pose that can be printed and whose bed direction passes, by its rank and
+    /// side.
+    fn first(&self, passes: impl Fn(&Unit<Vector3<f64>>) -> bool) -> Option<String> {
+        let own = &self.entry.candidate.down;
+        (self.listed.iter().zip(1..))
+            .filter(|(s, _)| s.candidate.down != *own && s.candidate.gates.is_empty())
+            .find(|(s, _)| passes(&s.candidate.down))
+            .map(|(s, rank)| {
+                let side = words::side_down(&s.candidate.down);
+                format!("Pose {rank} ({side})")
+            })
+    }
+
+    /// One that stands on the profile of a wall: its layers are parallel to the profile.
+    fn along(&self, p: &Parting) -> Option<String> {
+        let long = Vector3::new(p.along.x, p.along.y, 0.0);
+        let in_part = self.entry.pose.rotation().inverse() * long;
+        self.first(|down| down.dot(&in_part).abs() >= ALONG_COS)
+    }
+
+    /// One that lays down what stands upright.
+    fn across(&self) -> Option<String> {
+        let up = self.entry.candidate.down;
+        let pose = self.first(|down| down.dot(&up).abs() <= ACROSS_SIN)?;
+        Some(pose.replacen('P', "p", 1))
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,112 @@
+use super::*;
+use crate::figures::fixture;
+use crate::figures::quick::Bench;
+use crate::mesh::Part;
+use crate::pose::Hull;
+use crate::rank::Origin;
+use crate::rank::search::Search;
+
+type Box3 = [[f64; 3]; 2];
+
+/// The layer sentences of each of some poses of a union of boxes, as if these were the list.
+fn said(solid: &[Box3], holes: &[Box3], downs: &[[f64; 3]]) -> Vec<Vec<String>> {
+    let soup = fixture::boxes(solid, holes);
+    let part = Part::new(fixture::part(&soup, false).mesh)
+        .expect("a solid")
+        .0;
+    let settings = Settings::default();
+    let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+    let bench = Bench::new(&part, &settings, hull);
+    let search = Search::new(&bench);
+    let listed: Vec<Scored> = downs
+        .iter()
+        .map(|d| Unit::new_normalize(Vector3::from(*d)))
+        .map(|down| search.score(search.candidate(down, Origin::Resting)))
+        .collect();
+    listed.iter().map(|s| sentences(s, &listed)).collect()
+}
+
+const DOWN: [f64; 3] = [0.0, 0.0, -1.0];
+
+#[test]
+fn a_post_on_a_plate_is_named_by_its_root_and_height() {
+    let plate = [[0.0, 0.0, 0.0], [30.0, 30.0, 4.0]];
+    let post = [[10.0, 10.0, 4.0], [16.0, 16.0, 44.0]];
+    let said = said(&[plate, post], &[], &[DOWN]);
+    assert_eq!(
+        said[0],
+        [
+            "Bent sideways, it parts first between the layers at z = 4 mm, where the post (6 mm wide, 40 mm high) meets its base."
+        ]
+    );
+}
+
+/// Standing on its base the corner parts; lying on its profile the layers go round it.
+#[test]
+fn the_corner_of_a_bracket_counts_and_the_pose_on_its_profile_is_offered() {
+    let base = [[0.0, 0.0, 0.0], [40.0, 25.0, 4.0]];
+    let wall = [[0.0, 0.0, 4.0], [4.0, 25.0, 40.0]];
+    let said = said(&[base, wall], &[], &[DOWN, [0.0, -1.0, 0.0]]);
+    assert_eq!(
+        said[0],
+        [
+            "Bent, it parts first between the layers at z = 4 mm, in the corner where the wall (4 mm thick, 36 mm high) meets its base. Pose 2 (−Y side down) runs the layers round that corner."
+        ]
+    );
+    assert_eq!(
+        said[1],
+        [
+            "Every layer follows the whole profile: bent in its plane, it does not part between layers."
+        ]
+    );
+}
+
+#[test]
+fn a_flat_plate_has_its_layers_along_it_and_a_block_is_squat() {
+    let plate = said(&[[[0.0, 0.0, 0.0], [80.0, 40.0, 4.0]]], &[], &[DOWN]);
+    assert_eq!(
+        plate[0],
+        [
+            "It lies flat: the layers run along its whole length of 80 mm, so bending it does not part them."
+        ]
+    );
+    let block = said(&[[[0.0, 0.0, 0.0], [20.0, 20.0, 20.0]]], &[], &[DOWN]);
+    assert_eq!(
+        block[0],
+        ["It is squat this way up: bent, no layer of it parts before the others."]
+    );
+}
+
+/// Tines that stand bend across their layers, and snap; lying they bend along them.
+#[test]
+fn a_tuning_fork_bends_along_its_layers_only_where_it_lies() {
+    let handle = [[-30.0, 5.0, 0.0], [0.0, 10.0, 3.0]];
+    let yoke = [[0.0, 0.0, 0.0], [5.0, 15.0, 3.0]];
+    let tines = [0.0, 12.0].map(|y| [[5.0, y, 0.0], [65.0, y + 3.0, 3.0]]);
+    let solid = [handle, yoke, tines[0], tines[1]];
+    let said = said(&solid, &[], &[DOWN, [-1.0, 0.0, 0.0]]);
+    assert!(
+        said[0].contains(
+            &"Its 2 thin arms (3 mm wide, 60 mm long) lie in the layers: they bend along them and do not part.".to_string()
+        ),
+        "{said:?}"
+    );
+    assert!(
+        said[1][0].contains("each post (3 mm wide, 60 mm high) meets its base. If they are to flex, take pose 1 (−Z side down): its layers run along them."),
+        "{said:?}"
+    );
+    assert!(!said[1].join(" ").contains("arms"), "{said:?}");
+}
+
+#[test]
+fn the_aim_for_strength_asks_for_the_load() {
+    let settings = |load| Settings {
+        aim: Aim::Strong,
+        load,
+        ..Settings::default()
+    };
+    let says = aim(&settings(None)).expect("said");
+    assert!(says.contains("`--load X,Y,Z`"), "{says}");
+    assert_eq!(aim(&settings(Some(Vector3::x_axis()))), None);
+    assert_eq!(aim(&Settings::default()), None);
+}
