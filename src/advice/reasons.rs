@@ -7,7 +7,9 @@
 
 mod clauses;
 
-use crate::advice::support::{hangs, longest_bridge, needs_support, spare, within_limit};
+use crate::advice::support::{
+    hangs, left_alone, longest_bridge, needs_support, spare, within_limit,
+};
 use crate::advice::verdict::faults;
 use crate::figures::Figures;
 use crate::rank::search::Scored;
@@ -158,7 +160,7 @@ fn holds(f: &Figures, settings: &Settings) -> String {
         );
     }
     let why = if hangs(f) && spare(f, settings) {
-        format!("all that leans beyond {limit} is {needed} in small roofs that close by themselves")
+        left_alone(f, settings)
     } else if within > 0 {
         bridges
     } else if f.overhang_light_mm2 > 0.5 {

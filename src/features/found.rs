@@ -1,5 +1,6 @@
 //! All features of a part, found once.
 
+use super::bodies::{Bodies, bodies};
 use super::bores::{Bore, bores};
 use super::opposite::{Opposite, opposite};
 use super::regions::{Regions, regions};
@@ -23,6 +24,7 @@ pub struct Features {
     /// Bores and bosses, largest surface first.
     pub bores: Vec<Bore>,
     opposite: OnceLock<Vec<Opposite>>,
+    bodies: OnceLock<Bodies>,
 }
 
 static FOUND: AtomicUsize = AtomicUsize::new(0);
@@ -41,6 +43,7 @@ impl Features {
             bores: bores(part, &regions),
             regions,
             opposite: OnceLock::new(),
+            bodies: OnceLock::new(),
         }
     }
 
@@ -49,6 +52,12 @@ impl Features {
         let triangles = self.regions.of.len();
         let faces = self.regions.list.len() as f64;
         triangles > SCAN_TRIANGLES && faces > SCAN_SHARE * triangles as f64
+    }
+
+    /// Which bodies of the part hang together, and which lie apart. `part` is the one that the
+    /// features are of, `bvh` is over its facets. Found at the first call: O(n log n).
+    pub fn bodies(&self, part: &Part, bvh: &FacetBvh) -> &Bodies {
+        self.bodies.get_or_init(|| bodies(part, bvh))
     }
 
     /// Large plane faces opposite each other; a scan has none. `part` is the one that the

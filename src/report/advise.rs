@@ -52,8 +52,9 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
 /// How safe the first place is and what would hand it to the runner-up, in sentences;
 /// none with a single pose.
 pub fn how_sure(advice: &Advice) -> Vec<String> {
+    let beside = without_fault(advice);
     let Some(rank) = advice.margin.runner_up else {
-        return Vec::new();
+        return beside.into_iter().collect();
     };
     let judged = "when all weights move by up to a fifth, each its own way, or the overhang limit does (sloped overhang measured anew)";
     let mut out = vec![match advice.confidence {
@@ -69,7 +70,18 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
     out.extend(
         (advice.margin.switches_if.iter()).map(|change| format!("Pose {rank} wins if {change}.")),
     );
+    out.extend(beside);
     out
+}
+
+/// Which pose to look at where the first one has a fault and another has none.
+fn without_fault(advice: &Advice) -> Option<String> {
+    let rank = advice.faultless.filter(|rank| *rank > 1)?;
+    Some(if rank <= advice.poses.len() {
+        format!("Pose {rank} is the best one without a serious fault.")
+    } else {
+        format!("Pose {rank} is the best one without a serious fault: --top {rank} lists it.")
+    })
 }
 
 /// The measuring card in short: the extents, and that the tool comes first.

@@ -1,6 +1,7 @@
 //! What each rule looks at and what it says.
 
-use crate::advice::support::{FREE_LEDGE_MM, SHUT_MM3, hangs, needs_support, spare, within_limit};
+use crate::advice::bodies::BodyRemarks;
+use crate::advice::support::{FREE_LEDGE_MM, hangs, within_limit};
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::{Jump, Story};
 use crate::figures::{Bridge, Figures};
@@ -9,8 +10,6 @@ use crate::rank::FailedGate;
 use crate::settings::Settings;
 use crate::words;
 
-/// Support lower than this on average hardly comes off, mm (house value).
-const THIN_MM: f64 = 1.0;
 /// Contact below this for each millimetre of height is little, mm²/mm.
 const CONTACT_PER_HEIGHT: f64 = 4.0;
 /// Tip angle below which a knock is a danger, degrees.
@@ -53,6 +52,10 @@ pub(crate) struct RuleInput<'a> {
     pub bores_on_bed: &'a [f64],
     /// The height story, where it was told.
     pub story: Option<&'a Story>,
+    /// What separate bodies are, where it is told.
+    pub bodies: &'a BodyRemarks,
+    /// Number of places that support would spoil, with what to do there; none where it is off.
+    pub kept_out: &'a Spoken,
 }
 
 /// The figure's value and what is said of it, where all else that the rule asks for is given.
@@ -69,20 +72,11 @@ pub(super) fn open_surface(g: &RuleInput) -> (f64, String) {
     (f64::from(g.part.closed), says.into())
 }
 
-pub(super) fn leave_support_off(g: &RuleInput) -> Spoken {
-    let area_mm2 = g.figures.overhang_needed_mm2();
-    let (area, limit) = (words::area(area_mm2), words::degrees(g.settings.limit_deg));
-    let says = format!(
-        "Leave support off: the {area} beyond {limit} lie in small roofs that close by themselves and sag by a hair."
-    );
-    (spare(g.figures, g.settings) && hangs(g.figures)).then_some((area_mm2, says))
-}
-
 pub(super) fn trapped_support(g: &RuleInput) -> (f64, String) {
     let volume_mm3 = g.figures.support_trapped_mm3;
     let volume = words::volume(volume_mm3);
     let says = format!(
-        "{volume} of the support stand in a closed cavity and cannot be got out: they stay in the part for good."
+        "{volume} of the support would stand in a closed cavity and cannot be removed: open the cavity in the model, or leave the support in it for good."
     );
     (volume_mm3, says)
 }
@@ -206,38 +200,6 @@ pub(super) fn draught(g: &RuleInput) -> Spoken {
         words::length(pull)
     );
     g.gates.is_empty().then_some((pull, says))
-}
-
-pub(super) fn support(g: &RuleInput) -> Spoken {
-    let f = g.figures;
-    if !needs_support(f, g.settings) {
-        return None;
-    }
-    let (room, area) = (f.support_needed_mm3, f.overhang_needed_mm2());
-    let (volume, limit) = (words::volume(room), words::degrees(g.settings.limit_deg));
-    let under = words::area(area);
-    let mut text = format!("Switch support on: {volume} under {under} beyond {limit}");
-    let long = |b: &&Bridge| b.span_mm > g.settings.bridge_limit_mm;
-    if let Some(first) = f.bridges.iter().find(long) {
-        let [longest, from] = [f.bridge_longest_mm, first.z_mm].map(words::length);
-        text += &format!(", a span of {longest} from z = {from} on");
-    }
-    let below = f.support_scar_mm2.below;
-    if below > 1.0 {
-        let below = words::area(below);
-        text += &format!(". It stands on the part with {below} and marks it there");
-    } else if f.support_trapped_mm3 <= SHUT_MM3 {
-        text += ". It stands on the bed and comes off from outside";
-    }
-    text += ".";
-    let mean = room / area.max(1e-6);
-    if mean < THIN_MM {
-        text.push_str(&format!(
-            " It is only {} high on average and hardly comes off: fill that hollow in the model, or let it sag if the face does not matter.",
-            words::length(mean)
-        ));
-    }
-    Some((room, text))
 }
 
 pub(super) fn starts(g: &RuleInput) -> Spoken {

@@ -1,3 +1,4 @@
+use crate::advice::bodies::BodyRemarks;
 use crate::advice::precautions::*;
 use crate::figures::Figures;
 use crate::figures::bed_detail::BedDetail;
@@ -44,6 +45,8 @@ struct Case {
     near: BedDetail,
     bores: Vec<f64>,
     story: Option<Story>,
+    bodies: BodyRemarks,
+    kept_out: Option<(f64, String)>,
 }
 
 impl Case {
@@ -54,6 +57,8 @@ impl Case {
             near: BedDetail::default(),
             bores: Vec::new(),
             story: None,
+            bodies: BodyRemarks::default(),
+            kept_out: None,
         }
     }
 
@@ -67,6 +72,8 @@ impl Case {
             near: &self.near,
             bores_on_bed: &self.bores,
             story: self.story.as_ref(),
+            bodies: &self.bodies,
+            kept_out: &self.kept_out,
         })
     }
 
@@ -167,7 +174,12 @@ fn a_hairs_breadth_of_support_is_left_off() {
             ..f.clone()
         },
         Figures {
-            bridge_longest_mm: 10.5,
+            bridges: vec![Bridge {
+                z_mm: 8.0,
+                span_mm: 10.5,
+                area_mm2: 60.0,
+                direction_deg: 0.0,
+            }],
             ..f.clone()
         },
         Figures {
@@ -199,25 +211,31 @@ fn support_says_whether_it_can_be_got_out() {
         ..calm()
     };
     let said = Case::of(f.clone()).said("support").expect("said");
-    assert!(said.contains("span of 20 mm from z = 15 mm"), "{said}");
+    assert!(said.contains("span of 20 mm at z = 15 mm"), "{said}");
     assert!(said.contains("comes off from outside"), "{said}");
     f.support_scar_mm2.below = 40.0;
     let said = Case::of(f.clone()).said("support").expect("said");
-    assert!(said.contains("stands on the part with 40 mm²"), "{said}");
+    assert!(said.contains("rests on 40 mm² of the part"), "{said}");
     assert!(!said.contains("hardly comes off"), "{said}");
     // 120 mm³ under 200 mm²: three layers high.
     let thin = Figures {
         support_needed_mm3: 120.0,
         ..f.clone()
     };
-    let said = Case::of(thin).said("support").expect("said");
+    let said = Case::of(thin.clone()).said("support").expect("said");
     assert!(said.contains("only 0.6 mm high on average"), "{said}");
+    // A hollow is spoken of only where there is one: where support stands on the part.
+    assert!(!said.contains("hollow"), "{said}");
+    let mut within = thin;
+    within.support_scar_mm2.below = 150.0;
+    let said = Case::of(within).said("support").expect("said");
+    assert!(said.contains("fill that hollow in the model"), "{said}");
     f.support_trapped_mm3 = 3000.0;
     assert!(
         Case::of(f)
             .said("trapped_support")
             .expect("said")
-            .contains("cannot be got out")
+            .contains("cannot be removed")
     );
 }
 
@@ -410,6 +428,17 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
         story: Some(Story::new(&stack.layers())),
         ..Case::of(calm())
     };
+    let with_bodies = |n: f64| {
+        let said = Some((n, "said".to_string()));
+        Case {
+            bodies: BodyRemarks {
+                crumbs: said.clone(),
+                parts: said.clone(),
+                in_place: said,
+            },
+            ..Case::of(calm())
+        }
+    };
     let plain = Settings::default();
     let walks: Vec<(&str, f64, Make)> = vec![
         ("brim", 1e-6, Box::new(|v| Case::of(brim(v)))),
@@ -420,6 +449,17 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
             "leave_support_off",
             1e-6,
             Box::new(|v| Case::of(hanging(50.0, v))),
+        ),
+        ("stray_crumbs", 1.0, Box::new(|v| with_bodies(v))),
+        ("separate_parts", 1.0, Box::new(|v| with_bodies(v))),
+        ("print_in_place", 1.0, Box::new(|v| with_bodies(v))),
+        (
+            "support_kept_out",
+            1.0,
+            Box::new(|v| Case {
+                kept_out: Some((v, "Block".into())),
+                ..Case::of(calm())
+            }),
         ),
         ("trapped_support", 1e-6, Box::new(|v| Case::of(shut(v)))),
         ("starts_in_the_air", 1.0, Box::new(|v| Case::of(starts(v)))),
@@ -484,6 +524,8 @@ fn a_pose_that_fits_nowhere_and_an_open_surface_speak_past_their_thresholds() {
             near: &case.near,
             bores_on_bed: &[],
             story: None,
+            bodies: &BodyRemarks::default(),
+            kept_out: &None,
         });
         let of = |n: &Note| matches!(n.key, "too_large" | "open_surface");
         notes
