@@ -58,13 +58,15 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     let shown = top.max(1);
     let faultless = judged.iter().find(|e| faults(e).is_empty());
     let no_good_pose = faultless.is_none();
-    let ranked = |entry: &Scored, rank: usize, undominated: bool| {
+    // Figures are shown as measured, islands of crumbs and all.
+    let ranked = |entry: &Scored, measured: &Scored, rank: usize, undominated: bool| {
         let first = rank == 1;
         // The winner is compared with the runner-up, all others with the winner.
         let (other, place) = if first { (1, 2) } else { (0, 1) };
         let rival = entries.get(other).map(|r| (r, place));
         RankedPose {
             undominated,
+            figures: measured.figures.clone(),
             ..tell(
                 bench,
                 search,
@@ -76,10 +78,12 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
             )
         }
     };
-    let poses = (entries.iter().zip(marks).zip(1..).take(shown))
-        .map(|((entry, mark), rank)| ranked(entry, rank, mark))
+    let poses = (entries.iter().zip(&found.entries).zip(marks).zip(1..))
+        .take(shown)
+        .map(|(((entry, measured), mark), rank)| ranked(entry, measured, rank, mark))
         .collect();
-    let as_loaded = ranked(&loaded, found.better_than_loaded + 1, false);
+    let place = found.better_than_loaded + 1;
+    let as_loaded = ranked(&loaded, &found.loaded, place, false);
     let confidence = margin::confidence(&judged, bench);
     let runner_up = entries.get(1).filter(|e| e.candidate.gates.is_empty());
     let switches_if = match (entries.first(), runner_up) {
@@ -116,10 +120,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
     let search = Search::new(bench);
     let entry = search.score(search.candidate(down, named(&down)));
-    let bodies = BodyKinds::new(bench);
-    let entry = without_stray_starts(&bodies, &entry);
-    let told = tell(bench, &search, &entry, 1, None, true, (true, &bodies));
-    RankedPose { rank: 0, ..told }
+    alone(bench, &search, entry)
 }
 
 /// The same with a search that is prepared already, from what it knows of the pose, and the
@@ -132,10 +133,18 @@ pub fn measure_until<'a>(
 ) -> Option<(RankedPose, Sliced<'a>)> {
     let candidate = search.candidate(down, named(&down));
     let (entry, sliced) = search.score_until(candidate, stop)?;
+    Some((alone(bench, search, entry), sliced))
+}
+
+/// A measured pose by itself, without rank.
+fn alone(bench: &Bench, search: &Search, entry: Scored) -> RankedPose {
     let bodies = BodyKinds::new(bench);
-    let entry = without_stray_starts(&bodies, &entry);
-    let told = tell(bench, search, &entry, 1, None, true, (true, &bodies));
-    Some((RankedPose { rank: 0, ..told }, sliced))
+    let plain = without_stray_starts(&bodies, &entry);
+    RankedPose {
+        rank: 0,
+        figures: entry.figures,
+        ..tell(bench, search, &plain, 1, None, true, (true, &bodies))
+    }
 }
 
 /// Where a direction comes from that was asked for by itself.

@@ -41,6 +41,9 @@ const QUICK_HEIGHT_MM: f64 = 2.0;
 /// Raised islands or sunk grooves on the bed from which a face counts as detailed.
 pub(super) const DETAILS: usize = 3;
 
+/// Islands below this begin as a tip, mm².
+const TIP_MM2: f64 = 1.0;
+
 /// What the rules look at.
 pub(crate) struct RuleInput<'a> {
     pub figures: &'a Figures,
@@ -206,18 +209,18 @@ pub(super) fn starts(g: &RuleInput) -> Spoken {
     let starts = &g.figures.floating_starts;
     let first = starts.first()?;
     let largest = starts.iter().map(|s| s.area_mm2).fold(0.0, f64::max);
-    let (n, z, area) = (
-        starts.len(),
-        words::length(first.z_mm),
-        words::area(largest),
-    );
+    let (n, z) = (starts.len(), words::length(first.z_mm));
+    // A tip has no area worth the name where it begins.
+    let area = (largest >= TIP_MM2).then(|| words::area(largest));
     let text = if n == 1 {
+        let of = area.map_or_else(String::new, |area| format!(" of {area}"));
         format!(
-            "At z = {z} a piece of {area} begins in the air: without support under it the print is lost there."
+            "At z = {z} a piece{of} begins in the air: without support under it the print is lost there."
         )
     } else {
+        let of = area.map_or_else(String::new, |area| format!(", the largest {area}"));
         format!(
-            "{n} pieces begin in the air, the first at z = {z}, the largest {area}: without support under them they are lost."
+            "{n} pieces begin in the air, the first at z = {z}{of}: without support under them they are lost."
         )
     };
     Some((n as f64, text))

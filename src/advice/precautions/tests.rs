@@ -450,9 +450,9 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
             1e-6,
             Box::new(|v| Case::of(hanging(50.0, v))),
         ),
-        ("stray_crumbs", 1.0, Box::new(|v| with_bodies(v))),
-        ("separate_parts", 1.0, Box::new(|v| with_bodies(v))),
-        ("print_in_place", 1.0, Box::new(|v| with_bodies(v))),
+        ("stray_crumbs", 1.0, Box::new(&with_bodies)),
+        ("separate_parts", 1.0, Box::new(&with_bodies)),
+        ("print_in_place", 1.0, Box::new(with_bodies)),
         (
             "support_kept_out",
             1.0,
