@@ -1,6 +1,8 @@
 //! What can be said before any layer is cut: facets of the hull in the order of their bounds.
 
 use crate::advice::RankedPose;
+use crate::advice::bodies::BodyKinds;
+use crate::advice::support::SupportCall;
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
 use crate::gauge::card;
@@ -73,6 +75,8 @@ pub(super) fn wordless(
     written: Option<&Pose>,
 ) -> RankedPose {
     let ([x, y], z) = (figures.footprint_mm, figures.height_mm);
+    // The card leaves crumbs out.
+    let extents_mm = BodyKinds::new(bench).extents_mm(&pose).unwrap_or([x, y, z]);
     let charge = |(row, &value): (&Row, &f64)| Charge {
         penalty: row.penalty,
         value,
@@ -84,6 +88,7 @@ pub(super) fn wordless(
         undominated: true,
         origin: candidate.origin,
         needs_support: false,
+        support: SupportCall::Off,
         charges: ROWS.iter().zip(values).map(charge).collect(),
         total: candidate.bound,
         gates: candidate.gates.clone(),
@@ -106,7 +111,7 @@ pub(super) fn wordless(
             &card::AsWritten {
                 level: &pose,
                 written: written.unwrap_or(&pose),
-                extents_mm: [x, y, z],
+                extents_mm,
                 corners: &bench.hull().vertices,
             },
             bench.settings,

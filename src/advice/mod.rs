@@ -1,8 +1,10 @@
 //! Why a pose stands where it stands, and what to do: from what the search found to words.
 
+mod bodies;
 pub mod design;
 mod fit;
 pub mod glance;
+mod kept_out;
 mod layers;
 pub mod margin;
 pub mod precautions;
@@ -15,6 +17,7 @@ pub mod verdict;
 
 pub use tell::{advise, advise_on, measure, measure_until, told};
 
+use crate::advice::support::SupportCall;
 use crate::figures::Figures;
 use crate::figures::bridges::Spanning;
 use crate::figures::full::Cuts;
@@ -56,6 +59,9 @@ pub struct RankedPose {
     pub figures: Figures,
     /// Support has to be switched on for this pose.
     pub needs_support: bool,
+    /// What to do about support: off, on, or partly: on, but blocked where the precautions say.
+    #[schemars(with = "String")]
+    pub support: SupportCall,
     /// Penalties by name.
     #[serde(rename = "penalties", serialize_with = "Charges::by_name")]
     #[schemars(with = "Charges")]
@@ -134,8 +140,12 @@ pub struct Advice {
     pub as_loaded: RankedPose,
     /// One or two sentences.
     pub verdict: String,
-    /// None of the poses listed is a good one; `design` of the first says what would help.
+    /// None of the poses judged (the best five or more, however many are listed) is a good one;
+    /// `design` of the first says what would help.
     pub no_good_pose: bool,
+    /// Rank of the best pose without a fault; null where every pose judged has one. It may lie
+    /// beyond those listed.
+    pub faultless: Option<usize>,
     /// Distance to the runner-up.
     pub margin: Margin,
     /// clear, close or tied.

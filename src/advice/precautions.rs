@@ -5,6 +5,7 @@
 //! judge for themselves. The table goes into the JSON as it stands.
 
 mod evals;
+mod holds;
 mod places;
 
 use crate::advice::support::{NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2};
@@ -24,12 +25,20 @@ named! {
     TooLarge "too_large",
     /// The surface is not closed.
     OpenSurface "open_surface",
+    /// Bodies too small to be part of anything.
+    StrayCrumbs "stray_crumbs",
+    /// Parts side by side in one file.
+    SeparateParts "separate_parts",
+    /// Bodies that run in another.
+    PrintInPlace "print_in_place",
     /// How wide a brim, or that none is needed.
     Brim "brim",
     /// Shrinkage that warps the base.
     Draught "draught",
     /// Support is to be switched on.
     Support "support",
+    /// Places that support would spoil.
+    SupportKeptOut "support_kept_out",
     /// Overhang that may be left to itself.
     LeaveSupportOff "leave_support_off",
     /// Support that cannot be got out.
@@ -90,10 +99,14 @@ impl Rule {
         match self.key {
             Precaution::TooLarge => (|_| 1.0, |g| Some(evals::too_large(g))),
             Precaution::OpenSurface => (|_| 1.0, |g| Some(evals::open_surface(g))),
+            Precaution::StrayCrumbs => (|_| 1.0, holds::crumbs),
+            Precaution::SeparateParts => (|_| 2.0, holds::parts),
+            Precaution::PrintInPlace => (|_| 1.0, holds::in_place),
             Precaution::Brim => (|_| evals::DEMAND, evals::brim),
             Precaution::Draught => (evals::draught_mm, evals::draught),
-            Precaution::Support => (|_| NO_SUPPORT_MM3, evals::support),
-            Precaution::LeaveSupportOff => (|_| SPARE_MM2, evals::leave_support_off),
+            Precaution::Support => (|_| NO_SUPPORT_MM3, holds::support),
+            Precaution::SupportKeptOut => (|_| 1.0, holds::kept_out),
+            Precaution::LeaveSupportOff => (|_| SPARE_MM2, holds::leave_support_off),
             Precaution::TrappedSupport => (|_| SHUT_MM3, |g| Some(evals::trapped_support(g))),
             Precaution::StartsInTheAir => (|_| 1.0, evals::starts),
             Precaution::Bridge => (|_| WATCH_BRIDGE_MM, evals::bridging),

@@ -8,7 +8,7 @@
 mod clauses;
 
 use crate::advice::spans;
-use crate::advice::support::{hangs, needs_support, spare};
+use crate::advice::support::{hangs, left_alone, needs_support, spare};
 use crate::advice::verdict::faults;
 use crate::figures::{Bridge, CeilingHole, Figures};
 use crate::rank::search::Scored;
@@ -166,7 +166,7 @@ fn holds(f: &Figures, settings: &Settings) -> String {
         );
     }
     let why = if hangs(f) && spare(f, settings) {
-        format!("all that leans beyond {limit} is {needed} in small roofs that close by themselves")
+        left_alone(f, settings)
     } else if within > 0 {
         bridges
     } else if f.overhang_light_mm2 > 0.5 {

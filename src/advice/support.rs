@@ -1,7 +1,15 @@
-//! Whether support is needed: one answer for figures, words, tables and drawings.
+//! Whether support is called for: one answer for figures, words, tables and drawings.
+//!
+//! It is decided, not measured: by what it would hold (an island, a cantilever, a bridge beyond
+//! the limit, steep overhang), and by how low that is. Where it is to be kept out of a part all
+//! the same stands in [`kept_out`](super::kept_out).
 
+use crate::figures::bridges::low_mm;
+use crate::figures::spared::{LOW_SLOPE_MM, gentle_deg};
 use crate::figures::{Bridge, Figures};
 use crate::settings::Settings;
+use crate::words::{self, named};
+use serde::Serialize;
 
 /// Support below this volume is none, mm³: less than one line across a finger's
 /// width.
@@ -12,21 +20,69 @@ pub const NO_OVERHANG_MM2: f64 = 0.5;
 /// in the corners of voids that close by themselves.
 pub const SHUT_MM3: f64 = 20.0;
 /// Overhang after bridges that prints without support all the same, if no ledge is
-/// longer than [`FREE_LEDGE_MM`]: the crown of a screw hole or a small vault, mm².
+/// longer than [`FREE_LEDGE_MM`]: the crown of a screw hole or a small vault, mm². What is low
+/// over the bed or leans hardly more than the limit is not counted.
 pub const SPARE_MM2: f64 = 100.0;
-/// Longest ledge that prints without support with a drooping edge, mm.
-pub const FREE_LEDGE_MM: f64 = 1.5;
+/// Longest ledge that prints without support with a drooping edge, mm: the ring in a screw's
+/// counterbore is as wide.
+pub const FREE_LEDGE_MM: f64 = 1.8;
+/// The same of a tab where no more hangs over than this, mm and mm² (house values).
+const TAB_MM: f64 = 3.0;
+const TAB_MM2: f64 = 10.0;
+
+named! {
+    /// What to do about support.
+    #[derive(Serialize, schemars::JsonSchema)]
+    SupportCall:
+    /// Leave it off.
+    Off "off",
+    /// Switch it on.
+    On "on",
+    /// Switch it on, but block it at the places that the precautions name.
+    Partly "partly",
+}
+
 /// Is there overhang with room under it that would be filled? What is below the error
 /// of the columns and the sampling is none.
 pub fn hangs(f: &Figures) -> bool {
     f.support_needed_mm3 > NO_SUPPORT_MM3 && f.overhang_needed_mm2() > NO_OVERHANG_MM2
 }
 
+/// Overhang that bridges leave and that is neither low over the bed nor hardly beyond the
+/// limit, mm².
+pub fn steep_mm2(f: &Figures) -> f64 {
+    (f.overhang_needed_mm2() - f.overhang_low_mm2 - f.overhang_gentle_mm2).max(0.0)
+}
+
+/// Longest ledge that support could hold, mm.
+pub fn ledge_mm(f: &Figures) -> f64 {
+    f.ledge_high_mm.unwrap_or(f.ledge_longest_mm)
+}
+
+/// The longest bridge beyond the limit that support could hold. So low over the bed chords
+/// along a rounded rim are taken for bridges; a ceiling there still counts by its area.
+pub fn too_long<'a>(f: &'a Figures, settings: &Settings) -> Option<&'a Bridge> {
+    let held = |b: &&Bridge| {
+        b.span_mm > settings.bridge_limit_mm && b.z_mm > LOW_SLOPE_MM.max(low_mm(settings))
+    };
+    let longer = |a: &&Bridge, b: &&Bridge| a.span_mm.total_cmp(&b.span_mm);
+    f.bridges.iter().filter(held).max_by(longer)
+}
+
+/// Longest ledge of a pose that prints without support, mm.
+pub fn free_ledge_mm(f: &Figures) -> f64 {
+    if steep_mm2(f) <= TAB_MM2 {
+        TAB_MM
+    } else {
+        FREE_LEDGE_MM
+    }
+}
+
 /// Whether the overhang that bridges leave may be left to itself.
 pub fn spare(f: &Figures, settings: &Settings) -> bool {
-    f.overhang_needed_mm2() < SPARE_MM2
-        && f.ledge_longest_mm <= FREE_LEDGE_MM
-        && f.bridge_longest_mm <= settings.bridge_limit_mm
+    steep_mm2(f) < SPARE_MM2
+        && ledge_mm(f) <= free_ledge_mm(f)
+        && too_long(f, settings).is_none()
         && f.floating_starts.is_empty()
         && f.support_trapped_mm3 <= SHUT_MM3
 }
@@ -34,6 +90,48 @@ pub fn spare(f: &Figures, settings: &Settings) -> bool {
 /// Whether a person would switch support on.
 pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
     hangs(f) && !spare(f, settings)
+}
+
+/// Overhang of a kind below this share of all is not worth a word.
+const LITTLE: f64 = 0.05;
+
+/// Why overhang that is there needs no support, as clauses without a full stop; to be said
+/// where [`hangs`] and [`spare`].
+pub fn left_alone(f: &Figures, settings: &Settings) -> String {
+    let limit = words::degrees(settings.limit_deg);
+    let all = f.overhang_needed_mm2();
+    let steep = steep_mm2(f);
+    let low = f.overhang_low_mm2.min(all);
+    let gentle = (all - steep - low).max(0.0);
+    let (low_mm, lean) = (LOW_SLOPE_MM, gentle_deg(settings));
+    let (low_mm, lean) = (words::length(low_mm), words::degrees(lean));
+    let clauses = [
+        (
+            low,
+            format!("lie within {low_mm} of the bed, where support would not come off"),
+        ),
+        (
+            gentle,
+            format!("lean no further than {lean} and come out rough"),
+        ),
+        (
+            steep,
+            "lie in small roofs and narrow ledges that sag slightly".into(),
+        ),
+    ];
+    let told = clauses.iter().filter(|c| c.0 > LITTLE * all);
+    let told: Vec<(String, &str)> = told.map(|c| (words::area(c.0), c.1.as_str())).collect();
+    match &told[..] {
+        [] => format!("the {} beyond {limit} sag slightly", words::area(all)),
+        [(area, what)] => format!("the {area} beyond {limit} {what}"),
+        several => {
+            let each = several.iter().map(|(area, what)| format!("{area} {what}"));
+            format!(
+                "of the overhang beyond {limit}, {}",
+                words::joined(each, "; ")
+            )
+        }
+    }
 }
 
 /// Bridges within the limit, from the bed up.

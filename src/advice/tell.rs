@@ -1,10 +1,12 @@
 //! From the search to the advice: ranks, marks, reasons, verdict.
 
+use crate::advice::bodies::BodyKinds;
 use crate::advice::glance::wordless;
+use crate::advice::kept_out::kept_out;
 use crate::advice::precautions::RuleInput;
 use crate::advice::reasons::Reasons;
-use crate::advice::support::needs_support;
-use crate::advice::verdict::PoseFault;
+use crate::advice::support::{SupportCall, needs_support};
+use crate::advice::verdict::{Judgement, PoseFault};
 use crate::advice::{
     Advice, Margin, RankedPose, design, fit, layers, margin, precautions, reasons, slivers, verdict,
 };
@@ -14,7 +16,7 @@ use crate::figures::stop::{Stop, Stopped};
 use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::volume_mm3;
-use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
+use crate::rank::search::{Found, JUDGED, Progress, Scored, Search, Wanted};
 use crate::rank::{Origin, pareto};
 use nalgebra::{Unit, Vector3};
 use std::sync::Arc;
@@ -38,27 +40,37 @@ pub fn advise_on(
     wanted: &Wanted,
     progress: &dyn Progress,
 ) -> Result<Advice, Stopped> {
-    let found = search.run(wanted, progress)?;
+    let found = search.run_to_judge(wanted, JUDGED, progress)?;
     Ok(told(bench, search, &found, wanted.top))
 }
 
 /// Puts what a search found into words: at most `top` poses with marks, reasons and verdict.
+///
+/// The verdict and what hangs on it rest on [`Found::judged`], never on how many are listed.
 pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice {
-    let (entries, settings) = (&found.entries, bench.settings);
+    let settings = bench.settings;
+    let bodies = BodyKinds::new(bench);
+    let plain = |e: &Scored| without_stray_starts(&bodies, e);
+    let entries: Vec<Scored> = found.entries.iter().map(plain).collect();
+    let judged: Vec<Scored> = found.judged.iter().map(plain).collect();
+    let (loaded, entries) = (plain(&found.loaded), &entries);
     let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
     let marks = pareto::undominated(&rows);
     let volume_mm3 = volume_mm3(bench.part);
     let faults = |e: &Scored| verdict::faults(e, volume_mm3, settings);
     let shown = top.max(1);
     let listed = &entries[..shown.min(entries.len())];
-    let no_good_pose = (entries.iter().take(shown)).all(|e| !faults(e).is_empty());
-    let ranked = |entry: &Scored, rank: usize, undominated: bool| {
+    let faultless = judged.iter().find(|e| faults(e).is_empty());
+    let no_good_pose = faultless.is_none();
+    // Figures are shown as measured, islands of crumbs and all.
+    let ranked = |entry: &Scored, measured: &Scored, rank: usize, undominated: bool| {
         let first = rank == 1;
         // The winner is compared with the runner-up, all others with the winner.
         let (other, place) = if first { (1, 2) } else { (0, 1) };
         let rival = entries.get(other).map(|r| (r, place));
         RankedPose {
             undominated,
+            figures: measured.figures.clone(),
             ..tell(
                 bench,
                 search,
@@ -66,33 +78,38 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
                 (rank, listed),
                 rival,
                 first,
-                first && no_good_pose,
+                (first && no_good_pose, &bodies),
             )
         }
     };
-    let poses = (entries.iter().zip(marks).zip(1..).take(shown))
-        .map(|((entry, mark), rank)| ranked(entry, rank, mark))
+    let poses = (entries.iter().zip(&found.entries).zip(marks).zip(1..))
+        .take(shown)
+        .map(|(((entry, measured), mark), rank)| ranked(entry, measured, rank, mark))
         .collect();
-    let as_loaded = ranked(&found.loaded, found.better_than_loaded + 1, false);
-    let confidence = margin::confidence(entries, bench);
+    let place = found.better_than_loaded + 1;
+    let as_loaded = ranked(&loaded, &found.loaded, place, false);
+    let confidence = margin::confidence(&judged, bench);
     let runner_up = (entries.get(1)).filter(|e| e.candidate.gates.is_empty() && !bench.is_crumb());
     let switches_if = match (entries.first(), runner_up) {
         (Some(first), Some(second)) => margin::switches(first, second, settings),
         _ => Vec::new(),
     };
-    let serious = (entries.first().filter(|_| no_good_pose)).map_or_else(Vec::new, faults);
+    let judgement = Judgement {
+        judged: &judged,
+        loaded: &loaded,
+        faultless,
+        confidence,
+        volume_mm3,
+        crumb: bench.is_crumb(),
+        settings,
+    };
+    let same = |a: &Scored, b: &Scored| a.candidate.down == b.candidate.down;
+    let place = |best: &Scored| entries.iter().position(|e| same(e, best));
     Advice {
         candidates: found.counts,
-        verdict: verdict::verdict(
-            entries,
-            &found.loaded,
-            confidence,
-            &serious,
-            volume_mm3,
-            bench.is_crumb(),
-            settings,
-        ),
+        verdict: judgement.verdict(),
         no_good_pose,
+        faultless: faultless.and_then(place).map(|at| at + 1),
         poses,
         as_loaded,
         margin: Margin {
@@ -107,8 +124,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
 pub fn measure(bench: &Bench, down: Unit<Vector3<f64>>) -> RankedPose {
     let search = Search::new(bench);
     let entry = search.score(search.candidate(down, named(&down)));
-    let told = tell(bench, &search, &entry, (1, &[]), None, true, true);
-    RankedPose { rank: 0, ..told }
+    alone(bench, &search, entry)
 }
 
 /// The same with a search that is prepared already, from what it knows of the pose, and the
@@ -121,8 +137,18 @@ pub fn measure_until<'a>(
 ) -> Option<(RankedPose, Sliced<'a>)> {
     let candidate = search.candidate(down, named(&down));
     let (entry, sliced) = search.score_until(candidate, stop)?;
-    let told = tell(bench, search, &entry, (1, &[]), None, true, true);
-    Some((RankedPose { rank: 0, ..told }, sliced))
+    Some((alone(bench, search, entry), sliced))
+}
+
+/// A measured pose by itself, without rank.
+fn alone(bench: &Bench, search: &Search, entry: Scored) -> RankedPose {
+    let bodies = BodyKinds::new(bench);
+    let plain = without_stray_starts(&bodies, &entry);
+    RankedPose {
+        rank: 0,
+        figures: entry.figures,
+        ..tell(bench, search, &plain, (1, &[]), None, true, (true, &bodies))
+    }
 }
 
 /// Where a direction comes from that was asked for by itself.
@@ -134,6 +160,16 @@ fn named(down: &Unit<Vector3<f64>>) -> Origin {
     }
 }
 
+/// An entry whose islands are those of the part: none of a crumb, none that a gap below it
+/// carries.
+fn without_stray_starts(bodies: &BodyKinds, entry: &Scored) -> Scored {
+    let mut entry = entry.clone();
+    if let Some(figures) = bodies.without_stray_starts(&entry.figures, &entry.pose) {
+        entry.figures = figures;
+    }
+    entry
+}
+
 /// The entry of a measured pose at a rank of the list, with its words. `story` tells the height story,
 /// `design` says what would help if the pose is no good one.
 fn tell(
@@ -143,7 +179,7 @@ fn tell(
     (rank, listed): (usize, &[Scored]),
     rival: Option<(&Scored, usize)>,
     story: bool,
-    design: bool,
+    (design, bodies): (bool, &BodyKinds),
 ) -> RankedPose {
     let settings = bench.settings;
     let volume_mm3 = volume_mm3(bench.part);
@@ -153,6 +189,15 @@ fn tell(
     let told = story.then_some(&entry.cuts.profile);
     let features = &bench.layout.features;
     let bores_on_bed = card::bores_on_bed(features, pose, settings.touch_mm());
+    let on = needs_support(f, settings);
+    let kept_out = on.then(|| kept_out(bench, pose)).flatten();
+    let support = match (on, &kept_out) {
+        (false, _) => SupportCall::Off,
+        (true, None) => SupportCall::On,
+        (true, Some(_)) => SupportCall::Partly,
+    };
+    // Once is enough: where the whole height is told.
+    let remarks = told.map(|_| bodies.remarks(pose)).unwrap_or_default();
     let precautions = if bench.is_crumb() {
         Vec::new()
     } else {
@@ -165,6 +210,8 @@ fn tell(
             bores_on_bed: &bores_on_bed,
             slivers: &slivers::slivers(&entry.cuts, settings),
             story: told,
+            bodies: &remarks,
+            kept_out: &kept_out,
         })
     };
     let remedies = if story && design && !faults.is_empty() && !bench.is_crumb() {
@@ -194,7 +241,8 @@ fn tell(
         rank,
         pose: pose.clone(),
         axes: axes(bench.part, pose),
-        needs_support: needs_support(&entry.figures, settings),
+        needs_support: on,
+        support,
         total: entry.total,
         reasons: reasons.full,
         cost: reasons.cost,

@@ -84,77 +84,118 @@ pub fn in_words(fault: PoseFault, f: &Figures, volume_mm3: f64) -> String {
             words::decimal(f.slender_ratio, 0),
             words::three(f.sway_mm_per_n)
         ),
-        PoseFault::Foot if f.tip_angle_deg <= 0.0 => format!(
-            "it stands on {} for {} of height and leans off it until support holds it",
-            words::area(f.contact_area_mm2),
-            words::length(f.height_mm)
-        ),
-        PoseFault::Foot => format!(
-            "it stands on {} for {} of height and tips at {} (good: from {CONTACT_PER_HEIGHT} mm² for each mm and {TIP_DEG}°)",
-            words::area(f.contact_area_mm2),
-            words::length(f.height_mm),
-            words::degrees(f.tip_angle_deg)
-        ),
+        PoseFault::Foot => foot(f),
     }
 }
 
-/// One or two sentences: which side down, what holds it up, how sure. `faults` are
-/// those of the first place if no listed pose is a good one, else empty; `crumb` a
-/// part no larger than a line or two.
-pub fn verdict(
-    entries: &[Scored],
-    loaded: &Scored,
-    confidence: Confidence,
-    faults: &[PoseFault],
-    volume_mm3: f64,
-    crumb: bool,
-    settings: &Settings,
-) -> String {
-    let Some(first) = entries.first() else {
-        return "No pose was found.".into();
-    };
-    let f = &first.figures;
-    if crumb {
-        return format!(
-            "Nothing to print: the whole part is {} tall this way, about as little as a line is wide. Its unit is likely another one (--units).",
-            words::length(f.height_mm)
-        );
-    }
-    if first.candidate.gates.contains(&FailedGate::DoesNotFit) {
-        return "Fits the build volume in no pose.".into();
-    }
-    let side = words::side_down(&first.candidate.down);
-    let (contact, tall) = (words::area(f.contact_area_mm2), words::length(f.height_mm));
-    let mut text = if faults.is_empty() {
-        let support = support(f, settings);
-        format!("Print it with the {side}: {contact} on the bed, {support}, {tall} tall.")
-    } else {
-        let drawn = slivers::drawn(f, &first.cuts, settings);
-        let why = faults.iter().map(|x| in_words(*x, &drawn, volume_mm3));
-        let why: Vec<String> = why.collect();
+/// What is wrong with the base: the contact, the tipping angle, or both.
+fn foot(f: &Figures) -> String {
+    let least_mm2 = CONTACT_PER_HEIGHT * f.height_mm;
+    let little = (f.contact_area_mm2 < least_mm2).then(|| {
         format!(
-            "Every pose of this part has a serious fault. The least bad is the {side}: {contact} on the bed, {tall} tall, but {}.",
-            why.join("; ")
+            "{} of contact is too little for {} of height (good: from {})",
+            words::area(f.contact_area_mm2),
+            words::length(f.height_mm),
+            words::area(least_mm2.ceil())
         )
-    };
-    if let Some(second) = entries.get(1).filter(|e| e.candidate.gates.is_empty()) {
-        let side = words::side_down(&second.candidate.down);
-        text.push_str(&match confidence {
-            Confidence::Tied => format!(" A toss-up with the {side}."),
-            Confidence::Close => format!(" Close: the {side} comes next."),
-            Confidence::Clear => String::new(),
-        });
+    });
+    let tips = (f.tip_angle_deg < TIP_DEG).then(|| {
+        if f.tip_angle_deg <= 0.0 {
+            return "it leans off its base until support holds it".into();
+        }
+        format!(
+            "it tips at {} (good: from {TIP_DEG}°)",
+            words::degrees(f.tip_angle_deg)
+        )
+    });
+    words::joined(little.into_iter().chain(tips), ", and ")
+}
+
+/// What a verdict is given on.
+pub struct Judgement<'a> {
+    /// Poses that it rests on, the best first.
+    pub judged: &'a [Scored],
+    /// The pose of the file.
+    pub loaded: &'a Scored,
+    /// The best of those judged without a fault.
+    pub faultless: Option<&'a Scored>,
+    /// How sure the first place is.
+    pub confidence: Confidence,
+    /// Volume of the part, mm³.
+    pub volume_mm3: f64,
+    /// The part is no larger than a line or two.
+    pub crumb: bool,
+    /// Settings in force.
+    pub settings: &'a Settings,
+}
+
+impl Judgement<'_> {
+    /// A few sentences: which side down, what holds it up, what is wrong with that, how sure.
+    pub fn verdict(&self) -> String {
+        let Some(first) = self.judged.first() else {
+            return "No pose was found.".into();
+        };
+        let f = &first.figures;
+        if self.crumb {
+            return format!(
+                "Nothing to print: the whole part is {} tall this way, about as little as a line is wide. Its unit is likely another one (--units).",
+                words::length(f.height_mm)
+            );
+        }
+        if first.candidate.gates.contains(&FailedGate::DoesNotFit) {
+            return "Fits the build volume in no pose.".into();
+        }
+        let faults = faults(first, self.volume_mm3, self.settings);
+        let drawn = slivers::drawn(f, &first.cuts, self.settings);
+        let why = faults.iter().map(|x| in_words(*x, &drawn, self.volume_mm3));
+        let why = words::joined(why, "; ");
+        let mut text = match self.faultless {
+            Some(_) if faults.is_empty() => {
+                format!("Print it with the {}.", stands(first, self.settings))
+            }
+            Some(other) => format!(
+                "Print it with the {}. It has a serious fault: {why}. The best pose without one is the {}.",
+                stands(first, self.settings),
+                stands(other, self.settings)
+            ),
+            None => format!(
+                "Every pose of this part has a serious fault. The least bad is the {}: {} on the bed, {} tall, but {why}.",
+                words::side_down(&first.candidate.down),
+                words::area(f.contact_area_mm2),
+                words::length(f.height_mm)
+            ),
+        };
+        if let Some(second) = self.judged.get(1).filter(|e| e.candidate.gates.is_empty()) {
+            let side = words::side_down(&second.candidate.down);
+            text.push_str(&match self.confidence {
+                Confidence::Tied => format!(" A toss-up with the {side}."),
+                Confidence::Close => format!(" Close: the {side} comes next."),
+                Confidence::Clear => String::new(),
+            });
+        }
+        let off_deg = angle_deg(&first.candidate.down, &self.loaded.candidate.down);
+        if off_deg < 0.1 {
+            text.push_str(" The file already lies that way.");
+        } else if off_deg < 1.0 {
+            let off = words::degrees(off_deg);
+            text.push_str(&format!(
+                " The file lies {off} off: turn it all the same, so that it stands on its face."
+            ));
+        }
+        text
     }
-    let off_deg = angle_deg(&first.candidate.down, &loaded.candidate.down);
-    if off_deg < 0.1 {
-        text.push_str(" The file already lies that way.");
-    } else if off_deg < 1.0 {
-        let off = words::degrees(off_deg);
-        text.push_str(&format!(
-            " The file lies {off} off: turn it all the same, so that it stands on its face."
-        ));
-    }
-    text
+}
+
+/// A pose in short: its side, contact, support and height.
+fn stands(entry: &Scored, settings: &Settings) -> String {
+    let f = &entry.figures;
+    format!(
+        "{}: {} on the bed, {}, {} tall",
+        words::side_down(&entry.candidate.down),
+        words::area(f.contact_area_mm2),
+        support(f, settings),
+        words::length(f.height_mm)
+    )
 }
 
 /// What holds the part up, to stand in a list.
@@ -164,7 +205,7 @@ fn support(f: &Figures, settings: &Settings) -> String {
     }
     let longest = spans::longest(spans::held(f, settings)).map_or(0.0, |b| b.span_mm);
     if hangs(f) && spare(f, settings) {
-        "no support worth setting".into()
+        "no support needed".into()
     } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {
         let longest = spans::mm(longest);
         format!("no support (ceilings bridge up to {longest})")

@@ -1,5 +1,6 @@
 //! All features of a part, found once.
 
+use super::bodies::{Bodies, bodies};
 use super::bores::{Bore, bores};
 use super::opposite::{Opposite, opposite};
 use super::reach::Surfaces;
@@ -29,6 +30,7 @@ pub struct Features {
     pub bores: Vec<Bore>,
     opposite: OnceLock<Vec<Opposite>>,
     held: OnceLock<Vec<Option<Point3<f64>>>>,
+    bodies: OnceLock<Bodies>,
 }
 
 static FOUND: AtomicUsize = AtomicUsize::new(0);
@@ -48,6 +50,7 @@ impl Features {
             regions,
             opposite: OnceLock::new(),
             held: OnceLock::new(),
+            bodies: OnceLock::new(),
         }
     }
 
@@ -56,6 +59,12 @@ impl Features {
         let triangles = self.regions.of.len();
         let faces = self.regions.list.len() as f64;
         triangles > SCAN_TRIANGLES && faces > SCAN_SHARE * triangles as f64
+    }
+
+    /// Which bodies of the part hang together, and which lie apart. `part` is the one that the
+    /// features are of, `bvh` is over its facets. Found at the first call: O(n log n).
+    pub fn bodies(&self, part: &Part, bvh: &FacetBvh) -> &Bodies {
+        self.bodies.get_or_init(|| bodies(part, bvh))
     }
 
     /// Large plane faces opposite each other; a scan has none. `part` is the one that the

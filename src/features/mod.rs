@@ -1,10 +1,11 @@
-//! Form features that a person would name: flats, bores and ledges. Part frame.
+//! Form features that a person would name: flats, bores, ledges and bodies apart. Part frame.
 //!
 //! They do not depend on the pose, so they are found once ([`Features`]) and kept with the
 //! part. The ranking asks which overhang is too small to need support and which bores stand
 //! upright; the measuring card asks what a calliper can reach; the desk asks which facets
 //! are one face.
 
+pub mod bodies;
 pub mod bores;
 mod found;
 pub mod opposite;
@@ -12,6 +13,7 @@ mod reach;
 pub mod regions;
 pub mod small;
 
+pub use bodies::{Bodies, Captive, Lump};
 pub use bores::Bore;
 pub use found::Features;
 pub use opposite::{Between, Opposite};

@@ -177,6 +177,8 @@ fn figures(
         overhang.carried *= share;
         overhang.ceiling_carried *= share;
         overhang.small_mm3 *= share;
+        overhang.low *= share;
+        overhang.gentle *= share;
         overhang.wide_mm3 *= share;
         light_mm2 *= share;
         wide_mm2 *= share;
@@ -212,6 +214,9 @@ fn figures(
         bridges: spanning.bridges.clone(),
         bridge_longest_mm: spanning.longest_mm,
         ledge_longest_mm: spanning.ledge_longest_mm,
+        ledge_high_mm: Some(spanning.ledge_high_mm),
+        overhang_low_mm2: overhang.low,
+        overhang_gentle_mm2: overhang.gentle,
         floating_starts: spanning.floating_starts.clone(),
         slender_ratio: slender.map_or(0.0, |s| s.ratio),
         slender,

@@ -23,7 +23,7 @@ pub mod show;
 pub mod slender;
 pub mod sliced;
 pub mod slicing;
-mod spared;
+pub(crate) mod spared;
 pub mod stop;
 pub mod strength;
 pub mod subdivide;
@@ -214,6 +214,16 @@ pub struct Figures {
     pub bridge_longest_mm: f64,
     /// Largest reach of a piece held on one side only.
     pub ledge_longest_mm: f64,
+    /// The same of those that support could hold: so far above the bed that some fits under
+    /// them. None where it was not told apart.
+    #[serde(skip)]
+    pub ledge_high_mm: Option<f64>,
+    /// Overhang that support is set for, yet so low over the bed that it would not come off.
+    #[serde(skip)]
+    pub overhang_low_mm2: f64,
+    /// Higher overhang that support is set for, yet leans hardly more than the limit.
+    #[serde(skip)]
+    pub overhang_gentle_mm2: f64,
     /// Pieces of a layer that rest on nothing.
     pub floating_starts: Vec<FloatingStart>,
     /// Largest height over width of a free-standing stretch.

@@ -8,7 +8,7 @@
 use super::gauss::{Gauss, Sums, Thresholds};
 use super::touch::{Segment, bed_axes, share_below, union_area};
 use super::{Figures, height, strength, warp};
-use crate::features::{self, Features, Opposite, Size};
+use crate::features::{self, Bodies, Features, Opposite, Size};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
 use crate::plane::{polygon, rect};
@@ -138,6 +138,12 @@ impl Layout {
     /// Where jaws can hold each of the largest bores and bosses of `part`, the one laid out.
     pub fn held(&self, part: &Part) -> &[Option<Point3<f64>>] {
         self.features.held(part, &self.bvh)
+    }
+
+    /// Which bodies of `part`, the one laid out, hang together. Found at the first call:
+    /// O(n log n) for several bodies.
+    pub fn bodies(&self, part: &Part) -> &Bodies {
+        self.features.bodies(part, &self.bvh)
     }
 
     /// How often poses of this part were cut into layers.

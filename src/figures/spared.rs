@@ -1,10 +1,12 @@
 //! Overhang that needs no support: what bridges carry, and what is small.
 
-use super::bridges::Spanning;
+use super::bridges::{Spanning, low_mm};
 use super::quick::{Bench, CEILING_SIN};
 use super::subdivide::{cuts, mean};
 use crate::features::Size;
 use crate::pose::Posed;
+use crate::settings::Settings;
+use crate::tol;
 use nalgebra::Point3;
 use rayon::prelude::*;
 
@@ -15,6 +17,21 @@ const SAMPLES: usize = 200;
 /// The same when asking how deep the void below is.
 const VOID_SAMPLE_MM: f64 = 2.0;
 const VOID_SAMPLES: usize = 20;
+
+/// Slopes no higher than this over the bed are rounded or chamfered edges of the base: the few
+/// lines that hang over rest on the bed where they sag, and support that low does not come
+/// off, mm (house value).
+pub(crate) const LOW_SLOPE_MM: f64 = 1.5;
+/// Leans beyond the limit by no more than this print, with a rough underside, degrees …
+const GENTLE_DEG: f64 = 10.0;
+/// … as long as they are no more than this (house values).
+const GENTLEST_DEG: f64 = 60.0;
+
+/// Lean up to which overhang prints with a rough underside only, degrees from the vertical.
+pub(crate) fn gentle_deg(settings: &Settings) -> f64 {
+    let limit = settings.limit_deg;
+    (limit + GENTLE_DEG).min(limit.max(GENTLEST_DEG))
+}
 
 /// What of the overhang needs no support.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -27,6 +44,10 @@ pub(super) struct Spared {
     pub(super) broad_carried: f64,
     /// Ceilings, not small, that a bridge up to twice the limit spans, mm².
     pub(super) broad_wide: f64,
+    /// Overhang neither small nor carried that is low over the bed, mm².
+    pub(super) low: f64,
+    /// The rest of that, as far as it leans hardly more than the limit, mm².
+    pub(super) gentle: f64,
     /// Void below what is small, where no bridge carries it, mm³.
     pub(super) small_mm3: f64,
     /// Void below what is middling or such a bridge spans, likewise, mm³.
@@ -41,6 +62,9 @@ impl Spared {
         let spanned = |p: &Point3<f64>| bare(p) && spanning.wide.carried(p.x, p.y, p.z);
         let settings = bench.settings;
         let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
+        let gentle_deg = gentle_deg(settings) + tol::OVERHANG_MARGIN_DEG;
+        let gentle_sin = libm::sin(gentle_deg.min(90.0).to_radians());
+        let low_ceiling_mm = low_mm(settings);
         // Fixed chunks, summed in order: the same bits on any number of threads.
         let sums: Vec<Self> = posed
             .normal_z
@@ -58,11 +82,28 @@ impl Spared {
                     let area = above * share(&corners, touch_mm, carried);
                     let void = |counts| -n * above * void(bench, posed, &corners, counts);
                     let ceiling = -n > CEILING_SIN.max(sine);
+                    let size = bench.size(t);
+                    if size != Size::Small {
+                        let low_mm = if -n > CEILING_SIN {
+                            low_ceiling_mm
+                        } else {
+                            LOW_SLOPE_MM.max(low_ceiling_mm)
+                        };
+                        let part = |counts: &dyn Fn(&Point3<f64>) -> bool| {
+                            above * share(&corners, touch_mm, counts)
+                        };
+                        if corners.iter().any(|p| p.z <= low_mm) {
+                            sum.low += part(&|p| p.z <= low_mm && bare(p));
+                        }
+                        if -n <= gentle_sin {
+                            sum.gentle += part(&|p| p.z > low_mm && bare(p));
+                        }
+                    }
                     sum.carried += area;
                     if ceiling {
                         sum.ceiling_carried += area;
                     }
-                    match bench.size(t) {
+                    match size {
                         Size::Small => sum.small_mm3 += void(&bare),
                         Size::Middling => sum.wide_mm3 += void(&bare),
                         Size::Large if ceiling => {
@@ -81,6 +122,8 @@ impl Spared {
             ceiling_carried: a.ceiling_carried + b.ceiling_carried,
             broad_carried: a.broad_carried + b.broad_carried,
             broad_wide: a.broad_wide + b.broad_wide,
+            low: a.low + b.low,
+            gentle: a.gentle + b.gentle,
             small_mm3: a.small_mm3 + b.small_mm3,
             wide_mm3: a.wide_mm3 + b.wide_mm3,
         })

@@ -54,6 +54,9 @@ const MOST_LAYERS: f64 = 20_000.0;
 const LAYERS_A_FACET: f64 = 1.0 / 250.0;
 /// Candidates measured at once.
 const BATCH: usize = 4;
+/// Distinct entries that the verdict on a part rests on at least, however few are asked for: as
+/// many as are listed where nothing else is said.
+pub const JUDGED: usize = 5;
 /// A refined direction must undercut the facet that it leaves by this share of
 /// the total; less is within what tessellation and rounding do.
 const GAIN: f64 = 0.01;
@@ -119,6 +122,8 @@ impl Scored {
 pub struct Found {
     /// Fully measured candidates, best first, equivalent ones and near neighbours left out.
     pub entries: Vec<Scored>,
+    /// Those of them that a verdict rests on: the same however many are asked for.
+    pub judged: Vec<Scored>,
     /// The pose in which the file is.
     pub loaded: Scored,
     /// Number of fully measured candidates that beat the loaded pose, equivalent ones and
@@ -354,6 +359,20 @@ impl<'a> Search<'a> {
     /// # Errors
     /// Stopped before one pose was measured.
     pub fn run(&self, wanted: &Wanted, progress: &dyn Progress) -> Result<Found, Stopped> {
+        self.run_to_judge(wanted, wanted.top, progress)
+    }
+
+    /// The same, with a verdict to follow: what it rests on is what was measured when there were
+    /// so many distinct entries, before any more were looked for.
+    ///
+    /// # Errors
+    /// Stopped before one pose was measured.
+    pub fn run_to_judge(
+        &self,
+        wanted: &Wanted,
+        judged: usize,
+        progress: &dyn Progress,
+    ) -> Result<Found, Stopped> {
         let asked = || progress.cancelled();
         let stop = Stop::when(&asked);
         let candidates = self.candidates(&wanted.named, progress)?;
@@ -363,7 +382,7 @@ impl<'a> Search<'a> {
         let (loaded, _) = self
             .score_until(candidates[0].clone(), &stop)
             .ok_or(Stopped)?;
-        let mut found = self.best(candidates, wanted, &loaded, progress);
+        let mut found = self.best(candidates, [judged, wanted.top], &loaded, progress);
         (found.counts.lattice, found.counts.refined) = (lattice, refined);
         Ok(found)
     }
@@ -409,11 +428,11 @@ impl<'a> Search<'a> {
     }
 
     /// Measures candidates in the order of their bounds until none that is left
-    /// can win and there are enough distinct entries.
+    /// can win and there are enough distinct entries: to judge, then to list.
     fn best(
         &self,
         mut candidates: Vec<Candidate>,
-        wanted: &Wanted,
+        [judge, list]: [usize; 2],
         loaded: &Scored,
         progress: &dyn Progress,
     ) -> Found {
@@ -426,7 +445,9 @@ impl<'a> Search<'a> {
         let asked = || progress.cancelled();
         let stop = Stop::when(&asked);
         let mut queue = candidates.into_iter();
+        let mut judged: Option<Vec<Scored>> = None;
         loop {
+            let least = if judged.is_some() { list } else { judge }.max(2);
             let distinct = self.distinct(&scored);
             let best = distinct.first().map(Scored::key);
             let mut batch: Vec<Candidate> = Vec::new();
@@ -436,7 +457,7 @@ impl<'a> Search<'a> {
                 };
                 let key = next.key();
                 let cannot_win = best.is_some_and(|b| by_key(&key, &b).is_ge());
-                if cannot_win && distinct.len() + batch.len() >= wanted.top.max(2) {
+                if cannot_win && distinct.len() + batch.len() >= least {
                     break;
                 }
                 let Some(next) = queue.next() else { break };
@@ -455,8 +476,19 @@ impl<'a> Search<'a> {
             }
             let count = scored.len();
             let spent = count >= MOST_MEASURED || layers >= MOST_LAYERS;
-            let enough = spent && distinct.len() >= wanted.top.max(2);
-            if batch.is_empty() || enough || progress.cancelled() {
+            let enough = spent && distinct.len() >= least;
+            let stopped = progress.cancelled();
+            if (batch.is_empty() || enough) && !stopped && judged.is_none() && list > least {
+                judged = Some(distinct);
+                // Nothing of the batch was measured: the look goes on where it was.
+                queue = batch
+                    .into_iter()
+                    .chain(queue)
+                    .collect::<Vec<_>>()
+                    .into_iter();
+                continue;
+            }
+            if batch.is_empty() || enough || stopped {
                 let unsettled = batch
                     .iter()
                     .chain(&left)
@@ -471,6 +503,16 @@ impl<'a> Search<'a> {
                     .count();
                 let mut found = self.found(distinct, loaded.clone(), count);
                 found.counts.unsettled = unsettled;
+                // A better one that the longer look came upon is what the verdict is on.
+                let stays = |j: &Vec<Scored>| {
+                    let same = |a: &Scored, b: &Scored| a.candidate.down == b.candidate.down;
+                    j.first()
+                        .zip(found.entries.first())
+                        .is_some_and(|(a, b)| same(a, b))
+                };
+                if let Some(judged) = judged.filter(stays) {
+                    found.judged = judged;
+                }
                 return found;
             }
             layers += batch

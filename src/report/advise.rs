@@ -60,11 +60,12 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
 /// How safe the first place is, in a sentence; none with a single pose. The weights that would
 /// hand it to the runner-up are in the JSON (`margin.switches_if`).
 pub fn how_sure(advice: &Advice) -> Vec<String> {
+    let beside = without_fault(advice);
     let Some(rank) = advice.margin.runner_up else {
-        return Vec::new();
+        return beside.into_iter().collect();
     };
     let judged = "when every weight or the overhang limit varies by ±20 %";
-    vec![match advice.confidence {
+    let mut out = vec![match advice.confidence {
         Confidence::Clear => format!("Clear: pose 1 stays first {judged}."),
         Confidence::Close => {
             format!("Close: another pose comes first {judged}.")
@@ -73,7 +74,19 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
             "Poses 1 and {rank} are a toss-up: their totals differ by at most {}.",
             decimal(TIED, 2)
         ),
-    }]
+    }];
+    out.extend(beside);
+    out
+}
+
+/// Which pose to look at where the first one has a fault and another has none.
+fn without_fault(advice: &Advice) -> Option<String> {
+    let rank = advice.faultless.filter(|rank| *rank > 1)?;
+    Some(if rank <= advice.poses.len() {
+        format!("Pose {rank} is the best one without a serious fault.")
+    } else {
+        format!("Pose {rank} is the best one without a serious fault: --top {rank} lists it.")
+    })
 }
 
 /// The measuring card in short: the extents, and that the tool comes first; none of a part of

@@ -65,6 +65,7 @@ fn advise_prints_one_object_a_line_and_the_same_bytes_again() {
             "as_loaded",
             "verdict",
             "no_good_pose",
+            "faultless",
             "margin",
             "confidence",
             "cut_short",

@@ -1,7 +1,8 @@
 //! What each rule looks at and what it says.
 
+use crate::advice::bodies::BodyRemarks;
 use crate::advice::spans;
-use crate::advice::support::{FREE_LEDGE_MM, SHUT_MM3, hangs, needs_support, spare};
+use crate::advice::support::{FREE_LEDGE_MM, hangs};
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::{Jump, Story};
 use crate::figures::{Bridge, Figures, Stretch};
@@ -10,8 +11,6 @@ use crate::rank::FailedGate;
 use crate::settings::Settings;
 use crate::words;
 
-/// Support lower than this on average hardly comes off, mm (house value).
-const THIN_MM: f64 = 1.0;
 /// Contact below this for each millimetre of height is little, mm²/mm.
 const CONTACT_PER_HEIGHT: f64 = 4.0;
 /// Tip angle below which a knock is a danger, degrees.
@@ -43,6 +42,9 @@ const QUICK_HEIGHT_MM: f64 = 2.0;
 /// Raised islands or sunk grooves on the bed from which a face counts as detailed.
 pub(super) const DETAILS: usize = 3;
 
+/// Islands below this begin as a tip, mm².
+const TIP_MM2: f64 = 1.0;
+
 /// What the rules look at.
 pub(crate) struct RuleInput<'a> {
     pub figures: &'a Figures,
@@ -56,6 +58,10 @@ pub(crate) struct RuleInput<'a> {
     pub slivers: &'a [Stretch],
     /// The height story, where it was told.
     pub story: Option<&'a Story>,
+    /// What separate bodies are, where it is told.
+    pub bodies: &'a BodyRemarks,
+    /// Number of places that support would spoil, with what to do there; none where it is off.
+    pub kept_out: &'a Spoken,
 }
 
 /// The figure's value and what is said of it, where all else that the rule asks for is given.
@@ -72,20 +78,11 @@ pub(super) fn open_surface(g: &RuleInput) -> (f64, String) {
     (f64::from(g.part.closed), says.into())
 }
 
-pub(super) fn leave_support_off(g: &RuleInput) -> Spoken {
-    let area_mm2 = g.figures.overhang_needed_mm2();
-    let (area, limit) = (words::area(area_mm2), words::degrees(g.settings.limit_deg));
-    let says = format!(
-        "Leave support off: the {area} beyond {limit} lie in small roofs that close by themselves and sag by a hair."
-    );
-    (spare(g.figures, g.settings) && hangs(g.figures)).then_some((area_mm2, says))
-}
-
 pub(super) fn trapped_support(g: &RuleInput) -> (f64, String) {
     let volume_mm3 = g.figures.support_trapped_mm3;
     let volume = words::volume(volume_mm3);
     let says = format!(
-        "{volume} of the support stand in a closed cavity and cannot be got out: they stay in the part for good."
+        "{volume} of the support would stand in a closed cavity and cannot be removed: open the cavity in the model, or leave the support in it for good."
     );
     (volume_mm3, says)
 }
@@ -211,58 +208,22 @@ pub(super) fn draught(g: &RuleInput) -> Spoken {
     g.gates.is_empty().then_some((pull, says))
 }
 
-pub(super) fn support(g: &RuleInput) -> Spoken {
-    let f = g.figures;
-    if !needs_support(f, g.settings) {
-        return None;
-    }
-    let (room, area) = (f.support_needed_mm3, f.overhang_needed_mm2());
-    let (volume, limit) = (words::volume(room), words::degrees(g.settings.limit_deg));
-    let under = words::area(area);
-    let mut text = format!("Switch support on: {volume} under {under} beyond {limit}");
-    let over = |b: &&Bridge| b.span_mm > g.settings.bridge_limit_mm;
-    let over: Vec<&Bridge> = f.bridges.iter().filter(over).collect();
-    if let Some(longest) = spans::longest(over.iter().copied()) {
-        text += &format!(", a span of {}", spans::one(longest));
-        if over.len() > 1 {
-            let limit = words::length(g.settings.bridge_limit_mm);
-            text += &format!(" and {} more of over {limit}", over.len() - 1);
-        }
-    }
-    let below = f.support_scar_mm2.below;
-    if below > 1.0 {
-        let below = words::area(below);
-        text += &format!(". It stands on the part with {below} and marks it there");
-    } else if f.support_trapped_mm3 <= SHUT_MM3 {
-        text += ". It stands on the bed and comes off from outside";
-    }
-    text += ".";
-    let mean = room / area.max(1e-6);
-    if mean < THIN_MM {
-        text.push_str(&format!(
-            " It is only {} high on average and hardly comes off: fill that hollow in the model, or let it sag if the face does not matter.",
-            words::length(mean)
-        ));
-    }
-    Some((room, text))
-}
-
 pub(super) fn starts(g: &RuleInput) -> Spoken {
     let starts = &g.figures.floating_starts;
     let first = starts.first()?;
     let largest = starts.iter().map(|s| s.area_mm2).fold(0.0, f64::max);
-    let (n, z, area) = (
-        starts.len(),
-        words::length(first.z_mm),
-        words::area(largest),
-    );
+    let (n, z) = (starts.len(), words::length(first.z_mm));
+    // A tip has no area worth the name where it begins.
+    let area = (largest >= TIP_MM2).then(|| words::area(largest));
     let text = if n == 1 {
+        let of = area.map_or_else(String::new, |area| format!(" of {area}"));
         format!(
-            "At z = {z} a piece of {area} begins in the air: without support under it the print is lost there."
+            "At z = {z} a piece{of} begins in the air: without support under it the print is lost there."
         )
     } else {
+        let of = area.map_or_else(String::new, |area| format!(", the largest {area}"));
         format!(
-            "{n} pieces begin in the air, the first at z = {z}, the largest {area}: without support under them they are lost."
+            "{n} pieces begin in the air, the first at z = {z}{of}: without support under them they are lost."
         )
     };
     Some((n as f64, text))

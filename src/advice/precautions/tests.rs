@@ -1,3 +1,4 @@
+use crate::advice::bodies::BodyRemarks;
 use crate::advice::precautions::*;
 use crate::figures::Figures;
 use crate::figures::bed_detail::BedDetail;
@@ -45,6 +46,8 @@ struct Case {
     bores: Vec<f64>,
     slivers: Vec<Stretch>,
     story: Option<Story>,
+    bodies: BodyRemarks,
+    kept_out: Option<(f64, String)>,
 }
 
 impl Case {
@@ -56,6 +59,8 @@ impl Case {
             bores: Vec::new(),
             slivers: Vec::new(),
             story: None,
+            bodies: BodyRemarks::default(),
+            kept_out: None,
         }
     }
 
@@ -70,6 +75,8 @@ impl Case {
             bores_on_bed: &self.bores,
             slivers: &self.slivers,
             story: self.story.as_ref(),
+            bodies: &self.bodies,
+            kept_out: &self.kept_out,
         })
     }
 
@@ -170,7 +177,13 @@ fn a_hairs_breadth_of_support_is_left_off() {
             ..f.clone()
         },
         Figures {
-            bridge_longest_mm: 10.5,
+            bridges: vec![Bridge {
+                z_mm: 8.0,
+                span_mm: 10.5,
+                area_mm2: 60.0,
+                direction_deg: 0.0,
+                around_hole: None,
+            }],
             ..f.clone()
         },
         Figures {
@@ -210,21 +223,27 @@ fn support_says_whether_it_can_be_got_out() {
     assert!(said.contains("comes off from outside"), "{said}");
     f.support_scar_mm2.below = 40.0;
     let said = Case::of(f.clone()).said("support").expect("said");
-    assert!(said.contains("stands on the part with 40 mm²"), "{said}");
+    assert!(said.contains("rests on 40 mm² of the part"), "{said}");
     assert!(!said.contains("hardly comes off"), "{said}");
     // 120 mm³ under 200 mm²: three layers high.
     let thin = Figures {
         support_needed_mm3: 120.0,
         ..f.clone()
     };
-    let said = Case::of(thin).said("support").expect("said");
+    let said = Case::of(thin.clone()).said("support").expect("said");
     assert!(said.contains("only 0.6 mm high on average"), "{said}");
+    // A hollow is spoken of only where there is one: where support stands on the part.
+    assert!(!said.contains("hollow"), "{said}");
+    let mut within = thin;
+    within.support_scar_mm2.below = 150.0;
+    let said = Case::of(within).said("support").expect("said");
+    assert!(said.contains("fill that hollow in the model"), "{said}");
     f.support_trapped_mm3 = 3000.0;
     assert!(
         Case::of(f)
             .said("trapped_support")
             .expect("said")
-            .contains("cannot be got out")
+            .contains("cannot be removed")
     );
 }
 
@@ -544,6 +563,17 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
         story: Some(Story::new(&stack.layers())),
         ..Case::of(calm())
     };
+    let with_bodies = |n: f64| {
+        let said = Some((n, "said".to_string()));
+        Case {
+            bodies: BodyRemarks {
+                crumbs: said.clone(),
+                parts: said.clone(),
+                in_place: said,
+            },
+            ..Case::of(calm())
+        }
+    };
     let plain = Settings::default();
     let walks: Vec<(&str, f64, Make)> = vec![
         ("brim", 1e-6, Box::new(|v| Case::of(brim(v)))),
@@ -554,6 +584,17 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
             "leave_support_off",
             1e-6,
             Box::new(|v| Case::of(hanging(50.0, v))),
+        ),
+        ("stray_crumbs", 1.0, Box::new(&with_bodies)),
+        ("separate_parts", 1.0, Box::new(&with_bodies)),
+        ("print_in_place", 1.0, Box::new(with_bodies)),
+        (
+            "support_kept_out",
+            1.0,
+            Box::new(|v| Case {
+                kept_out: Some((v, "Block".into())),
+                ..Case::of(calm())
+            }),
         ),
         ("trapped_support", 1e-6, Box::new(|v| Case::of(shut(v)))),
         ("starts_in_the_air", 1.0, Box::new(|v| Case::of(starts(v)))),
@@ -628,6 +669,8 @@ fn a_pose_that_fits_nowhere_and_an_open_surface_speak_past_their_thresholds() {
             bores_on_bed: &[],
             slivers: &[],
             story: None,
+            bodies: &BodyRemarks::default(),
+            kept_out: &None,
         });
         let of = |n: &Note| matches!(n.key, "too_large" | "open_surface");
         notes

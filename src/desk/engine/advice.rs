@@ -218,6 +218,7 @@ pub fn known_only(pose: &RankedPose) -> Value {
     // Told by figures that need layers.
     if let Value::Object(map) = &mut value {
         map.remove("needs_support");
+        map.remove("support");
     }
     value
 }

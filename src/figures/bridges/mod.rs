@@ -76,6 +76,16 @@ pub const WIDE: f64 = 2.0;
 /// An overhang area is a narrow ledge only if this share of its outline hangs free.
 const FREE_SHARE: f64 = 0.4;
 
+/// What hangs no higher than so many layers over the bed has room for a single layer of
+/// support, between the one on the bed and the gap that lets it come off.
+const LOW_LAYERS: f64 = 3.0;
+
+/// Height over the bed below which support under a ceiling does nothing, mm.
+pub(crate) fn low_mm(settings: &Settings) -> f64 {
+    let above_first = (LOW_LAYERS - 1.0) * settings.layer_mm;
+    settings.first_layer_mm + above_first + 0.05 * settings.layer_mm
+}
+
 /// What prints in the air.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Spanning {
@@ -85,6 +95,8 @@ pub struct Spanning {
     pub longest_mm: f64,
     /// Largest reach of a piece held on one side only, mm; 0 without any.
     pub ledge_longest_mm: f64,
+    /// The same above [`low_mm`].
+    pub ledge_high_mm: f64,
     /// Pieces that rest on nothing, from the bed up.
     pub floating_starts: Vec<FloatingStart>,
     /// Which overhang a bridge within the limit carries.
@@ -110,8 +122,16 @@ pub fn bridges(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
     let mut out = Spanning::default();
     let mut fields = Vec::with_capacity(count);
     let mut wide = Vec::with_capacity(count);
-    for found in runs.into_iter().flatten() {
+    let low_mm = low_mm(settings);
+    let levels = layers
+        .levels_mm
+        .iter()
+        .chain(std::iter::repeat(&f64::INFINITY));
+    for (found, z_mm) in runs.into_iter().flatten().zip(levels) {
         out.ledge_longest_mm = out.ledge_longest_mm.max(found.ledge_mm);
+        if *z_mm > low_mm {
+            out.ledge_high_mm = out.ledge_high_mm.max(found.ledge_mm);
+        }
         out.bridges.extend(found.bridges);
         out.floating_starts.extend(found.floating);
         fields.push(found.fields);

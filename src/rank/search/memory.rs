@@ -40,6 +40,7 @@ impl Search<'_> {
         };
         Found {
             better_than_loaded: entries.iter().filter(better).count(),
+            judged: entries.clone(),
             entries,
             loaded,
             counts: Candidates {

@@ -1,0 +1,71 @@
+//! Where support is to be kept out of a part for which it is switched on.
+
+use crate::features::{Between, Bore, Size};
+use crate::figures::quick::Bench;
+use crate::pose::Pose;
+use crate::words;
+
+/// Round holes go at least this far round, degrees.
+const LEAST_TURN_DEG: f64 = 300.0;
+/// Thinner holes are none to a nozzle, mm.
+const LEAST_HOLE_MM: f64 = 1.0;
+/// No tool reaches into a slot narrower than this, mm …
+const SLOT_MM: f64 = 3.0;
+/// … whose walls are larger than so many times its width, squared (house values).
+const DEEP: f64 = 3.0;
+
+/// How many places of a pose are spoiled by support, and what to do there; none without any.
+///
+/// Only what the shape surely shows counts: round holes that lie and close over themselves, and
+/// narrow slots that lie.
+pub(super) fn kept_out(bench: &Bench, pose: &Pose) -> Option<(f64, String)> {
+    let upright = libm::cos(bench.settings.overhang_lean_rad());
+    let holes: Vec<f64> = (bench.layout.features.bores.iter())
+        .filter(|b| b.hole && b.turn_rad >= LEAST_TURN_DEG.to_radians())
+        .filter(|b| b.axis.dot(&pose.down).abs() < upright && closes(bench, b))
+        .map(|b| 2.0 * b.radius_mm)
+        .filter(|d| *d >= LEAST_HOLE_MM)
+        .collect();
+    let slots: Vec<f64> = (bench.layout.opposite(bench.part).iter())
+        .filter(|pair| pair.between == Between::Open && pair.apart_mm <= SLOT_MM)
+        .filter(|pair| pair.area_mm2 >= (DEEP * pair.apart_mm).powi(2))
+        .filter(|pair| pair.normal.dot(&pose.down).abs() > upright)
+        .map(|pair| pair.apart_mm)
+        .collect();
+    let mut says: Vec<String> = Vec::new();
+    if let Some((n, sizes)) = listed(&holes) {
+        says.push(if n == 1 {
+            format!("Block support in the lying hole of Ø {sizes} mm: its roof closes by itself, and support in it is hard to clear.")
+        } else {
+            format!("Block support in the {n} lying holes (Ø {sizes} mm): their roofs close by themselves, and support in them is hard to clear.")
+        });
+    }
+    if let Some((n, sizes)) = listed(&slots) {
+        says.push(if n == 1 {
+            format!("Block support in the slot {sizes} mm wide: no tool reaches into it.")
+        } else {
+            format!("Block support in the {n} slots ({sizes} mm wide): no tool reaches into them.")
+        });
+    }
+    let n = holes.len() + slots.len();
+    (n > 0).then(|| (n as f64, says.join(" ")))
+}
+
+/// Whether a hole is so narrow that its roof closes when it lies.
+fn closes(bench: &Bench, bore: &Bore) -> bool {
+    let size = |t: &u32| bench.size(*t as usize);
+    bore.triangles
+        .first()
+        .is_some_and(|t| size(t) != Size::Large)
+}
+
+/// How many, and the different sizes in words, the smallest first.
+fn listed(sizes: &[f64]) -> Option<(usize, String)> {
+    let mut different = sizes.to_vec();
+    different.sort_by(f64::total_cmp);
+    different.dedup_by(|a, b| (*a - *b).abs() < 0.1);
+    let more = if different.len() > 4 { " …" } else { "" };
+    let listed = different.iter().take(4).map(|d| words::decimal(*d, 1));
+    let listed = words::joined(listed, ", ");
+    (!sizes.is_empty()).then(|| (sizes.len(), format!("{listed}{more}")))
+}

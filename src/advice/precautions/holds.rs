@@ -1,0 +1,98 @@
+//! What is said of support: on or off, for what, and where it is kept out.
+
+use super::evals::{RuleInput, Spoken};
+use crate::advice::spans;
+use crate::advice::support::{
+    SHUT_MM3, free_ledge_mm, hangs, ledge_mm, left_alone, needs_support, spare, steep_mm2, too_long,
+};
+use crate::figures::Figures;
+use crate::settings::Settings;
+use crate::words;
+
+/// Support lower than this on average hardly comes off, mm (house value).
+const THIN_MM: f64 = 1.0;
+/// Support that stands on the part with this share of the overhang fills a hollow in it.
+const HOLLOW_SHARE: f64 = 0.5;
+
+pub(super) fn leave_support_off(g: &RuleInput) -> Spoken {
+    let says = format!("No support: {}.", left_alone(g.figures, g.settings));
+    let off = spare(g.figures, g.settings) && hangs(g.figures);
+    off.then(|| (steep_mm2(g.figures), says))
+}
+
+/// What support would hold, the worst first.
+fn held(f: &Figures, settings: &Settings) -> Vec<String> {
+    let mut out = Vec::new();
+    if let Some(first) = f.floating_starts.first() {
+        let z = words::length(first.z_mm);
+        out.push(match f.floating_starts.len() {
+            1 => format!("an island at z = {z}"),
+            n => format!("{n} islands from z = {z} on"),
+        });
+    }
+    if ledge_mm(f) > free_ledge_mm(f) {
+        out.push(format!("a cantilever of {}", words::length(ledge_mm(f))));
+    }
+    if let Some(bridge) = too_long(f, settings) {
+        out.push(format!("a span of {}", spans::one(bridge)));
+    }
+    let steep = steep_mm2(f);
+    if out.is_empty() && steep > 0.0 {
+        out.push(format!("{} of steep overhang", words::area(steep)));
+    }
+    out
+}
+
+pub(super) fn support(g: &RuleInput) -> Spoken {
+    let f = g.figures;
+    if !needs_support(f, g.settings) {
+        return None;
+    }
+    let (room, area) = (f.support_needed_mm3, f.overhang_needed_mm2());
+    let (volume, limit) = (words::volume(room), words::degrees(g.settings.limit_deg));
+    let under = words::area(area);
+    let holds = held(f, g.settings);
+    let what = match &holds[..] {
+        [] => String::new(),
+        [one] => format!(" for {one}"),
+        [first @ .., last] => format!(" for {} and {last}", first.join(", ")),
+    };
+    let mut text = format!("Switch support on{what}: {volume} under {under} beyond {limit}.");
+    let below = f.support_scar_mm2.below;
+    if below > 1.0 {
+        let below = words::area(below);
+        text += &format!(" It rests on {below} of the part and marks it there.");
+    } else if f.support_trapped_mm3 <= SHUT_MM3 {
+        text += " It stands on the bed and comes off from outside.";
+    }
+    let mean = room / area.max(1e-6);
+    if mean < THIN_MM {
+        text += &format!(
+            " It is only {} high on average and hardly comes off",
+            words::length(mean)
+        );
+        // Between two faces of the part: a hollow, not the edge of the base.
+        text += if below >= HOLLOW_SHARE * area {
+            ": fill that hollow in the model, or let it sag if the face does not matter."
+        } else {
+            "."
+        };
+    }
+    Some((room, text))
+}
+
+pub(super) fn kept_out(g: &RuleInput) -> Spoken {
+    g.kept_out.clone()
+}
+
+pub(super) fn crumbs(g: &RuleInput) -> Spoken {
+    g.bodies.crumbs.clone()
+}
+
+pub(super) fn parts(g: &RuleInput) -> Spoken {
+    g.bodies.parts.clone()
+}
+
+pub(super) fn in_place(g: &RuleInput) -> Spoken {
+    g.bodies.in_place.clone()
+}

@@ -1,0 +1,197 @@
+//! Support is decided by what it would hold and how low that is, not by a cubic millimetre.
+
+mod common;
+
+use common::{block, measured, part, prism, together};
+use nalgebra::Point3;
+use wayup::advice::RankedPose;
+use wayup::advice::support::SupportCall;
+use wayup::mesh::Mesh;
+use wayup::settings::Settings;
+
+/// A prism whose outline lies in the x–z plane, `long` along y: its outline is drawn with z
+/// as second coordinate, and y is the direction that was up.
+const ON_EDGE: [f64; 3] = [0.0, -1.0, 0.0];
+const DOWN: [f64; 3] = [0.0, 0.0, -1.0];
+
+fn lying(outline: &[[f64; 2]], long: f64) -> RankedPose {
+    measured(&part(prism(outline, long)), &Settings::default(), ON_EDGE)
+}
+
+fn said(pose: &RankedPose, key: &str) -> Option<String> {
+    let notes = &pose.precautions_detail;
+    notes.iter().find(|n| n.key == key).map(|n| n.says.clone())
+}
+
+#[track_caller]
+fn off(pose: &RankedPose) -> String {
+    assert!(!pose.needs_support, "{:?}", pose.precautions);
+    assert_eq!(
+        (pose.support, said(pose, "support")),
+        (SupportCall::Off, None)
+    );
+    let says = said(pose, "leave_support_off").expect("told");
+    assert!(says.starts_with("No support: "), "{says}");
+    says
+}
+
+#[track_caller]
+fn on(pose: &RankedPose) -> String {
+    assert!(pose.needs_support && pose.support != SupportCall::Off);
+    assert_eq!(said(pose, "leave_support_off"), None);
+    said(pose, "support").expect("told")
+}
+
+/// A bar with both lower edges rounded.
+fn rounded(radius: f64) -> Vec<[f64; 2]> {
+    let arc = |x: f64, from: f64| {
+        (0..=24).map(move |k| {
+            let a = (from + 90.0 * f64::from(k) / 24.0).to_radians();
+            [x + radius * libm::cos(a), radius + radius * libm::sin(a)]
+        })
+    };
+    let mut outline: Vec<[f64; 2]> = arc(radius, 180.0).collect();
+    outline.extend(arc(40.0 - radius, 270.0));
+    outline.extend([[40.0, 20.0], [0.0, 20.0]]);
+    outline
+}
+
+#[test]
+fn rounded_edges_of_the_base_need_none() {
+    let pose = lying(&rounded(4.0), 100.0);
+    assert!(pose.figures.overhang_charged_mm2 > 400.0);
+    let says = off(&pose);
+    assert!(
+        says.contains("lie within 1.5 mm of the bed, where support would not come off"),
+        "{says}"
+    );
+    // One so large hangs over further up.
+    let says = on(&lying(&rounded(18.0), 100.0));
+    assert!(says.starts_with("Switch support on for"), "{says}");
+}
+
+/// A trough that widens at an angle to the vertical over 20 mm.
+fn flared(lean_deg: f64) -> Vec<[f64; 2]> {
+    let out = 20.0 * libm::tan(f64::to_radians(lean_deg));
+    vec![[0.0, 0.0], [30.0, 0.0], [30.0 + out, 20.0], [-out, 20.0]]
+}
+
+#[test]
+fn a_slope_hardly_beyond_the_limit_is_left_alone_and_a_flat_one_is_not() {
+    let says = off(&lying(&flared(52.0), 40.0));
+    assert!(
+        says.contains("lean no further than 55° and come out rough"),
+        "{says}"
+    );
+    let says = on(&lying(&flared(65.0), 40.0));
+    assert!(says.contains("of steep overhang"), "{says}");
+}
+
+/// A plate with a channel of some depth and width in its underside.
+fn channelled(depth: f64, width: f64) -> Vec<[f64; 2]> {
+    vec![
+        [0.0, 0.0],
+        [10.0, 0.0],
+        [10.0, depth],
+        [10.0 + width, depth],
+        [10.0 + width, 0.0],
+        [20.0 + width, 0.0],
+        [20.0 + width, 12.0],
+        [0.0, 12.0],
+    ]
+}
+
+#[test]
+fn a_shallow_recess_has_no_room_for_support_and_a_deep_one_names_its_span() {
+    let says = off(&lying(&channelled(0.4, 30.0), 40.0));
+    assert!(says.contains("within 1.5 mm of the bed"), "{says}");
+    let says = on(&lying(&channelled(5.0, 30.0), 40.0));
+    assert!(says.contains("for a span of 30 mm at z = 5 mm"), "{says}");
+    assert!(!says.contains("hollow"), "{says}");
+}
+
+#[test]
+fn cantilevers_and_islands_are_held() {
+    let arm = [
+        [0.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 15.0],
+        [22.0, 15.0],
+        [22.0, 20.0],
+        [0.0, 20.0],
+    ];
+    let says = on(&lying(&arm, 30.0));
+    assert!(
+        says.starts_with("Switch support on for a cantilever of 12 mm: "),
+        "{says}"
+    );
+    let hook = [
+        [0.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 15.0],
+        [22.0, 15.0],
+        [22.0, 8.0],
+        [26.0, 8.0],
+        [26.0, 20.0],
+        [0.0, 20.0],
+    ];
+    let says = on(&lying(&hook, 30.0));
+    assert!(
+        says.starts_with("Switch support on for an island at z = 8 mm"),
+        "{says}"
+    );
+}
+
+/// A block with a round hole along y through it.
+fn drilled(radius: f64) -> Mesh {
+    let (half, long, n) = (10.0, 20.0, 48);
+    let mut mesh = Mesh::default();
+    for y in [0.0, long] {
+        for outer in [true, false] {
+            for k in 0..n {
+                let (s, c) = libm::sincos(std::f64::consts::TAU * f64::from(k) / f64::from(n));
+                let r = if outer {
+                    half / s.abs().max(c.abs())
+                } else {
+                    radius
+                };
+                mesh.vertices.push(Point3::new(r * c, y, half + r * s));
+            }
+        }
+    }
+    let n = n as u32;
+    let at = |y: u32, hole: u32, k: u32| (2 * y + hole) * n + k % n;
+    for k in 0..n {
+        for [a, b, c, d] in [
+            [at(0, 0, k), at(1, 0, k), at(1, 0, k + 1), at(0, 0, k + 1)],
+            [at(0, 1, k), at(0, 1, k + 1), at(1, 1, k + 1), at(1, 1, k)],
+            [at(0, 1, k), at(0, 0, k), at(0, 0, k + 1), at(0, 1, k + 1)],
+            [at(1, 1, k), at(1, 1, k + 1), at(1, 0, k + 1), at(1, 0, k)],
+        ] {
+            mesh.triangles.extend([[a, b, c], [a, c, d]]);
+        }
+    }
+    mesh
+}
+
+#[test]
+fn support_is_blocked_in_lying_holes_where_it_is_on() {
+    let arm = || block([9.0, 2.0, 14.0], [20.0, 16.0, 5.0]);
+    let settings = Settings::default();
+    let pose = measured(&part(together(&[drilled(2.5), arm()])), &settings, DOWN);
+    on(&pose);
+    assert_eq!(pose.support, SupportCall::Partly);
+    let says = said(&pose, "support_kept_out").expect("told");
+    assert!(
+        says.starts_with("Block support in the lying hole of Ø 5 mm"),
+        "{says}"
+    );
+    // Where it is off there is nothing to block, and an upright hole catches none.
+    let pose = measured(&part(drilled(2.5)), &settings, DOWN);
+    assert_eq!(
+        (pose.support, said(&pose, "support_kept_out")),
+        (SupportCall::Off, None)
+    );
+    let pose = measured(&part(together(&[drilled(2.5), arm()])), &settings, ON_EDGE);
+    assert_eq!(said(&pose, "support_kept_out"), None);
+}

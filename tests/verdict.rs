@@ -1,0 +1,118 @@
+//! The verdict rests on the poses that were judged, never on how many are listed.
+
+mod common;
+
+use common::{block, part, turned};
+use wayup::advice::{self, Advice};
+use wayup::figures::quick::Bench;
+use wayup::mesh::Mesh;
+use wayup::pose::Hull;
+use wayup::rank::search::{Silent, Wanted};
+use wayup::settings::Settings;
+
+const TOPS: [usize; 4] = [2, 3, 5, 10];
+
+fn advised(mesh: &Mesh, top: usize) -> Advice {
+    let (part, settings) = (part(mesh.clone()), Settings::default());
+    let hull = Hull::new(&part.mesh.vertices).expect("a solid has a hull");
+    let bench = Bench::new(&part, &settings, hull);
+    advice::advise(&bench, &Wanted::first(top), &Silent).expect("never stopped")
+}
+
+/// Two cones on each other's rims, a foot of radius `foot` at either end: it stands on the
+/// foot without support, on too little of it.
+fn double_cone(foot: f64, rim: f64, band: f64) -> Mesh {
+    let slope = rim - foot;
+    let profile = [
+        [0.0, 0.0],
+        [foot, 0.0],
+        [rim, slope],
+        [rim, slope + band],
+        [foot, 2.0 * slope + band],
+        [0.0, 2.0 * slope + band],
+    ];
+    turned(&profile, 24)
+}
+
+/// Flanges Ø 60 on a hub Ø 20. Of 96 sides no pose of it is good; of 48 the second one is.
+fn spool(sides: usize) -> Mesh {
+    let profile = [
+        [0.0, 0.0],
+        [30.0, 0.0],
+        [30.0, 4.0],
+        [10.0, 4.0],
+        [10.0, 34.0],
+        [30.0, 34.0],
+        [30.0, 38.0],
+        [0.0, 38.0],
+    ];
+    turned(&profile, sides)
+}
+
+#[test]
+fn verdict_and_faults_are_the_same_however_many_poses_are_listed() {
+    for (name, mesh) in [
+        ("double cone, second pose good", double_cone(2.2, 26.0, 2.0)),
+        ("double cone, third pose good", double_cone(2.6, 26.0, 4.0)),
+        ("spool", spool(48)),
+        ("block", block([0.0; 3], [30.0, 20.0, 10.0])),
+    ] {
+        let first = advised(&mesh, 1);
+        for top in TOPS {
+            let advice = advised(&mesh, top);
+            assert!(advice.poses.len() <= top);
+            assert_eq!(advice.verdict, first.verdict, "{name}, --top {top}");
+            assert_eq!(
+                advice.no_good_pose, first.no_good_pose,
+                "{name}, --top {top}"
+            );
+            assert_eq!(advice.confidence, first.confidence, "{name}, --top {top}");
+            assert_eq!(
+                advice.poses[0].design, first.poses[0].design,
+                "{name}, --top {top}"
+            );
+            let all_faulty = advice.poses.iter().all(|p| !p.faults.is_empty());
+            assert!(all_faulty || !advice.no_good_pose, "{name}, --top {top}");
+        }
+    }
+}
+
+#[test]
+fn a_winner_with_a_fault_is_told_so_beside_the_best_pose_without() {
+    for (foot, band, contact) in [(2.2, 2.0, "16.4 mm²"), (2.6, 4.0, "22.6 mm²")] {
+        let advice = advised(&double_cone(foot, 26.0, band), 5);
+        assert!(!advice.no_good_pose && advice.poses[0].design.is_empty());
+        let says = &advice.verdict;
+        let start = format!("Print it with the −Z side down: {contact} on the bed");
+        assert!(says.starts_with(&start), "{says}");
+        let fault = format!("It has a serious fault: {contact} of contact is too little for");
+        assert!(says.contains(&fault), "{says}");
+        assert!(!says.contains("Every pose"), "{says}");
+        let rank = advice.faultless.expect("a pose without a fault");
+        let other = &advice.poses[rank - 1];
+        assert!(rank > 1 && other.faults.is_empty());
+        assert!(
+            advice.poses[..rank - 1]
+                .iter()
+                .all(|p| !p.faults.is_empty())
+        );
+        let side = wayup::words::side_down(&other.pose.down);
+        let best = format!("The best pose without one is the {side}: ");
+        assert!(says.contains(&best), "{says}");
+    }
+}
+
+#[test]
+fn only_where_every_pose_judged_has_a_fault_that_is_said() {
+    let advice = advised(&spool(96), 1);
+    assert!(advice.no_good_pose && advice.faultless.is_none());
+    let says = &advice.verdict;
+    assert!(
+        says.starts_with("Every pose of this part has a serious fault."),
+        "{says}"
+    );
+    assert!(!advice.poses[0].design.is_empty());
+    let good = advised(&block([0.0; 3], [30.0, 20.0, 10.0]), 1);
+    assert_eq!((good.no_good_pose, good.faultless), (false, Some(1)));
+    assert!(!good.verdict.contains("fault"), "{}", good.verdict);
+}
