@@ -88,7 +88,7 @@ pub(super) fn clause(
             push
         }
         Penalty::Contact => |f| words::area(f.contact_area_mm2),
-        Penalty::Tip => |f| words::degrees(f.tip_angle_deg),
+        Penalty::Tip => |f| words::degrees(f.tip_angle_deg.max(0.0)),
         Penalty::Bridge => |f| area(f.overhang_light_mm2),
         Penalty::Wide => |f| area(f.overhang_wide_mm2),
         Penalty::Underside => |f| area(f.underside_area_mm2),
