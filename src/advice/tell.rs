@@ -1,14 +1,13 @@
 //! From the search to the advice: ranks, marks, reasons, verdict.
 
 use crate::advice::glance::wordless;
-use crate::advice::precautions::RuleInput;
+use crate::advice::precautions::{PoseTraits, RuleInput};
 use crate::advice::support::needs_support;
 use crate::advice::verdict::PoseFault;
 use crate::advice::{Advice, Margin, RankedPose, design, margin, precautions, reasons, verdict};
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
-use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::volume_mm3;
 use crate::rank::search::{Found, Progress, Scored, Search, Wanted};
@@ -147,8 +146,6 @@ fn tell(
     let pose = &entry.pose;
     let faults = verdict::faults(entry, volume_mm3, settings);
     let told = story.then_some(&entry.cuts.profile);
-    let features = &bench.layout.features;
-    let bores_on_bed = card::bores_on_bed(features, pose, settings.touch_mm());
     let precautions = if bench.is_crumb() {
         Vec::new()
     } else {
@@ -158,7 +155,7 @@ fn tell(
             part: bench.part,
             settings,
             near: &entry.cuts.bed,
-            bores_on_bed: &bores_on_bed,
+            traits: &PoseTraits::of(bench, pose, entry.cuts.foot, told),
             story: told,
         })
     };

@@ -1,6 +1,7 @@
 //! All features of a part, found once.
 
 use super::bores::{Bore, bores};
+use super::hexagons::{Hexagon, hexagons};
 use super::opposite::{Opposite, opposite};
 use super::regions::{Regions, regions};
 use crate::mesh::Part;
@@ -23,6 +24,7 @@ pub struct Features {
     /// Bores and bosses, largest surface first.
     pub bores: Vec<Bore>,
     opposite: OnceLock<Vec<Opposite>>,
+    hexagons: OnceLock<Vec<Hexagon>>,
 }
 
 static FOUND: AtomicUsize = AtomicUsize::new(0);
@@ -41,6 +43,7 @@ impl Features {
             bores: bores(part, &regions),
             regions,
             opposite: OnceLock::new(),
+            hexagons: OnceLock::new(),
         }
     }
 
@@ -60,6 +63,18 @@ impl Features {
                 Vec::new()
             } else {
                 opposite(part, bvh, &self.regions)
+            }
+        })
+    }
+
+    /// Pockets with six even walls; a scan has none. `part` is the one that the features are
+    /// of. Found at the first call.
+    pub fn hexagons(&self, part: &Part) -> &[Hexagon] {
+        self.hexagons.get_or_init(|| {
+            if self.is_scan() {
+                Vec::new()
+            } else {
+                hexagons(part, &self.regions)
             }
         })
     }

@@ -7,12 +7,14 @@
 
 pub mod bores;
 mod found;
+pub mod hexagons;
 pub mod opposite;
 pub mod regions;
 pub mod small;
 
 pub use bores::Bore;
 pub use found::Features;
+pub use hexagons::Hexagon;
 pub use opposite::{Between, Opposite};
 pub use regions::Regions;
 pub use small::{Size, sizes};

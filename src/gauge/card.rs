@@ -113,19 +113,6 @@ fn grips(features: &Features) -> impl Iterator<Item = &Bore> {
     features.bores.iter().filter(move |b| !scan && held(b))
 }
 
-/// Bores whose lower end lies on the bed, upright in `pose`: their diameters, mm.
-pub fn bores_on_bed(features: &Features, pose: &Pose, touch_mm: f64) -> Vec<f64> {
-    grips(features)
-        .filter(|b| b.hole)
-        .filter(|b| BuildAxis::of(&(pose.rotation() * b.axis)) == BuildAxis::Z)
-        .filter(|b| {
-            let middle = pose.build_from_part * b.centre;
-            middle.z - b.length_mm / 2.0 <= touch_mm
-        })
-        .map(|b| 2.0 * b.radius_mm)
-        .collect()
-}
-
 /// The card of one pose. `features` are those of the part, `opposite` its faces opposite each
 /// other; `level` has the default yaw; `extents_mm` are the part's along build X, Y and Z there.
 pub fn card(

@@ -12,8 +12,7 @@ use crate::words::{decimal, joined, printable};
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let verdict = format!("{}: {}", printable(&part.path), advice.verdict);
-    let mut out = look.paragraph(&verdict) + "\n";
-    out.push_str(&table::poses(advice, look));
+    let mut out = look.paragraph(&verdict);
     let others: Vec<String> = advice
         .poses
         .iter()
@@ -35,14 +34,21 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     } else {
         Vec::new()
     };
+    // What is to be done first, in the order in which it is done; then what it rests on.
     for (heading, items) in [
-        ("Why this way up", of_first(|p| p.reasons.clone())),
+        ("About the file", part.notes.clone()),
         ("What change of the part would help", design),
-        ("What the others offer and cost", others),
-        ("How sure", how_sure(advice)),
         ("On the machine", of_first(|p| p.precautions.clone())),
         ("What the calliper should read", of_first(card)),
-        ("About the file", part.notes.clone()),
+        ("Why this way up", of_first(|p| p.reasons.clone())),
+    ] {
+        list(&mut out, look, heading, &items);
+    }
+    out.push('\n');
+    out.push_str(&table::poses(advice, look));
+    for (heading, items) in [
+        ("What the others offer and cost", others),
+        ("How sure", how_sure(advice)),
     ] {
         list(&mut out, look, heading, &items);
     }

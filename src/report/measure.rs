@@ -60,13 +60,13 @@ pub fn text(
     let penalties = format!("Penalties, together {}", three(pose.total));
     let design: Vec<String> = pose.design.iter().map(|r| r.says.clone()).collect();
     for (heading, items) in [
-        (penalties.as_str(), &charges),
-        ("What speaks for it and against it", &pose.reasons),
-        ("On the machine", &pose.precautions),
+        ("About the file", &part.notes),
         ("What keeps this pose from being good", &pose.faults),
         ("What change of the part would help", &design),
+        ("On the machine", &pose.precautions),
         ("What the calliper should read", &card(pose)),
-        ("About the file", &part.notes),
+        ("What speaks for it and against it", &pose.reasons),
+        (penalties.as_str(), &charges),
     ] {
         list(&mut out, look, heading, items);
     }

@@ -77,7 +77,7 @@ pub(super) fn clause(
         Penalty::Scar => |f| words::area(f.support_scar_mm2.above + f.support_scar_mm2.below),
         Penalty::Sway => push,
         Penalty::Height => |f| words::length(f.height_mm),
-        Penalty::Time => |f| words::duration(f.print_min),
+        Penalty::Time => |f| words::estimate(f.print_min),
         Penalty::Stairs => |f| words::three(f.stair_mean_um),
         Penalty::Load => |f| words::decimal(100.0 * f.load_across_layers.unwrap_or(0.0), 0),
         Penalty::Show => |f| words::area(f.show_marked_mm2.unwrap_or(0.0)),

@@ -136,13 +136,14 @@ fn words_of(job: &SheetJob, first: &RankedPose) -> [Vec<String>; 4] {
     let mut costs: Vec<String> = first.cost.map(|i| why.remove(i)).into_iter().collect();
     // Where no pose is a good one: what change of the part would help.
     costs.extend(first.design.iter().map(|r| r.says.clone()));
-    let mut machine: Vec<String> = first.precautions.clone();
+    // What is wrong with the file comes first.
+    let mut machine: Vec<String> = job.facts.notes.clone();
+    machine.extend(first.precautions.iter().cloned());
     if machine.is_empty() {
         machine.push(
             "Nothing out of the ordinary: clean bed, and watch the first layer go down.".into(),
         );
     }
-    machine.extend(job.facts.notes.iter().cloned());
     let sure = crate::report::advise::how_sure(job.advice);
     [why, costs, machine, sure]
 }
