@@ -195,6 +195,20 @@ pub fn area(mm2: f64) -> String {
     scaled(mm2, "mm²", 1000.0, 100.0, "cm²")
 }
 
+/// "4.12 to 12.8 cm²": two areas in one unit.
+pub fn areas(from_mm2: f64, to_mm2: f64) -> String {
+    let (size, unit) = if from_mm2.max(to_mm2) >= 1000.0 {
+        (100.0, "cm²")
+    } else {
+        (1.0, "mm²")
+    };
+    let [from, to] = [from_mm2, to_mm2].map(|mm2| {
+        let value = mm2 / size;
+        decimal(value, places_of_three(value).min(FINEST_SIZE))
+    });
+    format!("{from} to {to} {unit}")
+}
+
 /// "350 mm³", or "3.5 cm³" from one cubic centimetre on.
 pub fn volume(mm3: f64) -> String {
     scaled(mm3, "mm³", 1000.0, 1000.0, "cm³")
@@ -386,6 +400,10 @@ mod tests {
     fn no_number_is_finer_than_a_person_can_use() {
         assert_eq!(area(2.58e-7), "0 mm²");
         assert_eq!(length(0.0123), "0.01 mm");
+        assert_eq!(
+            (areas(412.0, 1280.0), areas(41.24, 8.0)),
+            ("4.12 to 12.8 cm²".into(), "41.2 to 8 mm²".into())
+        );
         assert_eq!(volume(0.2314), "0.23 mm³");
         assert_eq!(three(2.58e-7), "0");
         assert_eq!(

@@ -62,6 +62,8 @@ named! {
     UndersizeHoles "undersize_holes",
     /// Pockets for nuts and bolt heads.
     NutFit "nut_fit",
+    /// Holes for heat-set inserts.
+    InsertFit "insert_fit",
     /// What has to come off.
     CleanUp "clean_up",
 }
@@ -130,6 +132,7 @@ impl Rule {
             Precaution::LayerSeam => (|_| 0.0, surface::seam),
             Precaution::UndersizeHoles => (|_| 1.0, after::undersize),
             Precaution::NutFit => (|_| 1.0, after::nuts),
+            Precaution::InsertFit => (|_| after::LEAST_INSERTS as f64, after::inserts),
             Precaution::CleanUp => (|_| 1.0, after::clean_up),
         }
     }

@@ -2,6 +2,7 @@
 
 use crate::features::Features;
 use crate::pose::Pose;
+use nalgebra::Point3;
 
 /// A hole goes all the way round, radians (345°): what is open at its side is a clip or a rim.
 const WHOLE_RAD: f64 = 6.02;
@@ -13,6 +14,12 @@ const LEAST_DEEP_SHARE: f64 = 0.1;
 /// An axis this near to the vertical is upright, cosine (2°).
 const UPRIGHT: f64 = 0.999_4;
 
+/// Heights that agree to this are the same, mm.
+const SAME_MM: f64 = 0.05;
+/// Holes of which it is found out whether they are closed: so many, up to this diameter, mm.
+const MOST_CLOSED: usize = 16;
+const CLOSED_MM: f64 = 7.0;
+
 /// An upright round hole. Build frame, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct UprightHole {
@@ -22,6 +29,8 @@ pub struct UprightHole {
     pub from_mm: f64,
     /// Height of its upper end.
     pub to_mm: f64,
+    /// A level face closes it at one end; asked of a few small holes only.
+    pub blind: bool,
 }
 
 impl UprightHole {
@@ -36,40 +45,74 @@ pub fn upright_holes(features: &Features, pose: &Pose) -> Vec<UprightHole> {
     if features.is_scan() {
         return Vec::new();
     }
-    let holes = features.bores.iter().filter_map(|b| {
+    let mut holes: Vec<UprightHole> = Vec::new();
+    let mut asked = 0;
+    for b in &features.bores {
         let diameter_mm = 2.0 * b.radius_mm;
         let deep = b.length_mm >= LEAST_DEEP_MM.max(LEAST_DEEP_SHARE * diameter_mm);
         let whole = b.hole && b.turn_rad >= WHOLE_RAD;
         let sized = (SIZES_MM.0..=SIZES_MM.1).contains(&diameter_mm);
         let upright = (pose.rotation() * b.axis).z.abs() >= UPRIGHT;
-        let middle = (pose.build_from_part * b.centre).z;
-        (deep && whole && sized && upright).then_some(UprightHole {
+        let centre = pose.build_from_part * b.centre;
+        if !(deep && whole && sized && upright) {
+            continue;
+        }
+        let (from_mm, to_mm) = (centre.z - b.length_mm / 2.0, centre.z + b.length_mm / 2.0);
+        let sure = diameter_mm <= CLOSED_MM && asked < MOST_CLOSED;
+        asked += usize::from(sure);
+        holes.push(UprightHole {
             diameter_mm,
-            from_mm: middle - b.length_mm / 2.0,
-            to_mm: middle + b.length_mm / 2.0,
-        })
-    });
-    holes.collect()
+            from_mm,
+            to_mm,
+            blind: sure && is_closed(features, pose, &centre, [from_mm, to_mm], b.radius_mm),
+        });
+    }
+    holes
+}
+
+/// Whether a level face in the middle of a hole closes either end. O(n).
+fn is_closed(
+    features: &Features,
+    pose: &Pose,
+    centre: &Point3<f64>,
+    ends_mm: [f64; 2],
+    radius_mm: f64,
+) -> bool {
+    let room = std::f64::consts::PI * radius_mm * radius_mm;
+    features.regions.list.iter().any(|face| {
+        let at = pose.build_from_part * face.centre;
+        let beside = (at.xy() - centre.xy()).norm() < 0.1 * radius_mm;
+        let end = ends_mm.iter().any(|z| (at.z - z).abs() < SAME_MM);
+        let level = (pose.rotation() * face.normal).z.abs() >= UPRIGHT;
+        // That of the hole alone, not a plate all round it.
+        beside && end && level && (face.area_mm2 / room - 1.0).abs() < 0.1
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::mesh::{Mesh, Part};
-    use nalgebra::{Point3, Vector3};
+    use nalgebra::Vector3;
 
     /// A tube about Z.
     fn tube(inner: f64, outer: f64, height: f64) -> Part {
+        round(&[(inner, 0.0), (outer, 0.0), (outer, height), (inner, height)])
+    }
+
+    /// Rings of 60 about Z from (radius, height), each joined to the next and the last to the first.
+    fn round(rings: &[(f64, f64)]) -> Part {
         let (n, mut mesh) = (60, Mesh::default());
-        for (r, z) in [(inner, 0.0), (outer, 0.0), (outer, height), (inner, height)] {
+        let count = rings.len() as u32;
+        for &(r, z) in rings {
             for k in 0..n {
                 let (s, c) = libm::sincos(std::f64::consts::TAU * f64::from(k) / f64::from(n));
                 mesh.vertices.push(Point3::new(r * c, r * s, z));
             }
         }
-        for ring in 0..4 {
+        for ring in 0..count {
             for k in 0..n {
-                let at = |ring: u32, k: u32| (ring % 4) * n + k % n;
+                let at = |ring: u32, k: u32| (ring % count) * n + k % n;
                 let [a, b] = [at(ring, k), at(ring, k + 1)];
                 let [c, d] = [at(ring + 1, k + 1), at(ring + 1, k)];
                 mesh.triangles.extend([[a, c, b], [a, d, c]]);
@@ -82,6 +125,30 @@ mod tests {
         let down = nalgebra::Unit::new_normalize(down);
         let pose = Pose::new(&down, &part.mesh.vertices);
         upright_holes(&Features::new(part), &pose)
+    }
+
+    /// A cup: the floor of the hole closes it (a pin of a thousandth keeps the mesh a ring).
+    #[test]
+    fn a_floor_makes_a_hole_blind() {
+        let [hole] = of(&tube(2.0, 6.0, 8.0), -Vector3::z())[..] else {
+            panic!("one hole");
+        };
+        assert!(!hole.blind);
+        let cup = [
+            (0.001, 0.0),
+            (6.0, 0.0),
+            (6.0, 8.0),
+            (2.0, 8.0),
+            (2.0, 2.0),
+            (0.001, 2.0),
+        ];
+        let [hole] = of(&round(&cup), -Vector3::z())[..] else {
+            panic!("one hole");
+        };
+        assert!(
+            hole.blind && (hole.deep_mm() - 6.0).abs() < 1e-9,
+            "{hole:?}"
+        );
     }
 
     #[test]

@@ -281,6 +281,7 @@ fn holes(diameters: &[f64]) -> Vec<UprightHole> {
         diameter_mm,
         from_mm: 0.0,
         to_mm: 10.0,
+        blind: false,
     };
     diameters.iter().map(hole).collect()
 }
@@ -307,7 +308,7 @@ fn told(stack: &Stack) -> Case {
     let layers = stack.layers();
     let story = Story::new(&layers);
     let height_mm = layers.levels_mm.last().copied().unwrap_or(0.0);
-    let line = traits::line(&story, height_mm, &|jump| {
+    let line = traits::jumps(&story, height_mm).into_iter().find(|jump| {
         let k = layers.sections.partition_point(|s| s.z_mm < jump.z_mm);
         let pieces = |k: usize| &layers.sections[k].pieces[..];
         runs_through(pieces(k - 1), pieces(k), LINE_FACTOR)
@@ -469,6 +470,7 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
                 | "layer_seam"
                 | "undersize_holes"
                 | "nut_fit"
+                | "insert_fit"
                 | "clean_up"
         );
         assert!(by_hand || walks.iter().any(|w| w.0 == name), "{name}");

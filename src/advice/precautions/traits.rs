@@ -59,12 +59,7 @@ impl PoseTraits {
         if let Some(story) = story {
             let posed = Posed::new(bench.part, pose.clone());
             let layer_mm = bench.settings.layer_mm;
-            traits.line = line(story, posed.height_mm, &|jump| {
-                let planes = [jump.z_mm - layer_mm / 2.0, jump.z_mm + layer_mm / 2.0];
-                let cut = slicing::cut(&posed, &planes).sections;
-                matches!(&cut[..], [below, above]
-                    if outer_wall::runs_through(&below.pieces, &above.pieces, LINE_FACTOR))
-            });
+            traits.line = line(&posed, story, bench.settings.layer_mm);
             if !features.is_scan() {
                 traits.seam = seam(bench, pose, &posed);
             }
@@ -74,15 +69,34 @@ impl PoseTraits {
 }
 
 /// The largest change of a story through which an outer wall runs.
-pub(super) fn line(story: &Story, height_mm: f64, runs: &dyn Fn(&Jump) -> bool) -> Option<Jump> {
+fn line(posed: &Posed, story: &Story, layer_mm: f64) -> Option<Jump> {
+    let jumps = jumps(story, posed.height_mm);
+    if jumps.is_empty() {
+        return None;
+    }
+    let beside = |j: &Jump| [j.z_mm - layer_mm / 2.0, j.z_mm + layer_mm / 2.0];
+    let mut planes: Vec<f64> = jumps.iter().flat_map(beside).collect();
+    planes.sort_by(f64::total_cmp);
+    let sections = slicing::cut(posed, &planes).sections;
+    let pieces = |z: f64| {
+        let at = planes.partition_point(|p| *p < z);
+        sections.get(at).map_or(&[][..], |s| &s.pieces)
+    };
+    jumps.into_iter().find(|j| {
+        let [below, above] = beside(j).map(pieces);
+        outer_wall::runs_through(below, above, LINE_FACTOR)
+    })
+}
+
+/// The changes of a story that may draw a line, the largest first.
+pub(super) fn jumps(story: &Story, height_mm: f64) -> Vec<Jump> {
     let clear = LINE_CLEAR_MM..height_mm - LINE_CLEAR_MM;
     let far = |j: &&Jump| j.ratio() >= LINE_FACTOR && clear.contains(&j.z_mm);
-    let mut jumps: Vec<&Jump> = story.jumps.iter().filter(far).collect();
+    let mut jumps: Vec<Jump> = story.jumps.iter().filter(far).cloned().collect();
     let change = |j: &Jump| (j.to_mm2 - j.from_mm2).abs();
     jumps.sort_by(|a, b| change(b).total_cmp(&change(a)));
-    (jumps.into_iter().take(MOST_JUMPS))
-        .find(|j| runs(j))
-        .cloned()
+    jumps.truncate(MOST_JUMPS);
+    jumps
 }
 
 /// Where the seam goes: on the upright edge that runs up most of the part, or else it shows

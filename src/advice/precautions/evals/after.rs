@@ -20,6 +20,13 @@ const NUTS: [(&str, f64); 5] = [
     ("M6", 10.0),
     ("M8", 13.0),
 ];
+/// Threads and the holes for their heat-set inserts, mm (typical values, from memory), …
+const INSERTS: [(&str, f64); 4] = [("M2", 3.2), ("M3", 4.0), ("M4", 5.6), ("M5", 6.4)];
+/// … how far a hole may be off, and how many diameters deep it is at most.
+const INSERT_OFF_MM: f64 = 0.05;
+const INSERT_DEEP: f64 = 3.0;
+/// Alike holes from which they count as such.
+pub(in super::super) const LEAST_INSERTS: usize = 2;
 /// A pocket for a nut is this much wider than the nut at most, and as much narrower, mm.
 const NUT_PLAY_MM: (f64, f64) = (-0.05, 0.45);
 /// … and a nut goes in by hand from this on.
@@ -75,6 +82,27 @@ pub(in super::super) fn nuts(g: &RuleInput) -> Spoken {
             "Model the hexagon for the {thread} nut or bolt head 0.2 mm wider: {wide} mm across flats leaves no play for its {flats_mm} mm."
         ),
     };
+    (g.gates.is_empty()).then_some((n as f64, says))
+}
+
+pub(in super::super) fn inserts(g: &RuleInput) -> Spoken {
+    let fits = |h: &UprightHole| {
+        let deep = h.deep_mm() >= h.diameter_mm && h.deep_mm() <= INSERT_DEEP * h.diameter_mm;
+        let near = |i: &&(&str, f64)| (h.diameter_mm - i.1).abs() <= INSERT_OFF_MM;
+        INSERTS
+            .iter()
+            .position(|i| near(&i))
+            .filter(|_| h.blind && deep)
+    };
+    let found: Vec<usize> = g.traits.holes.iter().filter_map(fits).collect();
+    let of = |i: usize| found.iter().filter(|f| **f == i).count();
+    // The thread of most holes, the smaller of equal ones.
+    let most = (0..INSERTS.len()).rev().max_by_key(|&i| of(i))?;
+    let ((thread, wide), n) = (INSERTS[most], of(most));
+    let wide = words::decimal(wide, 1);
+    let says = format!(
+        "If the {n} blind holes of Ø {wide} mm take {thread} heat-set inserts, melt one into a test print first."
+    );
     (g.gates.is_empty()).then_some((n as f64, says))
 }
 

@@ -11,9 +11,9 @@ const QUICK_HEIGHT_MM: f64 = 2.0;
 
 pub(in super::super) fn line(g: &RuleInput) -> Spoken {
     let jump = g.traits.line.as_ref()?;
-    let [from, to] = [jump.from_mm2, jump.to_mm2].map(words::area);
+    let areas = words::areas(jump.from_mm2, jump.to_mm2);
     let says = format!(
-        "A line may show on the sides at z = {}: the section goes from {from} to {to} there, so layer time and shrinkage change.",
+        "A line may show on the sides at z = {}: the section goes from {areas} there, so layer time and shrinkage change.",
         words::length(jump.z_mm)
     );
     Some((jump.ratio(), says))

@@ -60,6 +60,26 @@ fn a_hexagon_is_a_nuts_only_where_its_width_says_so() {
 }
 
 #[test]
+fn two_blind_holes_of_the_usual_size_may_be_for_inserts() {
+    let said = |sizes: &[f64], blind: bool| {
+        let mut case = Case::of(calm());
+        case.traits.holes = holes(sizes);
+        for hole in &mut case.traits.holes {
+            hole.blind = blind;
+        }
+        case.said("insert_fit")
+    };
+    assert_eq!(
+        said(&[4.0, 4.02, 9.0], true).as_deref(),
+        Some(
+            "If the 2 blind holes of Ø 4 mm take M3 heat-set inserts, melt one into a test print first."
+        )
+    );
+    assert_eq!(said(&[4.0, 4.0], false), None);
+    assert_eq!((said(&[4.0], true), said(&[4.5, 4.5], true)), (None, None));
+}
+
+#[test]
 fn a_hexagon_and_a_hole_are_found_in_a_mesh() {
     let corner = 5.8 / 3.0_f64.sqrt();
     let tube = |inner: f64, n: usize| {

@@ -67,7 +67,7 @@ fn the_foot_is_found_in_a_mesh() {
     let said = told_of(&boxes, &[], "PLA");
     let brim = said.iter().find(|s| s.starts_with("Brim")).expect("a brim");
     assert!(
-        brim.starts_with("Brim 9 mm wide round the foot of 12 mm² at x 30, y \u{2212}1"),
+        brim.starts_with("Brim 9 mm wide round the foot of 12 mm² at x 30, y 0 from the middle"),
         "{said:?}"
     );
 }

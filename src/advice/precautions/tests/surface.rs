@@ -16,7 +16,7 @@ fn a_line_is_told_of_where_an_outer_wall_runs_on() {
         .up_to(44.0, &[ring(0.0, 0.0, 20.0, 18.0, 120)]);
     let said = told(&pot).said("line_on_the_side").expect("said");
     assert!(
-        said.contains("z = 4 mm: the section goes from 12.6 cm² to 239 mm²"),
+        said.contains("z = 4 mm: the section goes from 12.6 to 2.39 cm²"),
         "{said}"
     );
     // The top of a boss in a tray, walls beside it: nothing changes for them.
