@@ -58,7 +58,6 @@ impl PoseTraits {
         };
         if let Some(story) = story {
             let posed = Posed::new(bench.part, pose.clone());
-            let layer_mm = bench.settings.layer_mm;
             traits.line = line(&posed, story, bench.settings.layer_mm);
             if !features.is_scan() {
                 traits.seam = seam(bench, pose, &posed);
