@@ -146,7 +146,7 @@ pub fn short(value: f64) -> String {
     if size >= 1e7 || (size > 0.0 && size < 1e-5) {
         return with_minus(&format!("{value:.2e}"));
     }
-    three(value)
+    decimal(value, significant(value).min(7))
 }
 
 /// A number as a person types it, very large and small ones in powers of ten.
@@ -163,15 +163,19 @@ pub(crate) const FINEST: usize = 4;
 /// … of a length in mm, an area in mm² and a volume in mm³: what nobody can measure is noise.
 pub(crate) const FINEST_SIZE: usize = 2;
 
-/// Decimals that show three significant digits of a number.
+/// Decimals that show three significant digits of a number, [`FINEST`] at most.
 pub(crate) fn places_of_three(value: f64) -> usize {
+    significant(value).min(FINEST)
+}
+
+fn significant(value: f64) -> usize {
     if value == 0.0 || !value.is_finite() {
         return 0;
     }
     // The exponent after rounding, so that 9.996 is "10", not "10.00".
     let text = format!("{value:.2e}");
     let exponent = text.rsplit('e').next().and_then(|e| e.parse::<i32>().ok());
-    (2 - exponent.unwrap_or(0)).clamp(0, FINEST as i32) as usize
+    (2 - exponent.unwrap_or(0)).max(0) as usize
 }
 
 /// The value in the small unit, or from `from` on in one that is `larger` times as large.

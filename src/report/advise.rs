@@ -107,3 +107,42 @@ pub fn cautions(look: Look) -> String {
     list(&mut out, look, "Cautions", &CAUTIONS.map(String::from));
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advice::advise;
+    use crate::figures::fixture::{boxes, part};
+    use crate::figures::quick::Bench;
+    use crate::mesh::Part;
+    use crate::pose::Hull;
+    use crate::rank::search::{Silent, Wanted};
+    use crate::settings::Settings;
+
+    #[test]
+    fn what_is_to_be_done_comes_before_rivals_and_weights() {
+        let soup = boxes(&[[[0.0; 3], [30.0, 20.0, 8.0]]], &[]);
+        let part = Part::new(part(&soup, false).mesh).expect("a solid").0;
+        let settings = Settings::default();
+        let hull = Hull::new(&part.mesh.vertices).expect("a solid has a hull");
+        let bench = Bench::new(&part, &settings, hull);
+        let advice = advise(&bench, &Wanted::first(3), &Silent).expect("not stopped");
+        let facts = PartFacts::new(&part, &[], vec!["A hole was closed.".into()]);
+        let text = text(&facts, &advice, Look::plain(100));
+        let at = [
+            "Print it with",
+            "About the file",
+            "On the machine",
+            "What the calliper should read",
+            "Why this way up",
+            "* the best of the column",
+            "What the others offer and cost",
+            "How sure",
+        ]
+        .map(|heading| {
+            text.find(heading)
+                .unwrap_or_else(|| panic!("{heading}\n{text}"))
+        });
+        assert!(at.is_sorted(), "{text}");
+    }
+}
