@@ -11,6 +11,35 @@ use std::sync::LazyLock;
 /// Temperature of the room to which a print cools, °C (a house value).
 pub const AMBIENT_C: f64 = 25.0;
 
+/// Stress that a base holds back below which no corner lifts, N/mm² (a house value): stiff plastics
+/// come to 7 and more, rubbery ones to a fraction of one.
+const LIFTS_MPA: f64 = 2.0;
+/// Contraction of a plastic that is printed in a warm, closed machine (a house value).
+const WARPS: f64 = 0.005;
+
+/// How much of its fan a bridge gets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Fan {
+    /// All of it.
+    Full,
+    /// About half.
+    Half,
+    /// Little or none.
+    Little,
+}
+
+/// What dries a filament.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize, Serialize, JsonSchema)]
+pub struct Drying {
+    /// Temperature.
+    pub at_c: f64,
+    /// Hours at it.
+    pub hours: f64,
+    /// Before every print, not only after it stood open.
+    pub always: bool,
+}
+
 /// A row of the material table.
 ///
 /// Its name is the trade's, in upper case. What is said of each number here is what the
@@ -36,6 +65,11 @@ pub struct Material {
     pub cooling_k: f64,
     /// Young's modulus.
     pub e_mpa: f64,
+    /// How much of its fan a bridge gets.
+    pub fan: Fan,
+    /// What dries the filament; null where it prints as it comes.
+    #[serde(default)]
+    pub drying: Option<Drying>,
     /// Where the numbers were read.
     pub source: String,
 }
@@ -77,6 +111,26 @@ impl Material {
     pub fn contraction(&self) -> f64 {
         self.alpha_e6_per_k * 1e-6 * self.cooling_k
     }
+
+    /// Whether what it holds back as it cools, E·α·ΔT, lifts corners: that of a rubbery plastic
+    /// is too soft to.
+    pub fn lifts(&self) -> bool {
+        self.e_mpa * self.contraction() >= LIFTS_MPA
+    }
+
+    /// Whether it is printed in a warm, closed machine.
+    pub fn warps(&self) -> bool {
+        self.lifts() && self.contraction() >= WARPS
+    }
+
+    /// How to set the fan for a bridge, as a clause: "full fan".
+    pub fn bridge_fan(&self) -> String {
+        match self.fan {
+            Fan::Full => "full fan".into(),
+            Fan::Half => "fan at about half".into(),
+            Fan::Little => format!("little or no fan ({} warps)", self.name),
+        }
+    }
 }
 
 #[cfg(test)]
@@ -91,6 +145,20 @@ mod tests {
             let row = Material::find(name).expect("a row");
             assert!((100.0 * row.contraction() - mm).abs() < 1e-12, "{name}");
         }
+    }
+
+    /// What warps is printed with little or no fan, what does not with more; a rubbery plastic
+    /// contracts and yet lifts nothing: 60 N/mm² · 150 × 10⁻⁶/K · 25 K is 0.2 N/mm².
+    #[test]
+    fn fan_and_warping_go_together_and_what_is_soft_lifts_nothing() {
+        for m in MATERIALS.iter() {
+            assert_eq!(m.warps(), m.fan == Fan::Little, "{}", m.name);
+            assert_eq!(m.lifts(), m.name != "TPU", "{}", m.name);
+        }
+        let fan = |name| Material::find(name).expect("a row").bridge_fan();
+        assert_eq!(fan("PLA"), "full fan");
+        assert_eq!(fan("PETG"), "fan at about half");
+        assert_eq!(fan("ABS"), "little or no fan (ABS warps)");
     }
 
     #[test]

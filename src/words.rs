@@ -163,7 +163,7 @@ pub fn short(value: f64) -> String {
     if size >= 1e7 || (size > 0.0 && size < 1e-5) {
         return with_minus(&format!("{value:.2e}"));
     }
-    three(value)
+    decimal(value, significant(value).min(7))
 }
 
 /// A number as a person types it, very large and small ones in powers of ten.
@@ -175,24 +175,35 @@ pub fn typed(value: f64) -> String {
     }
 }
 
-/// Decimals that show three significant digits of a number.
+/// Finest decimals of three significant digits.
+pub(crate) const FINEST: usize = 4;
+/// … of a length in mm, an area in mm² and a volume in mm³: what nobody can measure is noise.
+pub(crate) const FINEST_SIZE: usize = 2;
+
+/// Decimals that show three significant digits of a number, [`FINEST`] at most.
 pub(crate) fn places_of_three(value: f64) -> usize {
+    significant(value).min(FINEST)
+}
+
+fn significant(value: f64) -> usize {
     if value == 0.0 || !value.is_finite() {
         return 0;
     }
     // The exponent after rounding, so that 9.996 is "10", not "10.00".
     let text = format!("{value:.2e}");
     let exponent = text.rsplit('e').next().and_then(|e| e.parse::<i32>().ok());
-    (2 - exponent.unwrap_or(0)).clamp(0, 9) as usize
+    (2 - exponent.unwrap_or(0)).max(0) as usize
 }
 
 /// The value in the small unit, or from `from` on in one that is `larger` times as large.
 fn scaled(value: f64, small: &str, from: f64, larger: f64, large: &str) -> String {
-    if value.abs() >= from {
-        format!("{} {large}", three(value / larger))
+    let (value, unit) = if value.abs() >= from {
+        (value / larger, large)
     } else {
-        format!("{} {small}", three(value))
-    }
+        (value, small)
+    };
+    let places = places_of_three(value).min(FINEST_SIZE);
+    format!("{} {unit}", decimal(value, places))
 }
 
 /// "4.2 mm", or "12.5 m" from ten metres on.
@@ -203,6 +214,20 @@ pub fn length(mm: f64) -> String {
 /// "35 mm²", or "18.4 cm²" from ten square centimetres on.
 pub fn area(mm2: f64) -> String {
     scaled(mm2, "mm²", 1000.0, 100.0, "cm²")
+}
+
+/// "4.12 to 12.8 cm²": two areas in one unit.
+pub fn areas(from_mm2: f64, to_mm2: f64) -> String {
+    let (size, unit) = if from_mm2.max(to_mm2) >= 1000.0 {
+        (100.0, "cm²")
+    } else {
+        (1.0, "mm²")
+    };
+    let [from, to] = [from_mm2, to_mm2].map(|mm2| {
+        let value = mm2 / size;
+        decimal(value, places_of_three(value).min(FINEST_SIZE))
+    });
+    format!("{from} to {to} {unit}")
 }
 
 /// "350 mm³", or "3.5 cm³" from one cubic centimetre on.
@@ -232,6 +257,28 @@ pub fn duration(min: f64) -> String {
         decimal((whole / 60.0).floor(), 0),
         whole % 60.0
     )
+}
+
+/// A time that was estimated: "under 5 min", then as [`duration`].
+pub fn estimate(min: f64) -> String {
+    if min > 0.0 && min < LEAST_ESTIMATE_MIN {
+        format!("under {} min", decimal(LEAST_ESTIMATE_MIN, 0))
+    } else if min <= 0.0 {
+        "0 min".into()
+    } else {
+        duration(min)
+    }
+}
+
+/// Estimates below this are no better than a guess, min (a house value).
+pub(crate) const LEAST_ESTIMATE_MIN: f64 = 5.0;
+
+/// "8.4 g", "120 g", or "1.2 kg" from one kilogram on.
+pub fn mass(g: f64) -> String {
+    if g.abs() >= 1000.0 {
+        return format!("{} kg", decimal(g / 1000.0, 1));
+    }
+    format!("{} g", decimal(g, usize::from(g.abs() < 100.0)))
 }
 
 /// The text with its first letter, where that is a plain one, in upper case.
@@ -379,5 +426,26 @@ mod tests {
         assert_eq!(duration(59.6), "1 h 00 min");
         assert_eq!(duration(185.0), "3 h 05 min");
         assert_eq!(count(1, "body", "bodies"), "1 body");
+        assert_eq!(
+            (mass(8.44), mass(1234.0)),
+            ("8.4 g".into(), "1.2 kg".into())
+        );
+    }
+
+    #[test]
+    fn no_number_is_finer_than_a_person_can_use() {
+        assert_eq!(area(2.58e-7), "0 mm²");
+        assert_eq!(length(0.0123), "0.01 mm");
+        assert_eq!(
+            (areas(412.0, 1280.0), areas(41.24, 8.0)),
+            ("4.12 to 12.8 cm²".into(), "41.2 to 8 mm²".into())
+        );
+        assert_eq!(volume(0.2314), "0.23 mm³");
+        assert_eq!(three(2.58e-7), "0");
+        assert_eq!(
+            [0.0, 0.2, 4.9].map(estimate),
+            ["0 min", "under 5 min", "under 5 min"]
+        );
+        assert_eq!(estimate(65.0), "1 h 05 min");
     }
 }

@@ -7,34 +7,45 @@
 mod evals;
 mod holds;
 mod places;
+mod traits;
 
 use crate::advice::support::{NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2};
 use crate::settings::Settings;
 use crate::tables::rows;
 use crate::words::named;
 pub(super) use evals::RuleInput;
-use evals::{DETAILS, LINE_FACTOR, QUICK_LAYER_S, SLENDER_WATCH, Spoken, WATCH_BRIDGE_MM};
+use evals::bed::{DEMAND, DETAILS};
+use evals::surface::QUICK_LAYER_S;
+use evals::{SLENDER_WATCH, Spoken, WATCH_BRIDGE_MM, after, bed, material, surface};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::sync::LazyLock;
+use traits::LINE_FACTOR;
+pub(super) use traits::PoseTraits;
 
 named! {
-    /// A rule of the table, in its order.
+    /// A rule of the table, in its order: file, turning, machine, after the print.
     Precaution:
-    /// Larger than the build volume.
-    TooLarge "too_large",
     /// The surface is not closed.
     OpenSurface "open_surface",
     /// Bodies too small to be part of anything.
     StrayCrumbs "stray_crumbs",
     /// Parts side by side in one file.
     SeparateParts "separate_parts",
+    /// Larger than the build volume.
+    TooLarge "too_large",
+    /// Detail that the first layer fills.
+    DetailOnTheBed "detail_on_the_bed",
     /// Bodies that run in another.
     PrintInPlace "print_in_place",
+    /// Filament that has to be dry.
+    Drying "drying",
     /// How wide a brim, or that none is needed.
     Brim "brim",
     /// Shrinkage that warps the base.
     Draught "draught",
+    /// Bores that open on the bed.
+    BoresOnTheBed "bores_on_the_bed",
     /// Support is to be switched on.
     Support "support",
     /// Places that support would spoil.
@@ -55,14 +66,20 @@ named! {
     Slender "slender",
     /// What no nozzle draws.
     Sliver "sliver",
-    /// Layers between which the section changes at once.
-    LineOnTheSide "line_on_the_side",
     /// Layers that are done too soon to cool.
     QuickLayers "quick_layers",
-    /// Detail that the first layer fills.
-    DetailOnTheBed "detail_on_the_bed",
-    /// Bores that open on the bed.
-    BoresOnTheBed "bores_on_the_bed",
+    /// Layers between which the section changes at once.
+    LineOnTheSide "line_on_the_side",
+    /// Where the layers begin.
+    LayerSeam "layer_seam",
+    /// Holes that come out too small.
+    UndersizeHoles "undersize_holes",
+    /// Pockets for nuts and bolt heads.
+    NutFit "nut_fit",
+    /// Holes for heat-set inserts.
+    InsertFit "insert_fit",
+    /// What has to come off.
+    CleanUp "clean_up",
 }
 
 /// One rule of the table: a row of `precautions.toml`.
@@ -82,6 +99,16 @@ pub struct Rule {
     pub rule: String,
     /// Where the threshold comes from.
     pub source: String,
+    /// What is left out where too many speak: those of the highest numbers.
+    #[serde(default = "middling")]
+    pub rank: u32,
+}
+
+/// Sentences that a pose gets at most: what is longer is not read (a house value).
+pub const MOST_NOTES: usize = 8;
+
+fn middling() -> u32 {
+    50
 }
 
 /// The threshold under some settings, and the figure's value with what is said of it where
@@ -97,15 +124,18 @@ impl Rule {
 
     fn code(&self) -> Code {
         match self.key {
-            Precaution::TooLarge => (|_| 1.0, |g| Some(evals::too_large(g))),
             Precaution::OpenSurface => (|_| 1.0, |g| Some(evals::open_surface(g))),
             Precaution::StrayCrumbs => (|_| 1.0, holds::crumbs),
             Precaution::SeparateParts => (|_| 2.0, holds::parts),
             Precaution::PrintInPlace => (|_| 1.0, holds::in_place),
-            Precaution::Brim => (|_| evals::DEMAND, evals::brim),
-            Precaution::Draught => (evals::draught_mm, evals::draught),
-            Precaution::Support => (|_| NO_SUPPORT_MM3, holds::support),
             Precaution::SupportKeptOut => (|_| 1.0, holds::kept_out),
+            Precaution::TooLarge => (|_| 1.0, |g| Some(evals::too_large(g))),
+            Precaution::DetailOnTheBed => (|_| DETAILS as f64, |g| Some(bed::detail_on_the_bed(g))),
+            Precaution::Drying => (|_| 0.0, material::drying),
+            Precaution::Brim => (|_| DEMAND, bed::brim),
+            Precaution::Draught => (bed::draught_mm, bed::draught),
+            Precaution::BoresOnTheBed => (|_| 1.0, bed::bores),
+            Precaution::Support => (|_| NO_SUPPORT_MM3, holds::support),
             Precaution::LeaveSupportOff => (|_| SPARE_MM2, holds::leave_support_off),
             Precaution::TrappedSupport => (|_| SHUT_MM3, |g| Some(evals::trapped_support(g))),
             Precaution::StartsInTheAir => (|_| 1.0, evals::starts),
@@ -114,12 +144,13 @@ impl Rule {
             Precaution::Ledge => (|s| s.line_mm, evals::ledge),
             Precaution::Slender => (|_| SLENDER_WATCH, evals::slender),
             Precaution::Sliver => (places::sliver_mm, places::sliver),
-            Precaution::LineOnTheSide => (|_| LINE_FACTOR, evals::line),
-            Precaution::QuickLayers => (|_| QUICK_LAYER_S, evals::quick_layers),
-            Precaution::DetailOnTheBed => {
-                (|_| DETAILS as f64, |g| Some(evals::detail_on_the_bed(g)))
-            }
-            Precaution::BoresOnTheBed => (|_| 1.0, evals::bores),
+            Precaution::QuickLayers => (|_| QUICK_LAYER_S, surface::quick_layers),
+            Precaution::LineOnTheSide => (|_| LINE_FACTOR, surface::line),
+            Precaution::LayerSeam => (|_| 0.0, surface::seam),
+            Precaution::UndersizeHoles => (|_| 1.0, after::undersize),
+            Precaution::NutFit => (|_| 1.0, after::nuts),
+            Precaution::InsertFit => (|_| after::LEAST_INSERTS as f64, after::inserts),
+            Precaution::CleanUp => (|_| 1.0, after::clean_up),
         }
     }
 }
@@ -173,14 +204,16 @@ pub struct Note {
 /// program, and a test reads it: it cannot fail to be a table.
 pub static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| rows(include_str!("precautions.toml")));
 
-/// Every rule that speaks, in table order. That of the brim always does: on the other side
-/// of its threshold it says that none is needed.
+/// The rules that speak, in table order, the [`MOST_NOTES`] that matter most.
 pub(super) fn notes(ground: &RuleInput) -> Vec<Note> {
     let spoken = |rule: &'static Rule| {
         let (threshold, eval) = rule.code();
         let (value, says) = eval(ground)?;
         let threshold = threshold(ground.settings);
-        (rule.key == Precaution::Brim || rule.is.holds(value, threshold)).then_some(Note {
+        if !rule.is.holds(value, threshold) {
+            return None;
+        }
+        let note = Note {
             key: rule.key.name(),
             figure: &rule.figure,
             value,
@@ -189,9 +222,19 @@ pub(super) fn notes(ground: &RuleInput) -> Vec<Note> {
             unit: &rule.unit,
             source: &rule.source,
             says,
-        })
+        };
+        Some((rule.rank, note))
     };
-    RULES.iter().filter_map(spoken).collect()
+    let mut all: Vec<(u32, Note)> = RULES.iter().filter_map(spoken).collect();
+    while all.len() > MOST_NOTES {
+        let ranks = all.iter().map(|(rank, _)| *rank).enumerate();
+        // Of equal ones the later.
+        let Some((least, _)) = ranks.max_by_key(|(i, rank)| (*rank, *i)) else {
+            break;
+        };
+        all.remove(least);
+    }
+    all.into_iter().map(|(_, note)| note).collect()
 }
 
 /// Width of the brim that the notes ask for, mm; 0 where they ask for none.
@@ -200,7 +243,7 @@ pub(super) fn brim_mm(notes: &[Note]) -> f64 {
     notes
         .iter()
         .find(brim)
-        .map_or(0.0, |n| evals::brim_mm(n.value))
+        .map_or(0.0, |n| bed::width_mm(n.value))
 }
 
 #[cfg(test)]

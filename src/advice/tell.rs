@@ -3,7 +3,7 @@
 use crate::advice::bodies::BodyKinds;
 use crate::advice::glance::wordless;
 use crate::advice::kept_out::kept_out;
-use crate::advice::precautions::RuleInput;
+use crate::advice::precautions::{PoseTraits, RuleInput};
 use crate::advice::reasons::Reasons;
 use crate::advice::support::{SupportCall, needs_support};
 use crate::advice::verdict::{Judgement, PoseFault};
@@ -13,7 +13,6 @@ use crate::advice::{
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
-use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::volume_mm3;
 use crate::rank::search::{Found, JUDGED, Progress, Scored, Search, Wanted};
@@ -187,8 +186,6 @@ fn tell(
     let pose = &entry.pose;
     let faults = verdict::faults(entry, volume_mm3, settings);
     let told = story.then_some(&entry.cuts.profile);
-    let features = &bench.layout.features;
-    let bores_on_bed = card::bores_on_bed(features, pose, settings.touch_mm());
     let on = needs_support(f, settings);
     let kept_out = on.then(|| kept_out(bench, pose)).flatten();
     let support = match (on, &kept_out) {
@@ -207,8 +204,8 @@ fn tell(
             part: bench.part,
             settings,
             near: &entry.cuts.bed,
-            bores_on_bed: &bores_on_bed,
             slivers: &slivers::slivers(&entry.cuts, settings),
+            traits: &PoseTraits::of(bench, pose, entry.cuts.foot, told),
             story: told,
             bodies: &remarks,
             kept_out: &kept_out,

@@ -2,6 +2,7 @@
 
 use super::bodies::{Bodies, bodies};
 use super::bores::{Bore, bores};
+use super::hexagons::{Hexagon, hexagons};
 use super::opposite::{Opposite, opposite};
 use super::reach::Surfaces;
 use super::regions::{Regions, regions};
@@ -31,6 +32,7 @@ pub struct Features {
     opposite: OnceLock<Vec<Opposite>>,
     held: OnceLock<Vec<Option<Point3<f64>>>>,
     bodies: OnceLock<Bodies>,
+    hexagons: OnceLock<Vec<Hexagon>>,
 }
 
 static FOUND: AtomicUsize = AtomicUsize::new(0);
@@ -51,6 +53,7 @@ impl Features {
             opposite: OnceLock::new(),
             held: OnceLock::new(),
             bodies: OnceLock::new(),
+            hexagons: OnceLock::new(),
         }
     }
 
@@ -90,6 +93,18 @@ impl Features {
             let surfaces = Surfaces::new(part, bvh);
             let round = |b: &Bore| surfaces.round(&b.centre, &b.axis, b.radius_mm, b.hole);
             self.bores.iter().take(MOST_ROUNDS).map(round).collect()
+        })
+    }
+
+    /// Pockets with six even walls; a scan has none. `part` is the one that the features are
+    /// of. Found at the first call.
+    pub fn hexagons(&self, part: &Part) -> &[Hexagon] {
+        self.hexagons.get_or_init(|| {
+            if self.is_scan() {
+                Vec::new()
+            } else {
+                hexagons(part, &self.regions)
+            }
         })
     }
 }

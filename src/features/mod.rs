@@ -8,6 +8,7 @@
 pub mod bodies;
 pub mod bores;
 mod found;
+pub mod hexagons;
 pub mod opposite;
 mod reach;
 pub mod regions;
@@ -16,6 +17,7 @@ pub mod small;
 pub use bodies::{Bodies, Captive, Lump};
 pub use bores::Bore;
 pub use found::Features;
+pub use hexagons::Hexagon;
 pub use opposite::{Between, Opposite};
 pub use regions::Regions;
 pub use small::{Size, sizes};

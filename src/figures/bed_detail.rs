@@ -1,8 +1,11 @@
 //! The first two millimetres of a pose: what detail lies on the bed.
 
+use crate::figures::buckets::Buckets;
 use crate::figures::sliced::Sliced;
-use crate::figures::{Section, slicing};
-use crate::plane::polygon;
+use crate::figures::{Piece, Section, slicing};
+use crate::plane::polygon::{self, Ring, edges};
+use crate::plane::rect::{hull2d, min_area_rectangle, span};
+use nalgebra::Point2;
 
 /// Height at which raised or sunk detail of the face on the bed is gone, mm: a
 /// house value, more than letters are raised and less than a foot is high.
@@ -10,13 +13,26 @@ const ABOVE_MM: f64 = 2.0;
 
 /// Islands and holes larger than this are feet and openings, no detail, mm².
 const DETAIL_MM2: f64 = 300.0;
+/// A hole wider than this is a pocket that the first layer does not fill, mm (a house value).
+const STROKE_MM: f64 = 1.5;
+/// A hole that fills this share of the rectangle around it and is so many times as long as wide
+/// is a slot (house values).
+const SLOT_SHARE: f64 = 0.85;
+const SLOT_ASPECT: f64 = 2.5;
+
+/// Rows in which a section is looked up, and places of a hole that are tried.
+const ROWS: usize = 64;
+const PLACES: usize = 5;
+/// … this far inside its edge, mm.
+const INSIDE_MM: f64 = 0.02;
 
 /// What lies on the bed, compared with a section 2 mm above it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct BedDetail {
     /// Small pieces of the contact section beyond those 2 mm above: raised detail.
     pub islands: usize,
-    /// Small holes of the contact section beyond those 2 mm above: sunk detail.
+    /// Narrow holes of the contact section over which the part is closed 2 mm above: sunk
+    /// detail. What goes on up there and straight slots are none.
     pub grooves: usize,
 }
 
@@ -36,12 +52,123 @@ impl BedDetail {
         let small = low.pieces.iter().filter(|p| p.area_mm2 < DETAIL_MM2);
         Self {
             islands: small.count().saturating_sub(high.pieces.len()),
-            grooves: holes(low).saturating_sub(holes(high)),
+            grooves: grooves(low, high),
         }
     }
 }
 
-fn holes(section: &Section) -> usize {
-    let holes = section.pieces.iter().flat_map(|p| &p.holes);
-    holes.filter(|h| -polygon::area(h) < DETAIL_MM2).count()
+fn grooves(low: &Section, high: &Section) -> usize {
+    let holes = low.pieces.iter().flat_map(|p| &p.holes);
+    let strokes: Vec<&Ring> = holes.filter(|h| is_stroke(h)).collect();
+    if strokes.is_empty() {
+        return 0;
+    }
+    let cover = Cover::new(high);
+    strokes.iter().filter(|h| cover.closes(h)).count()
+}
+
+/// Small, narrow and no slot.
+fn is_stroke(hole: &Ring) -> bool {
+    let area = -polygon::area(hole);
+    let outline: f64 = edges(hole).map(|(a, b)| (b - a).norm()).sum();
+    if area >= DETAIL_MM2 || 2.0 * area >= STROKE_MM * outline {
+        return false;
+    }
+    min_area_rectangle(&hull2d(hole)).is_none_or(|around| {
+        area < SLOT_SHARE * around.area_mm2() || around.long_mm < SLOT_ASPECT * around.short_mm
+    })
+}
+
+/// A section in rows, to ask of many places whether they lie in it.
+struct Cover {
+    from_mm: f64,
+    row_mm: f64,
+    rows: Buckets<(Point2<f64>, Point2<f64>)>,
+}
+
+impl Cover {
+    fn new(section: &Section) -> Self {
+        let loops = section.pieces.iter().flat_map(Piece::loops);
+        let lines: Vec<(Point2<f64>, Point2<f64>)> = loops.flat_map(edges).collect();
+        let (lo, hi) = span(lines.iter().map(|(a, _)| a.y));
+        let row_mm = ((hi - lo) / ROWS as f64).max(f64::MIN_POSITIVE);
+        let row = move |y: f64| row_of(y, lo, row_mm);
+        let spread = lines.iter().flat_map(move |&(a, b)| {
+            (row(a.y.min(b.y))..=row(a.y.max(b.y))).map(move |k| (k, (a, b)))
+        });
+        Self {
+            from_mm: lo,
+            row_mm,
+            rows: Buckets::new(ROWS, spread),
+        }
+    }
+
+    /// Whether there is material over most of a hole.
+    fn closes(&self, hole: &Ring) -> bool {
+        let n = hole.len();
+        let under = |k: usize| {
+            // A little inside: a hole runs clockwise, so to the right of its edge.
+            let (a, b) = (hole[k * n / PLACES], hole[(k * n / PLACES + 1) % n]);
+            let (middle, way) = (nalgebra::center(&a, &b), (b - a).normalize());
+            let p = middle + nalgebra::Vector2::new(way.y, -way.x) * INSIDE_MM;
+            let row = self.rows.of(row_of(p.y, self.from_mm, self.row_mm));
+            polygon::contains(row.iter().copied(), p)
+        };
+        2 * (0..PLACES).filter(|&k| under(k)).count() > PLACES
+    }
+}
+
+fn row_of(y: f64, from_mm: f64, row_mm: f64) -> usize {
+    (((y - from_mm) / row_mm).max(0.0) as usize).min(ROWS - 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figures::mock::{circle, square};
+
+    /// A plate with these holes in its lower face.
+    fn plate(holes: &[Vec<Point2<f64>>]) -> Section {
+        let holes = holes.iter().map(|h| h.iter().rev().copied().collect());
+        let outer = square(0.0, 0.0, 100.0).outer;
+        Section {
+            z_mm: 0.1,
+            pieces: vec![Piece::from_loops(outer, holes.collect())],
+        }
+    }
+
+    fn bar(x: f64, y: f64, wide: f64, long: f64) -> Vec<Point2<f64>> {
+        crate::figures::mock::rectangle(x, y, wide, long).outer
+    }
+
+    /// An L of strokes 1 mm wide, 8 and 5 long.
+    fn ell(x: f64) -> Vec<Point2<f64>> {
+        [
+            (0.0, 0.0),
+            (5.0, 0.0),
+            (5.0, 1.0),
+            (1.0, 1.0),
+            (1.0, 8.0),
+            (0.0, 8.0),
+        ]
+        .map(|(u, v)| Point2::new(x + u, v))
+        .to_vec()
+    }
+
+    #[test]
+    fn letters_are_sunk_spots_and_slots_and_through_holes_are_none() {
+        let whole = plate(&[]);
+        assert_eq!(
+            grooves(&plate(&[ell(-20.0), ell(0.0), ell(20.0)]), &whole),
+            3
+        );
+        let slots = [bar(-20.0, 0.0, 1.0, 20.0), bar(0.0, 0.0, 1.2, 12.0)];
+        assert_eq!(grooves(&plate(&slots), &whole), 0);
+        // Pockets of 6 mm are not filled.
+        assert_eq!(grooves(&plate(&[circle(9.0, 9.0, 3.0, 40)]), &whole), 0);
+        // The same letters cut right through, or open to one wide slot above.
+        let letters = plate(&[ell(-20.0), ell(0.0)]);
+        assert_eq!(grooves(&letters, &letters), 0);
+        assert_eq!(grooves(&letters, &plate(&[bar(0.0, 4.0, 60.0, 12.0)])), 0);
+    }
 }

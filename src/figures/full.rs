@@ -3,6 +3,7 @@
 use super::bed_detail::BedDetail;
 use super::bridges::Spanning;
 use super::deposit::Deposit;
+use super::feet::{self, Foot};
 use super::limbs::Limbs;
 use super::parting::Parting;
 use super::profile::Story;
@@ -32,6 +33,8 @@ const OPEN_DOUBTS: &[&str] = &[
     "extrude_mm3",
     "print_min",
     "filament_g",
+    "support_min",
+    "support_g",
 ];
 
 /// Figures that are estimated where bodies may overlap.
@@ -56,6 +59,8 @@ pub struct Cuts {
     pub(crate) profile: Story,
     /// Detail on the bed.
     pub(crate) bed: BedDetail,
+    /// Of several feet, the one that has the least area for its height.
+    pub(crate) foot: Option<Foot>,
 }
 
 /// What hangs over in a pose, and what holds it.
@@ -121,6 +126,7 @@ impl Cuts {
             deposit: deposit::deposit(layers, settings),
             profile: Story::new(layers),
             bed: BedDetail::new(sliced),
+            foot: feet::neediest(&tree, settings.line_mm),
         }
     }
 }
@@ -186,6 +192,7 @@ fn figures(
     let light_mm2 = light_mm2.min(overhang_area_mm2);
     let wide_mm2 = wide_mm2.min(overhang_area_mm2 - light_mm2);
     let support_needed_mm3 = (held.after_bridges_mm3 - overhang.small_mm3).max(0.0);
+    let support = deposit::support(support_needed_mm3, settings);
     let mut doubtful: Vec<String> = Vec::new();
     if !part.closed || cuts.mended {
         doubtful.extend(OPEN_DOUBTS.iter().map(|&k| k.to_owned()));
@@ -228,6 +235,8 @@ fn figures(
         extrude_mm3: cuts.deposit.extrude_mm3,
         print_min: cuts.deposit.print_min,
         filament_g: deposit::mass_g(cuts.deposit.extrude_mm3, settings),
+        support_min: support.print_min,
+        support_g: deposit::mass_g(support.extrude_mm3, settings),
         doubtful,
         ..quick.figures(settings, &pose.down)
     }

@@ -3,9 +3,11 @@
 pub mod bed_detail;
 pub mod bridges;
 mod buckets;
+pub(crate) mod corners;
 pub mod depends;
 pub mod deposit;
 pub mod dexels;
+pub(crate) mod feet;
 #[cfg(test)]
 pub(crate) mod fixture;
 pub mod full;
@@ -14,6 +16,7 @@ pub mod height;
 pub mod limbs;
 #[cfg(test)]
 pub(crate) mod mock;
+pub(crate) mod outer_wall;
 pub(crate) mod overlap;
 pub mod parting;
 pub mod piece;
@@ -257,6 +260,10 @@ pub struct Figures {
     pub print_min: f64,
     /// Mass of the deposit.
     pub filament_g: f64,
+    /// Printing time that support adds where it is switched on.
+    pub support_min: f64,
+    /// Mass of that support.
+    pub support_g: f64,
     /// Keys that suffer from an open or overlapping surface.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub doubtful: Vec<String>,

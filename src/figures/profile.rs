@@ -2,7 +2,7 @@
 //! heights where they jump.
 //!
 //! Where the area changes at once, the layer time and the shrinkage change at once,
-//! and a line shows on the side of the print at that height (common practice).
+//! and a line shows at that height on an outer wall that runs on (common practice).
 
 use crate::figures::{Layers, Piece, Section};
 use schemars::JsonSchema;
@@ -49,7 +49,7 @@ pub struct Jump {
     pub from_pieces: u32,
     /// Pieces of the layer above.
     pub to_pieces: u32,
-    /// What changes and why it shows.
+    /// What changes.
     pub why: String,
 }
 
@@ -138,9 +138,9 @@ fn why(area_jumps: bool, grows: bool, from: u32, to: u32) -> String {
     let mut out = String::new();
     if area_jumps {
         out.push_str(if grows {
-            "the section grows at once: the layers above take longer, stay warmer and pull more as they shrink; a line shows"
+            "the section grows at once: the layers above take longer, stay warmer and pull more as they shrink"
         } else {
-            "the section falls at once: the layers above are done sooner, cool less and shrink on a stiff base; a line shows"
+            "the section falls at once: the layers above are done sooner, cool less and shrink on a stiff base"
         });
     }
     if from != to {

@@ -19,7 +19,6 @@ pub use stand::{AsWritten, BuildAxis};
 
 use super::tolerance::tolerance_mm;
 use crate::features::{Between, Bore, Features, Opposite};
-use crate::pose::Pose;
 use crate::settings::Settings;
 use nalgebra::{Point3, Unit, Vector3};
 use stand::Lie;
@@ -34,27 +33,8 @@ const LEAST_BORE_MM: f64 = 3.0;
 /// Lines of flats and of bores that a card holds beside the extents.
 const MOST_LINES: usize = 6;
 
-/// Round surfaces that a jaw can take hold of; none on a scan.
-fn grips(features: &Features) -> impl Iterator<Item = &Bore> {
-    let scan = features.is_scan();
-    features.bores.iter().filter(move |b| !scan && is_round(b))
-}
-
 fn is_round(b: &Bore) -> bool {
     b.turn_rad >= LEAST_TURN_DEG.to_radians() && 2.0 * b.radius_mm >= LEAST_ROUND_MM
-}
-
-/// Bores whose lower end lies on the bed, upright in `pose`: their diameters, mm.
-pub fn bores_on_bed(features: &Features, pose: &Pose, touch_mm: f64) -> Vec<f64> {
-    grips(features)
-        .filter(|b| b.hole)
-        .filter(|b| BuildAxis::of(&(pose.rotation() * b.axis)) == BuildAxis::Z)
-        .filter(|b| {
-            let middle = pose.build_from_part * b.centre;
-            middle.z - b.length_mm / 2.0 <= touch_mm
-        })
-        .map(|b| 2.0 * b.radius_mm)
-        .collect()
 }
 
 /// What is found on a part for the jaws of a calliper.

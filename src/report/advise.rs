@@ -18,8 +18,7 @@ const MOST_OTHERS: usize = 2;
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let verdict = format!("{}: {}", printable(&part.path), advice.verdict);
-    let mut out = look.paragraph(&verdict) + "\n";
-    out.push_str(&table::poses(advice, look));
+    let mut out = look.paragraph(&verdict);
     let least = advice.poses.first().map_or(f64::NAN, |p| p.total);
     let worth = |p: &&RankedPose| {
         p.gates.is_empty() && !p.brief.is_empty() && p.total - least <= WORTH_A_THOUGHT
@@ -43,14 +42,21 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     } else {
         Vec::new()
     };
+    // What is to be done first, in the order in which it is done; then what it rests on.
     for (heading, items) in [
-        ("Why this way up", of_first(|p| p.reasons.clone())),
+        ("About the file", part.notes.clone()),
         ("What change of the part would help", design),
-        ("Other poses worth a thought", others),
-        ("How sure", how_sure(advice)),
         ("On the machine", of_first(|p| p.precautions.clone())),
         ("What the calliper should read", of_first(card)),
-        ("About the file", part.notes.clone()),
+        ("Why this way up", of_first(|p| p.reasons.clone())),
+    ] {
+        list(&mut out, look, heading, &items);
+    }
+    out.push('\n');
+    out.push_str(&table::poses(advice, look));
+    for (heading, items) in [
+        ("Other poses worth a thought", others),
+        ("How sure", how_sure(advice)),
     ] {
         list(&mut out, look, heading, &items);
     }
@@ -125,4 +131,43 @@ pub fn cautions(look: Look) -> String {
     let mut out = String::new();
     list(&mut out, look, "Cautions", &CAUTIONS.map(String::from));
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advice::advise;
+    use crate::figures::fixture::{boxes, part};
+    use crate::figures::quick::Bench;
+    use crate::mesh::Part;
+    use crate::pose::Hull;
+    use crate::rank::search::{Silent, Wanted};
+    use crate::settings::Settings;
+
+    #[test]
+    fn what_is_to_be_done_comes_before_rivals_and_weights() {
+        let soup = boxes(&[[[0.0; 3], [30.0, 20.0, 8.0]]], &[]);
+        let part = Part::new(part(&soup, false).mesh).expect("a solid").0;
+        let settings = Settings::default();
+        let hull = Hull::new(&part.mesh.vertices).expect("a solid has a hull");
+        let bench = Bench::new(&part, &settings, hull);
+        let advice = advise(&bench, &Wanted::first(3), &Silent).expect("not stopped");
+        let facts = PartFacts::new(&part, &[], vec!["A hole was closed.".into()]);
+        let text = text(&facts, &advice, Look::plain(100));
+        let at = [
+            "Print it with",
+            "About the file",
+            "On the machine",
+            "What the calliper should read",
+            "Why this way up",
+            "* the best of the column",
+            "What the others offer and cost",
+            "How sure",
+        ]
+        .map(|heading| {
+            text.find(heading)
+                .unwrap_or_else(|| panic!("{heading}\n{text}"))
+        });
+        assert!(at.is_sorted(), "{text}");
+    }
 }

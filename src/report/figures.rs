@@ -5,11 +5,12 @@ use super::quantity::Notation;
 use crate::advice::RankedPose;
 use crate::advice::support::SHUT_MM3;
 use crate::figures::Figures;
+use crate::figures::deposit::SUPPORT_INFILL;
 use crate::materials::AMBIENT_C;
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::tables::rows;
-use crate::words::{area, count, decimal, degrees, length, named, three, volume};
+use crate::words::{area, count, decimal, degrees, estimate, length, mass, named, three, volume};
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use std::sync::LazyLock;
@@ -142,6 +143,9 @@ pub struct Figure {
     /// When it is shown as measured.
     #[serde(default)]
     pub shown: Shown,
+    /// The key of a figure that is added where support is on.
+    #[serde(default)]
+    pub plus: String,
     /// A part of another figure: told only where it is not 0.
     #[serde(default)]
     pub part: bool,
@@ -155,9 +159,15 @@ pub struct Figure {
     /// the figures whose keys stand in braces; `{layers:layer|layers}` is a count with its noun.
     #[serde(default)]
     short: String,
+    /// The same where support is on, if that differs.
+    #[serde(default)]
+    short_with_support: String,
     /// What follows it in a list of all figures, written the same way.
     #[serde(default)]
     more: String,
+    /// The same where support is on, if that differs.
+    #[serde(default)]
+    more_with_support: String,
     /// Behind that: the key of a list, and what is said of each of its entries.
     each: Option<[String; 2]>,
     /// The row of the penalty table that looks at it.
@@ -193,15 +203,21 @@ impl Figure {
             FigureKey::Weakest => f.weakest_section_mm2,
             FigureKey::Load => f.load_across_layers?,
             FigureKey::Cosmetic => f.show_marked_mm2?,
+            FigureKey::Printing if pose.needs_support => f.print_min + f.support_min,
             FigureKey::Printing => f.print_min,
             FigureKey::Total => pose.total,
         })
     }
 
     /// What follows the number in a list of all figures.
-    fn more(&self, f: &Figures) -> String {
-        let all = json!(f);
-        let mut text = filled(&self.more, &all).unwrap_or_default();
+    fn more(&self, pose: &PoseFigures) -> String {
+        let all = json!(pose.figures);
+        let more = if pose.needs_support && !self.more_with_support.is_empty() {
+            &self.more_with_support
+        } else {
+            &self.more
+        };
+        let mut text = filled(more, &all).unwrap_or_default();
         if let Some([key, says]) = &self.each {
             let list = all[key].as_array().map_or(&[][..], Vec::as_slice);
             if list.is_empty() {
@@ -250,7 +266,7 @@ impl Figure {
     /// there is nothing to tell.
     pub fn all(&self, pose: &PoseFigures) -> Option<String> {
         let value = self.value(pose).filter(|v| !self.part || *v > 0.0);
-        let more = self.more(pose.figures);
+        let more = self.more(pose);
         match value {
             Some(v) => Some(format!("{}{more}", self.quantity.say(v))),
             None if self.part || more.is_empty() => None,
@@ -278,6 +294,7 @@ impl Figure {
             ("{infill}", decimal(s.infill * 100.0, 0)),
             ("{rate}", decimal(s.rate_mm3_s, 1)),
             ("{change}", decimal(s.layer_change_s, 1)),
+            ("{sparse}", decimal(SUPPORT_INFILL * 100.0, 0)),
         ]
         .iter()
         .fold(self.measured.clone(), |text, (name, value)| {
@@ -352,7 +369,9 @@ pub fn table(settings: &Settings) -> Value {
                 "above": if f.shown == Shown::AboveShut { SHUT_MM3 } else { 0.0 },
                 "part": f.part,
                 "optional": f.get(&nothing).is_none(),
+                "plus": f.plus,
                 "short": f.short,
+                "short_with_support": f.short_with_support,
                 "measured": f.measured(settings),
                 "means": f.means,
                 "todo": f.todo,
@@ -397,6 +416,8 @@ fn in_unit(path: &str, value: f64) -> String {
         "mm2" => Some(area(value)),
         "mm3" => Some(volume(value)),
         "deg" => Some(degrees(value)),
+        "min" => Some(estimate(value)),
+        "g" => Some(mass(value)),
         _ => None,
     };
     let said = path.rsplit(['_', '.']).find_map(unit);
@@ -490,6 +511,37 @@ mod tests {
         );
     }
 
+    /// The time that is shown holds the support where it is on, and says how much of it.
+    #[test]
+    fn time_and_mass_include_the_support_that_is_on() {
+        let figures = Figures {
+            print_min: 90.0,
+            filament_g: 20.0,
+            extrude_mm3: 16_100.0,
+            support_min: 12.0,
+            support_g: 4.5,
+            ..Figures::default()
+        };
+        let said = |needs_support| {
+            let pose = PoseFigures {
+                figures: &figures,
+                needs_support,
+                total: 0.0,
+            };
+            figure(FigureKey::Printing).all(&pose).expect("a time")
+        };
+        assert_eq!(said(false), "1 h 30 min, 20 g, 16.1 cm³");
+        assert_eq!(
+            said(true),
+            "1 h 42 min (of which 12 min of support), 20 g and 4.5 g of support, 16.1 cm³ without it"
+        );
+        let measured = figure(FigureKey::Printing).measured(&Settings::default());
+        assert!(
+            measured.ends_with("with support at 15 % infill where it is on, without warm-up."),
+            "{measured}"
+        );
+    }
+
     #[test]
     fn the_file_has_a_row_for_each_key_and_each_is_in_the_schema() {
         let keys: Vec<FigureKey> = TABLE.iter().map(|f| f.key).collect();
@@ -506,7 +558,8 @@ mod tests {
                 assert!(properties[with].is_object(), "{key} with {with}");
             }
             // A name in braces is a key of the JSON, perhaps with a path or a noun behind it.
-            for text in [&figure.short, &figure.more] {
+            let with = [&figure.short_with_support, &figure.more_with_support];
+            for text in [&figure.short, &figure.more].into_iter().chain(with) {
                 for name in text.split('{').skip(1) {
                     let end = name.find(['.', ':', '}']).expect("a closing brace");
                     assert!(properties[&name[..end]].is_object(), "{key}: {name}");

@@ -61,18 +61,22 @@ pub fn text(
     let penalties = format!("Penalties, together {}", three(pose.total));
     let design: Vec<String> = pose.design.iter().map(|r| r.says.clone()).collect();
     for (heading, items) in [
-        (penalties.as_str(), &charges),
-        ("What speaks for it and against it", &pose.reasons),
-        ("On the machine", &pose.precautions),
+        ("About the file", &part.notes),
         ("What keeps this pose from being good", &pose.faults),
         ("What change of the part would help", &design),
+        ("On the machine", &pose.precautions),
     ] {
         list(&mut out, look, heading, items);
     }
     for (heading, items) in card(pose) {
         list(&mut out, look, &heading, &items);
     }
-    list(&mut out, look, "About the file", &part.notes);
+    for (heading, items) in [
+        ("What speaks for it and against it", &pose.reasons),
+        (penalties.as_str(), &charges),
+    ] {
+        list(&mut out, look, heading, items);
+    }
     out
 }
 

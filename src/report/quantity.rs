@@ -1,6 +1,6 @@
 //! How numbers of one kind are written: unit, decimals, and what lies between two of them.
 
-use crate::words::{decimal, duration, places_of_three};
+use crate::words::{FINEST, LEAST_ESTIMATE_MIN, decimal, duration, estimate, places_of_three};
 use serde::{Deserialize, Deserializer, Serialize};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -15,7 +15,7 @@ pub enum Digits {
     Places(usize),
     /// One decimal below ten, none from there on.
     Angle,
-    /// Whole minutes, with hours from 60 of them on; seconds below one minute.
+    /// Whole minutes, with hours from 60 of them on; all of a few minutes are one.
     Time,
 }
 
@@ -32,6 +32,13 @@ pub struct Notation {
     pub step: f64,
     /// Digits that are written.
     pub digits: Digits,
+    /// Decimals at most where three digits are written.
+    #[serde(default = "finest")]
+    pub finest: usize,
+}
+
+fn finest() -> usize {
+    FINEST
 }
 
 fn never() -> f64 {
@@ -63,17 +70,12 @@ impl Notation {
         } else {
             &self.small
         };
-        let digits = match self.digits {
-            // Seconds only where all of them are.
-            Digits::Time if most < 1.0 => Digits::Places(0),
-            digits => digits,
-        };
-        let seconds = digits != self.digits;
         Scale {
-            unit: if seconds { " s" } else { unit },
-            size: if seconds { 1.0 / 60.0 } else { *size },
-            digits,
-            hours: digits == Digits::Time && most.round() >= 100.0,
+            unit,
+            size: *size,
+            digits: self.digits,
+            finest: self.finest,
+            hours: self.digits == Digits::Time && most.round() >= 100.0,
         }
     }
 
@@ -89,6 +91,7 @@ pub struct Scale {
     unit: &'static str,
     size: f64,
     digits: Digits,
+    finest: usize,
     hours: bool,
 }
 
@@ -106,7 +109,7 @@ impl Scale {
     fn rounded(&self, value: f64) -> (f64, usize) {
         let v = value / self.size;
         let places = match self.digits {
-            Digits::Three => places_of_three(v),
+            Digits::Three => places_of_three(v).min(self.finest),
             Digits::Time => 0,
             Digits::Places(n) => n,
             Digits::Angle => usize::from(v.abs() < 10.0),
@@ -117,6 +120,14 @@ impl Scale {
 
     /// A value without its unit, for below a head.
     pub fn cell(&self, value: f64) -> String {
+        if self.is_little(value) {
+            let least = decimal(LEAST_ESTIMATE_MIN, 0);
+            return if self.hours {
+                format!("<0:0{least}")
+            } else {
+                format!("<{least}")
+            };
+        }
         let (v, places) = self.rounded(value);
         if self.hours && v.is_finite() {
             let hours = decimal((v.abs() / 60.0).floor(), 0);
@@ -125,8 +136,16 @@ impl Scale {
         decimal(v, places)
     }
 
+    /// A time so short that its estimate means nothing.
+    fn is_little(&self, value: f64) -> bool {
+        self.digits == Digits::Time && value > 0.0 && value < LEAST_ESTIMATE_MIN
+    }
+
     /// A value with its unit.
     pub fn say(&self, value: f64) -> String {
+        if self.is_little(value) {
+            return estimate(value);
+        }
         let (v, places) = self.rounded(value);
         self.written(v, places)
     }
@@ -145,6 +164,9 @@ impl Scale {
     /// How far two values lie apart as they are printed, with as many decimals as they
     /// have. `None` where both read the same.
     pub fn apart(&self, a: f64, b: f64) -> Option<String> {
+        if self.is_little(a) && self.is_little(b) {
+            return None;
+        }
         let ((a, more), (b, less)) = (self.rounded(a), self.rounded(b));
         (a != b).then(|| self.written((a - b).abs(), more.max(less)))
     }
@@ -197,8 +219,23 @@ mod tests {
             assert_eq!(of("volume").say(v), words::volume(v));
             assert_eq!(of("angle").say(v), words::degrees(v));
         }
-        for v in [0.5, 1.4, 59.4, 60.0, 185.0] {
-            assert_eq!(of("time").say(v), words::duration(v));
+        for v in [0.0, 0.5, 1.4, 59.4, 60.0, 185.0] {
+            assert_eq!(of("time").say(v), words::estimate(v));
         }
+    }
+
+    #[test]
+    fn a_few_minutes_are_all_one() {
+        let scale = of("time").scale(&[0.4, 30.0]);
+        assert_eq!(
+            (scale.cell(0.4), scale.cell(30.0)),
+            ("<5".into(), "30".into())
+        );
+        assert_eq!(scale.say(0.4), "under 5 min");
+        assert_eq!(
+            (scale.apart(0.4, 3.0), scale.apart(2.0, 30.0)),
+            (None, Some("28 min".into()))
+        );
+        assert_eq!(of("time").scale(&[3.0, 130.0]).cell(3.0), "<0:05");
     }
 }

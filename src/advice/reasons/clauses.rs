@@ -96,7 +96,7 @@ pub(super) fn clause(
         Penalty::Trapped => shut,
         Penalty::Scar => |f| area(f.support_scar_mm2.above + f.support_scar_mm2.below),
         Penalty::Height => |f| words::length(f.height_mm),
-        Penalty::Time => |f| words::duration(f.print_min),
+        Penalty::Time => |f| words::estimate(f.print_min),
         Penalty::Stairs => |f| format!("{} µm", words::decimal(f.stair_mean_um, 0)),
         Penalty::Load => |f| percent(f.load_across_layers.unwrap_or(0.0)),
         Penalty::Show => |f| area(f.show_marked_mm2.unwrap_or(0.0)),

@@ -1,7 +1,7 @@
 // Every figure of a pose, as the table of the server has it: its name, how it reads, and
 // what was measured, what it means and what to do about it. And the table of all poses.
 
-import { area, count, length, make, scale, sideDown, three, volume } from './words.js';
+import { area, count, estimate, length, make, mass, scale, sideDown, three, volume } from './words.js';
 
 /** The table of figures; it comes with every ranking, with the settings in force put in. */
 let table = { rows: [], columns: [], charged: {}, equal: '' };
@@ -20,6 +20,7 @@ function valueOf(row, pose) {
   if (raw === undefined || (row.with_support && pose.needs_support === undefined)) return undefined;
   if (raw === null) return NaN;
   const v = Array.isArray(raw) ? raw.length : typeof raw === 'object' ? Object.values(raw).reduce((a, b) => a + b, 0) : raw;
+  if (row.plus && pose.needs_support) return v + pose.figures[row.plus];
   return (row.with_support && !pose.needs_support) || v <= row.above && row.above > 0 ? 0 : v;
 }
 
@@ -38,16 +39,16 @@ export function charged(name, pose) {
 export const equal = () => table.equal;
 
 /** How the figure of a key is written: by the unit that ends its name. */
-const write = (key) => ({ mm: length, mm2: area, mm3: volume })[key.split('_').pop()] ?? three;
+const write = (key) => ({ mm: length, mm2: area, mm3: volume, min: estimate, g: mass })[key.split('_').pop()] ?? three;
 
 /**
  * What stands behind the number where there is room for a few words only: the row's own words
  * with figures of the pose put in. Empty where one is not known, all are 0, or the number is
  * only said once more.
  */
-function short(row, v, figures) {
+function short(row, v, { figures, needs_support: on }) {
   const put = [];
-  const text = row.short.replace(/\{([\w.]+)(?::(\w+)\|(\w+))?\}/g, (_, path, one, many) => {
+  const text = ((on && row.short_with_support) || row.short).replace(/\{([\w.]+)(?::(\w+)\|(\w+))?\}/g, (_, path, one, many) => {
     const found = path.split('.').reduce((at, key) => at?.[key], figures);
     const x = Array.isArray(found) ? found.length : found;
     put.push(x);
@@ -108,7 +109,7 @@ export class FigureList {
       line.hidden = row.optional && v === undefined;
       if (line.hidden) continue;
       put(value, said(row, v));
-      put(more, v === undefined ? '' : short(row, v, pose.figures));
+      put(more, v === undefined ? '' : short(row, v, pose));
       const w = winner && pose !== winner ? valueOf(row, winner) : NaN;
       const apart = Number.isFinite(v) && Number.isFinite(w) ? scale(row.quantity, [v]).apart(v, w) : '';
       put(diff, apart && `${apart} against pose 1`);

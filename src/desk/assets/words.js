@@ -2,6 +2,8 @@
 
 const MINUS = '\u2212';
 const AXES = ['X', 'Y', 'Z'];
+/** Estimates below this are no better than a guess, min. */
+const LEAST_ESTIMATE = 5;
 
 /** At most `places` decimals, trailing zeros left out, a true minus sign. */
 export function decimal(value, places) {
@@ -16,29 +18,41 @@ export function decimal(value, places) {
 export function three(value) {
   if (value === 0 || !Number.isFinite(value)) return decimal(value, 0);
   const exponent = Number(Math.abs(value).toExponential(2).split('e')[1]);
-  return decimal(value, Math.min(9, Math.max(0, 2 - exponent)));
+  return decimal(value, Math.min(4, Math.max(0, 2 - exponent)));
+}
+
+/** The same with two decimals at most: what nobody can measure is noise. */
+function size(value) {
+  if (value === 0 || !Number.isFinite(value)) return decimal(value, 0);
+  const exponent = Number(Math.abs(value).toExponential(2).split('e')[1]);
+  return decimal(value, Math.min(2, Math.max(0, 2 - exponent)));
 }
 
 export const length = (mm) =>
-  Math.abs(mm) >= 10000 ? `${three(mm / 1000)} m` : `${three(mm)} mm`;
+  Math.abs(mm) >= 10000 ? `${size(mm / 1000)} m` : `${size(mm)} mm`;
 export const area = (mm2) =>
-  Math.abs(mm2) >= 1000 ? `${three(mm2 / 100)} cm²` : `${three(mm2)} mm²`;
+  Math.abs(mm2) >= 1000 ? `${size(mm2 / 100)} cm²` : `${size(mm2)} mm²`;
 export const volume = (mm3) =>
-  Math.abs(mm3) >= 1000 ? `${three(mm3 / 1000)} cm³` : `${three(mm3)} mm³`;
+  Math.abs(mm3) >= 1000 ? `${size(mm3 / 1000)} cm³` : `${size(mm3)} mm³`;
+export const mass = (g) =>
+  Math.abs(g) >= 1000 ? `${decimal(g / 1000, 1)} kg` : `${decimal(g, Math.abs(g) < 100 ? 1 : 0)} g`;
+/** A time that was estimated: a few minutes are all one. */
+export const estimate = (min) =>
+  min > 0 && min < LEAST_ESTIMATE ? `under ${LEAST_ESTIMATE} min` : min <= 0 ? '0 min' : duration(min);
 export const degrees = (deg) => `${decimal(deg, Math.abs(deg) < 10 ? 1 : 0)}°`;
 
 /** How values of a quantity of the table are written beside each other: as on the server. */
 export function scale(quantity, values) {
   const most = Math.max(0, ...values.filter(Number.isFinite).map(Math.abs));
   const time = quantity.digits === 'time';
-  const seconds = time && most < 1;
-  const [unit, size] = seconds ? [' s', 1 / 60] : most >= quantity.step ? quantity.large : quantity.small;
+  const [unit, size] = most >= quantity.step ? quantity.large : quantity.small;
+  const little = (value) => time && value > 0 && value < LEAST_ESTIMATE;
   const hours = time && most >= 99.5;
   const places = (v) => {
     if (quantity.digits === 'angle') return Math.abs(v) < 10 ? 1 : 0;
     if (quantity.digits !== 'three') return time ? 0 : quantity.digits.places;
     if (v === 0 || !Number.isFinite(v)) return 0;
-    return Math.min(9, Math.max(0, 2 - Number(Math.abs(v).toExponential(2).split('e')[1])));
+    return Math.min(quantity.finest, Math.max(0, 2 - Number(Math.abs(v).toExponential(2).split('e')[1])));
   };
   const rounded = (value) => {
     const v = value / size;
@@ -49,15 +63,16 @@ export function scale(quantity, values) {
     return `${v < 0 ? MINUS : ''}${Math.floor(Math.abs(v) / 60)}:${String(Math.abs(v) % 60).padStart(2, '0')}`;
   };
   const say = (v, p) => {
-    if (!time || seconds) return decimal(v, p) + unit;
+    if (!time) return decimal(v, p) + unit;
     return v !== 0 && Number.isFinite(v) ? duration(v) : `${decimal(v, 0)} min`;
   };
   return {
     unit: hours ? 'h:min' : unit.trim(),
-    cell: (value) => cell(...rounded(value)),
-    say: (value) => say(...rounded(value)),
+    cell: (value) => (little(value) ? `<${hours ? '0:0' : ''}${LEAST_ESTIMATE}` : cell(...rounded(value))),
+    say: (value) => (little(value) ? estimate(value) : say(...rounded(value))),
     /** Difference of two values as they are printed, with its sign; '' where both read the same. */
     apart: (a, b, bare = false) => {
+      if (little(a) && little(b)) return '';
       const [[x, more], [y, less]] = [rounded(a), rounded(b)];
       const p = Math.max(more, less);
       return x === y ? '' : (x > y ? '+' : '') + (bare ? cell : say)(Number((x - y).toFixed(p)), p);

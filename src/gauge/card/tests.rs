@@ -2,6 +2,7 @@ use crate::figures::fixture::{boxes, part as soup_part, revolved};
 use crate::gauge::card::*;
 use crate::mesh::bvh::FacetBvh;
 use crate::mesh::{Part, ReadOptions, read_path};
+use crate::pose::Pose;
 use std::path::Path;
 
 /// The card of a part with `down` to the bed, turned by `yaw_deg` from the default.

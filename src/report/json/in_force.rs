@@ -33,6 +33,8 @@ pub struct PrecautionRule {
     pub rule: &'static str,
     /// Where the threshold comes from.
     pub source: &'static str,
+    /// Where too many rules speak, those of the highest ranks are left out.
+    pub rank: u32,
 }
 
 /// Every value in force.
@@ -60,6 +62,7 @@ impl SettingsInForce {
             unit: &r.unit,
             rule: &r.rule,
             source: &r.source,
+            rank: r.rank,
         };
         Self {
             settings: settings.clone(),

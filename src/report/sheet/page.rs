@@ -115,7 +115,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     html.push_str("</div><div>\n<div class=\"plots\">");
     let size = [37.0, 38.0];
     let story = plots::area_by_height(&first.cuts.profile, standing.sliced.posed().height_mm, size);
-    let jumps = "Where the area jumps, a line shows on the side.";
+    let jumps = "Where the area jumps, a line may show on an outer wall that runs on.";
     html.push_str(&figure(&story.svg(), jumps));
     if let Some(plot) = plots::two_axes(&advice.poses, size) {
         let joined = "The poses by two penalties; those joined are bettered by none.";
@@ -138,13 +138,14 @@ fn words_of(job: &SheetJob, first: &RankedPose) -> [Vec<String>; 4] {
     let mut costs: Vec<String> = first.cost.map(|i| why.remove(i)).into_iter().collect();
     // Where no pose is a good one: what change of the part would help.
     costs.extend(first.design.iter().map(|r| r.says.clone()));
-    let mut machine: Vec<String> = first.precautions.clone();
+    // What is wrong with the file comes first.
+    let mut machine: Vec<String> = job.facts.notes.clone();
+    machine.extend(first.precautions.iter().cloned());
     if machine.is_empty() {
         machine.push(
             "Nothing out of the ordinary: clean bed, and watch the first layer go down.".into(),
         );
     }
-    machine.extend(job.facts.notes.iter().cloned());
     let sure = crate::report::advise::how_sure(job.advice);
     [why, costs, machine, sure]
 }

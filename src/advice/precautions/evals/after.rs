@@ -1,0 +1,120 @@
+//! What fits and what is left to do once the part is off the bed.
+
+use super::bed::{diameters, has_brim};
+use super::{RuleInput, Spoken};
+use crate::advice::support::needs_support;
+use crate::gauge::holes::UprightHole;
+use crate::words;
+
+/// Upright holes up to this diameter come out undersize by a part that matters, mm.
+const MOST_UNDERSIZE_MM: f64 = 15.0;
+/// … below this by more, mm (common practice, from memory).
+const SMALL_HOLE_MM: f64 = 6.0;
+/// How deep a hole is at least to count as one that something goes through, mm.
+const LEAST_DEEP_MM: f64 = 2.0;
+/// Threads and the width across flats of their nuts and bolt heads, mm (ISO 4032, ISO 4017, from memory).
+const NUTS: [(&str, f64); 5] = [
+    ("M3", 5.5),
+    ("M4", 7.0),
+    ("M5", 8.0),
+    ("M6", 10.0),
+    ("M8", 13.0),
+];
+/// Threads and the holes for their heat-set inserts, mm (typical values, from memory), …
+const INSERTS: [(&str, f64); 4] = [("M2", 3.2), ("M3", 4.0), ("M4", 5.6), ("M5", 6.4)];
+/// … how far a hole may be off, and how many diameters deep it is at most.
+const INSERT_OFF_MM: f64 = 0.05;
+const INSERT_DEEP: f64 = 3.0;
+/// Alike holes from which they count as such.
+pub(in super::super) const LEAST_INSERTS: usize = 2;
+/// A pocket for a nut is this much wider than the nut at most, and as much narrower, mm.
+const NUT_PLAY_MM: (f64, f64) = (-0.05, 0.45);
+/// … and a nut goes in by hand from this on.
+const NUT_LEAST_MM: f64 = 0.1;
+/// Shallowest pocket that holds a nut, mm.
+const NUT_DEEP_MM: f64 = 1.5;
+
+pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
+    let deep = |h: &&UprightHole| h.deep_mm() >= LEAST_DEEP_MM;
+    let holes = g.traits.holes.iter().filter(deep).map(|h| h.diameter_mm);
+    let holes: Vec<f64> = holes.filter(|d| *d <= MOST_UNDERSIZE_MM).collect();
+    let least = holes.iter().copied().reduce(f64::min)?;
+    let by = if least < SMALL_HOLE_MM { "0.2" } else { "0.1" };
+    let (what, them) = if holes.len() == 1 {
+        ("The upright hole comes", "it")
+    } else {
+        ("Upright holes come", "them")
+    };
+    let says = format!(
+        "{what} out about {by} mm undersize ({}): drill {them} to size, or model {them} wider by as much.",
+        diameters(&holes)
+    );
+    (g.gates.is_empty()).then_some((holes.len() as f64, says))
+}
+
+pub(in super::super) fn nuts(g: &RuleInput) -> Spoken {
+    let play = NUT_PLAY_MM.0..=NUT_PLAY_MM.1;
+    let fits = |across: f64| NUTS.iter().find(|n| play.contains(&(across - n.1)));
+    let deep = g
+        .traits
+        .hexagons
+        .iter()
+        .filter(|h| h.depth_mm >= NUT_DEEP_MM);
+    let widths: Vec<f64> = deep.map(|h| h.across_mm).collect();
+    // The narrowest that fits one, and all that fit the same.
+    let narrow = widths.iter().copied().filter(|w| fits(*w).is_some());
+    let across = narrow.reduce(f64::min)?;
+    let (thread, flats) = *fits(across)?;
+    let n = widths
+        .iter()
+        .filter(|w| fits(**w).is_some_and(|f| f.0 == thread))
+        .count();
+    let (wide, flats_mm) = (words::decimal(across, 1), words::decimal(flats, 1));
+    let tight = across - flats < NUT_LEAST_MM;
+    let says = match (n, tight) {
+        (1, false) => format!(
+            "Print a test of the hexagon first: {wide} mm across flats is for the nut or bolt head of an {thread}."
+        ),
+        (_, false) => format!(
+            "Print a test of one hexagon first: {n} are {wide} mm across flats, for the nuts or bolt heads of an {thread}."
+        ),
+        (_, true) => format!(
+            "Model the hexagon for the {thread} nut or bolt head 0.2 mm wider: {wide} mm across flats leaves no play for its {flats_mm} mm."
+        ),
+    };
+    (g.gates.is_empty()).then_some((n as f64, says))
+}
+
+pub(in super::super) fn inserts(g: &RuleInput) -> Spoken {
+    let fits = |h: &UprightHole| {
+        let deep = h.deep_mm() >= h.diameter_mm && h.deep_mm() <= INSERT_DEEP * h.diameter_mm;
+        let near = |i: &&(&str, f64)| (h.diameter_mm - i.1).abs() <= INSERT_OFF_MM;
+        INSERTS
+            .iter()
+            .position(|i| near(&i))
+            .filter(|_| h.blind && deep)
+    };
+    let found: Vec<usize> = g.traits.holes.iter().filter_map(fits).collect();
+    let of = |i: usize| found.iter().filter(|f| **f == i).count();
+    // The thread of most holes, the smaller of equal ones.
+    let most = (0..INSERTS.len()).rev().max_by_key(|&i| of(i))?;
+    let ((thread, wide), n) = (INSERTS[most], of(most));
+    let wide = words::decimal(wide, 1);
+    let says = format!(
+        "If the {n} blind holes of Ø {wide} mm take {thread} heat-set inserts, melt one into a test print first."
+    );
+    (g.gates.is_empty()).then_some((n as f64, says))
+}
+
+pub(in super::super) fn clean_up(g: &RuleInput) -> Spoken {
+    let brim = has_brim(g);
+    let support = g.gates.is_empty() && needs_support(g.figures, g.settings);
+    let what = match (brim, support) {
+        (false, false) => return None,
+        (true, false) => "Cut the brim off with a knife, away from your hand",
+        (false, true) => "Break the support away with pliers",
+        (true, true) => "Break the support away with pliers and cut the brim off",
+    };
+    let says = format!("{what}; wear eye protection.");
+    Some((f64::from(u8::from(brim) + u8::from(support)), says))
+}

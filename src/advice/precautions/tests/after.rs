@@ -1,0 +1,134 @@
+use super::*;
+use crate::features::Hexagon;
+use nalgebra::Point3;
+
+#[test]
+fn upright_holes_come_out_undersize_small_ones_by_more() {
+    let said = |sizes: &[f64]| {
+        let mut case = Case::of(calm());
+        case.traits.holes = holes(sizes);
+        case.said("undersize_holes")
+    };
+    assert_eq!(said(&[]), None);
+    assert_eq!(
+        said(&[5.0, 4.5]).as_deref(),
+        Some(
+            "Upright holes come out about 0.2 mm undersize (Ø 4.5, 5 mm): drill them to size, or model them wider by as much."
+        )
+    );
+    assert_eq!(
+        said(&[8.0]).as_deref(),
+        Some(
+            "The upright hole comes out about 0.1 mm undersize (Ø 8 mm): drill it to size, or model it wider by as much."
+        )
+    );
+    assert_eq!(said(&[25.0]), None);
+}
+
+#[test]
+fn a_hexagon_is_a_nuts_only_where_its_width_says_so() {
+    let said = |widths: &[f64]| {
+        let mut case = Case::of(calm());
+        let pocket = |&across_mm: &f64| Hexagon {
+            across_mm,
+            depth_mm: 3.0,
+            centre: Point3::origin(),
+        };
+        case.traits.hexagons = widths.iter().map(pocket).collect();
+        case.said("nut_fit")
+    };
+    assert_eq!(
+        said(&[5.7]).as_deref(),
+        Some(
+            "Print a test of the hexagon first: 5.7 mm across flats is for the nut or bolt head of an M3."
+        )
+    );
+    assert_eq!(
+        said(&[7.2, 7.2, 20.0]).as_deref(),
+        Some(
+            "Print a test of one hexagon first: 2 are 7.2 mm across flats, for the nuts or bolt heads of an M4."
+        )
+    );
+    assert_eq!(
+        said(&[8.0]).as_deref(),
+        Some(
+            "Model the hexagon for the M5 nut or bolt head 0.2 mm wider: 8 mm across flats leaves no play for its 8 mm."
+        )
+    );
+    // A bit's 6.35 mm, a large ornament.
+    assert_eq!((said(&[6.35]), said(&[30.0])), (None, None));
+}
+
+#[test]
+fn two_blind_holes_of_the_usual_size_may_be_for_inserts() {
+    let said = |sizes: &[f64], blind: bool| {
+        let mut case = Case::of(calm());
+        case.traits.holes = holes(sizes);
+        for hole in &mut case.traits.holes {
+            hole.blind = blind;
+        }
+        case.said("insert_fit")
+    };
+    assert_eq!(
+        said(&[4.0, 4.02, 9.0], true).as_deref(),
+        Some(
+            "If the 2 blind holes of Ø 4 mm take M3 heat-set inserts, melt one into a test print first."
+        )
+    );
+    assert_eq!(said(&[4.0, 4.0], false), None);
+    assert_eq!((said(&[4.0], true), said(&[4.5, 4.5], true)), (None, None));
+}
+
+#[test]
+fn a_hexagon_and_a_hole_are_found_in_a_mesh() {
+    let corner = 5.8 / 3.0_f64.sqrt();
+    let tube = |inner: f64, n: usize| {
+        let profile = [
+            [inner, 0.0],
+            [12.0, 0.0],
+            [12.0, 6.0],
+            [inner, 6.0],
+            [inner, 0.0],
+        ];
+        told_of_soup(&revolved(&profile, n), "PLA")
+    };
+    let said = tube(corner, 6);
+    assert!(
+        said.iter()
+            .any(|s| s.contains("5.8 mm across flats is for the nut or bolt head of an M3")),
+        "{said:?}"
+    );
+    let said = tube(2.5, 60);
+    assert!(
+        said.iter()
+            .any(|s| s.starts_with("The upright hole comes out about 0.2 mm undersize (Ø 5 mm)")),
+        "{said:?}"
+    );
+}
+
+#[test]
+fn what_stood_on_the_bed_or_under_the_part_comes_off() {
+    assert_eq!(Case::of(calm()).said("clean_up"), None);
+    let tips = Figures {
+        tip_angle_deg: 5.0,
+        ..calm()
+    };
+    assert_eq!(
+        Case::of(tips.clone()).said("clean_up").as_deref(),
+        Some("Cut the brim off with a knife, away from your hand; wear eye protection.")
+    );
+    let hanging = |f: Figures| Figures {
+        support_needed_mm3: 3000.0,
+        overhang_charged_mm2: 500.0,
+        ledge_longest_mm: 9.0,
+        ..f
+    };
+    assert_eq!(
+        Case::of(hanging(calm())).said("clean_up").as_deref(),
+        Some("Break the support away with pliers; wear eye protection.")
+    );
+    assert_eq!(
+        Case::of(hanging(tips)).said("clean_up").as_deref(),
+        Some("Break the support away with pliers and cut the brim off; wear eye protection.")
+    );
+}

@@ -1,0 +1,115 @@
+//! What the rules look at beside the figures: features of the part as they lie in its pose.
+
+use crate::features::Hexagon;
+use crate::figures::corners::{UprightEdge, upright_edge};
+use crate::figures::feet::Foot;
+use crate::figures::outer_wall;
+use crate::figures::profile::{Jump, Story};
+use crate::figures::quick::Bench;
+use crate::figures::slicing;
+use crate::gauge::holes::{UprightHole, upright_holes};
+use crate::pose::{Pose, Posed};
+
+/// Change of section area that draws a line one is told of, as a factor.
+pub(super) const LINE_FACTOR: f64 = 2.0;
+/// … further than this from bed and top, mm.
+const LINE_CLEAR_MM: f64 = 1.0;
+/// Jumps of the section that are looked at, the largest first.
+const MOST_JUMPS: usize = 8;
+/// A round outside goes all the way round, radians (345°), …
+const WHOLE_RAD: f64 = 6.02;
+/// … and takes up this share of the height at least, as a sharp edge does.
+const SIDE_SHARE: f64 = 0.5;
+
+/// Where the layers begin, and how that shows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum LayerSeam {
+    /// It hides on this edge.
+    Edge(UprightEdge),
+    /// It shows on a round side of this diameter, mm.
+    Round(f64),
+}
+
+/// What else there is to say of a pose.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct PoseTraits {
+    /// Of several feet, the one that has the least area for its height.
+    pub foot: Option<Foot>,
+    /// The largest change of the section through which an outer wall runs, where the height
+    /// story is told.
+    pub line: Option<Jump>,
+    /// Upright holes.
+    pub holes: Vec<UprightHole>,
+    /// Pockets with six even walls.
+    pub hexagons: Vec<Hexagon>,
+    /// Where the seam goes, where that is sure.
+    pub seam: Option<LayerSeam>,
+}
+
+impl PoseTraits {
+    /// Those of a pose; with its height story, all of them. O(n).
+    pub fn of(bench: &Bench, pose: &Pose, foot: Option<Foot>, story: Option<&Story>) -> Self {
+        let features = &bench.layout.features;
+        let mut traits = Self {
+            foot,
+            holes: upright_holes(features, pose),
+            hexagons: features.hexagons(bench.part).to_vec(),
+            ..Self::default()
+        };
+        if let Some(story) = story {
+            let posed = Posed::new(bench.part, pose.clone());
+            traits.line = line(&posed, story, bench.settings.layer_mm);
+            if !features.is_scan() {
+                traits.seam = seam(bench, pose, &posed);
+            }
+        }
+        traits
+    }
+}
+
+/// The largest change of a story through which an outer wall runs.
+fn line(posed: &Posed, story: &Story, layer_mm: f64) -> Option<Jump> {
+    let jumps = jumps(story, posed.height_mm);
+    if jumps.is_empty() {
+        return None;
+    }
+    let beside = |j: &Jump| [j.z_mm - layer_mm / 2.0, j.z_mm + layer_mm / 2.0];
+    let mut planes: Vec<f64> = jumps.iter().flat_map(beside).collect();
+    planes.sort_by(f64::total_cmp);
+    let sections = slicing::cut(posed, &planes).sections;
+    let pieces = |z: f64| {
+        let at = planes.partition_point(|p| *p < z);
+        sections.get(at).map_or(&[][..], |s| &s.pieces)
+    };
+    jumps.into_iter().find(|j| {
+        let [below, above] = beside(j).map(pieces);
+        outer_wall::runs_through(below, above, LINE_FACTOR)
+    })
+}
+
+/// The changes of a story that may draw a line, the largest first.
+pub(super) fn jumps(story: &Story, height_mm: f64) -> Vec<Jump> {
+    let clear = LINE_CLEAR_MM..height_mm - LINE_CLEAR_MM;
+    let far = |j: &&Jump| j.ratio() >= LINE_FACTOR && clear.contains(&j.z_mm);
+    let mut jumps: Vec<Jump> = story.jumps.iter().filter(far).cloned().collect();
+    let change = |j: &Jump| (j.to_mm2 - j.from_mm2).abs();
+    jumps.sort_by(|a, b| change(b).total_cmp(&change(a)));
+    jumps.truncate(MOST_JUMPS);
+    jumps
+}
+
+/// Where the seam goes: on the upright edge that runs up most of the part, or else it shows
+/// on the largest round side. In between nothing is sure.
+fn seam(bench: &Bench, pose: &Pose, posed: &Posed) -> Option<LayerSeam> {
+    let long = SIDE_SHARE * posed.height_mm;
+    let edge = upright_edge(posed);
+    if let Some(edge) = edge {
+        return (edge.length_mm > long).then_some(LayerSeam::Edge(edge));
+    }
+    let sides = bench.layout.features.bores.iter().filter(|b| {
+        let upright = (pose.rotation() * b.axis).z.abs() > 0.999_4;
+        !b.hole && upright && b.turn_rad >= WHOLE_RAD && b.length_mm > long
+    });
+    let widths = sides.map(|b| 2.0 * b.radius_mm);
+    widths.reduce(f64::max).map(LayerSeam::Round)
+}
