@@ -121,7 +121,7 @@ fn sturdy(entry: &Scored) -> String {
             "It lies flat: the layers run along its whole length of {long}, so bending it does not part them."
         )
     } else {
-        "It is squat this way up: bent, no layer of it parts before the others.".into()
+        "No section is slim for its height: bent, no layer parts before the others.".into()
     }
 }
 

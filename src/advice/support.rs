@@ -6,7 +6,7 @@
 
 use crate::figures::bridges::low_mm;
 use crate::figures::spared::{LOW_SLOPE_MM, gentle_deg};
-use crate::figures::{Bridge, Figures};
+use crate::figures::{Bridge, Figures, FloatingStart};
 use crate::settings::Settings;
 use crate::words::{self, named};
 use serde::Serialize;
@@ -29,6 +29,11 @@ pub const FREE_LEDGE_MM: f64 = 1.8;
 /// The same of a tab where no more hangs over than this, mm and mm² (house values).
 const TAB_MM: f64 = 3.0;
 const TAB_MM2: f64 = 10.0;
+
+/// Room under overhang below this height on average is too low for a tool, mm, if support stands
+/// on the part under this share of the overhang (house values).
+const SHALLOW_MM: f64 = 1.5;
+const BETWEEN: f64 = 0.5;
 
 named! {
     /// What to do about support.
@@ -78,13 +83,26 @@ pub fn free_ledge_mm(f: &Figures) -> f64 {
     }
 }
 
+/// Whether support would stand between two faces of the part with hardly any room, as in the
+/// turns of a thread: no tool clears it.
+pub fn is_shallow(f: &Figures) -> bool {
+    let area_mm2 = f.overhang_needed_mm2();
+    f.support_needed_mm3 < SHALLOW_MM * area_mm2 && f.support_scar_mm2.below >= BETWEEN * area_mm2
+}
+
 /// Whether the overhang that bridges leave may be left to itself.
 pub fn spare(f: &Figures, settings: &Settings) -> bool {
-    steep_mm2(f) < SPARE_MM2
+    (steep_mm2(f) < SPARE_MM2 || is_shallow(f))
         && ledge_mm(f) <= free_ledge_mm(f)
         && too_long(f, settings).is_none()
-        && f.floating_starts.is_empty()
+        && islands(f, settings).next().is_none()
         && f.support_trapped_mm3 <= SHUT_MM3
+}
+
+/// Islands that only support holds: what begins within a few layers of the bed sags on to it.
+pub fn islands<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a FloatingStart> {
+    let low_mm = low_mm(settings);
+    f.floating_starts.iter().filter(move |s| s.z_mm > low_mm)
 }
 
 /// Whether a person would switch support on.
@@ -119,6 +137,13 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
             "lie in small roofs and narrow ledges that sag slightly".into(),
         ),
     ];
+    if steep >= SPARE_MM2 && is_shallow(f) {
+        let room = words::length(f.support_needed_mm3 / all);
+        return format!(
+            "the room under the {} beyond {limit} is only {room} high on average, as in a thread, and no tool clears it",
+            words::area(all)
+        );
+    }
     let told = clauses.iter().filter(|c| c.0 > LITTLE * all);
     let told: Vec<(String, &str)> = told.map(|c| (words::area(c.0), c.1.as_str())).collect();
     match &told[..] {

@@ -3,7 +3,7 @@
 use crate::advice::bodies::BodyKinds;
 use crate::advice::glance::wordless;
 use crate::advice::kept_out::kept_out;
-use crate::advice::precautions::{PoseTraits, RuleInput};
+use crate::advice::precautions::{PoseTraits, Precaution, RuleInput};
 use crate::advice::reasons::Reasons;
 use crate::advice::support::{SupportCall, needs_support};
 use crate::advice::verdict::{Judgement, PoseFault};
@@ -17,6 +17,7 @@ use crate::pose::{Pose, axes};
 use crate::rank::penalties::volume_mm3;
 use crate::rank::search::{Found, JUDGED, Progress, Scored, Search, Wanted};
 use crate::rank::{Origin, pareto};
+use crate::words;
 use nalgebra::{Unit, Vector3};
 use std::sync::Arc;
 
@@ -81,7 +82,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
             )
         }
     };
-    let poses = (entries.iter().zip(&found.entries).zip(marks).zip(1..))
+    let poses: Vec<RankedPose> = (entries.iter().zip(&found.entries).zip(marks).zip(1..))
         .take(shown)
         .map(|(((entry, measured), mark), rank)| ranked(entry, measured, rank, mark))
         .collect();
@@ -102,11 +103,20 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         crumb: bench.is_crumb(),
         settings,
     };
+    let several = (poses.iter().take(1))
+        .flat_map(|p: &RankedPose| &p.precautions_detail)
+        .find(|n| n.key == Precaution::SeparateParts.name())
+        .map(|n| {
+            let count = words::decimal(n.value, 0);
+            format!(
+                " It was judged as one part, but {count} lie in the file: judge each by itself."
+            )
+        });
     let same = |a: &Scored, b: &Scored| a.candidate.down == b.candidate.down;
     let place = |best: &Scored| entries.iter().position(|e| same(e, best));
     Advice {
         candidates: found.counts,
-        verdict: judgement.verdict(),
+        verdict: judgement.verdict() + several.as_deref().unwrap_or_default(),
         no_good_pose,
         faultless: faultless.and_then(place).map(|at| at + 1),
         poses,

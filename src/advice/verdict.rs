@@ -79,13 +79,28 @@ pub fn in_words(fault: PoseFault, f: &Figures, volume_mm3: f64) -> String {
             let shut = words::volume(f.support_trapped_mm3);
             format!("{shut} of support would stay shut in")
         }
-        PoseFault::Slender => format!(
-            "a piece stands free for {} times its width and gives {} mm to a push of 1 N (good: below {SLENDER} and {SWAY_MM_PER_N})",
-            words::decimal(f.slender_ratio, 0),
-            words::three(f.sway_mm_per_n)
-        ),
+        PoseFault::Slender => slender(f),
         PoseFault::Foot => foot(f),
     }
+}
+
+/// What is too slender, what sways too far, or both: they may be two features.
+fn slender(f: &Figures) -> String {
+    let thin = (f.slender_ratio >= SLENDER).then(|| {
+        let size = f.slender.map_or_else(String::new, |s| {
+            let [tall, wide] = [s.to_mm - s.from_mm, s.width_mm].map(words::length);
+            format!(" ({tall} tall, {wide} wide)")
+        });
+        let ratio = words::decimal(f.slender_ratio, 0);
+        format!(
+            "a feature stands free at a slenderness of {ratio} : 1{size} (good: below {SLENDER})"
+        )
+    });
+    let soft = (f.sway_mm_per_n >= SWAY_MM_PER_N).then(|| {
+        let sway = words::three(f.sway_mm_per_n);
+        format!("the softest tip sways {sway} mm under 1 N (good: below {SWAY_MM_PER_N})")
+    });
+    words::joined(thin.into_iter().chain(soft), ", and ")
 }
 
 /// What is wrong with the base: the contact, the tipping angle, or both.

@@ -33,6 +33,8 @@ const FLANK_MM: f64 = 2.4;
 const CURVED_FACETS: usize = 16;
 /// … if its normals point so much apart: their sum by area over the area.
 const ROUND_SHARE: f64 = 0.9;
+/// Facets of a patch that are looked at one by one.
+const FEW: usize = 32;
 /// A wall below a ledge is at least this share of the ledge's width high (a stair whose treads
 /// are wider leans more than 45°).
 const WALL_SHARE: f64 = 0.99;
@@ -78,6 +80,8 @@ pub fn sizes(part: &Part, regions: &Regions, bores: &[Bore], widest_mm: f64) -> 
 #[derive(Debug, Clone)]
 struct Patch {
     facets: usize,
+    /// The first of them: all, where there are few.
+    some: Vec<u32>,
     area_mm2: f64,
     /// Sum of the facets' normals by their areas.
     flux: Vector3<f64>,
@@ -101,6 +105,15 @@ impl Patch {
         self.width_mm() <= widest_mm && self.held_mm >= HELD_SHARE * self.outline_mm
     }
 
+    /// How far it reaches from a point in a direction; of many facets an upper bound.
+    fn reach(&self, part: &Part, from: &Point3<f64>, to: &Vector3<f64>) -> f64 {
+        if self.facets > self.some.len() {
+            return self.bounds.reach(from, to);
+        }
+        let corners = (self.some.iter()).flat_map(|&t| part.mesh.corners(t as usize));
+        corners.fold(0.0, |far, p| far.max((p - from).dot(to)))
+    }
+
     /// Whether it goes round a curve.
     fn is_round(&self) -> bool {
         self.facets >= CURVED_FACETS && self.flux.norm() <= ROUND_SHARE * self.area_mm2
@@ -113,6 +126,7 @@ fn patches(part: &Part, of: &[u32], count: usize) -> Vec<Patch> {
     let mut patches = vec![
         Patch {
             facets: 0,
+            some: Vec::new(),
             area_mm2: 0.0,
             flux: Vector3::zeros(),
             bounds: Around::default(),
@@ -125,6 +139,9 @@ fn patches(part: &Part, of: &[u32], count: usize) -> Vec<Patch> {
     for (t, &patch) in of.iter().enumerate() {
         let patch = &mut patches[patch as usize];
         patch.facets += 1;
+        if patch.some.len() < FEW {
+            patch.some.push(t as u32);
+        }
         patch.area_mm2 += part.areas[t];
         patch.flux += part.normals[t] * part.areas[t];
         patch.bounds.take(part.mesh.corners(t));
@@ -155,9 +172,9 @@ fn patches(part: &Part, of: &[u32], count: usize) -> Vec<Patch> {
         }
         // The tread of a stair has a wall below it too, but a low one: its run counts as a whole.
         let far = part.mesh.corners(u)[(i + 2) % 3];
-        let wall = &patches[of[u] as usize].bounds;
+        let wall = &patches[of[u] as usize];
         if (far - corner).dot(&normal) > 0.0
-            && wall.reach(&corner, &normal) >= patches[here].width_mm() * WALL_SHARE
+            && wall.reach(part, &corner, &normal) >= patches[here].width_mm() * WALL_SHARE
         {
             patches[here].held_mm += length;
         }

@@ -10,7 +10,7 @@ const SAME_WALL_MM: f64 = 0.1;
 /// A wall shorter than this, or than this share of the outline, is too short for a line on it
 /// to be seen (house values).
 const LEAST_MM: f64 = 5.0;
-const LEAST_SHARE: f64 = 0.1;
+const LEAST_SHARE: f64 = 0.5;
 /// Distance of the places of an outline that are tried, mm, and their number at most.
 const STEP_MM: f64 = 0.5;
 const MOST_STEPS: f64 = 20_000.0;
@@ -26,7 +26,9 @@ pub(crate) fn runs_through(below: &[Piece], above: &[Piece], factor: f64) -> boo
     let walls = Walls::new(above);
     below.iter().any(|piece| {
         let (shared_mm, outline_mm, whose) = walls.shared(&piece.outer);
-        if shared_mm < LEAST_MM.max(LEAST_SHARE * outline_mm) {
+        let goes_on = whose.iter().map(|&i| edges(&above[i].outer));
+        let goes_on: f64 = goes_on.flatten().map(|(a, b)| (b - a).norm()).sum();
+        if shared_mm < LEAST_MM.max(LEAST_SHARE * outline_mm.max(goes_on)) {
             return false;
         }
         let area: f64 = whose.iter().map(|&i| above[i].area_mm2).sum();

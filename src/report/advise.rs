@@ -4,14 +4,13 @@ use super::json::PartFacts;
 use super::layout::{Look, list};
 use super::table;
 use crate::advice::margin::TIED;
+use crate::advice::precautions::{Note, Precaution};
+use crate::advice::reasons::FAR_BEHIND;
 use crate::advice::{Advice, RankedPose};
 use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
 use crate::words::{decimal, degrees, fixed, joined, printable};
 
-/// A pose whose total is larger than the first's by more than this is told in the table alone:
-/// of two so far apart people would choose the better one 95 times in a hundred.
-const WORTH_A_THOUGHT: f64 = 3.0;
 /// Poses beside the first that are put in words.
 const MOST_OTHERS: usize = 2;
 
@@ -21,7 +20,8 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let mut out = look.paragraph(&verdict);
     let least = advice.poses.first().map_or(f64::NAN, |p| p.total);
     let worth = |p: &&RankedPose| {
-        p.gates.is_empty() && !p.brief.is_empty() && p.total - least <= WORTH_A_THOUGHT
+        let says = !p.brief.is_empty() && !p.brief.starts_with("Equal to");
+        p.gates.is_empty() && says && p.total - least <= FAR_BEHIND
     };
     let others: Vec<String> = (advice.poses.iter().skip(1))
         .filter(worth)
@@ -98,7 +98,9 @@ fn without_fault(advice: &Advice) -> Option<String> {
 /// The measuring card in short: the extents, and that the tool comes first; none of a part of
 /// which there is nothing to say.
 fn card(pose: &RankedPose) -> Vec<String> {
-    if pose.reasons.is_empty() {
+    // Sizes over several parts are no one's.
+    let several = |n: &Note| n.key == Precaution::SeparateParts.name();
+    if pose.reasons.is_empty() || pose.precautions_detail.iter().any(several) {
         return Vec::new();
     }
     let extents = pose

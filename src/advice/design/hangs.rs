@@ -124,11 +124,12 @@ fn proposals(
             )
         }));
     }
+    let split = if out.is_empty() { "Split" } else { "Or split" };
     // Cut where the ledge begins, the upper piece lies on that very face.
     if level && patch.area_mm2 >= SPLIT_MM2 && patch.low_mm > s.first_layer_mm {
         out.push(site.remedy(Change::Split, at, patch.area_mm2, gain, |place| {
             format!(
-                "Or split the part at {place}: the upper piece then lies with these {area} on the bed, and they hang over nothing."
+                "{split} the part at {place}: the upper piece then lies with these {area} on the bed, and they hang over nothing."
             )
         }));
     }

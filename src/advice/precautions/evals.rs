@@ -8,17 +8,17 @@ pub(super) mod surface;
 use crate::advice::bodies::BodyRemarks;
 use crate::advice::precautions::traits::PoseTraits;
 use crate::advice::spans;
-use crate::advice::support::{FREE_LEDGE_MM, hangs};
+use crate::advice::support::{FREE_LEDGE_MM, hangs, islands, needs_support};
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::Story;
-use crate::figures::{Bridge, Figures, Stretch};
+use crate::figures::{Bridge, Figures, FloatingStart, Stretch};
 use crate::mesh::Part;
 use crate::rank::FailedGate;
 use crate::settings::Settings;
 use crate::words;
 
 /// Bridges longer than this are worth a look, mm.
-pub(super) const WATCH_BRIDGE_MM: f64 = 3.0;
+pub(super) const WATCH_BRIDGE_MM: f64 = 6.0;
 /// Height over width from which a free-standing feature is named, and braced.
 pub(super) const SLENDER_WATCH: f64 = 8.0;
 const SLENDER_BRACE: f64 = 15.0;
@@ -75,8 +75,11 @@ pub(super) fn ledge(g: &RuleInput) -> Spoken {
 }
 
 pub(super) fn starts(g: &RuleInput) -> Spoken {
-    let starts = &g.figures.floating_starts;
-    let first = starts.first()?;
+    // Where support is on, it is said for what.
+    let starts: Vec<&FloatingStart> = islands(g.figures, g.settings).collect();
+    let first = starts
+        .first()
+        .filter(|_| !needs_support(g.figures, g.settings))?;
     let largest = starts.iter().map(|s| s.area_mm2).fold(0.0, f64::max);
     let (n, z) = (starts.len(), words::length(first.z_mm));
     // A tip has no area worth the name where it begins.
@@ -117,12 +120,9 @@ pub(super) fn slender(g: &RuleInput) -> Spoken {
         "slow down towards the top"
     };
     let [from, wide, free] = [s.from_mm, s.width_mm, s.to_mm - s.from_mm].map(words::length);
-    let (ratio, sway) = (
-        words::decimal(s.ratio, 1),
-        words::three(g.figures.sway_mm_per_n),
-    );
+    let ratio = words::decimal(s.ratio, 1);
     let says = format!(
-        "From z = {from} a piece {wide} wide stands free for {free} ({ratio} : 1); the softest tip gives {sway} mm to a push of 1 N: {end}."
+        "From z = {from} a feature {wide} wide stands free for {free} (slenderness {ratio} : 1): {end}."
     );
     Some((s.ratio, says))
 }

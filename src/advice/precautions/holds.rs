@@ -3,7 +3,8 @@
 use super::evals::{RuleInput, Spoken};
 use crate::advice::spans;
 use crate::advice::support::{
-    SHUT_MM3, free_ledge_mm, hangs, ledge_mm, left_alone, needs_support, spare, steep_mm2, too_long,
+    SHUT_MM3, free_ledge_mm, hangs, islands, ledge_mm, left_alone, needs_support, spare, steep_mm2,
+    too_long,
 };
 use crate::figures::Figures;
 use crate::settings::Settings;
@@ -23,9 +24,9 @@ pub(super) fn leave_support_off(g: &RuleInput) -> Spoken {
 /// What support would hold, the worst first.
 fn held(f: &Figures, settings: &Settings) -> Vec<String> {
     let mut out = Vec::new();
-    if let Some(first) = f.floating_starts.first() {
+    if let Some(first) = islands(f, settings).next() {
         let z = words::length(first.z_mm);
-        out.push(match f.floating_starts.len() {
+        out.push(match islands(f, settings).count() {
             1 => format!("an island at z = {z}"),
             n => format!("{n} islands from z = {z} on"),
         });

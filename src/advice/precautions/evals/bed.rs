@@ -148,12 +148,12 @@ pub(in super::super) fn bores(g: &RuleInput) -> Spoken {
     if on_bed.is_empty() || !g.gates.is_empty() {
         return None;
     }
-    let (count, them) = match on_bed.len() {
-        1 => ("the bore".into(), "it"),
-        n => (format!("{n} bores"), "them"),
+    let count = match on_bed.len() {
+        1 => "the bore".into(),
+        n => format!("{n} bores"),
     };
     let says = format!(
-        "Set first-layer compensation to about 0.2 mm: the first layer squeezes {count} on the bed narrower ({}). Ream {them} only if something still binds.",
+        "Set first-layer compensation to about 0.2 mm: the first layer squeezes {count} on the bed narrower ({}). Upright holes come out a little undersize all the same: drill or ream what still binds.",
         diameters(&on_bed)
     );
     Some((on_bed.len() as f64, says))

@@ -21,7 +21,8 @@ pub(in super::super) fn line(g: &RuleInput) -> Spoken {
 }
 
 pub(in super::super) fn quick_layers(g: &RuleInput) -> Spoken {
-    let story = g.story?;
+    // A file of several parts is printed as several anyway.
+    let story = g.story.filter(|_| g.bodies.parts.is_none())?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
     // Nothing is printed of a layer of slivers.
