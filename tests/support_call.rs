@@ -183,7 +183,7 @@ fn support_is_blocked_in_lying_holes_where_it_is_on() {
     assert_eq!(pose.support, SupportCall::Partly);
     let says = said(&pose, "support_kept_out").expect("told");
     assert!(
-        says.starts_with("Block support in the lying hole of Ø 5 mm"),
+        says.starts_with("Block support in the horizontal bore of Ø 5 mm"),
         "{says}"
     );
     // Where it is off there is nothing to block, and an upright hole catches none.

@@ -35,9 +35,9 @@ pub(super) fn kept_out(bench: &Bench, pose: &Pose) -> Option<(f64, String)> {
     let mut says: Vec<String> = Vec::new();
     if let Some((n, sizes)) = listed(&holes) {
         says.push(if n == 1 {
-            format!("Block support in the lying hole of Ø {sizes} mm: its roof closes by itself, and support in it is hard to clear.")
+            format!("Block support in the horizontal bore of Ø {sizes} mm: its roof closes by itself, and support in it is hard to clear.")
         } else {
-            format!("Block support in the {n} lying holes (Ø {sizes} mm): their roofs close by themselves, and support in them is hard to clear.")
+            format!("Block support in the horizontal bores (Ø {sizes} mm): their roofs close by themselves, and support in them is hard to clear.")
         });
     }
     if let Some((n, sizes)) = listed(&slots) {

@@ -327,7 +327,7 @@ impl Comparison<'_> {
         let paid = (self.rows.iter()).find(|r| r.1 < 0.0 && r.0 != gained.0)?;
         let near = self.there.total - self.here.total <= 1.5 * -paid.1;
         let (place, more, less) = (self.rival_rank, wish(paid.0), wish(gained.0));
-        let says = format!("Choose pose {place} if {more} matters more to you than {less}.");
+        let says = format!("Choose pose {place} to have {more} rather than {less}.");
         near.then_some(says)
     }
 

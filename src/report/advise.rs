@@ -25,14 +25,12 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     };
     let others: Vec<String> = (advice.poses.iter().skip(1))
         .filter(worth)
-        .take(MOST_OTHERS)
-        .map(|p| {
-            let same = advice.poses.iter().skip(1).find(|o| o.brief == p.brief);
-            match same.filter(|o| o.rank < p.rank) {
-                Some(o) => format!("Pose {}: the same as pose {}.", p.rank, o.rank),
-                None => format!("Pose {}: {}", p.rank, p.brief),
-            }
+        .filter(|p| {
+            let told = |o: &RankedPose| o.rank < p.rank && o.brief == p.brief;
+            !advice.poses.iter().skip(1).any(told)
         })
+        .take(MOST_OTHERS)
+        .map(|p| format!("Pose {}: {}", p.rank, p.brief))
         .collect();
     let first = advice.poses.first();
     let of_first = |of: fn(&RankedPose) -> Vec<String>| first.map(of).unwrap_or_default();
@@ -42,9 +40,12 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     } else {
         Vec::new()
     };
+    // What does no harm is told by `inspect`.
+    let harmful = part.notes.iter().filter(|n| !n.contains("harmless"));
+    let file: Vec<String> = harmful.cloned().collect();
     // What is to be done first, in the order in which it is done; then what it rests on.
     for (heading, items) in [
-        ("About the file", part.notes.clone()),
+        ("About the file", file),
         ("What change of the part would help", design),
         ("On the machine", of_first(|p| p.precautions.clone())),
         ("What the calliper should read", of_first(card)),
@@ -159,11 +160,9 @@ mod tests {
         let at = [
             "Print it with",
             "About the file",
-            "On the machine",
             "What the calliper should read",
             "Why this way up",
             "* the best of the column",
-            "What the others offer and cost",
             "How sure",
         ]
         .map(|heading| {

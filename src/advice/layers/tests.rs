@@ -73,7 +73,7 @@ fn a_flat_plate_has_its_layers_along_it_and_a_block_is_squat() {
     let block = said(&[[[0.0, 0.0, 0.0], [20.0, 20.0, 20.0]]], &[], &[DOWN]);
     assert_eq!(
         block[0],
-        ["It is squat this way up: bent, no layer of it parts before the others."]
+        ["No section is slim for its height: bent, no layer parts before the others."]
     );
 }
 

@@ -35,7 +35,14 @@ fn held(f: &Figures, settings: &Settings) -> Vec<String> {
         out.push(format!("a cantilever of {}", words::length(ledge_mm(f))));
     }
     if let Some(bridge) = too_long(f, settings) {
-        out.push(format!("a span of {}", spans::one(bridge)));
+        let limit_mm = settings.bridge_limit_mm;
+        let more = (f.bridges.iter().filter(|b| b.span_mm > limit_mm)).count() - 1;
+        let more = if more > 0 {
+            format!(" and {more} more of over {}", words::length(limit_mm))
+        } else {
+            String::new()
+        };
+        out.push(format!("a span of {}{more}", spans::one(bridge)));
     }
     let steep = steep_mm2(f);
     if out.is_empty() && steep > 0.0 {

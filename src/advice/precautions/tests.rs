@@ -103,22 +103,21 @@ impl Case {
 #[test]
 fn a_stocky_part_needs_nothing() {
     let notes = Case::of(calm()).notes();
-    assert_eq!(notes.len(), 1, "{notes:?}");
-    assert!(notes[0].says.starts_with("No brim"), "{notes:?}");
+    assert!(notes.is_empty(), "{notes:?}");
 }
 
 /// The formula of the table, by hand: demand 4·h/A or pull/0.45 or 15°/tip; width
 /// 4·(1 + ln demand), rounded, between 4 and 12.
 #[test]
 fn the_brim_is_as_wide_as_its_formula_says() {
-    let wide = |f: Figures| Case::of(f).said("brim").expect("always said");
+    let wide = |f: Figures| Case::of(f).said("brim").unwrap_or_default();
     // 4 · 25/100 = 1: just none. 4 · 25.5/100 = 1.02: 4.08 mm.
     let post = |h: f64| Figures {
         height_mm: h,
         contact_area_mm2: 100.0,
         ..calm()
     };
-    assert!(wide(post(25.0)).starts_with("No brim"));
+    assert_eq!(wide(post(25.0)), "");
     assert!(
         wide(post(25.5)).starts_with("Brim 4 mm wide"),
         "{}",
@@ -365,7 +364,7 @@ fn each_bridge_is_told_with_its_own_height() {
     };
     let f = Figures {
         bridges: vec![
-            bridge(4.0, 5.0, 0.0),
+            bridge(4.0, 7.0, 0.0),
             bridge(9.2, 12.0, 0.0),
             bridge(11.8, 21.6, 90.0),
             bridge(15.0, 9.6, 90.0),
@@ -384,7 +383,7 @@ fn each_bridge_is_told_with_its_own_height() {
     let said = case.said("bridge").expect("said");
     assert!(
         said.starts_with(
-            "Watch the bridges (9.6 mm along Y at z = 15 mm; 1 more of 5 mm at z = 4 mm):"
+            "Watch the bridges (9.6 mm along Y at z = 15 mm; 1 more of 7 mm at z = 4 mm):"
         ),
         "{said}"
     );

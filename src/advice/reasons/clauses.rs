@@ -67,7 +67,7 @@ pub(super) fn clause(
     let lead = rows.max_by(|i, j| order(i.penalty, j.penalty))?;
     let value: fn(&Figures) -> String = match lead.penalty {
         Penalty::Overhang | Penalty::Support => {
-            return Some(air(lead.penalty, better, a, b, settings));
+            return air(lead.penalty, better, a, b, settings);
         }
         Penalty::Slender => {
             let sliver = [a, b].map(|f| f.slender.is_some_and(|s| is_sliver(&s, settings)));
@@ -139,24 +139,31 @@ fn push(f: &Figures) -> String {
 }
 
 /// Overhang and support: both where they tell the same, else the one that decides.
-fn air(lead: Penalty, better: bool, a: &Figures, b: &Figures, settings: &Settings) -> String {
+fn air(
+    lead: Penalty,
+    better: bool,
+    a: &Figures,
+    b: &Figures,
+    settings: &Settings,
+) -> Option<String> {
     let volume = |f: &Figures| words::volume(f.support_needed_mm3);
     let needed = |f: &Figures| area(f.overhang_needed_mm2());
     let both = |f: &Figures| format!("{} under {}", volume(f), needed(f));
     let less = |x: f64, y: f64| if better { x < y } else { x > y };
     let agree = less(a.support_needed_mm3, b.support_needed_mm3)
         && less(a.overhang_needed_mm2(), b.overhang_needed_mm2());
-    let charged = |f: &Figures| area(f.overhang_charged_mm2);
+    let told = |label: &str, of: fn(&Figures) -> f64, said: fn(f64) -> String| {
+        // The sum that is charged may leave out what is printed: never a gain for a loss.
+        less(of(a), of(b)).then(|| format!("{label} {} instead of {}", said(of(a)), said(of(b))))
+    };
     match (needs_support(a, settings), needs_support(b, settings)) {
-        (false, false) => {
-            let (here, there) = (charged(a), charged(b));
-            format!("overhang {here} instead of {there}, though neither needs support")
-        }
-        (false, true) if better => format!("no support instead of {}", both(b)),
-        (true, false) if !better => format!("support {} instead of none", both(a)),
-        _ if agree => format!("support {} instead of {}", both(a), both(b)),
-        _ if lead == Penalty::Support => format!("support {} instead of {}", volume(a), volume(b)),
-        _ => format!("overhang {} instead of {}", charged(a), charged(b)),
+        (false, false) => told("overhang", |f| f.overhang_charged_mm2, area)
+            .map(|clause| format!("{clause}, though neither needs support")),
+        (false, true) if better => Some(format!("no support instead of {}", both(b))),
+        (true, false) if !better => Some(format!("support {} instead of none", both(a))),
+        _ if agree => Some(format!("support {} instead of {}", both(a), both(b))),
+        _ if lead == Penalty::Support => told("support", |f| f.support_needed_mm3, words::volume),
+        _ => told("overhang", |f| f.overhang_charged_mm2, area),
     }
 }
 

@@ -70,7 +70,7 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
     let b = entry(
         Vector3::y(),
         figures(113.0, 36_200.0, 5030.0),
-        &[("contact", 8.0), ("overhang", 5.0), ("support", 3.5)],
+        &[("contact", 4.0), ("overhang", 5.0), ("support", 2.5)],
     );
     let said = reasons(&a, 1, Some((&b, 2)), 1e6, &Settings::default()).full;
     let ahead = said
@@ -91,6 +91,19 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
     assert!(
         costs.ends_with("support 68.8 cm³ instead of 36.2 cm³."),
         "{costs}"
+    );
+    // A rival far behind is told of in one sentence.
+    let mut far = b.clone();
+    far.total += 3.0;
+    let said = reasons(&a, 1, Some((&far, 2)), 1e6, &Settings::default()).full;
+    assert!(
+        said.iter()
+            .any(|s| s.starts_with("No other pose comes near. Against pose 2")),
+        "{said:?}"
+    );
+    assert!(
+        said.iter().all(|s| !s.starts_with("Worse than")),
+        "{said:?}"
     );
     // From the other end the same, the other way round.
     let said = reasons(&b, 2, Some((&a, 1)), 1e6, &Settings::default());
@@ -160,7 +173,7 @@ fn crumbs_of_support_are_none_and_small_roofs_are_named() {
         ..figures(500.0, 0.0, 0.0)
     });
     assert!(
-        !needs && words.contains("30 mm² beyond 45° are small roofs and thin ledges"),
+        !needs && words.contains("the 30 mm² beyond 45° are short bridges, roofs of small bores"),
         "{words}"
     );
     let mut hanging = figures(500.0, 3000.0, 200.0);
@@ -209,32 +222,36 @@ fn contact_beyond_need_is_no_reason() {
         let a = entry(-Vector3::z(), figures(contact[0], 0.0, 0.0), &[]);
         let mut charged = vec![("contact", 1.6)];
         charged.extend_from_slice(more);
-        let b = entry(Vector3::y(), figures(contact[1], 0.0, 0.0), &charged);
+        let coarse = Figures {
+            stair_mean_um: 100.0 * more.len() as f64,
+            ..figures(contact[1], 0.0, 0.0)
+        };
+        let b = entry(Vector3::y(), coarse, &charged);
         let first = reasons(&a, 1, Some((&b, 2)), 1e5, &settings).full.join(" ");
         (first, reasons(&b, 2, Some((&a, 1)), 1e5, &settings).brief)
     };
     let (first, second) = pair([4000.0, 2000.0], &[("stairs", 0.5)]);
     assert!(
-        first.contains("Ahead of place 2") && !first.contains("cm² on the bed;"),
+        first.contains("Better than pose 2") && !first.contains("contact"),
         "{first}"
     );
-    assert!(!second.contains("on the bed"), "{second}");
+    assert!(!second.contains("ontact"), "{second}");
     // Nothing else sets them apart: it is said once, with what it is worth.
     let (first, second) = pair([4000.0, 2000.0], &[]);
     assert!(
         first.contains(
-            "Only contact sets it apart from place 2 (+Y side down): 40 cm² instead of 20 cm², and both have enough."
+            "Only contact sets it apart from pose 2 (+Y side down): 40 cm² instead of 20 cm², and both have enough."
         ),
         "{first}"
     );
     assert_eq!(
         second,
-        "Behind place 1 by contact alone (20 cm² instead of 40 cm²), and both have enough."
+        "Worse than pose 1 by contact alone (20 cm² instead of 40 cm²), and both have enough."
     );
     // 60 mm² under 40 mm of height are short.
     let (first, second) = pair([4000.0, 60.0], &[]);
     assert!(
-        first.contains("40 cm² instead of 60 mm² on the bed"),
+        first.contains("contact 40 cm² instead of 60 mm²"),
         "{first}"
     );
     assert!(

@@ -9,6 +9,8 @@ use crate::words;
 pub(in super::super) const QUICK_LAYER_S: f64 = 6.0;
 /// … over at least this height, mm.
 const QUICK_HEIGHT_MM: f64 = 2.0;
+/// A seam on a part lower than this is not worth a thought, mm (house value).
+const SEAM_HEIGHT_MM: f64 = 15.0;
 
 pub(in super::super) fn line(g: &RuleInput) -> Spoken {
     let jump = g.traits.line.as_ref()?;
@@ -64,7 +66,8 @@ pub(in super::super) fn quick_layers(g: &RuleInput) -> Spoken {
 }
 
 pub(in super::super) fn seam(g: &RuleInput) -> Spoken {
-    let (value, says) = match g.traits.seam.filter(|_| g.gates.is_empty())? {
+    let shows = g.gates.is_empty() && g.figures.height_mm >= SEAM_HEIGHT_MM;
+    let (value, says) = match g.traits.seam.filter(|_| shows)? {
         LayerSeam::Edge(edge) => {
             let [x, y] = edge.at_mm.map(|v| words::decimal(v, 0));
             let place = if edge.inner {

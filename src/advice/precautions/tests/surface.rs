@@ -93,14 +93,17 @@ fn the_seam_goes_where_it_shows_least() {
 fn the_seam_is_found_in_a_mesh() {
     let seam = |said: Vec<String>| said.into_iter().find(|s| s.contains("layer seam"));
     let ell = [
-        [[0.0, 0.0, 0.0], [30.0, 10.0, 8.0]],
-        [[0.0, 10.0, 0.0], [10.0, 30.0, 8.0]],
+        [[0.0, 0.0, 0.0], [30.0, 10.0, 18.0]],
+        [[0.0, 10.0, 0.0], [10.0, 30.0, 18.0]],
     ];
     let said = seam(told_of(&ell, &[], "PLA")).expect("said");
     assert!(said.contains("inner corner at x"), "{said}");
     let round = revolved(&[[0.0, 0.0], [20.0, 0.0], [20.0, 15.0], [0.0, 15.0]], 60);
     let said = seam(told_of_soup(&round, "PLA")).expect("said");
     assert!(said.contains("round side (Ø 40 mm)"), "{said}");
+    // A plate hides it well enough anywhere.
+    let plate = [[0.0, 0.0, 0.0], [30.0, 10.0, 8.0]];
+    assert_eq!(seam(told_of(&[plate], &[], "PLA")), None);
     let cone = revolved(&[[0.0, 0.0], [20.0, 0.0], [5.0, 15.0], [0.0, 15.0]], 60);
     assert_eq!(seam(told_of_soup(&cone, "PLA")), None);
 }
