@@ -1,6 +1,5 @@
 //! How safe the first place is, and what would hand it to the second.
 
-use crate::advice::reasons::label;
 use crate::figures::quick::Bench;
 use crate::rank::Confidence;
 use crate::rank::penalties::{ROWS, row};
@@ -15,10 +14,6 @@ pub const WOBBLE: f64 = 0.2;
 /// Totals closer than this are a toss-up. The weights are those of a logit: of two poses
 /// this far apart people would choose the better one 54 times in a hundred.
 pub const TIED: f64 = 0.15;
-
-/// A weight that would have to change by more than this factor turns no answer that a person
-/// would give (house value).
-const FAR: f64 = 4.0;
 
 /// What would make `second` win: for every row on which the two differ enough, the
 /// weight at which their totals are equal. Nearest change first, at most three.
@@ -46,11 +41,8 @@ pub fn switches(first: &Scored, second: &Scored, settings: &Settings) -> Vec<Str
                 ("falls", 1.0 / factor.max(1e-9))
             };
             let (from, to) = (words::three(weight), words::three(needed));
-            let says = format!(
-                "the weight of {} {way} from {from} to {to}",
-                label(row.penalty)
-            );
-            (size <= FAR).then_some((size, says))
+            let says = format!("the weight of {} {way} from {from} to {to}", row.name());
+            (size <= 20.0).then_some((size, says))
         })
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));

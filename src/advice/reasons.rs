@@ -16,7 +16,6 @@ use crate::rank::{FailedGate, Origin};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
-pub(super) use clauses::label;
 use clauses::{clause, is_ample, matter, wish};
 
 /// Differences smaller than this are not worth a sentence, in units of penalty.

@@ -40,12 +40,6 @@ pub(super) fn wish(matter: usize) -> &'static str {
     &MATTERS[matter].wish
 }
 
-/// The label of the figure that a row of the penalty table charges.
-pub(crate) fn label(row: Penalty) -> &'static str {
-    let mut rows = MATTERS.iter().flat_map(|m| &m.row);
-    (rows.find(|r| r.penalty == row)).map_or("", |r| &r.label)
-}
-
 /// What one matter comes to here and there, as part of a sentence. `better` says
 /// which way: the figure quoted is that of the row that differs most that way.
 pub(super) fn clause(
@@ -203,7 +197,6 @@ mod tests {
             let clauses = MATTERS.iter().flat_map(|m| &m.row);
             let own = clauses.filter(|c| c.penalty == row).count();
             assert_eq!(own, 1, "{}", row.name());
-            assert!(!label(row).is_empty(), "{}", row.name());
         }
     }
 }
