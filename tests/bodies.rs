@@ -78,7 +78,8 @@ fn a_crumb_beside_the_part_is_to_be_deleted_and_counts_for_nothing() {
         ],
         DOWN,
     );
-    assert!(said(&pose, "starts_in_the_air").is_some());
+    let support = said(&pose, "support").expect("an island is held");
+    assert!(support.contains("for an island at z = 4 mm"), "{support}");
     assert_eq!(said(&pose, "stray_crumbs"), None);
 }
 

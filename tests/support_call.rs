@@ -106,7 +106,10 @@ fn a_shallow_recess_has_no_room_for_support_and_a_deep_one_names_its_span() {
     let says = off(&lying(&channelled(0.4, 30.0), 40.0));
     assert!(says.contains("within 1.5 mm of the bed"), "{says}");
     let says = on(&lying(&channelled(5.0, 30.0), 40.0));
-    assert!(says.contains("for a span of 30 mm along X at z = 5 mm"), "{says}");
+    assert!(
+        says.contains("for a span of 30 mm along X at z = 5 mm"),
+        "{says}"
+    );
     assert!(!says.contains("hollow"), "{says}");
 }
 
