@@ -1,6 +1,7 @@
 //! Which way the layers run through a part, in words: where bending parts them, and which
 //! members have them along.
 
+use crate::advice::reasons::FAR_BEHIND;
 use crate::advice::spans::mm;
 use crate::figures::parting::{Parting, Seat};
 use crate::plane::rect;
@@ -12,6 +13,14 @@ use nalgebra::{Unit, Vector3};
 /// Stress for each newton below which bending parts nothing, mm⁻²: a hand's push of 50 N makes
 /// 5 N/mm² of it, a fraction of what layers hold (house value).
 const HARMLESS: f64 = 0.1;
+/// Height that a section carries over its width, and over that of the part, from which on bending
+/// is worth a word (house values).
+const LEVER: f64 = 2.0;
+const LEVER_SHARE: f64 = 0.15;
+/// A direction within 1° of an axis of the file is named by it, cosine.
+const AXIS_COS: f64 = 0.999_85;
+/// A part touches the bed within this height, mm (house value).
+const TOUCH_MM: f64 = 2.0;
 /// Length over width from which an upright piece is a wall (house value).
 const WALL: f64 = 3.0;
 /// Height over width from which it is a post (house value).
@@ -19,7 +28,7 @@ const POST: f64 = 3.0;
 /// A post no wider than this, and so many times as high, may be meant to flex, mm (house values).
 const FLEXES: (f64, f64) = (4.0, 8.0);
 /// A part lies flat that is no higher than this share of its longer side (house value).
-const FLAT: f64 = 0.4;
+const FLAT: f64 = 0.25;
 /// Sections are one profile from this share of the largest on, over the inner eight tenths …
 const EVEN: f64 = 0.9;
 /// … and it is more than a plate below this share of its rectangle (house values).
@@ -33,10 +42,11 @@ const ACROSS_SIN: f64 = 0.259;
 /// it may point to another one.
 pub(super) fn sentences(entry: &Scored, listed: &[Scored]) -> Vec<String> {
     let others = Others { entry, listed };
-    let (parts, along) = (parts_at(entry, &others), along(entry));
-    // Arms that bend along their layers say more than that nothing else parts.
-    let first = parts.or_else(|| along.is_none().then(|| sturdy(entry)));
-    first.into_iter().chain(along).collect()
+    // Arms that bend along their layers say more than where the rest of the part is weakest.
+    if let Some(along) = along(entry) {
+        return vec![along];
+    }
+    vec![parts_at(entry, &others).unwrap_or_else(|| sturdy(entry))]
 }
 
 /// What the aim asks for and cannot have.
@@ -48,9 +58,26 @@ pub(super) fn aim(settings: &Settings) -> Option<String> {
     })
 }
 
+/// Whether the section is where a slanting underside first touches the bed: a little higher there is
+/// far more.
+fn is_first_touch(entry: &Scored, p: &Parting) -> bool {
+    let profile = &entry.cuts.profile;
+    let at = |z: f64| {
+        let k = profile.z_mm.partition_point(|&other| other < z);
+        profile.area_mm2.get(k).copied().unwrap_or(0.0)
+    };
+    p.z_mm <= TOUCH_MM && at(p.z_mm + TOUCH_MM) > 2.0 * at(p.z_mm)
+}
+
 /// Where bending parts the layers first, if it does.
 fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
-    let p = entry.cuts.parting.filter(|p| p.stress() >= HARMLESS)?;
+    let slim = |p: &Parting| {
+        p.stress() >= HARMLESS
+            && p.arm_mm >= LEVER * p.width_mm
+            && p.arm_mm >= LEVER_SHARE * entry.figures.height_mm
+            && !is_first_touch(entry, p)
+    };
+    let p = entry.cuts.parting.filter(slim)?;
     let (wide, tall) = (mm(p.width_mm), mm(p.arm_mm));
     let at = format!("between the layers at z = {}", mm(p.z_mm));
     let wall = is_wall(&p);
@@ -71,8 +98,7 @@ fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
                 &at
             };
             format!(
-                "Bent sideways, it parts first {at}: {} pieces, {wide} wide, carry {tall} of height there.",
-                p.pieces
+                "Bent sideways, it parts first {at}: several pieces, together {wide} wide, carry {tall} of height there."
             )
         }
         Seat::Base if wall && p.base_beyond_mm > p.width_mm => {
@@ -121,7 +147,14 @@ fn sturdy(entry: &Scored) -> String {
             "It lies flat: the layers run along its whole length of {long}, so bending it does not part them."
         )
     } else {
-        "No section is slim for its height: bent, no layer parts before the others.".into()
+        let down = &entry.candidate.down;
+        let axis = ["X", "Y", "Z"][down.iamax().min(2)];
+        let along = if down.amax() > AXIS_COS {
+            format!("along {axis} of the file, ")
+        } else {
+            String::new()
+        };
+        format!("It holds least against a pull {along}square to its layers.")
     }
 }
 
@@ -169,11 +202,11 @@ struct Others<'a> {
 impl Others<'_> {
     /// The first other pose that can be printed and whose bed direction passes, by its rank and
     /// side.
-    fn first(&self, passes: impl Fn(&Unit<Vector3<f64>>) -> bool) -> Option<String> {
+    fn first(&self, passes: impl Fn(&Scored, &Unit<Vector3<f64>>) -> bool) -> Option<String> {
         let own = &self.entry.candidate.down;
         (self.listed.iter().zip(1..))
             .filter(|(s, _)| s.candidate.down != *own && s.candidate.gates.is_empty())
-            .find(|(s, _)| passes(&s.candidate.down))
+            .find(|(s, _)| passes(s, &s.candidate.down))
             .map(|(s, rank)| {
                 let side = words::side_down(&s.candidate.down);
                 format!("Pose {rank} ({side})")
@@ -184,13 +217,14 @@ impl Others<'_> {
     fn along(&self, p: &Parting) -> Option<String> {
         let long = Vector3::new(p.along.x, p.along.y, 0.0);
         let in_part = self.entry.pose.rotation().inverse() * long;
-        self.first(|down| down.dot(&in_part).abs() >= ALONG_COS)
+        self.first(|_, down| down.dot(&in_part).abs() >= ALONG_COS)
     }
 
     /// One that lays down what stands upright.
     fn across(&self) -> Option<String> {
         let up = self.entry.candidate.down;
-        let pose = self.first(|down| down.dot(&up).abs() <= ACROSS_SIN)?;
+        let near = |s: &Scored| s.total - self.entry.total <= FAR_BEHIND;
+        let pose = self.first(|s, down| near(s) && down.dot(&up).abs() <= ACROSS_SIN)?;
         Some(pose.replacen('P', "p", 1))
     }
 }

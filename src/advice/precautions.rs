@@ -141,7 +141,7 @@ impl Rule {
             Precaution::StartsInTheAir => (|_| 1.0, evals::starts),
             Precaution::Bridge => (|_| WATCH_BRIDGE_MM, evals::bridging),
             Precaution::CeilingHole => (|_| 1.0, places::ceiling_hole),
-            Precaution::Ledge => (|s| s.line_mm, evals::ledge),
+            Precaution::Ledge => (evals::droops_mm, evals::ledge),
             Precaution::Slender => (|_| SLENDER_WATCH, evals::slender),
             Precaution::Sliver => (places::sliver_mm, places::sliver),
             Precaution::QuickLayers => (|_| QUICK_LAYER_S, surface::quick_layers),

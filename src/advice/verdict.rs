@@ -13,6 +13,10 @@ use crate::words;
 pub const SUPPORT_SHARE: f64 = 0.4;
 /// … and beyond this volume, mm³: a thimble, whatever the part.
 pub const SUPPORT_LEAST_MM3: f64 = 500.0;
+/// A pose without a fault whose total is larger by more than this is no way out (house value).
+const TOO_DEAR: f64 = 6.0;
+/// Trapped support below this share of the part is what gaps between its bodies hold (house value).
+const SHUT_SHARE: f64 = 1e-3;
 /// Height over width from which a free-standing piece is no good pose (house value).
 pub const SLENDER: f64 = 15.0;
 /// Sway from which it is none, mm/N: two lines for a push of the nozzle (house value).
@@ -46,7 +50,7 @@ pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<PoseF
     if needs_support(f, settings) && f.support_needed_mm3 > much {
         out.push(PoseFault::Support);
     }
-    if f.support_trapped_mm3 > SHUT_MM3 {
+    if f.support_trapped_mm3 > SHUT_MM3.max(SHUT_SHARE * volume_mm3) {
         out.push(PoseFault::Trapped);
     }
     if sways(f) {
@@ -168,6 +172,10 @@ impl Judgement<'_> {
             Some(_) if faults.is_empty() => {
                 format!("Print it with the {}.", stands(first, self.settings))
             }
+            Some(other) if other.total - first.total > TOO_DEAR => format!(
+                "Print it with the {}. It has a serious fault: {why}. The poses without one cost far more in other ways.",
+                stands(first, self.settings)
+            ),
             Some(other) => format!(
                 "Print it with the {}. It has a serious fault: {why}. The best pose without one is the {}.",
                 stands(first, self.settings),

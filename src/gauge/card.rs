@@ -68,12 +68,16 @@ pub fn card(found: &JawWork, stands: &AsWritten, settings: &Settings) -> Card {
         count: 1,
         at_mm: at.into(),
         says: String::new(),
+        between_flats: false,
         lies,
     };
     let middle = Point3::new(0.0, 0.0, stands.extents_mm[2] / 2.0);
     let ways = stands.ways();
     let mut lines: Vec<Reading> = (ways.iter())
-        .map(|&(lies, mm, _)| reading(Measurement::Extent, lies, mm, middle))
+        .map(|&(lies, mm, way)| Reading {
+            between_flats: stands.is_between_flats(&found.features.regions.list, &way),
+            ..reading(Measurement::Extent, lies, mm, middle)
+        })
         .collect();
     let placed = |kind, along: &Unit<Vector3<f64>>, mm: f64, at: &Point3<f64>| {
         reading(

@@ -20,7 +20,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let mut out = look.paragraph(&verdict);
     let least = advice.poses.first().map_or(f64::NAN, |p| p.total);
     let worth = |p: &&RankedPose| {
-        let says = !p.brief.is_empty() && !p.brief.starts_with("Equal to");
+        let says = p.brief.contains(" Better: ");
         p.gates.is_empty() && says && p.total - least <= FAR_BEHIND
     };
     let others: Vec<String> = (advice.poses.iter().skip(1))
@@ -41,15 +41,35 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
         Vec::new()
     };
     // What does no harm is told by `inspect`.
-    let harmful = part.notes.iter().filter(|n| !n.contains("harmless"));
+    let told = ["harmless", "overlapping places"];
+    let harmful = (part.notes.iter()).filter(|n| !told.iter().any(|t| n.contains(t)));
     let file: Vec<String> = harmful.cloned().collect();
+    let open = file.iter().any(|n| n.contains("does not close"));
+    let machine = |p: &RankedPose| -> Vec<String> {
+        let said = |n: &&Note| {
+            // The file's own note says it; what every part needs is a caution.
+            let twice = open && n.key == Precaution::OpenSurface.name();
+            !twice && n.key != Precaution::CleanUp.name()
+        };
+        let notes = p.precautions_detail.iter().filter(said);
+        notes.map(|n| n.says.clone()).collect()
+    };
+    // The verdict says how it lies and what holds it up.
+    let reasons = |p: &RankedPose| -> Vec<String> {
+        let headline = |r: &&String| {
+            ["Lies on its", "Stands on its", "Needs "]
+                .iter()
+                .any(|s| r.starts_with(s))
+        };
+        p.reasons.iter().filter(|r| !headline(r)).cloned().collect()
+    };
     // What is to be done first, in the order in which it is done; then what it rests on.
     for (heading, items) in [
         ("About the file", file),
         ("What change of the part would help", design),
-        ("On the machine", of_first(|p| p.precautions.clone())),
+        ("On the machine", first.map(machine).unwrap_or_default()),
         ("What the calliper should read", of_first(card)),
-        ("Why this way up", of_first(|p| p.reasons.clone())),
+        ("Why this way up", first.map(reasons).unwrap_or_default()),
     ] {
         list(&mut out, look, heading, &items);
     }
@@ -96,7 +116,7 @@ fn without_fault(advice: &Advice) -> Option<String> {
     })
 }
 
-/// The measuring card in short: the extents, and that the tool comes first; none of a part of
+/// The measuring card in short: the extents that lie between two flats; none of a part of
 /// which there is nothing to say.
 fn card(pose: &RankedPose) -> Vec<String> {
     // Sizes over several parts are no one's.
@@ -108,7 +128,7 @@ fn card(pose: &RankedPose) -> Vec<String> {
         .card
         .lines
         .iter()
-        .filter(|l| l.kind == Measurement::Extent);
+        .filter(|l| l.kind == Measurement::Extent && l.between_flats);
     let sizes = extents.map(|l| {
         let (size, off) = (decimal(l.nominal_mm, 2), fixed(l.tolerance_mm, 2));
         match l.from_x_deg {
@@ -116,17 +136,20 @@ fn card(pose: &RankedPose) -> Vec<String> {
             None => format!("{} {size} ± {off}", l.overall()),
         }
     });
-    vec![format!(
-        "{} mm. Zero the calliper first; `wayup measure … --down … --found X,Y,Z` says what a difference means.",
-        joined(sizes, ", ")
-    )]
+    let sizes: Vec<String> = sizes.collect();
+    if sizes.is_empty() {
+        return Vec::new();
+    }
+    vec![format!("{} mm.", joined(sizes, ", "))]
 }
 
 /// What every advice has to be read with.
-pub const CAUTIONS: [&str; 3] = [
+pub const CAUTIONS: [&str; 5] = [
     "All of this is worked out from the shape; nothing has been printed or tested.",
     "Where a part carries a person or a load, holds pressure, touches food or gets hot, have a qualified person decide, under the rules of your place.",
     "Nozzle and bed burn skin. Keep your hands out of the machine while it moves.",
+    "Clamp the part and wear eye protection when you break off support, cut a brim or drill.",
+    "Zero the calliper before you judge a print; `wayup measure PART --down … --found X,Y,Z` says what its readings mean.",
 ];
 
 /// The cautions, printed once a run.

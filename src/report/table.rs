@@ -5,6 +5,7 @@ use super::layout::{Look, widest, wrap};
 use super::series::Series;
 use crate::advice::{Advice, RankedPose};
 use crate::rank::FailedGate;
+use crate::rank::search::angle_deg;
 use crate::words::{count, side_down, vector};
 
 /// One column of numbers.
@@ -16,6 +17,9 @@ pub(crate) struct FigureColumn {
     /// One text a row, and whether it is best here.
     pub(crate) cells: Vec<(String, bool)>,
 }
+
+/// Poses that differ by less than this are one, degrees.
+const SAME_WAY_DEG: f64 = 1.0;
 
 /// Columns that give way first on a narrow terminal.
 const GIVE_WAY: [FigureKey; 4] = [
@@ -86,12 +90,24 @@ pub fn gate_in_words(gate: &FailedGate) -> &'static str {
     }
 }
 
+/// The pose of the list that is the one of the file: the same way down to within a degree, or one
+/// equal to it by symmetry.
+fn as_loaded(advice: &Advice) -> Option<&RankedPose> {
+    let loaded = &advice.as_loaded;
+    let near = |p: &&RankedPose| angle_deg(&p.pose.down, &loaded.pose.down) < SAME_WAY_DEG;
+    let equal = |p: &&RankedPose| {
+        p.rank == loaded.rank && (p.total - loaded.total).abs() <= 1e-6 * loaded.total.abs()
+    };
+    let poses = &advice.poses;
+    poses.iter().find(near).or_else(|| poses.iter().find(equal))
+}
+
 /// The table of the poses listed, and the pose as loaded where it is not one of them.
 ///
 /// One line a pose where the width allows it, else the direction on one line
 /// and the figures below; at last columns are left out, and that is said.
 pub fn poses(advice: &Advice, look: Look) -> String {
-    let listed = advice.poses.iter().any(|p| p.rank == advice.as_loaded.rank);
+    let listed = as_loaded(advice).is_some();
     let mut rows: Vec<&RankedPose> = advice.poses.iter().collect();
     if !listed {
         rows.push(&advice.as_loaded);
@@ -149,12 +165,12 @@ pub fn poses(advice: &Advice, look: Look) -> String {
             out.push_str(&format!("{:indent$}{}\n", "", cells.trim_end()));
         }
     }
-    out.push_str(&legend(advice, listed, &left_out, look));
+    out.push_str(&legend(advice, &left_out, look));
     out
 }
 
 /// What the marks mean, and which poses are trade-offs.
-fn legend(advice: &Advice, listed: bool, left_out: &[&str], look: Look) -> String {
+fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
     let mut text = String::from(
         "* the best of the column. Support is what is left after bridges, small roofs and short cantilevers, 0 where none is needed; total is the sum of the penalties, lower is better.",
     );
@@ -169,9 +185,8 @@ fn legend(advice: &Advice, listed: bool, left_out: &[&str], look: Look) -> Strin
         [one] => text.push_str(&format!(" No other pose betters pose {one} on one penalty without being worse on another.")),
         several => text.push_str(&format!(" Poses {} are trade-offs: none is bettered on one penalty without being worse on another.", join(several))),
     }
-    if listed && advice.as_loaded.rank > 0 {
-        let rank = advice.as_loaded.rank;
-        text += &format!(" Pose {rank} is the part as loaded.");
+    if let Some(pose) = as_loaded(advice) {
+        text += &format!(" Pose {} is the part as loaded.", pose.rank);
     }
     if !left_out.is_empty() {
         text += &format!(" Left out for want of width: {}.", left_out.join(", "));

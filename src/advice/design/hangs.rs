@@ -2,8 +2,9 @@
 
 use crate::advice::design::{Change, Remedy, Site};
 use crate::advice::spans;
+use crate::advice::support::SHUT_MM3;
 use crate::figures::{Section, bridges, slicing};
-use crate::mesh::NO_NEIGHBOUR;
+use crate::mesh::{Body, NO_NEIGHBOUR};
 use crate::plane::polygon;
 use crate::plane::rect::span;
 use crate::pose::bounds;
@@ -15,14 +16,14 @@ use nalgebra::{Point2, Point3};
 const LEVEL_SHARE: f64 = 0.3;
 /// Overhang patches spoken of, largest first.
 const MOST_PATCHES: usize = 2;
-/// A patch below this share of all overhang is not worth a change.
-const LEAST_SHARE: f64 = 0.1;
+/// A patch under which less than this share of all support stands is not worth a change.
+const LEAST_SHARE: f64 = 0.3;
 /// Chamfers with a longer leg than this cost more than they save, mm (house value).
 const LONGEST_LEG_MM: f64 = 30.0;
 /// A gable higher than this share of the part is another part.
 const GABLE_SHARE: f64 = 0.3;
 /// Patches whose areas agree to this share are copies: one is spoken of.
-const COPY_SHARE: f64 = 0.02;
+const COPY_SHARE: f64 = 0.05;
 /// A slope that can be made steeper is a plane: the sum of its normals by area over the area.
 const PLANE_SHARE: f64 = 0.99;
 /// A patch this large is a face to split the part at, mm² (house value).
@@ -47,11 +48,11 @@ pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
     let spanning = &site.entry.hanging.spanning;
     let mut patches = patches(site, &spanning.carried);
     patches.sort_by(|a, b| b.hung_mm3.total_cmp(&a.hung_mm3));
-    let all: f64 = patches.iter().map(|p| p.area_mm2).sum();
+    let all: f64 = patches.iter().map(|p| p.hung_mm3).sum();
     let f = &site.entry.figures;
     let mut out = Vec::new();
     let mut told: Vec<f64> = Vec::new();
-    let large = (patches.iter()).filter(|p| p.area_mm2 >= LEAST_SHARE * all);
+    let large = (patches.iter()).filter(|p| p.hung_mm3 >= LEAST_SHARE * all);
     let large = large.filter(|p| {
         let copy = |area: &f64| (area - p.area_mm2).abs() <= COPY_SHARE * p.area_mm2;
         let new = !told.iter().any(copy);
@@ -116,7 +117,7 @@ fn proposals(
                 )
             }));
         }
-    } else if !level && patch.is_plane {
+    } else if !level && patch.is_plane && patch.high_mm - patch.low_mm >= reach {
         out.push(site.remedy(Change::Steepen, at, reach, gain, |place| {
             format!(
                 "Make the underside from {place} up to z = {} mm no flatter than {limit} from the vertical: {area} lean further than that now.",
@@ -229,7 +230,8 @@ fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
 /// Ways into closed cavities.
 pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
-    let cavities = site.bench.part.bodies.iter().filter(|b| b.cavity);
+    let room = |b: &&Body| b.cavity && b.volume_mm3.abs() >= SHUT_MM3;
+    let cavities = site.bench.part.bodies.iter().filter(room);
     let measured = cavities.map(|b| {
         let corners = (b.triangles.iter()).flat_map(|&t| site.posed.corners(t as usize));
         (b.volume_mm3.abs(), bounds(corners).unwrap_or_default())

@@ -73,7 +73,7 @@ fn a_flat_plate_has_its_layers_along_it_and_a_block_is_squat() {
     let block = said(&[[[0.0, 0.0, 0.0], [20.0, 20.0, 20.0]]], &[], &[DOWN]);
     assert_eq!(
         block[0],
-        ["No section is slim for its height: bent, no layer parts before the others."]
+        ["It holds least against a pull along Z of the file, square to its layers."]
     );
 }
 

@@ -11,6 +11,7 @@ use crate::advice::spans;
 use crate::advice::support::{FREE_LEDGE_MM, hangs, islands, needs_support};
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::profile::Story;
+use crate::figures::spared::LOW_SLOPE_MM;
 use crate::figures::{Bridge, Figures, FloatingStart, Stretch};
 use crate::mesh::Part;
 use crate::rank::FailedGate;
@@ -67,10 +68,15 @@ pub(super) fn trapped_support(g: &RuleInput) -> (f64, String) {
     (volume_mm3, says)
 }
 
+/// A cantilever from this reach on droops so that it is seen, mm (house value; a line at least).
+pub(super) fn droops_mm(settings: &Settings) -> f64 {
+    settings.line_mm.max(1.0)
+}
+
 pub(super) fn ledge(g: &RuleInput) -> Spoken {
     let reach_mm = g.figures.ledge_longest_mm;
     let reach = words::length(reach_mm);
-    let says = format!("A ledge reaches out {reach} with one end free: its edge droops a little.");
+    let says = format!("A cantilever of {reach} prints without support: its edge droops a little.");
     (!hangs(g.figures) && reach_mm <= FREE_LEDGE_MM).then_some((reach_mm, says))
 }
 
@@ -100,8 +106,12 @@ pub(super) fn starts(g: &RuleInput) -> Spoken {
 
 pub(super) fn bridging(g: &RuleInput) -> Spoken {
     let over: Vec<&Bridge> = spans::held(g.figures, g.settings)
-        .filter(|b| b.span_mm > WATCH_BRIDGE_MM)
+        .filter(|b| b.span_mm > WATCH_BRIDGE_MM && b.z_mm > LOW_SLOPE_MM)
         .collect();
+    // Where support is on, nobody watches what it does not stand under.
+    if needs_support(g.figures, g.settings) {
+        return None;
+    }
     let longest = spans::longest(over.iter().copied())?.span_mm;
     let all = spans::all(&over)?;
     let bridges = if over.len() == 1 { "bridge" } else { "bridges" };
@@ -119,7 +129,7 @@ pub(super) fn slender(g: &RuleInput) -> Spoken {
     } else {
         "slow down towards the top"
     };
-    let [from, wide, free] = [s.from_mm, s.width_mm, s.to_mm - s.from_mm].map(words::length);
+    let [from, wide, free] = [s.from_mm, s.width_mm, s.to_mm - s.from_mm].map(spans::mm);
     let ratio = words::decimal(s.ratio, 1);
     let says = format!(
         "From z = {from} a feature {wide} wide stands free for {free} (slenderness {ratio} : 1): {end}."

@@ -37,7 +37,8 @@ fn held(f: &Figures, settings: &Settings) -> Vec<String> {
     if let Some(bridge) = too_long(f, settings) {
         let limit_mm = settings.bridge_limit_mm;
         let more = (f.bridges.iter().filter(|b| b.span_mm > limit_mm)).count() - 1;
-        let more = if more > 0 {
+        // Slanting undersides are a bridge a layer: of many, the longest is enough.
+        let more = if (1..=5).contains(&more) {
             format!(" and {more} more of over {}", words::length(limit_mm))
         } else {
             String::new()
@@ -46,7 +47,7 @@ fn held(f: &Figures, settings: &Settings) -> Vec<String> {
     }
     let steep = steep_mm2(f);
     if out.is_empty() && steep > 0.0 {
-        out.push(format!("{} of steep overhang", words::area(steep)));
+        out.push("steep overhang".into());
     }
     out
 }

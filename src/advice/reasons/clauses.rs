@@ -151,14 +151,20 @@ fn air(
         less(of(a), of(b)).then(|| format!("{label} {} instead of {}", said(of(a)), said(of(b))))
     };
     match (needs_support(a, settings), needs_support(b, settings)) {
-        (false, false) => told("overhang", |f| f.overhang_charged_mm2, area)
+        (false, false) => told("overhang", |f| f.overhang_area_mm2, area)
+            .filter(|_| !alike(a.overhang_area_mm2, b.overhang_area_mm2))
             .map(|clause| format!("{clause}, though neither needs support")),
         (false, true) if better => Some(format!("no support instead of {}", both(b))),
         (true, false) if !better => Some(format!("support {} instead of none", both(a))),
         _ if agree => Some(format!("support {} instead of {}", both(a), both(b))),
         _ if lead == Penalty::Support => told("support", |f| f.support_needed_mm3, words::volume),
-        _ => told("overhang", |f| f.overhang_charged_mm2, area),
+        _ => told("overhang", |f| f.overhang_area_mm2, area),
     }
+}
+
+/// Whether two areas are within a fifth of each other: no one chooses by that.
+fn alike(a: f64, b: f64) -> bool {
+    (a - b).abs() <= 0.2 * a.max(b)
 }
 
 fn shut(f: &Figures) -> String {

@@ -255,7 +255,7 @@ fn contact_beyond_need_is_no_reason() {
         "{first}"
     );
     assert!(
-        second.contains("60 mm² instead of 40 cm² on the bed"),
+        second.contains("Contact 60 mm² instead of 40 cm²"),
         "{second}"
     );
 }

@@ -96,6 +96,9 @@ pub struct Reading {
     pub at_mm: [f64; 3],
     /// In words.
     pub says: String,
+    /// Of an extent: a plane face square to it lies at both ends, so that jaws sit on it.
+    #[serde(skip)]
+    pub between_flats: bool,
     #[serde(skip)]
     pub(super) lies: Lie,
 }

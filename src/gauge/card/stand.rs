@@ -1,5 +1,6 @@
 //! How a part stands in the file that is written, and how a calliper lies to it.
 
+use crate::features::regions::Region;
 use crate::pose::Pose;
 use crate::words::named;
 use nalgebra::{Point3, Unit, Vector3};
@@ -12,6 +13,10 @@ const ON_AXIS: f64 = 0.999_4;
 pub(super) const JAW_MM: f64 = 40.0;
 /// An end of the part is all that lies within this of it, mm.
 const END_MM: f64 = 0.05;
+/// Smallest plane face that a jaw sits on, mm² (house value), …
+const LEAST_FLAT_MM2: f64 = 4.0;
+/// … square to the jaws to within this, cosine of 0.5°.
+const SQUARE_COS: f64 = 0.999_962;
 /// A part turned by less than this from an axis lies along it, degrees.
 const SQUARE_DEG: f64 = 0.05;
 
@@ -122,6 +127,20 @@ impl AsWritten<'_> {
         let deg = self.turned_deg();
         let square = deg.abs() < SQUARE_DEG || (deg.abs() - 90.0).abs() < SQUARE_DEG;
         (!square).then_some(deg)
+    }
+
+    /// Whether a plane face lies square to a direction, part frame, at both ends of the part.
+    pub(super) fn is_between_flats(&self, regions: &[Region], way: &Vector3<f64>) -> bool {
+        [1.0, -1.0].iter().all(|side| {
+            let out = way * *side;
+            let end = self.corners.iter().map(|p| p.coords.dot(&out));
+            let end = end.fold(f64::NEG_INFINITY, f64::max);
+            regions.iter().any(|r| {
+                r.area_mm2 >= LEAST_FLAT_MM2
+                    && r.normal.dot(&out) >= SQUARE_COS
+                    && (r.centre.coords.dot(&out) - end).abs() <= END_MM
+            })
+        })
     }
 
     /// Directions of its extents, part frame: along X, Y and Z, or along its long side, across

@@ -127,7 +127,10 @@ fn standing(foot: &Foot) -> (String, String) {
 }
 
 pub(in super::super) fn detail_on_the_bed(g: &RuleInput) -> (f64, String) {
-    let (islands, grooves) = (g.near.islands, g.near.grooves);
+    // A bore is no detail.
+    let touch_mm = g.settings.touch_mm();
+    let bores = g.traits.holes.iter().filter(|h| h.from_mm <= touch_mm);
+    let (islands, grooves) = (g.near.islands, g.near.grooves.saturating_sub(bores.count()));
     let raised = words::count(islands, "raised spot", "raised spots");
     let sunk = words::count(grooves, "sunk spot", "sunk spots");
     let detail = match (islands, grooves) {

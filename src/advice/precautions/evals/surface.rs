@@ -11,6 +11,8 @@ pub(in super::super) const QUICK_LAYER_S: f64 = 6.0;
 const QUICK_HEIGHT_MM: f64 = 2.0;
 /// A seam on a part lower than this is not worth a thought, mm (house value).
 const SEAM_HEIGHT_MM: f64 = 15.0;
+/// Share of the height that an edge runs over which hides it (house value).
+const SEAM_SHARE: f64 = 0.8;
 
 pub(in super::super) fn line(g: &RuleInput) -> Spoken {
     let jump = g.traits.line.as_ref()?;
@@ -66,8 +68,17 @@ pub(in super::super) fn quick_layers(g: &RuleInput) -> Spoken {
 }
 
 pub(in super::super) fn seam(g: &RuleInput) -> Spoken {
-    let shows = g.gates.is_empty() && g.figures.height_mm >= SEAM_HEIGHT_MM;
-    let (value, says) = match g.traits.seam.filter(|_| shows)? {
+    // With several outlines a layer there are as many seams.
+    let single = g.story.is_none_or(|story| {
+        let one = story.pieces.iter().filter(|n| **n <= 1).count();
+        10 * one >= 9 * story.pieces.len()
+    });
+    let high = |seam: &LayerSeam| match seam {
+        LayerSeam::Edge(edge) => edge.length_mm >= SEAM_SHARE * g.figures.height_mm,
+        LayerSeam::Round(_) => true,
+    };
+    let shows = g.gates.is_empty() && single && g.figures.height_mm >= SEAM_HEIGHT_MM;
+    let (value, says) = match g.traits.seam.filter(|seam| shows && high(seam))? {
         LayerSeam::Edge(edge) => {
             let [x, y] = edge.at_mm.map(|v| words::decimal(v, 0));
             let place = if edge.inner {
