@@ -77,21 +77,17 @@ pub fn sizes(part: &Part, regions: &Regions, bores: &[Bore], widest_mm: f64) -> 
 }
 
 /// What a patch of surface is like.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 struct Patch {
-    facets: usize,
-    /// The first of them: all, where there are few.
-    some: Vec<u32>,
     area_mm2: f64,
-    /// Sum of the facets' normals by their areas.
-    flux: Vector3<f64>,
-    bounds: Around,
     /// Length of its outline, mm.
     outline_mm: f64,
     /// … from which a wall goes down that is as high as the patch is wide …
     held_mm: f64,
     /// … and across which the surface goes on softly.
     soft_mm: f64,
+    /// The box around many facets.
+    around: Option<Box<Around>>,
 }
 
 impl Patch {
@@ -104,82 +100,108 @@ impl Patch {
     fn is_ledge(&self, widest_mm: f64) -> bool {
         self.width_mm() <= widest_mm && self.held_mm >= HELD_SHARE * self.outline_mm
     }
+}
 
-    /// How far it reaches from a point in a direction; of many facets an upper bound.
-    fn reach(&self, part: &Part, from: &Point3<f64>, to: &Vector3<f64>) -> f64 {
-        if self.facets > self.some.len() {
-            return self.bounds.reach(from, to);
+/// The facets of a part in patches.
+struct Patches<'a> {
+    part: &'a Part,
+    list: Vec<Patch>,
+    /// Facets, patch by patch, and where each patch begins.
+    facets: Vec<u32>,
+    starts: Vec<u32>,
+}
+
+impl<'a> Patches<'a> {
+    /// The `count` patches; `of` says which a triangle belongs to. O(n).
+    fn new(part: &'a Part, of: &[u32], count: usize) -> Self {
+        let mut starts = vec![0; count + 1];
+        for &patch in of {
+            starts[patch as usize + 1] += 1;
         }
-        let corners = (self.some.iter()).flat_map(|&t| part.mesh.corners(t as usize));
+        for k in 0..count {
+            starts[k + 1] += starts[k];
+        }
+        let (mut next, mut facets) = (starts.clone(), vec![0; of.len()]);
+        for (t, &patch) in of.iter().enumerate() {
+            facets[next[patch as usize] as usize] = t as u32;
+            next[patch as usize] += 1;
+        }
+        let mut patches = Self {
+            part,
+            list: vec![Patch::default(); count],
+            facets,
+            starts,
+        };
+        for k in 0..count {
+            let facets = patches.facets(k);
+            let around = (facets.len() > FEW).then(|| Box::new(Around::of(part, facets)));
+            let area_mm2 = facets.iter().map(|&t| part.areas[t as usize]).sum();
+            (patches.list[k].area_mm2, patches.list[k].around) = (area_mm2, around);
+        }
+        patches.measure(of);
+        patches
+    }
+
+    fn facets(&self, patch: usize) -> &[u32] {
+        &self.facets[self.starts[patch] as usize..self.starts[patch + 1] as usize]
+    }
+
+    /// Outlines, and what goes on across them.
+    fn measure(&mut self, of: &[u32]) {
+        let (part, soft) = (self.part, libm::cos(SOFT_DEG.to_radians()));
+        // Length of a half-edge, and the triangle across it, where that is of another patch.
+        let edge = |h: usize| {
+            let (t, i) = (h / 3, h % 3);
+            let corners = part.mesh.corners(t);
+            let across = part.opposite[h];
+            let other = (across != NO_NEIGHBOUR).then_some(across as usize / 3);
+            let length = (corners[(i + 1) % 3] - corners[i]).norm();
+            (other.is_none_or(|u| of[u] != of[t])).then_some((length, corners[i], other))
+        };
+        for h in 0..part.opposite.len() {
+            if let Some((length, ..)) = edge(h) {
+                self.list[of[h / 3] as usize].outline_mm += length;
+            }
+        }
+        for h in 0..part.opposite.len() {
+            let Some((length, corner, Some(u))) = edge(h) else {
+                continue;
+            };
+            let (t, i) = (h / 3, part.opposite[h] as usize % 3);
+            let normal = part.normals[t];
+            let here = of[t] as usize;
+            if normal.dot(&part.normals[u]) > soft {
+                self.list[here].soft_mm += length;
+            }
+            // The tread of a stair has a wall below it too, but a low one: its run counts as a
+            // whole.
+            let far = part.mesh.corners(u)[(i + 2) % 3];
+            let high = self.list[here].width_mm() * WALL_SHARE;
+            if (far - corner).dot(&normal) > 0.0
+                && self.reach(of[u] as usize, &corner, &normal) >= high
+            {
+                self.list[here].held_mm += length;
+            }
+        }
+    }
+
+    /// How far a patch reaches from a point in a direction; of many facets an upper bound.
+    fn reach(&self, patch: usize, from: &Point3<f64>, to: &Vector3<f64>) -> f64 {
+        if let Some(around) = &self.list[patch].around {
+            return around.reach(from, to);
+        }
+        let corners = (self.facets(patch).iter()).flat_map(|&t| self.part.mesh.corners(t as usize));
         corners.fold(0.0, |far, p| far.max((p - from).dot(to)))
     }
 
-    /// Whether it goes round a curve.
-    fn is_round(&self) -> bool {
-        self.facets >= CURVED_FACETS && self.flux.norm() <= ROUND_SHARE * self.area_mm2
+    /// Whether a patch goes round a curve.
+    fn is_round(&self, patch: usize) -> bool {
+        let facets = self.facets(patch);
+        let flux = |&t: &u32| self.part.normals[t as usize] * self.part.areas[t as usize];
+        facets.len() >= CURVED_FACETS
+            && facets.iter().map(flux).sum::<Vector3<f64>>().norm()
+                <= ROUND_SHARE * self.list[patch].area_mm2
     }
-}
-
-/// The `count` patches; `of` says which a triangle belongs to.
-fn patches(part: &Part, of: &[u32], count: usize) -> Vec<Patch> {
-    let soft = libm::cos(SOFT_DEG.to_radians());
-    let mut patches = vec![
-        Patch {
-            facets: 0,
-            some: Vec::new(),
-            area_mm2: 0.0,
-            flux: Vector3::zeros(),
-            bounds: Around::default(),
-            outline_mm: 0.0,
-            held_mm: 0.0,
-            soft_mm: 0.0,
-        };
-        count
-    ];
-    for (t, &patch) in of.iter().enumerate() {
-        let patch = &mut patches[patch as usize];
-        patch.facets += 1;
-        if patch.some.len() < FEW {
-            patch.some.push(t as u32);
-        }
-        patch.area_mm2 += part.areas[t];
-        patch.flux += part.normals[t] * part.areas[t];
-        patch.bounds.take(part.mesh.corners(t));
-    }
-    // Length of a half-edge, and the triangle across it, where that is of another patch.
-    let edge = |h: usize| {
-        let (t, i) = (h / 3, h % 3);
-        let corners = part.mesh.corners(t);
-        let across = part.opposite[h];
-        let other = (across != NO_NEIGHBOUR).then_some(across as usize / 3);
-        let length = (corners[(i + 1) % 3] - corners[i]).norm();
-        (other.is_none_or(|u| of[u] != of[t])).then_some((length, corners[i], other))
-    };
-    for h in 0..part.opposite.len() {
-        if let Some((length, ..)) = edge(h) {
-            patches[of[h / 3] as usize].outline_mm += length;
-        }
-    }
-    for h in 0..part.opposite.len() {
-        let Some((length, corner, Some(u))) = edge(h) else {
-            continue;
-        };
-        let (t, i) = (h / 3, part.opposite[h] as usize % 3);
-        let normal = part.normals[t];
-        let here = of[t] as usize;
-        if normal.dot(&part.normals[u]) > soft {
-            patches[here].soft_mm += length;
-        }
-        // The tread of a stair has a wall below it too, but a low one: its run counts as a whole.
-        let far = part.mesh.corners(u)[(i + 2) % 3];
-        let wall = &patches[of[u] as usize];
-        if (far - corner).dot(&normal) > 0.0
-            && wall.reach(part, &corner, &normal) >= patches[here].width_mm() * WALL_SHARE
-        {
-            patches[here].held_mm += length;
-        }
-    }
-    patches
 }
 
 /// A box around points.
@@ -189,21 +211,17 @@ struct Around {
     high: Point3<f64>,
 }
 
-impl Default for Around {
-    fn default() -> Self {
-        Self {
+impl Around {
+    fn of(part: &Part, facets: &[u32]) -> Self {
+        let mut around = Self {
             low: [f64::INFINITY; 3].into(),
             high: [f64::NEG_INFINITY; 3].into(),
+        };
+        for p in facets.iter().flat_map(|&t| part.mesh.corners(t as usize)) {
+            around.low = around.low.inf(&p);
+            around.high = around.high.sup(&p);
         }
-    }
-}
-
-impl Around {
-    fn take(&mut self, points: [Point3<f64>; 3]) {
-        for p in points {
-            self.low = self.low.inf(&p);
-            self.high = self.high.sup(&p);
-        }
+        around
     }
 
     /// How far it reaches from a point in a direction, at most.
@@ -219,7 +237,8 @@ impl Around {
 
 /// Which regions are ledges.
 fn strips(part: &Part, regions: &Regions) -> Vec<bool> {
-    (patches(part, &regions.of, regions.list.len()).iter())
+    let patches = Patches::new(part, &regions.of, regions.list.len());
+    (patches.list.iter())
         .map(|p| p.is_ledge(LEDGE_MM) && p.soft_mm <= SOFT_SHARE * p.outline_mm)
         .collect()
 }
@@ -249,8 +268,9 @@ fn curved_strips(part: &Part) -> (Vec<u32>, Vec<bool>) {
         }
         count += 1;
     }
-    let ledges = (patches(part, &of, count as usize).iter())
-        .map(|p| p.is_round() && p.is_ledge(FLANK_MM))
+    let patches = Patches::new(part, &of, count as usize);
+    let ledges = (patches.list.iter().enumerate())
+        .map(|(k, p)| p.is_ledge(FLANK_MM) && patches.is_round(k))
         .collect();
     (of, ledges)
 }
