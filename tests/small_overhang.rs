@@ -298,7 +298,7 @@ fn a_void_ends_at_the_next_surface() {
 #[test]
 fn the_flank_of_a_thread_is_small_and_one_three_times_as_deep_is_not() {
     for (depth, small) in [(1.2_f64, true), (4.0, false)] {
-        let flank = depth * 30.0_f64.to_radians().tan();
+        let flank = depth * libm::tan(30.0_f64.to_radians());
         let mut rings: Vec<[f64; 2]> = vec![[0.0, 0.0], [10.0, 0.0]];
         let mut z = 6.0;
         for _ in 0..3 {

@@ -63,7 +63,7 @@ impl<'a> Surfaces<'a> {
             slack_mm: 0.0,
         };
         let across = Unit::try_new(b - a, 0.0)?;
-        let mut sides = turns(&across, SIDES);
+        let mut sides = turns(&across, SIDES).into_iter();
         sides.find_map(|side| self.hold(&contacts, &across, &side))
     }
 
@@ -79,6 +79,7 @@ impl<'a> Surfaces<'a> {
         let slack_mm = 0.08 * radius_mm;
         // Half a turn of ways is all of them.
         turns(axis, 2 * ACROSS)
+            .into_iter()
             .take(ACROSS as usize)
             .find_map(|across| {
                 let contacts = Contacts {
@@ -181,12 +182,13 @@ impl<'a> Surfaces<'a> {
 
 /// Directions square to `axis`, evenly spread over a turn, the first along a part axis as
 /// nearly as may be.
-fn turns(axis: &Unit<Vector3<f64>>, n: u32) -> impl Iterator<Item = Unit<Vector3<f64>>> + use<> {
+fn turns(axis: &Unit<Vector3<f64>>, n: u32) -> Vec<Unit<Vector3<f64>>> {
     let least = Vector3::ith(axis.iamin(), 1.0);
     let u = Unit::new_normalize(least - axis.into_inner() * axis.dot(&least)).into_inner();
     let v = axis.cross(&u);
-    (0..n).map(move |k| {
+    let turn = |k: u32| {
         let (s, c) = libm::sincos(std::f64::consts::TAU * f64::from(k) / f64::from(n));
         Unit::new_normalize(u * c + v * s)
-    })
+    };
+    (0..n).map(turn).collect()
 }

@@ -10,7 +10,7 @@ const SAME_WALL_MM: f64 = 0.1;
 /// A wall shorter than this, or than this share of the outline, is too short for a line on it
 /// to be seen (house values).
 const LEAST_MM: f64 = 5.0;
-const LEAST_SHARE: f64 = 0.5;
+const LEAST_SHARE: f64 = 0.35;
 /// Distance of the places of an outline that are tried, mm, and their number at most.
 const STEP_MM: f64 = 0.5;
 const MOST_STEPS: f64 = 20_000.0;
