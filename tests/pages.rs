@@ -93,7 +93,8 @@ fn a_sheet_has_every_piece_and_fetches_nothing() {
 #[test]
 fn a_sheet_says_what_the_first_pose_costs() {
     let folder = bench();
-    let words = ["advise", "cable-saddle.3mf", "--sheet", "s.html"];
+    let saddle = concat!(env!("CARGO_MANIFEST_DIR"), "/meshes/cable-saddle.3mf");
+    let words = ["advise", saddle, "--sheet", "s.html"];
     let done = run(
         folder.path(),
         &[&words[..], &["--weight", "bores=20"]].concat(),
