@@ -144,18 +144,25 @@ fn card(pose: &RankedPose) -> Vec<String> {
 }
 
 /// What every advice has to be read with.
-pub const CAUTIONS: [&str; 5] = [
+pub const CAUTIONS: [&str; 3] = [
     "All of this is worked out from the shape; nothing has been printed or tested.",
     "Where a part carries a person or a load, holds pressure, touches food or gets hot, have a qualified person decide, under the rules of your place.",
-    "Nozzle and bed burn skin. Keep your hands out of the machine while it moves.",
-    "Clamp the part and wear eye protection when you break off support, cut a brim or drill.",
-    "Zero the calliper before you judge a print; `wayup measure PART --down … --found X,Y,Z` says what its readings mean.",
+    "Nozzle and bed burn skin. Keep your hands out of the machine while it moves. Protect your eyes when you break off support.",
 ];
+
+/// What a reading is worth, said once a run.
+const BEFORE_READING: &str = "Zero the calliper before you judge a print; `wayup measure PART --down … --found X,Y,Z` says what its readings mean.";
 
 /// The cautions, printed once a run.
 pub fn cautions(look: Look) -> String {
     let mut out = String::new();
-    list(&mut out, look, "Cautions", &CAUTIONS.map(String::from));
+    let all = CAUTIONS.into_iter().chain([BEFORE_READING]);
+    list(
+        &mut out,
+        look,
+        "Cautions",
+        &all.map(String::from).collect::<Vec<_>>(),
+    );
     out
 }
 
