@@ -115,7 +115,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     html.push_str("</div><div>\n<div class=\"plots\">");
     let size = [37.0, 38.0];
     let story = plots::area_by_height(&first.cuts.profile, standing.sliced.posed().height_mm, size);
-    let jumps = "Where the area jumps, a line may show on an outer wall that runs on.";
+    let jumps = "Where the area jumps, a line may show outside.";
     html.push_str(&figure(&story.svg(), jumps));
     if let Some(plot) = plots::two_axes(&advice.poses, size) {
         let joined = "The poses by two penalties; those joined are bettered by none.";

@@ -12,13 +12,13 @@ const VERDICT_LETTERS: usize = 84;
 const SMALL_MM: f64 = 30.0;
 const TABLE_HEAD_MM: f64 = 10.0;
 const TABLE_ROW_MM: f64 = 4.1;
-const BLOCK_MM: f64 = 31.0;
+const BLOCK_MM: f64 = 35.0;
 
 /// Least and most height of the drawing, mm.
 const DRAWING_MM: (f64, f64) = (70.0, 120.0);
 
 /// The column of plots and card without the card's rows, and a row of it, mm.
-const PLOTS_MM: f64 = 58.0;
+const PLOTS_MM: f64 = 62.0;
 const CARD_ROW_MM: f64 = 4.1;
 
 /// Letters on a line of the text column, a cautious figure for wide fonts.
