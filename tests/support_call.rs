@@ -84,7 +84,7 @@ fn a_slope_hardly_beyond_the_limit_is_left_alone_and_a_flat_one_is_not() {
         "{says}"
     );
     let says = on(&lying(&flared(65.0), 40.0));
-    assert!(says.contains("of steep overhang"), "{says}");
+    assert!(says.contains("for steep overhang"), "{says}");
 }
 
 /// A plate with a channel of some depth and width in its underside.

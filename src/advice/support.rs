@@ -2,7 +2,7 @@
 //!
 //! It is decided, not measured: by what it would hold (an island, a cantilever, a bridge beyond
 //! the limit, steep overhang), and by how low that is. Where it is to be kept out of a part all
-//! the same stands in [`kept_out`](super::kept_out).
+//! the same stands in `advice/kept_out.rs`.
 
 use crate::figures::bridges::low_mm;
 use crate::figures::spared::{LOW_SLOPE_MM, gentle_deg};

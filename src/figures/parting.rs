@@ -4,7 +4,7 @@
 //! Pieces of one layer that are joined somewhere above it carry what stands there together. A
 //! push of 1 N against the top of that has the lever arm t − z at the bottom of the layer, and
 //! the section resists it by its modulus W = I/c: I the smaller principal second moment, those
-//! of several pieces added as in [`sway`](super::sway), c the way from a centroid to the
+//! of several pieces added as in `sway.rs`, c the way from a centroid to the
 //! outermost corner in that direction (√(3·I/A), half the side of a square, where no direction is
 //! thinner than another). The stress is arm/W (elementary beam theory). The layer
 //! where it is largest parts first.

@@ -1,7 +1,7 @@
 //! How far a printed length may be off: the setting for short lengths, more for long ones.
 //!
-//! Up to [`SHORT_MM`] the tolerance is the setting; beyond, [`GROWTH`] of what is longer is
-//! added, in steps of [`STEP_MM`], which is what a calliper shows for sure. Shrinkage and belts
+//! Up to 50 mm the tolerance is the setting; beyond, 0.2 % of what is longer is
+//! added, in steps of 0.05 mm, which is what a calliper shows for sure. Shrinkage and belts
 //! err by a share of the length, lines and seams by an amount. House values: 0.2 % is what
 //! machines of this kind are commonly said to hold; the tolerance grades of ISO 286 grow by
 //! 0.1 to 0.2 % between 50 and 180 mm (IT12 from 0.25 to 0.40 mm, from memory).

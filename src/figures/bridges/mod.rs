@@ -95,7 +95,7 @@ pub struct Spanning {
     pub longest_mm: f64,
     /// Largest reach of a piece held on one side only, mm; 0 without any.
     pub ledge_longest_mm: f64,
-    /// The same above [`low_mm`].
+    /// The same above `low_mm`.
     pub ledge_high_mm: f64,
     /// Pieces that rest on nothing, from the bed up.
     pub floating_starts: Vec<FloatingStart>,
