@@ -45,16 +45,17 @@ pub const KNOWN_PENALTIES: [Penalty; 7] = [
 /// only [`KNOWN_FIGURES`] and [`KNOWN_PENALTIES`] are to be shown. There are no reasons
 /// and no precautions. O(n) for a few facets near the bed each.
 pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
+    let bodies = BodyKinds::new(bench);
     let ranked = |(c, rank)| RankedPose {
         rank,
-        ..entry(bench, search, c)
+        ..entry(bench, search, &bodies, c)
     };
     let found = search.facets_by_bound(top.max(1));
     found.iter().zip(1..).map(ranked).collect()
 }
 
 /// One direction, as [`glance`] shows it, without rank.
-fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
+fn entry(bench: &Bench, search: &Search, bodies: &BodyKinds, candidate: &Candidate) -> RankedPose {
     let settings = bench.settings;
     let pose = Pose::new(&candidate.down, &bench.hull().vertices);
     let figures = Figures {
@@ -62,7 +63,8 @@ fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
         ..penalties::floor(bench, &candidate.quick, &candidate.down)
     };
     let values = Scene::new(bench.part, settings, &figures).charges();
-    wordless(bench, search, candidate, (pose, figures, &values), None)
+    let known = (pose, figures, &values[..]);
+    wordless(bench, search, bodies, candidate, known, None)
 }
 
 /// A pose at the default yaw with its figures and penalties, and nothing said of it yet but
@@ -70,13 +72,14 @@ fn entry(bench: &Bench, search: &Search, candidate: &Candidate) -> RankedPose {
 pub(super) fn wordless(
     bench: &Bench,
     search: &Search,
+    bodies: &BodyKinds,
     candidate: &Candidate,
     (pose, figures, values): (Pose, Figures, &[f64]),
     written: Option<&Pose>,
 ) -> RankedPose {
     let ([x, y], z) = (figures.footprint_mm, figures.height_mm);
     // The card leaves crumbs out.
-    let extents_mm = BodyKinds::new(bench).extents_mm(&pose).unwrap_or([x, y, z]);
+    let extents_mm = bodies.extents_mm(&pose).unwrap_or([x, y, z]);
     let charge = |(row, &value): (&Row, &f64)| Charge {
         penalty: row.penalty,
         value,
@@ -123,5 +126,6 @@ pub(super) fn wordless(
 
 /// The part direction itself, without rank, as [`glance`] shows it.
 pub fn of_direction(bench: &Bench, search: &Search, down: Unit<Vector3<f64>>) -> RankedPose {
-    entry(bench, search, &search.candidate(down, Origin::Named))
+    let candidate = search.candidate(down, Origin::Named);
+    entry(bench, search, &BodyKinds::new(bench), &candidate)
 }

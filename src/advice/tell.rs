@@ -264,6 +264,7 @@ fn tell(
         ..wordless(
             bench,
             search,
+            bodies,
             &entry.candidate,
             (level, entry.figures.clone(), &entry.charges),
             Some(pose),

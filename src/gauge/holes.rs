@@ -5,14 +5,14 @@ use crate::pose::Pose;
 use nalgebra::Point3;
 
 /// A hole goes all the way round, radians (345°): what is open at its side is a clip or a rim.
-const WHOLE_RAD: f64 = 6.02;
+pub(crate) const WHOLE_RAD: f64 = 6.02;
 /// Smallest and largest hole that is drilled or reamed to size, mm (house values).
 const SIZES_MM: (f64, f64) = (2.0, 30.0);
 /// A hole less deep than this, or than this share of its diameter, is a recess (house values).
 const LEAST_DEEP_MM: f64 = 1.0;
 const LEAST_DEEP_SHARE: f64 = 0.1;
 /// An axis this near to the vertical is upright, cosine (2°).
-const UPRIGHT: f64 = 0.999_4;
+pub(crate) const UPRIGHT: f64 = 0.999_4;
 
 /// Heights that agree to this are the same, mm.
 const SAME_MM: f64 = 0.05;

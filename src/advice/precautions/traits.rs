@@ -7,7 +7,7 @@ use crate::figures::outer_wall;
 use crate::figures::profile::{Jump, Story};
 use crate::figures::quick::Bench;
 use crate::figures::slicing;
-use crate::gauge::holes::{UprightHole, upright_holes};
+use crate::gauge::holes::{UPRIGHT, UprightHole, WHOLE_RAD, upright_holes};
 use crate::pose::{Pose, Posed};
 
 /// Change of section area that draws a line one is told of, as a factor.
@@ -16,9 +16,8 @@ pub(super) const LINE_FACTOR: f64 = 2.0;
 const LINE_CLEAR_MM: f64 = 1.0;
 /// Jumps of the section that are looked at, the largest first.
 const MOST_JUMPS: usize = 8;
-/// A round outside goes all the way round, radians (345°), …
-const WHOLE_RAD: f64 = 6.02;
-/// … and takes up this share of the height at least, as a sharp edge does.
+/// A round outside that goes all the way round takes up this share of the height at least, as a
+/// sharp edge does.
 const SIDE_SHARE: f64 = 0.5;
 
 /// Where the layers begin, and how that shows.
@@ -107,7 +106,7 @@ fn seam(bench: &Bench, pose: &Pose, posed: &Posed) -> Option<LayerSeam> {
         return (edge.length_mm > long).then_some(LayerSeam::Edge(edge));
     }
     let sides = bench.layout.features.bores.iter().filter(|b| {
-        let upright = (pose.rotation() * b.axis).z.abs() > 0.999_4;
+        let upright = (pose.rotation() * b.axis).z.abs() >= UPRIGHT;
         !b.hole && upright && b.turn_rad >= WHOLE_RAD && b.length_mm > long
     });
     let widths = sides.map(|b| 2.0 * b.radius_mm);
