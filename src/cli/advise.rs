@@ -9,7 +9,7 @@ use super::turn::Target;
 use crate::checks::judged::Judged;
 use crate::figures::quick::Bench;
 use crate::pose::Posed;
-use crate::rank::search::Wanted;
+use crate::rank::search::{Search, Wanted};
 use crate::session::clock::deadline;
 use crate::session::config::{Request, TOP};
 use crate::session::exit::{Exit, Failure};
@@ -20,12 +20,14 @@ use crate::report::advise as words;
 use crate::report::compare::{self, Which};
 use crate::report::draw::dots;
 use crate::report::draw::model::DrawingModel;
+use crate::report::first::FirstAnswer;
 use crate::report::json::{AdviceReport, Seconds};
 use crate::report::layout::Look;
 use crate::report::number;
 use crate::report::sheet::Page;
 use crate::words::printable;
-use std::path::Path;
+use serde::Serialize;
+use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 /// Columns and rows of the drawing in the terminal at most.
@@ -69,43 +71,63 @@ pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
         look: terminal::look(),
     };
     intake::threads(args.common.run.threads)?;
-    let (mut worst, mut answered) = (Exit::Done, 0);
-    let (mut judged, mut pages) = (Vec::new(), Vec::new());
-    for (i, path) in args.parts.iter().enumerate() {
-        let failure = match task.advise(path, [i + 1, args.parts.len()]) {
-            Ok(answer) => {
-                let gap = if args.json || answered == 0 {
-                    ""
-                } else {
-                    "\n\n"
-                };
-                terminal::result(&format!("{gap}{}", answer.text))?;
-                answered += 1;
-                pages.extend(answer.page);
-                judged.extend(answer.judged);
-                answer.failure
-            }
-            Err(failure) => {
-                judged.push(Judged {
-                    path: path.display().to_string(),
-                    sha256: None,
-                    result: Err(failure.defect.clone()),
-                });
-                Some(failure)
-            }
-        };
-        let Some(failure) = failure else { continue };
-        terminal::complain(&failure);
-        if worst == Exit::Done || failure.exit < worst {
-            worst = failure.exit;
-        }
-    }
-    task.paper.finish(&pages)?;
-    let met = task.gate.finish(&|take| judged.iter().try_for_each(take))?;
-    if answered > 0 && !args.json {
+    let mut told = Told::default();
+    let count = args.parts.len();
+    told.all(&args.parts, args.json, &|path, at| task.advise(path, [at, count]))?;
+    task.paper.finish(&told.pages)?;
+    let met = task
+        .gate
+        .finish(&|take| told.judged.iter().try_for_each(take))?;
+    if told.answered > 0 && !args.json {
         terminal::result(&words::cautions(task.look))?;
     }
-    Ok(if worst == Exit::Done { met } else { worst })
+    Ok(told.worst.unwrap_or(met))
+}
+
+/// What came of the parts.
+#[derive(Default)]
+struct Told {
+    answered: usize,
+    /// The lowest of the exit codes met, 0 left out.
+    worst: Option<Exit>,
+    judged: Vec<Judged>,
+    pages: Vec<Page>,
+}
+
+impl Told {
+    /// Tells what `advise` answers on each part, given with its number from 1. A part on which the
+    /// program itself fails is complained of as one that cannot be read.
+    fn all(
+        &mut self,
+        parts: &[PathBuf],
+        json: bool,
+        advise: &dyn Fn(&Path, usize) -> Result<Answer, Failure>,
+    ) -> Result<(), Failure> {
+        for (path, number) in parts.iter().zip(1..) {
+            let failure = match intake::guarded(path, || advise(path, number)) {
+                Ok(answer) => {
+                    let gap = if json || self.answered == 0 { "" } else { "\n\n" };
+                    terminal::result(&format!("{gap}{}", answer.text))?;
+                    self.answered += 1;
+                    self.pages.extend(answer.page);
+                    self.judged.extend(answer.judged);
+                    answer.failure
+                }
+                Err(failure) => {
+                    self.judged.push(Judged {
+                        path: path.display().to_string(),
+                        sha256: None,
+                        result: Err(failure.defect.clone()),
+                    });
+                    Some(failure)
+                }
+            };
+            let Some(failure) = failure else { continue };
+            terminal::complain(&failure);
+            self.worst = Some(self.worst.map_or(failure.exit, |w| w.min(failure.exit)));
+        }
+        Ok(())
+    }
 }
 
 /// What is asked of every part, checked before the first is read.
@@ -142,10 +164,22 @@ impl Task<'_> {
         let listed = args.top.unwrap_or(TOP) as usize;
         let top = wanted.max(listed).max(last_compared(args));
         let bench = intake.bench(&resolved.settings)?;
-        let advice = advice::advise(&bench, &Wanted::first(top), &watch)
-            .map_err(|_| intake::too_slow(path))?;
+        let search = Search::new(&bench);
+        let advice = advice::advise_on(&bench, &search, &Wanted::first(top), &watch);
         let [candidates, score] = watch.split();
         let cut_short = watch.finish();
+        let Ok(advice) = advice else {
+            let seconds = Seconds {
+                read,
+                candidates,
+                score,
+                total: start.elapsed().as_secs_f64(),
+            };
+            let in_force = resolved.in_force();
+            let mut first = FirstAnswer::new(&bench, &search, intake.facts.clone(), in_force);
+            first.seconds = Some(seconds);
+            return self.first(path, &first);
+        };
         terminal::note_cut(cut_short, &intake.facts.path);
         let missing = |flag: &str, pose: usize, hint: &str| {
             let defect = format!("there is no pose {pose}, only {}", advice.poses.len());
@@ -187,16 +221,38 @@ impl Task<'_> {
             Some(compared) => compared,
             None => drawing.unwrap_or_default() + &words::text(&report.part, &report.advice, look),
         };
-        let judged = self.gate.wanted().then(|| {
-            let record = number::tree(&report).map_err(|e| no_json(&e))?;
-            Ok(Judged::new(&record, &self.gate.demands))
-        });
         Ok(Answer {
             text,
-            judged: judged.transpose()?,
+            judged: self.judged(&report)?,
             page,
             failure: turned.and_then(Result::err).or(nowhere),
         })
+    }
+}
+
+impl Task<'_> {
+    /// The answer where no pose was measured in time: exit 7.
+    fn first(&self, path: &Path, first: &FirstAnswer) -> Result<Answer, Failure> {
+        let text = if self.args.json {
+            json_line(first)?
+        } else {
+            first.text(self.look)
+        };
+        Ok(Answer {
+            text,
+            judged: self.judged(first)?,
+            page: None,
+            failure: Some(intake::too_slow(path)),
+        })
+    }
+
+    /// What comes of the requirements, where there are any.
+    fn judged(&self, report: &impl Serialize) -> Result<Option<Judged>, Failure> {
+        let judged = self.gate.wanted().then(|| {
+            let record = number::tree(report).map_err(|e| no_json(&e))?;
+            Ok(Judged::new(&record, &self.gate.demands))
+        });
+        judged.transpose()
     }
 }
 
@@ -222,4 +278,36 @@ fn drawing(bench: &Bench, advice: &Advice, look: Look) -> String {
         let (columns, rows) = (look.width.min(DRAWING.0), DRAWING.1);
         dots::text(&DrawingModel::new(bench.part), &level, columns, rows) + "\n"
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::mesh::checksum;
+    use std::fs;
+
+    #[test]
+    fn a_panic_on_one_part_is_told_and_the_others_go_on() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let parts = ["a.stl", "b.stl", "c.stl"].map(|name| folder.path().join(name));
+        for part in &parts {
+            fs::write(part, b"abc").expect("written");
+        }
+        let mut told = Told::default();
+        let all = told.all(&parts, true, &|path, number| {
+            assert!(number != 2, "on purpose");
+            assert_eq!(path, parts[number - 1]);
+            Ok(Answer {
+                text: String::new(),
+                judged: None,
+                page: None,
+                failure: None,
+            })
+        });
+        assert_eq!(all, Ok(()));
+        assert_eq!((told.answered, told.worst), (2, Some(Exit::Unreadable)));
+        let why = told.judged[0].result.as_ref().expect_err("a fault");
+        assert!(why.starts_with("internal error, please report it"), "{why}");
+        assert!(why.contains(&checksum(b"abc")), "{why}");
+    }
 }

@@ -28,8 +28,10 @@ pub mod turn;
 
 use crate::report::schema;
 use crate::session::exit::{Exit, Failure};
+use crate::session::intake::guarded;
 use args::{Cli, Command};
 use clap::FromArgMatches;
+use std::path::Path;
 use std::process::ExitCode;
 
 /// Runs the program with the words of the process' command line.
@@ -38,7 +40,7 @@ pub fn run() -> ExitCode {
         .try_get_matches()
         .and_then(|m| Cli::from_arg_matches(&m));
     let exit = match parsed {
-        Ok(cli) => dispatch(&cli.command).unwrap_or_else(|failure| {
+        Ok(cli) => guarded(Path::new(""), || dispatch(&cli.command)).unwrap_or_else(|failure| {
             terminal::complain(&failure);
             failure.exit
         }),

@@ -199,13 +199,18 @@ impl<'a> Walker<'a> {
     }
 }
 
+/// Open chains that are joined to their nearest; more are no surface with holes, but loose facets.
+const MOST_CHAINS: usize = 4096;
+
 /// Joins open chains end to nearest start, then end to own start.
 fn join_open(mut open: Vec<Ring>, rings: &mut Vec<Ring>) {
+    let looked_at = if open.len() > MOST_CHAINS { 0 } else { MOST_CHAINS };
     while let Some(mut chain) = (!open.is_empty()).then(|| open.remove(0)) {
         while let (Some(&first), Some(&last)) = (chain.first(), chain.last()) {
             let own = (first - last).norm();
             let nearest = open
                 .iter()
+                .take(looked_at)
                 .enumerate()
                 .filter_map(|(i, c)| Some((i, (c.first()? - last).norm())))
                 .min_by(|a, b| a.1.total_cmp(&b.1));

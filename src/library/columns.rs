@@ -158,6 +158,7 @@ fn worked(name: &str, seen: &RecordParts) -> Option<Value> {
     let flag = |of: fn(&Flags) -> bool| seen.flags.as_ref().map(of).into();
     Some(match name {
         "status" if seen.value.get("error").is_some() => "unread".into(),
+        "status" if seen.value.get("first_answer").is_some() => "first answer".into(),
         "status" => "advised".into(),
         "bytes" => seen.bytes.into(),
         "sways" => flag(|f| f.sways),

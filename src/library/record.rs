@@ -3,6 +3,7 @@
 use super::columns::{self, Flags, RecordParts};
 use super::outline::Outlines;
 use super::walk::{self, PartFile};
+use crate::report::first::FirstAnswer;
 use crate::report::json::{AdviceReport, ErrorReport};
 use crate::report::number;
 use crate::session::exit::{Exit, Failure};
@@ -80,6 +81,22 @@ impl Record {
             seconds: seconds.map_or([0.0; 2], |s| [s.read, s.total]),
             ..record
         })
+    }
+
+    /// The record of a part of which no pose was measured in time.
+    ///
+    /// # Errors
+    /// The report cannot be put into JSON.
+    pub fn first(
+        file: &PartFile,
+        first: FirstAnswer,
+        basis: Basis,
+    ) -> serde_json::Result<Self> {
+        let report = FirstAnswer {
+            seconds: None,
+            ..first
+        };
+        Self::new(file, &report, None, basis)
     }
 
     /// The record of a part without advice.

@@ -8,7 +8,8 @@ use crate::advice::{self, Advice, slivers, verdict};
 use crate::figures::quick::Bench;
 use crate::mesh::checksum;
 use crate::pose::{Pose, Posed};
-use crate::rank::search::Wanted;
+use crate::rank::search::{Search, Wanted};
+use crate::report::first::FirstAnswer;
 use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
 use crate::report::number;
 use crate::session::clock::{Clock, deadline};
@@ -45,6 +46,14 @@ pub(super) enum Done {
     Copy(i64),
     /// Scored, or refused.
     New(Box<Record>),
+}
+
+/// What came of a part that was read.
+enum Scored {
+    /// An advice.
+    Advised(Box<ScoredPart>),
+    /// Too little time to measure one pose.
+    First(Box<FirstAnswer>),
 }
 
 impl<'a> Scorer<'a> {
@@ -86,18 +95,20 @@ impl<'a> Scorer<'a> {
         let read = began.elapsed().as_secs_f64();
         let scored = self.advise(&file.path, bytes, &resolved);
         let cut = match &scored {
-            Ok(scored) => scored.report.cut_short,
+            Ok(Scored::Advised(scored)) => scored.report.cut_short,
+            Ok(Scored::First(_)) => true,
             Err(why) => why.exit == Exit::TooLate,
         };
         basis.cut_at_s = self.limit_s.filter(|_| cut);
         let record = match scored {
-            Ok(mut scored) => {
+            Ok(Scored::Advised(mut scored)) => {
                 if let Some(seconds) = &mut scored.report.seconds {
                     seconds.read += read;
                     seconds.total += read;
                 }
-                Record::advised(file, scored, basis)
+                Record::advised(file, *scored, basis)
             }
+            Ok(Scored::First(first)) => Record::first(file, *first, basis),
             Err(why) => Record::refused(file, &why, basis),
         };
         new(record, file)
@@ -122,10 +133,10 @@ impl<'a> Scorer<'a> {
         Ok((resolved, key))
     }
 
-    fn advise(&self, path: &Path, bytes: Vec<u8>, under: &Resolved) -> Result<ScoredPart, Failure> {
+    fn advise(&self, path: &Path, bytes: Vec<u8>, under: &Resolved) -> Result<Scored, Failure> {
         #[cfg(test)]
         if let Some(trial) = self.trial {
-            return trial(path, &bytes);
+            return trial(path, &bytes).map(|scored| Scored::Advised(scored.into()));
         }
         let start = Instant::now();
         let until = deadline(self.limit_s);
@@ -133,8 +144,12 @@ impl<'a> Scorer<'a> {
         let read = start.elapsed().as_secs_f64();
         let bench = intake.bench(&under.settings)?;
         let clock = Clock::until(until, Some(self.stop));
-        let wanted = Wanted::first(self.top);
-        let advice = advice::advise(&bench, &wanted, &clock).map_err(|_| intake::too_slow(path))?;
+        let search = Search::new(&bench);
+        let Ok(advice) = advice::advise_on(&bench, &search, &Wanted::first(self.top), &clock)
+        else {
+            let first = FirstAnswer::new(&bench, &search, intake.facts.clone(), under.in_force());
+            return Ok(Scored::First(first.into()));
+        };
         let [candidates, score] = clock.split();
         let outlines = outlines(&bench, &advice);
         let seconds = Seconds {
@@ -144,11 +159,12 @@ impl<'a> Scorer<'a> {
             total: start.elapsed().as_secs_f64(),
         };
         let cut = clock.cut();
-        Ok(ScoredPart {
+        let scored = ScoredPart {
             flags: flags(&advice, under),
             outlines,
             report: AdviceReport::new(intake.facts, under.in_force(), advice, cut, seconds),
-        })
+        };
+        Ok(Scored::Advised(scored.into()))
     }
 }
 

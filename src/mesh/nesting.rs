@@ -94,13 +94,18 @@ pub(crate) fn nesting(mesh: &Mesh, bodies: &[Body], boxes: &[Bounds]) -> Nesting
         boxes,
         facets: bodies.iter().map(|_| OnceLock::new()).collect(),
     };
-    let tree = tree_of(boxes.iter());
+    // Of open ones there may be as many as triangles, and all of their boxes meet.
+    let closed: Vec<u32> = (0..bodies.len() as u32)
+        .filter(|&o| bodies[o as usize].closed)
+        .collect();
+    let tree = tree_of(closed.iter().map(|&o| &boxes[o as usize]));
     let mut pairs: Vec<(usize, u32)> = Vec::new();
     for (inner, within) in boxes.iter().enumerate() {
         let around = tree.leaves(|node| covers(node, within));
         pairs.extend(
             around
-                .filter(|&o| o as usize != inner && bodies[o as usize].closed)
+                .map(|leaf| closed[leaf as usize])
+                .filter(|&o| o as usize != inner)
                 .map(|o| (inner, o))
                 .take(pairs_at_most(bodies.len()) + 1 - pairs.len()),
         );

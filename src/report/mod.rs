@@ -15,6 +15,7 @@ pub mod advise;
 pub mod compare;
 pub mod draw;
 pub mod figures;
+pub mod first;
 pub mod html;
 pub mod inspect;
 pub mod json;

@@ -1,6 +1,7 @@
 //! The JSON Schema (draft 2020-12) of everything that `--json` prints.
 
 use super::figures;
+use super::first::FirstAnswer;
 use super::json::{AdviceReport, ErrorReport, InspectReport, MeasureReport, TurnReport};
 use crate::words::capital;
 use schemars::generate::SchemaSettings;
@@ -29,6 +30,7 @@ pub fn document() -> Value {
         .into_generator();
     let kinds = [
         generator.subschema_for::<AdviceReport>(),
+        generator.subschema_for::<FirstAnswer>(),
         generator.subschema_for::<MeasureReport>(),
         generator.subschema_for::<InspectReport>(),
         generator.subschema_for::<TurnReport>(),
@@ -53,8 +55,9 @@ pub fn document() -> Value {
     json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Output of wayup --json",
-        "description": "advise prints one Advice a line for each part; measure, inspect and turn print one object; \
-            library prints one Advice (without seconds) or Unread a line. \
+        "description": "advise prints one Advice a line for each part, or a FirstAnswer where --seconds left no time to \
+            measure one pose; measure, inspect and turn print one object; \
+            library prints one Advice or FirstAnswer (without seconds) or Unread a line. \
             Lengths are mm, areas mm², volumes mm³, angles degrees, masses g. \
             A number that has no finite value is null. Only `seconds` differs between two runs.",
         "oneOf": kinds.map(schemars::Schema::to_value),

@@ -3,13 +3,18 @@
 use crate::figures::height::{MOST_LAYERS, layer_count};
 use crate::figures::quick::Bench;
 use crate::mesh::{
-    Defect, Loaded, Part, ReadError, ReadFault, ReadOptions, Units, file_bytes, read_bytes,
+    Defect, Loaded, Part, ReadError, ReadFault, ReadOptions, Units, checksum, file_bytes,
+    read_bytes,
 };
 use crate::pose::Hull;
 use crate::report::json::PartFacts;
 use crate::session::exit::{Exit, Failure};
 use crate::settings::Settings;
+use std::fs;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::thread;
 use std::time::Instant;
 
 /// A part that has been read and checked.
@@ -29,8 +34,32 @@ pub struct Intake {
 /// # Errors
 /// Exit 3 with defect, place and next step; exit 7 where that was not done `until` then.
 pub fn read(path: &Path, units: Option<Units>, until: Option<Instant>) -> Result<Intake, Failure> {
-    take(path, bytes(path)?, units, until)
+    let Some(end) = until else {
+        return take(path, bytes(path)?, units, None);
+    };
+    // By itself, so that neither a pipe that says nothing nor one long step of the reading is
+    // waited for. What goes on there ends at its next look at the clock.
+    let (sender, done) = mpsc::channel();
+    let (owned, own) = (path.to_path_buf(), path.display().to_string());
+    let work = move || {
+        let read = bytes(&owned).and_then(|bytes| take(&owned, bytes, units, until));
+        // Nobody listens where the time was over.
+        let _ = sender.send(read);
+    };
+    let started = thread::Builder::new().stack_size(STACK).spawn(work);
+    started.map_err(|e| {
+        let defect = format!("cannot be read: no thread can be started ({e})");
+        Failure::new(Exit::Unreadable, own, defect, "end other programs and try again")
+    })?;
+    match done.recv_timeout(end.saturating_duration_since(Instant::now())) {
+        Ok(read) => read,
+        Err(RecvTimeoutError::Timeout) => Err(too_slow(path)),
+        Err(RecvTimeoutError::Disconnected) => Err(faulty(path)),
+    }
 }
+
+/// Stack of the thread that reads: as much as a program's first one has.
+const STACK: usize = 8 << 20;
 
 /// The bytes of a mesh file.
 ///
@@ -177,6 +206,24 @@ pub fn fault(name: &str, sha256: Option<&str>) -> Failure {
     )
 }
 
+/// [`fault`] of a file, with its hash where it can be read.
+fn faulty(path: &Path) -> Failure {
+    let sha256 = fs::metadata(path)
+        .is_ok_and(|m| m.is_file())
+        .then(|| bytes(path).ok());
+    let sha256 = sha256.flatten().map(|bytes| checksum(&bytes));
+    fault(&path.display().to_string(), sha256.as_deref())
+}
+
+/// What `work` on a part comes to, or [`fault`] where the program itself fails on it.
+///
+/// # Errors
+/// Those of `work`; exit 3 where it panics.
+pub fn guarded<T>(path: &Path, work: impl FnOnce() -> Result<T, Failure>) -> Result<T, Failure> {
+    // Nothing that a part's panic leaves behind is looked at again.
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| Err(faulty(path)))
+}
+
 /// Sets the number of threads for all that follows.
 ///
 /// # Errors
@@ -190,4 +237,21 @@ pub fn threads(number: Option<u32>) -> Result<(), Failure> {
             let defect = format!("{n} threads cannot be started ({e})");
             Failure::new(Exit::Words, "--threads", defect, "give a smaller number")
         })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_panic_on_a_part_is_told_with_the_hash_of_its_file() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("part.stl");
+        fs::write(&path, b"abc").expect("written");
+        let failure = guarded(&path, || -> Result<(), Failure> { panic!("on purpose") });
+        let text = failure.expect_err("a failure").to_string();
+        assert!(text.contains("internal error, please report it"), "{text}");
+        assert!(text.contains(&checksum(b"abc")), "{text}");
+        assert_eq!(guarded(&path, || Ok(1)), Ok(1));
+    }
 }

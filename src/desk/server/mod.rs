@@ -69,6 +69,7 @@ impl Bound {
                 rest: pool("rest")?,
                 first: pool("first")?,
                 uploads: Semaphore::new(UPLOADS_AT_ONCE),
+                sockets: Arc::new(Semaphore::new(limits.sockets)),
             }),
         })
     }

@@ -18,7 +18,8 @@ use crate::settings::overrides::Overrides;
 use crate::sync::held;
 use axum::extract::State;
 use axum::extract::ws::{CloseFrame, Message, WebSocket, WebSocketUpgrade, close_code};
-use axum::response::Response;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
 use serde_json::{Map, Value, json};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
@@ -63,12 +64,18 @@ enum Wish {
     },
 }
 
-/// Opens the socket.
+/// Opens the socket, unless too many are open.
 pub async fn upgrade(State(desk): State<Arc<AppState>>, upgrade: WebSocketUpgrade) -> Response {
+    let Ok(place) = Arc::clone(&desk.sockets).try_acquire_owned() else {
+        return StatusCode::SERVICE_UNAVAILABLE.into_response();
+    };
     upgrade
         .max_message_size(LONGEST_READ)
         .max_frame_size(LONGEST_READ)
-        .on_upgrade(move |socket| talk(desk, socket))
+        .on_upgrade(async move |socket| {
+            talk(desk, socket).await;
+            drop(place);
+        })
 }
 
 async fn talk(desk: Arc<AppState>, mut socket: WebSocket) {

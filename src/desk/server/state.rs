@@ -31,6 +31,7 @@ pub struct AppState {
     /// to wait for: they are worked out where they are asked for.
     pub first: rayon::ThreadPool,
     pub(super) uploads: Semaphore,
+    pub(super) sockets: Arc<Semaphore>,
 }
 
 /// A reply of plain data, numbers rounded as in all JSON.
@@ -57,8 +58,12 @@ pub struct Limits {
     pub upload_idle: Duration,
     /// Longest time from the opening of a connection, or the last answer on it, to the end of the next head.
     pub head_time: Duration,
+    /// Longest time that the reading of a part may take once it has come.
+    pub open_time: Duration,
     /// Most connections at a time, open sockets of the page aside.
     pub connections: usize,
+    /// Most open sockets of the page.
+    pub sockets: usize,
 }
 
 impl Default for Limits {
@@ -69,8 +74,10 @@ impl Default for Limits {
             upload_time: Duration::from_secs(120),
             upload_idle: Duration::from_secs(5),
             head_time: Duration::from_secs(10),
+            open_time: Duration::from_secs(120),
             // Of the thousand descriptors that a program usually has.
             connections: 256,
+            sockets: 64,
         }
     }
 }

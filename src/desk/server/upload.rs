@@ -3,7 +3,7 @@
 use super::{AppState, Limits, aside, json};
 use crate::desk::engine::part::DeskPart;
 use crate::desk::engine::shape;
-use crate::mesh::{Place, ReadOptions, Units, checksum, read_bytes};
+use crate::mesh::{Place, ReadError, ReadFault, ReadOptions, Units, checksum, read_bytes};
 use crate::session::config::in_force;
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake::{self, Intake};
@@ -18,6 +18,8 @@ use serde::Deserialize;
 use serde_json::{Value, json as object};
 use std::str::FromStr;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
 
 /// Longest name that is kept, characters.
 const NAME_LENGTH: usize = 120;
@@ -57,6 +59,9 @@ pub async fn part(
     let Ok(_turn) = desk.uploads.acquire().await else {
         return StatusCode::SERVICE_UNAVAILABLE.into_response();
     };
+    // Dropped where the sender goes away, too.
+    let gone = Arc::new(AtomicBool::new(false));
+    let _end = SetOnDrop(Arc::clone(&gone));
     let broken = |status, text| refused(status, &name, text, "send it again");
     let whole = whole(body, &desk.limits);
     let bytes = match tokio::time::timeout(desk.limits.upload_time, whole).await {
@@ -68,7 +73,7 @@ pub async fn part(
         }
     };
     let (label, kept) = (name.clone(), bytes.clone());
-    let opened = aside(&desk, move |desk| open(desk, &label, &kept, units)).await;
+    let opened = aside(&desk, move |desk| open(desk, &label, &kept, units, &gone)).await;
     match opened {
         Ok(Ok(reply)) => json(StatusCode::OK, &reply),
         Ok(Err(error)) => json(StatusCode::UNPROCESSABLE_ENTITY, &error),
@@ -76,6 +81,15 @@ pub async fn part(
             let why = intake::fault(&name, Some(&checksum(&bytes)));
             json(status, &error(&why, &why.defect, None))
         }
+    }
+}
+
+/// Says that nobody waits any more.
+struct SetOnDrop(Arc<AtomicBool>);
+
+impl Drop for SetOnDrop {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
     }
 }
 
@@ -89,12 +103,22 @@ enum Broken {
     Idle,
 }
 
+/// Bytes a second below which an upload, once it has had the time to fall silent, counts as silent:
+/// another may wait for its place, and the sender is on this machine.
+const SLOWEST: f64 = 65536.0;
+
 /// The whole body. Stops reading at the limit, whatever the sender says of the length, and where
-/// nothing comes for too long.
+/// nothing comes for too long, or too little.
 async fn whole(body: Body, limits: &Limits) -> Result<Bytes, Broken> {
     let mut body = Limited::new(body, limits.upload_bytes);
     let mut bytes = Vec::new();
+    let began = Instant::now();
     loop {
+        let since = began.elapsed();
+        let due = since.saturating_sub(limits.upload_idle).as_secs_f64() * SLOWEST;
+        if (bytes.len() as f64) < due {
+            return Err(Broken::Idle);
+        }
         let next = tokio::time::timeout(limits.upload_idle, body.frame()).await;
         match next.map_err(|_| Broken::Idle)? {
             None => return Ok(bytes.into()),
@@ -142,18 +166,41 @@ fn error(failure: &Failure, defect: &str, place: Option<Place>) -> Value {
     }})
 }
 
-/// Reads the bytes and puts the part on the table; a defect in the words of the terminal.
-fn open(desk: &AppState, name: &str, bytes: &[u8], units: Option<Units>) -> Result<Value, Value> {
+/// Reads the bytes and puts the part on the table; a defect in the words of the terminal. Ends
+/// early, and puts nothing there, once the sender is `gone`, and where it takes too long.
+fn open(
+    desk: &AppState,
+    name: &str,
+    bytes: &[u8],
+    units: Option<Units>,
+    gone: &AtomicBool,
+) -> Result<Value, Value> {
     let options = ReadOptions {
         units,
+        until: Instant::now().checked_add(desk.limits.open_time),
         ..ReadOptions::default()
     };
-    let intake = read_bytes(name, bytes, &options)
-        .and_then(Intake::new)
-        .map_err(|e| error(&intake::failure(&e), &e.fault.to_string(), e.place))?;
+    let heard = || {
+        let unheard = gone.load(Ordering::Relaxed);
+        let nobody = || Failure::new(Exit::Unreadable, name, "the sender went away", "send it again");
+        if unheard { Err(error(&nobody(), "the sender went away", None)) } else { Ok(()) }
+    };
+    let off = |e: ReadError| match e.fault {
+        ReadFault::TooLate => {
+            let (text, hint) = ("took too long to be read", "use wayup advise with --seconds");
+            error(&Failure::new(Exit::TooLate, name, text, hint), text, None)
+        }
+        _ => error(&intake::failure(&e), &e.fault.to_string(), e.place),
+    };
+    heard()?;
+    let loaded = read_bytes(name, bytes, &options).map_err(off)?;
+    heard()?;
+    let intake = Intake::new(loaded).map_err(off)?;
+    heard()?;
     let number = desk.table.number();
     let part = DeskPart::new(number, intake, units.is_some(), desk.base.clone())
         .map_err(|f| error(&f, &f.defect, None))?;
+    heard()?;
     Ok(reply(&desk.table.put(part)))
 }
 

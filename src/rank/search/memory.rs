@@ -1,9 +1,15 @@
 //! Answers before the search is complete, from the poses that were measured so far.
 
-use super::{Found, Scored, Search, by_key};
+use super::{Candidate, Found, Scored, Search, by_key, origin};
 use crate::figures::stop::Stop;
+use crate::pose::standing;
 use crate::rank::{Candidates, Origin};
+use nalgebra::Vector3;
+use rayon::prelude::*;
 use std::sync::atomic::Ordering;
+
+/// Faces of the hull that are looked at where there is no time for more.
+const FACES: usize = 12;
 
 impl Search<'_> {
     /// Poses that this search has measured, those known from before left out.
@@ -30,6 +36,19 @@ impl Search<'_> {
             .find(|s| s.candidate.origin == Origin::Loaded)?
             .clone();
         Some(self.found(self.distinct(&scored), loaded, scored.len()))
+    }
+
+    /// The pose of the file and the best of the largest faces of the hull by their quick figures
+    /// alone, at most `top`: what is known where there was no time to measure one pose.
+    pub fn first_look(&self, top: usize) -> (Candidate, Vec<Candidate>) {
+        let loaded = self.candidate(-Vector3::z_axis(), Origin::Loaded);
+        let rests = standing::standing(self.bench.hull(), &self.bench.part.mass.centroid, FACES);
+        let mut found: Vec<Candidate> = (rests.into_par_iter())
+            .map(|rest| self.candidate(rest.down, origin(&rest)))
+            .collect();
+        found.sort_by(|a, b| by_key(&a.key(), &b.key()));
+        let found = self.apart(found.iter(), top);
+        (loaded, found)
     }
 
     /// What entries and the loaded pose come to; of lattice and refinement nothing is said.

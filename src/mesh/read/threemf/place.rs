@@ -13,8 +13,9 @@ type Key<'a> = (&'a str, u32);
 
 /// Deepest nesting of components; assemblies of assemblies stay far below.
 const DEEPEST: usize = 64;
-/// Most placed objects, empty ones included.
-const MOST_INSTANCES: u64 = 1_000_000;
+/// Most placed objects, empty ones included: a package of a few kilobytes can ask for any number,
+/// and no build holds so many.
+const MOST_INSTANCES: u64 = 100_000;
 
 /// Triangles and objects under one object, once placed.
 #[derive(Clone, Copy, Default)]
