@@ -42,6 +42,7 @@
 //! - [`mesh::from_arrays`]: a part from vertices and faces in memory, the door of the Python module
 //! - [`cli`]: the commands; [`session::exit`]: how a run ends; [`session::config`]: what is in force for a part;
 //!   [`session::destination`]: output files that are never half-written
+#![doc = include_str!("promises.md")]
 
 pub mod advice;
 pub mod checks;

@@ -73,7 +73,9 @@ pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
     intake::threads(args.common.run.threads)?;
     let mut told = Told::default();
     let count = args.parts.len();
-    told.all(&args.parts, args.json, &|path, at| task.advise(path, [at, count]))?;
+    told.all(&args.parts, args.json, &|path, at| {
+        task.advise(path, [at, count])
+    })?;
     task.paper.finish(&told.pages)?;
     let met = task
         .gate
@@ -106,7 +108,11 @@ impl Told {
         for (path, number) in parts.iter().zip(1..) {
             let failure = match intake::guarded(path, || advise(path, number)) {
                 Ok(answer) => {
-                    let gap = if json || self.answered == 0 { "" } else { "\n\n" };
+                    let gap = if json || self.answered == 0 {
+                        ""
+                    } else {
+                        "\n\n"
+                    };
                     terminal::result(&format!("{gap}{}", answer.text))?;
                     self.answered += 1;
                     self.pages.extend(answer.page);

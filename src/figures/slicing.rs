@@ -204,7 +204,11 @@ const MOST_CHAINS: usize = 4096;
 
 /// Joins open chains end to nearest start, then end to own start.
 fn join_open(mut open: Vec<Ring>, rings: &mut Vec<Ring>) {
-    let looked_at = if open.len() > MOST_CHAINS { 0 } else { MOST_CHAINS };
+    let looked_at = if open.len() > MOST_CHAINS {
+        0
+    } else {
+        MOST_CHAINS
+    };
     while let Some(mut chain) = (!open.is_empty()).then(|| open.remove(0)) {
         while let (Some(&first), Some(&last)) = (chain.first(), chain.last()) {
             let own = (first - last).norm();

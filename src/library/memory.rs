@@ -1,6 +1,7 @@
 //! How much memory there is to work in.
 
 use std::fs;
+use std::path::Path;
 
 /// Where the system does not say.
 const UNKNOWN: u64 = 4 << 30;
@@ -11,10 +12,40 @@ pub fn room() -> u64 {
         .ok()
         .and_then(|text| available(&text))
         .unwrap_or(UNKNOWN);
-    fs::read_to_string("/sys/fs/cgroup/memory.max")
-        .ok()
-        .and_then(|text| text.trim().parse().ok())
-        .map_or(free, |most: u64| free.min(most))
+    let own = fs::read_to_string("/proc/self/cgroup").unwrap_or_default();
+    let left = left_in_groups(Path::new("/sys/fs/cgroup"), &own);
+    left.map_or(free, |left| free.min(left))
+}
+
+/// What the tightest control group of this process leaves, bytes; `None` where none has a limit.
+///
+/// `root` is where groups of version 2 are mounted, `own` the table of the process' groups, whose
+/// row `0::` has its path. The groups around it count, too, and so does the root, which is the
+/// container's own group where it sees no other (Linux, *Control Group v2*).
+fn left_in_groups(root: &Path, own: &str) -> Option<u64> {
+    let path = own.lines().find_map(|line| line.strip_prefix("0::"));
+    let path = path.unwrap_or_default().trim_start_matches('/');
+    let group = Path::new(path);
+    // A path that climbs is one that this mount does not show.
+    let plain = (group.components()).all(|c| matches!(c, std::path::Component::Normal(_)));
+    let group = if plain { group } else { Path::new("") };
+    (group.ancestors())
+        .filter_map(|group| left(&root.join(group)))
+        .min()
+}
+
+/// What a group leaves, bytes; its file cache is given back when it is needed.
+fn left(group: &Path) -> Option<u64> {
+    let number = |name: &str| {
+        let text = fs::read_to_string(group.join(name)).ok()?;
+        text.trim().parse::<u64>().ok()
+    };
+    let most = number("memory.max")?;
+    let stat = fs::read_to_string(group.join("memory.stat")).unwrap_or_default();
+    let cached = stat.lines().find_map(|l| l.strip_prefix("inactive_file "));
+    let cached = cached.and_then(|n| n.trim().parse().ok()).unwrap_or(0);
+    let held = number("memory.current").unwrap_or(0).saturating_sub(cached);
+    Some(most.saturating_sub(held))
 }
 
 /// The row `MemAvailable` of the kernel's table, which is in KiB.
@@ -37,5 +68,39 @@ mod tests {
         assert_eq!(available(text), Some(2 << 20));
         assert_eq!(available("MemFree: 1 kB"), None);
         assert!(room() > 0);
+    }
+
+    #[test]
+    fn the_tightest_group_around_the_process_counts() {
+        let root = tempfile::tempdir().expect("a folder");
+        let group = |path: &str, files: &[(&str, &str)]| {
+            let folder = root.path().join(path);
+            fs::create_dir_all(&folder).expect("a folder");
+            for (name, text) in files {
+                fs::write(folder.join(name), text).expect("written");
+            }
+        };
+        let left = |own: &str| left_in_groups(root.path(), own);
+        assert_eq!(left("0::/a/b\n"), None);
+        group("a/b", &[("memory.max", "max\n")]);
+        assert_eq!(left("0::/a/b\n"), None);
+        group(
+            "a",
+            &[("memory.max", "1000\n"), ("memory.current", "300\n")],
+        );
+        assert_eq!(left("1:cpu:/x\n0::/a/b\n"), Some(700));
+        group("a", &[("memory.stat", "anon 200\ninactive_file 100\n")]);
+        assert_eq!(left("0::/a/b\n"), Some(800));
+        group(
+            "a/b",
+            &[("memory.max", "500\n"), ("memory.current", "900\n")],
+        );
+        assert_eq!(left("0::/a/b\n"), Some(0));
+        assert_eq!(left("0::/\n"), None);
+        group("", &[("memory.max", "600\n")]);
+        assert_eq!(
+            (left("0::/\n"), left("0::/../elsewhere\n"), left("")),
+            (Some(600), Some(600), Some(600))
+        );
     }
 }

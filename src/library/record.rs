@@ -87,11 +87,7 @@ impl Record {
     ///
     /// # Errors
     /// The report cannot be put into JSON.
-    pub fn first(
-        file: &PartFile,
-        first: FirstAnswer,
-        basis: Basis,
-    ) -> serde_json::Result<Self> {
+    pub fn first(file: &PartFile, first: FirstAnswer, basis: Basis) -> serde_json::Result<Self> {
         let report = FirstAnswer {
             seconds: None,
             ..first

@@ -103,6 +103,14 @@ pub enum ReadFault {
         /// The most that are taken.
         limit: u64,
     },
+    /// A package that places too many objects.
+    #[error("places {objects} objects, more than the {limit} that are taken")]
+    TooManyObjects {
+        /// Objects it places, those inside others included.
+        objects: u64,
+        /// The most that are taken.
+        limit: u64,
+    },
     /// The time for reading was over.
     #[error("could not be read in the time given")]
     TooLate,
@@ -156,6 +164,7 @@ impl ReadFault {
             Self::Inflates { .. } | Self::TooManyEntries { .. } => {
                 "do not trust this file; ask its sender for a plain export"
             }
+            Self::TooManyObjects { .. } => "export the parts one by one",
             Self::TooLate => "give it more time, or export it with a coarser tolerance",
             Self::ComponentCycle { .. } => "export it again without nested assemblies",
         }

@@ -37,7 +37,11 @@ pub fn union<'a>(loops: impl IntoIterator<Item = &'a [Point2<f64>]>) -> Vec<Vec<
     let loops: Vec<&[Point2<f64>]> = loops.into_iter().collect();
     if is_tangled(&loops) {
         let hull = rect::hull2d(&loops.concat());
-        return if hull.len() < 3 { Vec::new() } else { vec![vec![hull]] };
+        return if hull.len() < 3 {
+            Vec::new()
+        } else {
+            vec![vec![hull]]
+        };
     }
     let shapes = plain(loops).simplify_shape_as::<i64>(FillRule::NonZero);
     shapes.into_iter().map(rings).collect()
@@ -75,7 +79,8 @@ fn cross((a, b): &Ends, (p, q): &Ends) -> bool {
         || p.x.max(q.x) < a.x.min(b.x)
         || a.y.max(b.y) < p.y.min(q.y)
         || p.y.max(q.y) < a.y.min(b.y);
-    let side = |x: &Point2<f64>, from: &Point2<f64>, to: &Point2<f64>| (to - from).perp(&(x - from));
+    let side =
+        |x: &Point2<f64>, from: &Point2<f64>, to: &Point2<f64>| (to - from).perp(&(x - from));
     !apart && side(p, a, b) * side(q, a, b) < 0.0 && side(a, p, q) * side(b, p, q) < 0.0
 }
 
@@ -347,7 +352,9 @@ mod tests {
             corners.map(|(dx, dy)| Point2::new(x + dx, y + dy)).to_vec()
         };
         let squares: Vec<Ring> = (0..3600).map(square).collect();
-        assert!(!is_tangled(&squares.iter().map(Vec::as_slice).collect::<Vec<_>>()));
+        assert!(!is_tangled(
+            &squares.iter().map(Vec::as_slice).collect::<Vec<_>>()
+        ));
         let shapes = union(squares.iter().map(Vec::as_slice));
         assert_eq!(shapes.len(), 60);
         let area: f64 = shapes.iter().flatten().map(|r| polygon::area(r)).sum();

@@ -96,11 +96,18 @@ impl FirstPose {
         let f = &self.figures;
         let stands = if f.contact_area_mm2 > 0.0 {
             let contact = area(f.contact_area_mm2);
-            format!("{contact} on the bed, tipping angle {}", degrees(f.tip_angle_deg.max(0.0)))
+            format!(
+                "{contact} on the bed, tipping angle {}",
+                degrees(f.tip_angle_deg.max(0.0))
+            )
         } else {
             "touches the bed only at a point or an edge".into()
         };
-        format!("{}: {stands}, {} tall", side_down(&self.pose.down), length(f.height_mm))
+        format!(
+            "{}: {stands}, {} tall",
+            side_down(&self.pose.down),
+            length(f.height_mm)
+        )
     }
 }
 
@@ -110,7 +117,10 @@ impl FirstAnswer {
         let (loaded, found) = search.first_look(TOLD);
         let poses: Vec<FirstPose> = found.iter().map(|c| FirstPose::new(bench, c)).collect();
         let best = poses.first().map_or_else(String::new, |first| {
-            format!(" By contact, height and tipping angle alone, this looks best: {}.", first.sentence())
+            format!(
+                " By contact, height and tipping angle alone, this looks best: {}.",
+                first.sentence()
+            )
         });
         Self {
             wayup: env!("CARGO_PKG_VERSION"),

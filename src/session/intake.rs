@@ -49,7 +49,12 @@ pub fn read(path: &Path, units: Option<Units>, until: Option<Instant>) -> Result
     let started = thread::Builder::new().stack_size(STACK).spawn(work);
     started.map_err(|e| {
         let defect = format!("cannot be read: no thread can be started ({e})");
-        Failure::new(Exit::Unreadable, own, defect, "end other programs and try again")
+        Failure::new(
+            Exit::Unreadable,
+            own,
+            defect,
+            "end other programs and try again",
+        )
     })?;
     match done.recv_timeout(end.saturating_duration_since(Instant::now())) {
         Ok(read) => read,

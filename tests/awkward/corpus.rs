@@ -71,18 +71,39 @@ fn solids() -> Vec<Made> {
             shape.iter_mut().step_by(2).for_each(|t| t.swap(0, 1));
             shape
         }),
-        surface("two-cubes-on-one-edge.stl", &pair(moved(box_20(), [20.0, 20.0, 0.0]))),
-        surface("two-cubes-on-one-corner.stl", &pair(moved(box_20(), [20.0; 3]))),
-        surface("two-cubes-on-one-face.stl", &pair(moved(box_20(), [20.0, 0.0, 0.0]))),
+        surface(
+            "two-cubes-on-one-edge.stl",
+            &pair(moved(box_20(), [20.0, 20.0, 0.0])),
+        ),
+        surface(
+            "two-cubes-on-one-corner.stl",
+            &pair(moved(box_20(), [20.0; 3])),
+        ),
+        surface(
+            "two-cubes-on-one-face.stl",
+            &pair(moved(box_20(), [20.0, 0.0, 0.0])),
+        ),
         surface("checkers-on-edges.stl", &checkers),
         surface("cube-in-a-cube.stl", &pair(block([5.0; 3], [10.0; 3]))),
         surface("cavity.stl", &pair(turned(block([5.0; 3], [10.0; 3])))),
-        surface("cavity-inside-out.stl", &turned(pair(turned(block([5.0; 3], [10.0; 3]))))),
+        surface(
+            "cavity-inside-out.stl",
+            &turned(pair(turned(block([5.0; 3], [10.0; 3])))),
+        ),
         surface("the-same-cube-twice.stl", &pair(box_20())),
         surface("the-same-cube-turned.stl", &pair(turned(box_20()))),
-        surface("the-same-cube-a-hair-off.stl", &pair(moved(box_20(), [1e-5, 0.0, 0.0]))),
-        surface("overlapping-cubes.stl", &pair(moved(box_20(), [9.0, 8.0, 7.0]))),
-        surface("every-face-three-times.stl", &[box_20(), box_20(), box_20()].concat()),
+        surface(
+            "the-same-cube-a-hair-off.stl",
+            &pair(moved(box_20(), [1e-5, 0.0, 0.0])),
+        ),
+        surface(
+            "overlapping-cubes.stl",
+            &pair(moved(box_20(), [9.0, 8.0, 7.0])),
+        ),
+        surface(
+            "every-face-three-times.stl",
+            &[box_20(), box_20(), box_20()].concat(),
+        ),
         surface("loose-corner-on-an-edge.stl", &shapes::with_loose_corners()),
         surface("ring.stl", &shapes::ring(20.0, 6.0)),
         surface("ring-through-itself.stl", &shapes::ring(8.0, 14.0)),
@@ -108,7 +129,10 @@ fn open_and_crossed() -> Vec<Made> {
         surface("one-triangle.stl", &cube(20.0)[..1]),
         surface("two-triangles-folded.stl", &[cube(20.0)[0], cube(20.0)[4]]),
         surface("flat-sheet.stl", &sheet),
-        surface("flat-sheet-of-two-sides.stl", &[sheet.clone(), turned(sheet)].concat()),
+        surface(
+            "flat-sheet-of-two-sides.stl",
+            &[sheet.clone(), turned(sheet)].concat(),
+        ),
         surface("wavy-sheet.stl", &shapes::sheet(12, 1.5)),
         surface("wavy-sheet-of-two-sides.stl", &{
             let waves = shapes::sheet(12, 1.5);
@@ -117,9 +141,18 @@ fn open_and_crossed() -> Vec<Made> {
         surface("half-turned-strip.stl", &shapes::half_turned_strip(48)),
         surface("one-sided-bottle.stl", &shapes::one_sided_bottle()),
         surface("bow-tie.stl", &shapes::fan_prism(&bow, 10.0)),
-        surface("crossing-star.stl", &shapes::fan_prism(&shapes::crossing_star(7), 10.0)),
+        surface(
+            "crossing-star.stl",
+            &shapes::fan_prism(&shapes::crossing_star(7), 10.0),
+        ),
         surface("spike.stl", &spiked),
-        surface("points-on-a-line.stl", &[[[0.0; 3], [1.0; 3], [2.0; 3]], [[3.0; 3], [5.0; 3], [4.0; 3]]]),
+        surface(
+            "points-on-a-line.stl",
+            &[
+                [[0.0; 3], [1.0; 3], [2.0; 3]],
+                [[3.0; 3], [5.0; 3], [4.0; 3]],
+            ],
+        ),
         surface("all-in-one-point.stl", &[[[1.0; 3]; 3]; 20]),
         surface("no-triangles.stl", &[]),
     ]
@@ -129,7 +162,7 @@ fn open_and_crossed() -> Vec<Made> {
 fn sizes() -> Vec<Made> {
     let far = moved(cube(20.0), [1e7, 1e7, 1e7]);
     let mut stray = cube(20.0);
-    stray.push([[1e15; 3]; 3]);
+    stray[0][0] = [1e15; 3];
     let with = |value: f32| {
         let mut shape = cube(20.0);
         shape[0][0][0] = value;
@@ -158,7 +191,10 @@ fn sizes() -> Vec<Made> {
 /// Many of one kind.
 fn crowds() -> Vec<Made> {
     vec![
-        surface("needle.stl", &shapes::fan_prism(&[[0.0, 0.0], [0.001, 0.0], [0.0, 0.001]], 100.0)),
+        surface(
+            "needle.stl",
+            &shapes::fan_prism(&[[0.0, 0.0], [0.001, 0.0], [0.0, 0.001]], 100.0),
+        ),
         surface("needles-500.stl", &shapes::needles(500)),
         surface("soup-300.stl", &shapes::soup(300, 1)),
         surface("book-of-500-leaves.stl", &shapes::book(500)),
@@ -166,10 +202,16 @@ fn crowds() -> Vec<Made> {
         surface("tetrahedra-1000.stl", &shapes::tetrahedra(1000)),
         surface("nest-of-200.stl", &shapes::nest(200, false)),
         surface("nest-of-200-cavities.stl", &shapes::nest(200, true)),
-        surface("crumbs-beside-a-cube.stl", &[
-            cube(20.0),
-            (0..50).flat_map(|k| shapes::tetrahedron([30.0, k as f32, 0.0], 0.01)).collect(),
-        ].concat()),
+        surface(
+            "crumbs-beside-a-cube.stl",
+            &[
+                cube(20.0),
+                (0..50)
+                    .flat_map(|k| shapes::tetrahedron([30.0, k as f32, 0.0], 0.01))
+                    .collect(),
+            ]
+            .concat(),
+        ),
     ]
 }
 
@@ -185,27 +227,59 @@ fn stl_files() -> Vec<Made> {
     solid[..12].copy_from_slice(b"solid binary");
     let text = text_stl(&cube(20.0));
     let with = |from: &str, to: &str| text.replacen(from, to, 1).into_bytes();
-    let wide: Vec<u8> = [vec![0xff, 0xfe], text.encode_utf16().flat_map(u16::to_le_bytes).collect()].concat();
+    let wide: Vec<u8> = [
+        vec![0xff, 0xfe],
+        text.encode_utf16().flat_map(u16::to_le_bytes).collect(),
+    ]
+    .concat();
     vec![
         ("count-too-high.stl", counted(1000)),
         ("count-of-four-milliards.stl", counted(u32::MAX)),
         ("count-too-low.stl", counted(3)),
         ("count-of-zero.stl", counted(0)),
         ("header-says-solid.stl", solid),
-        ("text-behind-the-records.stl", [&good[..], b"made by hand"].concat()),
+        (
+            "text-behind-the-records.stl",
+            [&good[..], b"made by hand"].concat(),
+        ),
         ("zeros-alone.stl", vec![0; 84]),
         ("upper-case.stl", text.to_uppercase().into_bytes()),
         ("without-endsolid.stl", with("endsolid made\n", "")),
-        ("decimal-comma.stl", text.replace("20 ", "20,5 ").into_bytes()),
+        (
+            "decimal-comma.stl",
+            text.replace("20 ", "20,5 ").into_bytes(),
+        ),
         ("wide-characters.stl", wide),
-        ("byte-order-mark.stl", [b"\xef\xbb\xbf", text.as_bytes()].concat()),
+        (
+            "byte-order-mark.stl",
+            [b"\xef\xbb\xbf", text.as_bytes()].concat(),
+        ),
         ("lines-end-in-cr.stl", text.replace('\n', "\r").into_bytes()),
         ("all-in-one-line.stl", text.replace('\n', " ").into_bytes()),
-        ("four-corners-a-facet.stl", with("endloop", "vertex 1 2 3\nendloop")),
-        ("facet-in-a-facet.stl", with("endloop", "facet normal 0 0 1\nendloop")),
-        ("number-of-300-digits.stl", with("20 ", &format!("{} ", "9".repeat(300)))),
-        ("ends-in-a-word.stl", text.as_bytes()[..text.len() - 20].to_vec()),
-        ("two-solids.stl", [text.as_bytes(), text_stl(&moved(cube(20.0), [40.0, 0.0, 0.0])).as_bytes()].concat()),
+        (
+            "four-corners-a-facet.stl",
+            with("endloop", "vertex 1 2 3\nendloop"),
+        ),
+        (
+            "facet-in-a-facet.stl",
+            with("endloop", "facet normal 0 0 1\nendloop"),
+        ),
+        (
+            "number-of-300-digits.stl",
+            with("20 ", &format!("{} ", "9".repeat(300))),
+        ),
+        (
+            "ends-in-a-word.stl",
+            text.as_bytes()[..text.len() - 20].to_vec(),
+        ),
+        (
+            "two-solids.stl",
+            [
+                text.as_bytes(),
+                text_stl(&moved(cube(20.0), [40.0, 0.0, 0.0])).as_bytes(),
+            ]
+            .concat(),
+        ),
     ]
 }
 
@@ -219,21 +293,42 @@ fn text_files() -> Vec<Made> {
     let ply_of = |from: &str, to: &str| ply.replacen(from, to, 1).into_bytes();
     vec![
         ("cube.obj", obj.clone().into_bytes()),
-        ("counted-back.obj", obj_of("f -4 -2 -3\nf -4 -3 -1\nf -4 -1 -2\nf -3 -2 -1\n")),
+        (
+            "counted-back.obj",
+            obj_of("f -4 -2 -3\nf -4 -3 -1\nf -4 -1 -2\nf -3 -2 -1\n"),
+        ),
         ("index-of-zero.obj", obj_of("f 0 1 2\n")),
         ("index-too-high.obj", obj_of("f 1 2 5\n")),
-        ("index-of-20-digits.obj", obj_of("f 1 2 99999999999999999999\n")),
+        (
+            "index-of-20-digits.obj",
+            obj_of("f 1 2 99999999999999999999\n"),
+        ),
         ("points-alone.obj", obj_of("p 1 2 3\n")),
         ("lines-alone.obj", obj_of("l 1 2 3\n")),
         ("corner-without-z.obj", b"v 1 2\nf 1 1 1\n".to_vec()),
-        ("not-a-number.obj", obj.replacen("20", "nan", 1).into_bytes()),
+        (
+            "not-a-number.obj",
+            obj.replacen("20", "nan", 1).into_bytes(),
+        ),
         ("face-of-one-corner.obj", obj_of("f 1\nf 1 2\nf 1 2 3 4\n")),
-        ("crossing-face.obj", b"v 0 0 0\nv 9 9 0\nv 9 0 0\nv 0 9 0\nv 4 4 9\nf 1 2 3 4\nf 1 2 5\nf 3 4 5\n".to_vec()),
+        (
+            "crossing-face.obj",
+            b"v 0 0 0\nv 9 9 0\nv 9 0 0\nv 0 9 0\nv 4 4 9\nf 1 2 3 4\nf 1 2 5\nf 3 4 5\n".to_vec(),
+        ),
         ("cube.ply", ply.clone().into_bytes()),
         ("cube-binary.ply", formats::ply_binary(&shape)),
-        ("claims-a-milliard-vertices.ply", ply_of("vertex 36", "vertex 1000000000")),
-        ("claims-too-few-vertices.ply", ply_of("vertex 36", "vertex 4")),
-        ("claims-minus-one-vertex.ply", ply_of("vertex 36", "vertex -1")),
+        (
+            "claims-a-milliard-vertices.ply",
+            ply_of("vertex 36", "vertex 1000000000"),
+        ),
+        (
+            "claims-too-few-vertices.ply",
+            ply_of("vertex 36", "vertex 4"),
+        ),
+        (
+            "claims-minus-one-vertex.ply",
+            ply_of("vertex 36", "vertex -1"),
+        ),
         ("list-longer-than-the-file.ply", ply_of("\n3 0", "\n250 0")),
         ("without-end-of-header.ply", ply_of("end_header\n", "")),
         ("unknown-format.ply", ply_of("ascii", "middle_endian")),
@@ -262,34 +357,81 @@ fn packages() -> Vec<Made> {
     let wide: String = (1..40)
         .map(|k| {
             let two = format!(r#"<component objectid="{k}"/>"#).repeat(2);
-            format!(r#"<object id="{}"><components>{two}</components></object>"#, k + 1)
+            format!(
+                r#"<object id="{}"><components>{two}</components></object>"#,
+                k + 1
+            )
         })
         .collect();
-    let entities = r#"<!DOCTYPE m [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>"#;
+    let entities =
+        r#"<!DOCTYPE m [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>"#;
     let good = model_xml(&object, one);
     vec![
         ("cube.3mf", threemf(&shape)),
-        ("contains-itself.3mf", package(&model_xml(&(within(1, 2) + &within(2, 1)), one))),
-        ("nested-too-deep.3mf", package(&model_xml(&(object.clone() + &deep), r#"<item objectid="200"/>"#))),
-        ("doubled-forty-times.3mf", package(&model_xml(&(object.clone() + &wide), r#"<item objectid="40"/>"#))),
-        ("object-missing.3mf", package(&model_xml(&object, r#"<item objectid="7"/>"#))),
+        (
+            "contains-itself.3mf",
+            package(&model_xml(&(within(1, 2) + &within(2, 1)), one)),
+        ),
+        (
+            "nested-too-deep.3mf",
+            package(&model_xml(
+                &(object.clone() + &deep),
+                r#"<item objectid="200"/>"#,
+            )),
+        ),
+        (
+            "doubled-forty-times.3mf",
+            package(&model_xml(
+                &(object.clone() + &wide),
+                r#"<item objectid="40"/>"#,
+            )),
+        ),
+        (
+            "object-missing.3mf",
+            package(&model_xml(&object, r#"<item objectid="7"/>"#)),
+        ),
         ("nothing-to-build.3mf", package(&model_xml(&object, ""))),
-        ("index-too-high.3mf", package(&good.replacen(r#"v3="2""#, r#"v3="99""#, 1))),
-        ("corner-not-a-number.3mf", package(&good.replacen(r#"x="20""#, r#"x="nan""#, 1))),
+        (
+            "index-too-high.3mf",
+            package(&good.replacen(r#"v3="2""#, r#"v3="99""#, 1)),
+        ),
+        (
+            "corner-not-a-number.3mf",
+            package(&good.replacen(r#"x="20""#, r#"x="nan""#, 1)),
+        ),
         ("flattened.3mf", placed("1 0 0 0 1 0 0 0 0 0 0 0")),
         ("mirrored.3mf", placed("-1 0 0 0 1 0 0 0 1 0 0 0")),
         ("transform-too-short.3mf", placed("1 0 0")),
-        ("transform-not-finite.3mf", placed("1e308 0 0 0 1e308 0 0 0 1e308 0 0 inf")),
-        ("transform-overflows.3mf", placed("1e200 0 0 0 1e200 0 0 0 1e200 0 0 0")),
-        ("unknown-unit.3mf", package(&good.replacen("millimeter", "cubit", 1))),
+        (
+            "transform-not-finite.3mf",
+            placed("1e308 0 0 0 1e308 0 0 0 1e308 0 0 inf"),
+        ),
+        (
+            "transform-overflows.3mf",
+            placed("1e200 0 0 0 1e200 0 0 0 1e200 0 0 0"),
+        ),
+        (
+            "unknown-unit.3mf",
+            package(&good.replacen("millimeter", "cubit", 1)),
+        ),
         ("xml-cut-short.3mf", package(&good[..good.len() / 2])),
-        ("entities.3mf", package(&good.replacen("?><model", &format!("?>{entities}<model"), 1))),
+        (
+            "entities.3mf",
+            package(&good.replacen("?><model", &format!("?>{entities}<model"), 1)),
+        ),
         ("no-model.3mf", zipped(&[("readme.txt", b"nothing here")])),
         ("empty-archive.3mf", zipped(&[])),
-        ("name-climbs-out.3mf", zipped(&[("../../../etc/passwd", b"x"), ("3D/3dmodel.model", good.as_bytes())])),
+        (
+            "name-climbs-out.3mf",
+            zipped(&[
+                ("../../../etc/passwd", b"x"),
+                ("3D/3dmodel.model", good.as_bytes()),
+            ]),
+        ),
         ("five-thousand-entries.3mf", {
             let names: Vec<String> = (0..5000).map(|k| format!("e{k}")).collect();
-            let entries: Vec<(&str, &[u8])> = names.iter().map(|n| (n.as_str(), &b""[..])).collect();
+            let entries: Vec<(&str, &[u8])> =
+                names.iter().map(|n| (n.as_str(), &b""[..])).collect();
             zipped(&entries)
         }),
     ]
@@ -301,12 +443,24 @@ fn others() -> Vec<Made> {
     vec![
         ("nothing.stl", Vec::new()),
         ("one-byte.stl", vec![b's']),
-        ("error-page.stl", b"<!DOCTYPE html><html><body>404 Not Found</body></html>".to_vec()),
-        ("picture.stl", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x01\0\0\0\x01\x08\x02\0\0\0".to_vec()),
+        (
+            "error-page.stl",
+            b"<!DOCTYPE html><html><body>404 Not Found</body></html>".to_vec(),
+        ),
+        (
+            "picture.stl",
+            b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x01\0\0\0\x01\x08\x02\0\0\0".to_vec(),
+        ),
         ("compressed.stl", b"\x1f\x8b\x08\0\0\0\0\0\0\x03".to_vec()),
         ("archive.stl", b"7z\xbc\xaf\x27\x1c\0\x04".to_vec()),
-        ("drawing.stl", b"ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\nENDSEC;\nEND-ISO-10303-21;\n".to_vec()),
-        ("letter.obj", b"Dear all,\nplease find the part enclosed.\n".to_vec()),
+        (
+            "drawing.stl",
+            b"ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\nENDSEC;\nEND-ISO-10303-21;\n".to_vec(),
+        ),
+        (
+            "letter.obj",
+            b"Dear all,\nplease find the part enclosed.\n".to_vec(),
+        ),
         ("wrong-ending.obj", good.clone()),
         ("wrong-ending.3mf", formats::obj(&cube(20.0)).into_bytes()),
         ("no ending at all", good.clone()),
@@ -331,12 +485,27 @@ fn every_awkward_file_has_its_written_outcome() {
         bench.write(name, bytes);
         let began = Instant::now();
         let looked = bench.run(&["inspect", "--", name]);
-        let advised = bench.run(&["advise", "--json", "--top", "1", "--seconds", SECONDS, "--", name]);
+        let advised = bench.run(&[
+            "advise",
+            "--json",
+            "--top",
+            "1",
+            "--seconds",
+            SECONDS,
+            "--",
+            name,
+        ]);
         let took = began.elapsed();
         let said = format!("{}{}", looked.out, looked.err).replace("\n  ", " ");
         if show {
-            let line = said.lines().find(|l| l.contains("error: ")).unwrap_or(&said);
-            println!("{name:?}\t{}\t{}\t{took:?}\t{line:?}", looked.code, advised.code);
+            let line = said
+                .lines()
+                .find(|l| l.contains("error: "))
+                .unwrap_or(&said);
+            println!(
+                "{name:?}\t{}\t{}\t{took:?}\t{line:?}",
+                looked.code, advised.code
+            );
             continue;
         }
         let Some(wanted) = table.outcome.iter().find(|o| o.file == *name) else {
@@ -344,7 +513,10 @@ fn every_awkward_file_has_its_written_outcome() {
             continue;
         };
         if looked.code != wanted.exit || !said.contains(&wanted.says) {
-            wrong.push(format!("inspect {name:?}: {} {said}\nwanted: {wanted:?}", looked.code));
+            wrong.push(format!(
+                "inspect {name:?}: {} {said}\nwanted: {wanted:?}",
+                looked.code
+            ));
         }
         if !wanted.advise.contains(&advised.code) {
             let (code, err) = (advised.code, &advised.err);
@@ -362,8 +534,16 @@ fn every_awkward_file_has_its_written_outcome() {
     assert!(files.len() >= 80, "{} files", files.len());
     for outcome in &table.outcome {
         if !files.iter().any(|(name, _)| *name == outcome.file) {
-            wrong.push(format!("{:?} is in the table and nowhere else", outcome.file));
+            wrong.push(format!(
+                "{:?} is in the table and nowhere else",
+                outcome.file
+            ));
         }
     }
-    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "{} wrong:\n{}",
+        wrong.len(),
+        wrong.join("\n")
+    );
 }

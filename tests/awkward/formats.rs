@@ -120,6 +120,9 @@ pub fn zipped(entries: &[(&str, &[u8])]) -> Vec<u8> {
 }
 
 pub fn threemf(shape: &[Triangle]) -> Vec<u8> {
-    let object = format!(r#"<object id="1" type="model">{}</object>"#, mesh_xml(shape));
+    let object = format!(
+        r#"<object id="1" type="model">{}</object>"#,
+        mesh_xml(shape)
+    );
     package(&model_xml(&object, r#"<item objectid="1"/>"#))
 }

@@ -59,12 +59,7 @@ pub fn moved(mut shape: Vec<Triangle>, by: [f32; 3]) -> Vec<Triangle> {
 
 pub fn tetrahedron(at: [f32; 3], size: f32) -> Vec<Triangle> {
     let [x, y, z] = at;
-    let p = [
-        at,
-        [x + size, y, z],
-        [x, y + size, z],
-        [x, y, z + size],
-    ];
+    let p = [at, [x + size, y, z], [x, y + size, z], [x, y, z + size]];
     [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]]
         .map(|t| t.map(|i| p[i]))
         .to_vec()
@@ -115,7 +110,12 @@ pub fn drum(sides: usize) -> Vec<Triangle> {
     (0..sides)
         .flat_map(|k| {
             let (a, b, c, d) = (at(k, 0.0), at(k + 1, 0.0), at(k + 1, 30.0), at(k, 30.0));
-            [[[0.0; 3], b, a], [[0.0, 0.0, 30.0], d, c], [a, b, c], [a, c, d]]
+            [
+                [[0.0; 3], b, a],
+                [[0.0, 0.0, 30.0], d, c],
+                [a, b, c],
+                [a, c, d],
+            ]
         })
         .collect()
 }
@@ -125,7 +125,11 @@ pub fn book(leaves: usize) -> Vec<Triangle> {
     (0..leaves)
         .map(|k| {
             let (s, c) = libm::sincos(2.0 * PI * k as f64 / leaves as f64);
-            [[0.0; 3], [0.0, 0.0, 50.0], [50.0 * c as f32, 50.0 * s as f32, 25.0]]
+            [
+                [0.0; 3],
+                [0.0, 0.0, 50.0],
+                [50.0 * c as f32, 50.0 * s as f32, 25.0],
+            ]
         })
         .collect()
 }
@@ -136,7 +140,11 @@ pub fn nest(count: usize, cavities: bool) -> Vec<Triangle> {
         .flat_map(|k| {
             let inset = k as f32 * 0.4 * 50.0 / count as f32;
             let shell = block([inset; 3], [50.0 - 2.0 * inset; 3]);
-            if cavities && k % 2 == 1 { turned(shell) } else { shell }
+            if cavities && k % 2 == 1 {
+                turned(shell)
+            } else {
+                shell
+            }
         })
         .collect()
 }
@@ -151,7 +159,13 @@ pub fn half_turned_strip(steps: usize) -> Vec<Triangle> {
         [far * cos, far * sin, side * 5.0 * half_sin].map(|c| c as f32)
     };
     // The last step ends on the first one's sides, exchanged.
-    let corner = |k: usize, side: f64| if k == steps { at(0, -side) } else { at(k, side) };
+    let corner = |k: usize, side: f64| {
+        if k == steps {
+            at(0, -side)
+        } else {
+            at(k, side)
+        }
+    };
     (0..steps)
         .flat_map(|k| {
             let (a, b) = (corner(k, -1.0), corner(k, 1.0));
@@ -192,7 +206,10 @@ pub fn ring(wide: f64, tube: f64) -> Vec<Triangle> {
 pub fn one_sided_bottle() -> Vec<Triangle> {
     let n = 24;
     let at = |i: usize, j: usize| {
-        let (u, v) = (2.0 * PI * i as f64 / n as f64, 2.0 * PI * j as f64 / n as f64);
+        let (u, v) = (
+            2.0 * PI * i as f64 / n as f64,
+            2.0 * PI * j as f64 / n as f64,
+        );
         let (s, c) = libm::sincos(u / 2.0);
         let (sv, s2v) = (libm::sin(v), libm::sin(2.0 * v));
         let far = 20.0 + 5.0 * (c * sv - s * s2v);

@@ -1,5 +1,6 @@
 //! The desk as its page meets it: requests over a real port, messages over a real socket.
 
+mod attacks;
 mod client;
 mod guard;
 #[cfg(unix)]

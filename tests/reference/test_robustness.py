@@ -52,7 +52,12 @@ def check(path, schema, *words):
     assert outcome.code in known or (late and "--seconds" in words), outcome.err[-2000:]
     assert "panicked" not in outcome.err
     if late:
-        assert outcome.out == ""
+        # Nothing where it was not read in time; else a first answer, marked as one.
+        if outcome.out:
+            reply = json.loads(outcome.out)
+            assert reply["first_answer"] is True
+            if schema is not None:
+                schema.validate(reply)
         return outcome.code
     if outcome.code == program.UNREADABLE:
         lines = outcome.err.strip().splitlines()

@@ -105,7 +105,7 @@ enum Broken {
 
 /// Bytes a second below which an upload, once it has had the time to fall silent, counts as silent:
 /// another may wait for its place, and the sender is on this machine.
-const SLOWEST: f64 = 65536.0;
+const SLOWEST: f64 = 65_536.0;
 
 /// The whole body. Stops reading at the limit, whatever the sender says of the length, and where
 /// nothing comes for too long, or too little.
@@ -182,12 +182,26 @@ fn open(
     };
     let heard = || {
         let unheard = gone.load(Ordering::Relaxed);
-        let nobody = || Failure::new(Exit::Unreadable, name, "the sender went away", "send it again");
-        if unheard { Err(error(&nobody(), "the sender went away", None)) } else { Ok(()) }
+        let nobody = || {
+            Failure::new(
+                Exit::Unreadable,
+                name,
+                "the sender went away",
+                "send it again",
+            )
+        };
+        if unheard {
+            Err(error(&nobody(), "the sender went away", None))
+        } else {
+            Ok(())
+        }
     };
     let off = |e: ReadError| match e.fault {
         ReadFault::TooLate => {
-            let (text, hint) = ("took too long to be read", "use wayup advise with --seconds");
+            let (text, hint) = (
+                "took too long to be read",
+                "use wayup advise with --seconds",
+            );
             error(&Failure::new(Exit::TooLate, name, text, hint), text, None)
         }
         _ => error(&intake::failure(&e), &e.fault.to_string(), e.place),

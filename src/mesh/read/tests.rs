@@ -757,7 +757,7 @@ fn threemf_that_grows_without_end_is_stopped() {
     let empty = resources.replacen(&corner_mesh(), "", 1);
     assert!(matches!(
         fault(&model("", &empty, "<item objectid=\"19\"/>")),
-        ReadFault::TooManyEntries { .. }
+        ReadFault::TooManyObjects { .. }
     ));
     // Depth: a chain whose links were all counted from the shallow end.
     let mut chain = format!("<object id=\"1\">{}</object>", corner_mesh());

@@ -54,8 +54,8 @@ pub(super) fn build(
     }
     check_count(total.triangles, options)?;
     if total.instances > MOST_INSTANCES {
-        let fault = ReadFault::TooManyEntries {
-            entries: total.instances,
+        let fault = ReadFault::TooManyObjects {
+            objects: total.instances,
             limit: MOST_INSTANCES,
         };
         return Err(fault.into());
