@@ -18,6 +18,10 @@ use std::time::Instant;
 /// below minus this share of area times extent; nearer to zero it is a sheet that has no inside.
 const OPEN_FACING_REL: f64 = 0.01;
 
+/// A mesh longer than this, mm, is looked through for a stray vertex before it is cleaned: a
+/// kilometre is no part.
+const FAR_OUT_MM: f64 = 1e6;
+
 impl Part {
     /// Makes a part of a welded mesh in mm, and lists what was wrong with it.
     ///
@@ -29,7 +33,8 @@ impl Part {
     /// # Errors
     /// [`ReadFault::NotFinite`], [`ReadFault::IndexOutOfRange`], [`ReadFault::NoTriangles`], or
     /// [`ReadFault::Flat`]: all vertices within the file's precision of one plane; or
-    /// [`ReadFault::Stray`] where they are so beside one of them alone.
+    /// [`ReadFault::Stray`] where they are so beside one of them alone, or where that one lies a
+    /// kilometre off.
     pub fn new(mesh: Mesh) -> Result<(Self, Vec<Defect>), ReadFault> {
         Self::until(mesh, None)
     }
@@ -41,6 +46,11 @@ impl Part {
     pub fn until(mut mesh: Mesh, until: Option<Instant>) -> Result<(Self, Vec<Defect>), ReadFault> {
         let in_time = || ReadFault::if_late(until);
         check(&mesh)?;
+        // So far out that the precision of the file there would join all the rest into one place.
+        let extent_mm = mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).max());
+        if let Some(at) = (extent_mm > FAR_OUT_MM).then(|| stray(&mesh)).flatten() {
+            return Err(ReadFault::Stray(at));
+        }
         let mut defects = Vec::new();
         let mut pairing = clean(&mut mesh, &mut defects);
         drop_unused(&mut mesh);

@@ -2,8 +2,8 @@
 //! each target (half a second where it says nothing): nothing may panic or take long.
 //!
 //! It needs no more than a stable compiler. What is changed are the files of the corpus and small
-//! texts; a finding is written to `tests/out` with the words of the panic, and belongs into
-//! `found.rs` as a case of its own. `tests/run fuzz` runs all targets for a minute.
+//! texts; a finding is written to `tests/out` with the words of the panic, and belongs
+//! into `corpus.rs` as a file of its own, with its outcome. `tests/run fuzz` runs all targets for a minute.
 
 use crate::bench::stl;
 use crate::corpus;
@@ -286,10 +286,4 @@ fn changed_databases() {
             let _ = export::write(folder.path(), &store);
         }
     });
-}
-
-/// What was found by changing bytes, each with its reason; none may come back.
-#[test]
-fn what_was_found_stays_mended() {
-    read(&stl(&shapes::tetrahedra(30)));
 }

@@ -88,7 +88,11 @@ async fn talk(desk: Arc<AppState>, mut socket: WebSocket) {
                     hang_up(&mut socket).await;
                     break;
                 }
-                Some(Ok(Message::Text(text))) => seat.heard(&text).await,
+                Some(Ok(Message::Text(text))) => {
+                    if !hear(&seat, &text, &mut waiting, &mut socket).await {
+                        break;
+                    }
+                }
                 Some(Err(_)) => {
                     hang_up(&mut socket).await;
                     break;
@@ -104,6 +108,28 @@ async fn talk(desk: Arc<AppState>, mut socket: WebSocket) {
         }
     }
     seat.stop();
+}
+
+/// Answers a message. What waits to be sent goes out meanwhile: the answer itself may have to wait
+/// for room among it. False where the page is gone.
+async fn hear(
+    seat: &Seat,
+    text: &str,
+    waiting: &mut mpsc::Receiver<String>,
+    socket: &mut WebSocket,
+) -> bool {
+    let hearing = seat.heard(text);
+    tokio::pin!(hearing);
+    loop {
+        tokio::select! {
+            () = &mut hearing => return true,
+            Some(text) = waiting.recv() => {
+                if socket.send(Message::Text(text.into())).await.is_err() {
+                    return false;
+                }
+            }
+        }
+    }
 }
 
 /// Closes with a word of why, and waits a moment for the page to have read it.
