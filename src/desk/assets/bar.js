@@ -1,6 +1,6 @@
 // A total as a thin bar, split by its largest penalties, and the same in words.
 
-import { decimal, make } from './words.js';
+import { make } from './words.js';
 
 /** Penalties that are named. */
 const NAMED = 3;
@@ -25,8 +25,8 @@ export function split(pose) {
   return { parts, total };
 }
 
-/** "small contact 1.92, height 1.21, others 0.59" */
-export const inSum = ({ parts }) => parts.map((p) => `${p.name} ${decimal(p.value, 2)}`).join(', ');
+/** "small contact 1.92, height 1.20, others 0.59" */
+export const inSum = ({ parts }) => parts.map((p) => `${p.name} ${p.value.toFixed(2)}`).join(', ');
 
 /** The bar; as long beside one of `most` as its total is beside that. */
 export function draw(node, { parts, total }, most) {

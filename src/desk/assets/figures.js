@@ -2,7 +2,7 @@
 // what was measured, what it means and what to do about it. And the table of all poses.
 
 import { call, draw, inSum, split } from './bar.js';
-import { area, count, decimal, estimate, length, make, mass, scale, sideDown, three, volume } from './words.js';
+import { area, count, estimate, length, make, mass, scale, sideDown, three, volume } from './words.js';
 
 /** The table of figures; it comes with every ranking, with the settings in force put in. */
 let table = { rows: [], columns: [], charged: {}, equal: '' };
@@ -127,7 +127,7 @@ export class FigureList {
     const sum = split(pose);
     this.most = Math.max(winner?.total ?? 0, sum.total);
     line.hidden = early || !sum.parts.length;
-    written(value, decimal(sum.total, 2));
+    written(value, sum.total.toFixed(2));
     put(more, inSum(sum));
     draw(this.bar, sum, this.most);
     this.#apart(row, diff, pose, winner);

@@ -2,7 +2,7 @@
 
 import { draw, inSum, split } from './bar.js';
 import { charged, equal, gates } from './figures.js';
-import { act, decimal, make, sideDown } from './words.js';
+import { act, make, sideDown } from './words.js';
 
 /** What speaks most against `pose` beside `first`. */
 function mainCost(pose, first) {
@@ -66,7 +66,7 @@ export class Ways {
       put(turn, act(pose.down));
       put(cost, i === 0 ? (gates(pose)[0] ?? '') : mainCost(pose, poses[0]));
       cost.hidden = !cost.textContent;
-      put(total, early ? '' : `total ${decimal(sums[i].total, 2)}`);
+      put(total, early ? '' : `total ${sums[i].total.toFixed(2)}`);
       put(sum, early ? '' : inSum(sums[i]));
       bar.hidden = early;
       draw(bar, sums[i], most);

@@ -2,10 +2,10 @@
 
 use super::arrange::isometric_box;
 use super::model::DrawingModel;
-use super::picture::Picture;
+use super::picture::{Anchor, Picture};
 use super::surface::MarkedSurface;
 use super::view::View;
-use super::views::{alt, axonometric, contact_area, orthographic};
+use super::views::{alt, axonometric, contact_area, orthographic, side_seen, tripod};
 use crate::pose::Posed;
 use crate::report::sheet::SheetJob;
 use crate::report::sheet::page::SheetPose;
@@ -36,15 +36,19 @@ pub fn pair(
     let mut out = Picture::new(room[0], height);
     let middle = [room[0] / 2.0, scale * high];
     axonometric(&mut out, model, &surface, scale, middle);
+    tripod(&mut out, posed, scale, middle);
     let corner = [(room[0] - scale * x) / 2.0, height - 1.0];
     let under = orthographic(&mut out, model, &surface, View::below(), corner, scale, &[]);
     contact_area(&mut out, &surface, &under.0);
+    let caption = format!("from below {}", side_seen(posed, &View::below()));
+    let at = [room[0] / 2.0, scale * (low + high) + 2.6];
+    out.label(at, caption, 2.1, Anchor::Middle);
     let alt = alt(&surface, &standing.figures, &job.name());
     (
         out,
         alt.replacen(
-            ": from the front, from the side, from below and in axonometry",
-            ": in axonometry and from below",
+            ": from the front, from the side, from below and in a pictorial view",
+            ": in a pictorial view and from below",
             1,
         ),
     )

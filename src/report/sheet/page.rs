@@ -12,6 +12,8 @@ use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::views::{self, Drawing};
 use crate::report::figures;
 use crate::report::html::{self, escape, figure, list};
+use crate::report::act::act;
+use crate::report::sum::{self, Sum};
 use crate::report::table;
 use crate::words;
 use nalgebra::Point3;
@@ -22,6 +24,9 @@ pub const WIDE_MM: f64 = 174.0;
 
 /// Small figures in a row at most.
 const SMALL: usize = 4;
+
+/// Said under a table of figures.
+pub const UNDERLINED: &str = "<p class=\"cautions\">Underlined: the best of the column. The total is the sum of the penalties; lower is better.</p>\n";
 
 /// A pose set square to the sheet: the default yaw, whatever the bed asked for.
 pub struct SheetPose<'a> {
@@ -90,6 +95,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     ));
     html.push_str(&small_row(job, model, first, others));
     html.push_str(&figures_table(&advice.poses[..rows], &job.name()));
+    html.push_str(UNDERLINED);
     html.push_str("<div class=\"columns\"><div>\n");
     let headings = [
         "Why this way up",
@@ -118,8 +124,15 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     let jumps = "Where the area jumps, a line may show outside.";
     html.push_str(&figure(&story.svg(), jumps));
     if let Some(plot) = plots::two_axes(&advice.poses, size) {
-        let joined = "The poses by two penalties; those joined are bettered by none.";
+        let joined = "The two penalties that decide; joined: no other pose is better on both.";
         html.push_str(&figure(&plot.svg(), joined));
+    } else {
+        let sums = advice.poses[..rows].iter();
+        let sums: Vec<_> = sums.map(|p| (p.rank.to_string(), Sum::of(p))).collect();
+        html.push_str(&format!(
+            "<div><b>What each total is made of</b>{}</div>",
+            sum::list(&sums)
+        ));
     }
     html.push_str("</div>\n");
     html.push_str(&format!(
@@ -173,7 +186,13 @@ fn small_row(
             .or_else(|| figures::main_cost(pose, first))
             .unwrap_or_else(|| figures::EQUAL.into());
         let svg = picture.svg(&format!("Pose {}: {side}", pose.rank));
-        let caption = format!("<b>{}</b> {}: {}", pose.rank, escape(&side), escape(&cost));
+        let caption = format!(
+            "<b>{}</b> {}: {}; {}",
+            pose.rank,
+            escape(&side),
+            escape(&cost),
+            escape(&act(&pose.pose.down))
+        );
         out.push_str(&format!("<li>{}</li>", figure(&svg, &caption)));
     }
     out.push_str("</ol>\n");
@@ -189,7 +208,7 @@ pub fn figures_table(poses: &[RankedPose], name: &str) -> String {
     });
     let rows = poses.iter().enumerate().map(|(i, pose)| {
         let side = words::side_down(&pose.pose.down);
-        let cells = columns.iter().map(|c| c.cells[i].clone()).collect();
+        let cells = columns.iter().map(|c| c.for_page(i)).collect();
         (format!("{}&ensp;{}", pose.rank, escape(&side)), cells)
     });
     html::table(name, iter::once("Pose".into()).chain(heads), rows)

@@ -9,8 +9,9 @@ const PAGE_MM: f64 = 274.0;
 const HEAD_MM: f64 = 15.0;
 const VERDICT_LINE_MM: f64 = 4.25;
 const VERDICT_LETTERS: usize = 84;
-const SMALL_MM: f64 = 30.0;
-const TABLE_HEAD_MM: f64 = 10.0;
+const ACT_LETTERS: usize = 58;
+const SMALL_MM: f64 = 36.0;
+const TABLE_HEAD_MM: f64 = 13.5;
 const TABLE_ROW_MM: f64 = 4.1;
 const BLOCK_MM: f64 = 35.0;
 
@@ -18,7 +19,7 @@ const BLOCK_MM: f64 = 35.0;
 const DRAWING_MM: (f64, f64) = (70.0, 120.0);
 
 /// The column of plots and card without the card's rows, and a row of it, mm.
-const PLOTS_MM: f64 = 62.0;
+const PLOTS_MM: f64 = 66.0;
 const CARD_ROW_MM: f64 = 4.1;
 
 /// Letters on a line of the text column, a cautious figure for wide fonts.
@@ -71,7 +72,8 @@ impl Fixed<'_> {
     }
 
     fn rest_mm(&self) -> f64 {
-        let verdict = self.verdict.chars().count().div_ceil(VERDICT_LETTERS);
+        // With what to do to the part of the file.
+        let verdict = (self.verdict.chars().count() + ACT_LETTERS).div_ceil(VERDICT_LETTERS);
         let fixed = HEAD_MM
             + VERDICT_LINE_MM * verdict as f64
             + TABLE_HEAD_MM
