@@ -1,6 +1,6 @@
 //! A pose as an act: what to do to the part as it lies in its file.
 
-use crate::words::{ON_AXIS_DEG, degrees, joined};
+use crate::words::{ON_AXIS_DEG, capital, degrees, joined};
 use nalgebra::{Unit, Vector3};
 
 /// A component below this is none.
@@ -40,6 +40,15 @@ pub fn act(down: &Unit<Vector3<f64>>) -> String {
     format!("from the file: turn it {}", joined(each, ", then "))
 }
 
+/// The turns as a sentence behind a verdict, a blank before it; nothing where the verdict says already that
+/// the file lies that way.
+pub fn after(verdict: &str, down: &Unit<Vector3<f64>>) -> String {
+    if turns(down).is_empty() && verdict.contains("The file already") {
+        return String::new();
+    }
+    format!(" {}.", capital(&act(down)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -73,6 +82,14 @@ mod tests {
             }
         }
         assert_eq!(looked_at, 342);
+    }
+
+    #[test]
+    fn a_verdict_says_once_that_the_file_lies_that_way() {
+        let down = -Vector3::z_axis();
+        assert_eq!(after("Print it. The file already lies that way.", &down), "");
+        assert_eq!(after("Print it.", &down), " As stored in the file.");
+        assert_eq!(after("Print it.", &Vector3::x_axis()), " From the file: turn it 90° about Y.");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The advice on one part in words: verdict, table, reasons, precautions.
 
-use super::act::act;
+use super::act;
 use super::json::PartFacts;
 use super::layout::{Look, list};
 use super::table;
@@ -10,7 +10,7 @@ use crate::advice::reasons::FAR_BEHIND;
 use crate::advice::{Advice, RankedPose};
 use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
-use crate::words::{capital, decimal, degrees, fixed, joined, printable};
+use crate::words::{decimal, degrees, fixed, joined, printable};
 
 /// Poses beside the first that are put in words.
 const MOST_OTHERS: usize = 2;
@@ -20,7 +20,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let mut verdict = format!("{}: {}", printable(&part.path), advice.verdict);
     if let Some(first) = advice.poses.first() {
         // The same as an act, for the one who has the file open.
-        verdict += &format!(" {}.", capital(&act(&first.pose.down)));
+        verdict += &act::after(&advice.verdict, &first.pose.down);
     }
     let mut out = look.paragraph(&verdict);
     let least = advice.poses.first().map_or(f64::NAN, |p| p.total);

@@ -68,6 +68,19 @@ impl Sum {
         Self { pieces, total }
     }
 
+    /// With one penalty less named, where there is little room.
+    #[must_use]
+    pub fn briefer(mut self) -> Self {
+        if self.pieces.len() > NAMED {
+            let others = self.pieces.pop().map_or(0.0, |p| p.value);
+            if let Some(last) = self.pieces.last_mut() {
+                last.label = OTHERS;
+                last.value = two_decimals(last.value + others);
+            }
+        }
+        self
+    }
+
     /// "small contact 1.92, height 1.20, others 0.59"
     pub fn words(&self) -> String {
         let each = (self.pieces.iter()).map(|p| format!("{} {}", p.label, fixed(p.value, 2)));
@@ -190,6 +203,14 @@ mod tests {
         assert_eq!(sum.blocks(10.0, 20), "████████▓▓▓▓▓▓▒▒▒▒░░");
         assert_eq!(sum.blocks(20.0, 20), "████▓▓▓▒▒░");
         assert!(sum.bar(20.0).contains("width:20%"), "{}", sum.bar(20.0));
+    }
+
+    #[test]
+    fn a_briefer_sum_still_adds_up() {
+        let sum = made(&[("a", 4.0), ("b", 3.0), ("c", 2.0), (OTHERS, 1.0)]).briefer();
+        assert_eq!(sum.words(), "a 4.00, b 3.00, others 3.00");
+        let two = made(&[("a", 4.0), (OTHERS, 1.0)]);
+        assert_eq!(two.clone().briefer(), two);
     }
 
     #[test]

@@ -33,20 +33,21 @@ pub fn page(job: &SheetJob, model: &DrawingModel, poses: &[Picked]) -> Page {
         .map(|s| pair::scale(s.sliced.posed(), room))
         .fold(f64::INFINITY, f64::min);
     let (scale, scale_words) = scale_below(most);
-    let pairs: Vec<(Picture, String)> = standing
+    let pairs: Vec<(Picture, f64, String)> = standing
         .iter()
         .map(|s| pair::pair(job, model, s, room, scale))
         .collect();
     let pens: Vec<Pen> = (pairs.iter()).flat_map(|p| &p.0.strokes).map(|s| s.0).collect();
-    let tallest = pairs.iter().map(|p| p.0.height_mm).fold(0.0, f64::max);
+    // All stand on one line, whatever their heights.
+    let most = |of: fn(&(Picture, f64, String)) -> f64| pairs.iter().map(of).fold(0.0, f64::max);
+    let (ground, under) = (most(|p| p.1), most(|p| p.0.height_mm - p.1));
     let sums: Vec<Sum> = poses.iter().map(|p| Sum::of(p.pose)).collect();
     let most_total = sum::most(&sums);
     let mut html = String::from("<div class=\"side-by-side\">");
-    for ((pose, (picture, alt)), name) in poses.iter().zip(pairs).zip(&names) {
-        // All stand on one line, whatever their heights.
-        let mut framed = Picture::new(picture.width_mm, tallest);
-        let drop = tallest - picture.height_mm;
-        framed.place(picture, 0.0, drop);
+    for ((pose, (picture, own, alt)), name) in poses.iter().zip(pairs).zip(&names) {
+        let mut framed = Picture::new(picture.width_mm, ground + under);
+        framed.stroke(Pen::Thin, &[[0.0, ground + 0.4], [picture.width_mm, ground + 0.4]]);
+        framed.place(picture, 0.0, ground - own);
         let gate = pose.pose.gates.first().map(gate_in_words);
         let gate = gate.map_or_else(String::new, |gate| format!(": {gate}"));
         let sum = Sum::of(pose.pose);

@@ -21,14 +21,14 @@ pub fn scale(posed: &Posed, room: [f64; 2]) -> f64 {
 }
 
 /// A pose in axonometry with its underside below, at a given scale: to be set beside
-/// others. Returns the words for it too.
+/// others. Returns where its pictorial view ends, mm from the top, and the words for it too.
 pub fn pair(
     job: &SheetJob,
     model: &DrawingModel,
     standing: &SheetPose,
     room: [f64; 2],
     scale: f64,
-) -> (Picture, String) {
+) -> (Picture, f64, String) {
     let (surface, posed) = (MarkedSurface::of(&standing.sliced), standing.sliced.posed());
     let [x, y] = posed.footprint_mm();
     let [_, low, high] = isometric_box([x, y, posed.height_mm]);
@@ -46,6 +46,7 @@ pub fn pair(
     let alt = alt(&surface, &standing.figures, &job.name());
     (
         out,
+        scale * (low + high),
         alt.replacen(
             ": from the front, from the side, from below and in a pictorial view",
             ": in a pictorial view and from below",

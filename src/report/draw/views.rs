@@ -299,14 +299,20 @@ const CAPTION_MM: f64 = 2.1;
 /// Arms of the tripod, mm of paper before they are foreshortened.
 const ARM_MM: f64 = 6.0;
 
+/// A bed drawn narrower than twice this leaves no room for the tripod within its box.
+const NARROW_MM: f64 = 22.0;
+
 /// The axes of the part in its pictorial view, in the corner beside the bed that is empty: the part lies
 /// with its long side along X.
 pub(super) fn tripod(out: &mut Picture, posed: &Posed, scale: f64, middle: [f64; 2]) {
     let [x, y] = posed.footprint_mm();
     let [wide, low, _] = isometric_box([x, y, posed.height_mm]);
     let reach = ARM_MM + 1.5;
+    // Beside a narrow bed, where its corner has no room.
+    let half = wide * scale / 2.0;
+    let right = if half < NARROW_MM { half + 0.6 * reach } else { half - reach };
     let at = [
-        (middle[0] + wide * scale / 2.0 - reach).min(out.width_mm - reach),
+        (middle[0] + right).min(out.width_mm - reach),
         (middle[1] + low * scale - 4.5).min(out.height_mm - 5.5),
     ];
     let view = View::isometric();

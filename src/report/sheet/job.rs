@@ -2,11 +2,10 @@
 
 use crate::advice::Advice;
 use crate::figures::quick::Bench;
-use crate::report::act::act;
+use crate::report::act;
 use crate::report::draw::view::Angle;
 use crate::report::html::escape;
 use crate::report::json::PartFacts;
-use crate::words::capital;
 
 /// All that a sheet is made of.
 pub struct SheetJob<'a> {
@@ -39,7 +38,8 @@ impl SheetJob<'_> {
     pub fn page(&self, heading: &str, html: &str, says: String) -> Page {
         let (id, level) = (format!("part-{}", self.number[0]), self.level());
         let first = self.advice.poses.first();
-        let act = first.map_or_else(String::new, |p| format!(" {}.", capital(&act(&p.pose.down))));
+        let act = first.map(|p| act::after(&self.advice.verdict, &p.pose.down));
+        let act = act.unwrap_or_default();
         Page {
             html: format!(
                 "<article class=\"sheet\" id=\"{id}\" aria-labelledby=\"{id}-t\">\n<header><h{level} id=\"{id}-t\">{heading}</h{level}>\n<p class=\"verdict\">{}{act}</p></header>\n{html}</article>\n",

@@ -4,22 +4,22 @@
 /// Height inside the frame, mm.
 const PAGE_MM: f64 = 274.0;
 
-/// Heading and the key of the drawing; a line of the verdict and its letters; row of small
+/// Heading, the key of the drawing and the bar of the winner; a line of the verdict and its letters; row of small
 /// figures; head of the table; title block.
-const HEAD_MM: f64 = 15.0;
+const HEAD_MM: f64 = 19.0;
 const VERDICT_LINE_MM: f64 = 4.25;
 const VERDICT_LETTERS: usize = 84;
 const ACT_LETTERS: usize = 58;
-const SMALL_MM: f64 = 36.0;
+const SMALL_MM: f64 = 35.0;
 const TABLE_HEAD_MM: f64 = 13.5;
 const TABLE_ROW_MM: f64 = 4.1;
 const BLOCK_MM: f64 = 35.0;
 
 /// Least and most height of the drawing, mm.
-const DRAWING_MM: (f64, f64) = (70.0, 120.0);
+const DRAWING_MM: (f64, f64) = (64.0, 120.0);
 
 /// The column of plots and card without the card's rows, and a row of it, mm.
-const PLOTS_MM: f64 = 66.0;
+const PLOTS_MM: f64 = 48.0;
 const CARD_ROW_MM: f64 = 4.1;
 
 /// Letters on a line of the text column, a cautious figure for wide fonts.
