@@ -264,7 +264,10 @@ fn a_set_asks_of_several_parts_and_a_lesson_is_on_one() {
     let page = read(&folder, "l.html");
     let (questions, answers) = page.split_once("id=\"answers\"").expect("answers");
     for piece in ["1. page-holder", "2. stand-clip"] {
-        assert!(questions.contains(piece) && answers.contains(piece), "{piece}");
+        assert!(
+            questions.contains(piece) && answers.contains(piece),
+            "{piece}"
+        );
     }
     assert_eq!(questions.matches("My choice:").count(), 2);
     assert!(questions.contains("In which of these does something thin stand tall"));

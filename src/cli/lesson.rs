@@ -24,7 +24,10 @@ pub fn run(args: &LessonArgs) -> Result<Exit, Failure> {
     let place = paper::page_file(&args.file)?;
     let (one, several) = (&args.parts[0], args.parts.len() > 1);
     if several && !args.set {
-        let defect = format!("{} were named", words::count(args.parts.len(), "part", "parts"));
+        let defect = format!(
+            "{} were named",
+            words::count(args.parts.len(), "part", "parts")
+        );
         let hint = "a lesson is on one part; --set makes a page of questions on several";
         return Err(Failure::new(Exit::Words, "lesson", defect, hint));
     }

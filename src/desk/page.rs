@@ -106,6 +106,9 @@ mod tests {
             return;
         }
         let kept = find("example.svg").expect("an asset").bytes;
-        assert!(kept == svg.as_bytes(), "draw it anew with WAYUP_GOLDEN=write, and look at it");
+        assert!(
+            kept == svg.as_bytes(),
+            "draw it anew with WAYUP_GOLDEN=write, and look at it"
+        );
     }
 }

@@ -56,13 +56,15 @@ mod tests {
 
     /// What the words ask for, done to the direction.
     fn done(down: &Unit<Vector3<f64>>) -> Vector3<f64> {
-        turns(down).iter().fold(down.into_inner(), |d, (angle, axis)| {
-            let about = match axis {
-                'X' => Vector3::x_axis(),
-                _ => Vector3::y_axis(),
-            };
-            Rotation3::from_axis_angle(&about, angle.to_radians()) * d
-        })
+        turns(down)
+            .iter()
+            .fold(down.into_inner(), |d, (angle, axis)| {
+                let about = match axis {
+                    'X' => Vector3::x_axis(),
+                    _ => Vector3::y_axis(),
+                };
+                Rotation3::from_axis_angle(&about, angle.to_radians()) * d
+            })
     }
 
     #[test]
@@ -87,9 +89,15 @@ mod tests {
     #[test]
     fn a_verdict_says_once_that_the_file_lies_that_way() {
         let down = -Vector3::z_axis();
-        assert_eq!(after("Print it. The file already lies that way.", &down), "");
+        assert_eq!(
+            after("Print it. The file already lies that way.", &down),
+            ""
+        );
         assert_eq!(after("Print it.", &down), " As stored in the file.");
-        assert_eq!(after("Print it.", &Vector3::x_axis()), " From the file: turn it 90° about Y.");
+        assert_eq!(
+            after("Print it.", &Vector3::x_axis()),
+            " From the file: turn it 90° about Y."
+        );
     }
 
     #[test]

@@ -69,7 +69,11 @@ pub fn table(
         out.push_str(&format!("<tr><th scope=\"row\">{head}</th>"));
         for (cell, best, blanks) in cells {
             let cell = escape(&cell);
-            let cell = if best { format!("<b class=\"best\">{cell}</b>") } else { cell };
+            let cell = if best {
+                format!("<b class=\"best\">{cell}</b>")
+            } else {
+                cell
+            };
             out.push_str(&format!("<td>{cell}{blanks}</td>"));
         }
         out.push_str("</tr>");

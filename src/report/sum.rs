@@ -107,7 +107,11 @@ impl Sum {
     /// The bar for a page, as long beside one of `most` as its total is beside that; words go beside it.
     pub fn bar(&self, most: f64) -> String {
         let piece = |(i, p): (usize, &Piece)| {
-            let class = if p.label == OTHERS { "rest" } else { ["", "part-2", "part-3"][i.min(NAMED - 1)] };
+            let class = if p.label == OTHERS {
+                "rest"
+            } else {
+                ["", "part-2", "part-3"][i.min(NAMED - 1)]
+            };
             let share = decimal(100.0 * p.value / most.max(self.total).max(1e-9), 2);
             format!("<i class=\"{class}\" style=\"width:{share}%\"></i>")
         };
@@ -134,7 +138,10 @@ pub fn list(named: &[(String, Sum)]) -> String {
             escape(&sum.words())
         )
     };
-    format!("<ul class=\"sums\">{}</ul>", joined(named.iter().map(row), ""))
+    format!(
+        "<ul class=\"sums\">{}</ul>",
+        joined(named.iter().map(row), "")
+    )
 }
 
 /// The sums of poses in a terminal, each under what it is called.
@@ -149,7 +156,11 @@ pub fn text(named: &[(String, Sum)], look: Look) -> String {
         out += &wrap(name, look.text_width(), "", "   ");
         let bar = sum.blocks(most, columns);
         let first = format!("   {bar:columns$} {total:>width$}  ");
-        let rest = " ".repeat(if look.text_width() < 60 { 3 } else { first.chars().count() });
+        let rest = " ".repeat(if look.text_width() < 60 {
+            3
+        } else {
+            first.chars().count()
+        });
         if look.text_width() < 60 {
             out += &format!("{}\n", first.trim_end());
             out += &wrap(&sum.words(), look.text_width(), &rest, &rest);
@@ -173,14 +184,23 @@ mod tests {
 
     fn made(values: &[(&'static str, f64)]) -> Sum {
         Sum {
-            pieces: values.iter().map(|&(label, value)| Piece { label, value }).collect(),
+            pieces: values
+                .iter()
+                .map(|&(label, value)| Piece { label, value })
+                .collect(),
             total: values.iter().map(|v| v.1).sum(),
         }
     }
 
     #[test]
     fn the_pieces_add_up_to_the_total_of_every_pose() {
-        let soup = boxes(&[[[0.0; 3], [10.0, 10.0, 60.0]], [[-20.0, 0.0, 50.0], [40.0, 10.0, 60.0]]], &[]);
+        let soup = boxes(
+            &[
+                [[0.0; 3], [10.0, 10.0, 60.0]],
+                [[-20.0, 0.0, 50.0], [40.0, 10.0, 60.0]],
+            ],
+            &[],
+        );
         let part = Part::new(part(&soup, false).mesh).expect("a solid").0;
         let settings = Settings::default();
         let hull = Hull::new(&part.mesh.vertices).expect("a solid has a hull");
@@ -191,7 +211,10 @@ mod tests {
             let sum = Sum::of(pose);
             let all: f64 = sum.pieces.iter().map(|p| p.value).sum();
             assert!((all - pose.total).abs() < 0.006, "{sum:?} {}", pose.total);
-            assert!(sum.pieces.len() <= NAMED + 1 && sum.pieces.len() > 1, "{sum:?}");
+            assert!(
+                sum.pieces.len() <= NAMED + 1 && sum.pieces.len() > 1,
+                "{sum:?}"
+            );
             let named = sum.pieces.iter().filter(|p| p.label != OTHERS);
             assert!(named.map(|p| -p.value).is_sorted(), "{sum:?}");
         }
@@ -216,8 +239,24 @@ mod tests {
     #[test]
     fn bars_fit_narrow_and_wide_terminals() {
         let named = [
-            ("1  \u{2212}Y side down; from the file: turn it 90° about X".to_string(), made(&[("small contact", 1.92), ("height", 1.2), ("layer steps", 0.6), (OTHERS, 0.59)])),
-            ("2  \u{2212}Z side down; as stored in the file".to_string(), made(&[("walls of horizontal bores", 11.11), ("self-supporting overhang", 7.5), ("bridges past the limit", 6.2), (OTHERS, 2.45)])),
+            (
+                "1  \u{2212}Y side down; from the file: turn it 90° about X".to_string(),
+                made(&[
+                    ("small contact", 1.92),
+                    ("height", 1.2),
+                    ("layer steps", 0.6),
+                    (OTHERS, 0.59),
+                ]),
+            ),
+            (
+                "2  \u{2212}Z side down; as stored in the file".to_string(),
+                made(&[
+                    ("walls of horizontal bores", 11.11),
+                    ("self-supporting overhang", 7.5),
+                    ("bridges past the limit", 6.2),
+                    (OTHERS, 2.45),
+                ]),
+            ),
         ];
         for width in [40, 80, 200] {
             let out = text(&named, Look::plain(width));

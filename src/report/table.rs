@@ -1,8 +1,8 @@
 //! The table of ranked poses, best value in each column marked.
 
+use super::act::act;
 use super::figures::{COLUMNS, FigureKey, figure};
 use super::layout::{Look, widest, wrap};
-use super::act::act;
 use super::series::Series;
 use super::sum::{self, Sum};
 use crate::advice::{Advice, RankedPose};
@@ -50,7 +50,11 @@ impl FigureColumn {
         let (text, best) = self.cells[row].clone();
         let lack = self.lacks[row];
         let point = if lack.point { "\u{2008}" } else { "" };
-        (text, best, format!("{point}{}", "\u{2007}".repeat(lack.digits)))
+        (
+            text,
+            best,
+            format!("{point}{}", "\u{2007}".repeat(lack.digits)),
+        )
     }
 }
 
@@ -217,13 +221,17 @@ pub fn poses(advice: &Advice, look: Look) -> String {
 pub fn sums(advice: &Advice, look: Look) -> String {
     let named = |p: &RankedPose| {
         let side = side_down(&p.pose.down);
-        (format!("{}  {side}; {}", p.rank, act(&p.pose.down)), Sum::of(p))
+        (
+            format!("{}  {side}; {}", p.rank, act(&p.pose.down)),
+            Sum::of(p),
+        )
     };
     let named: Vec<(String, Sum)> = advice.poses.iter().map(named).collect();
     if named.is_empty() {
         return String::new();
     }
-    let heading = look.bold("What each total is made of, the largest first; a shorter bar is better");
+    let heading =
+        look.bold("What each total is made of, the largest first; a shorter bar is better");
     look.paragraph(&heading) + &sum::text(&named, look)
 }
 
@@ -240,8 +248,13 @@ fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
         .collect();
     match kept.as_slice() {
         [] => {}
-        [one] => text.push_str(&format!(" No other pose is at least as good as pose {one} on every penalty.")),
-        several => text.push_str(&format!(" Poses {} are trade-offs: no other pose is at least as good on every penalty.", join(several))),
+        [one] => text.push_str(&format!(
+            " No other pose is at least as good as pose {one} on every penalty."
+        )),
+        several => text.push_str(&format!(
+            " Poses {} are trade-offs: no other pose is at least as good on every penalty.",
+            join(several)
+        )),
     }
     if let Some(pose) = as_loaded(advice) {
         text += &format!(" Pose {} is the part as loaded.", pose.rank);

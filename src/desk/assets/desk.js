@@ -385,7 +385,7 @@ function show() {
   const pose = now.hand || advice.poses[now.chosen] || first;
   const early = now.ranking.stage === 'quick';
   ways.show(advice.poses, advice.poses.map(drawn), now.hand ? -1 : now.chosen, early);
-  figures.show(pose, first, early || pose.total === undefined || pose.needs_support === undefined);
+  figures.show(pose, first, Math.max(...advice.poses.map((p) => p.total ?? 0)), early || pose.total === undefined || pose.needs_support === undefined);
   put('figures-of', now.hand ? 'by hand, and against pose 1' : pose === first ? 'pose 1' : `pose ${pose.rank}, and against pose 1`);
   against($('against'), advice.poses, now.hand, pose);
   put('legend', 'Underlined: the best of the column. Small: the difference of the pose looked at to pose 1. The total is the sum of the penalties, lower is better.');
@@ -431,7 +431,7 @@ function essentials(pose, first, off) {
   for (const [id, key] of [['support', 'support_needed_mm3'], ['height', 'height_mm'], ['time', 'print_min']]) {
     const { says, apart } = reading(key, pose, first);
     put(`in-${id}`, says);
-    put(`in-${id}-diff`, apart && `${apart} against pose 1`);
+    put(`in-${id}-diff`, apart && `${apart} to pose 1`);
   }
 }
 

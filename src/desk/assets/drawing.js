@@ -330,7 +330,8 @@ export class Drawing {
       const [x, y] = place(note.at);
       words.push({ text: note.text, x, y, mark: note.mark, still: !main });
     }
-    const side = `(${facing(backed(this.rotation, toward))} side)`;
+    const own = facing(backed(this.rotation, toward));
+    const side = own.includes(' ') ? `(${own})` : `(${own} side)`;
     if (main) {
       this.view = { left, top, wide, tall, right, up, toward, middle, perMm };
       this.#tripod([left, top + tall], right, up);

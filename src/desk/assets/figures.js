@@ -119,17 +119,16 @@ export class FigureList {
     return this.rows.get(row.key);
   }
 
-  /** The total first, with its bar: as long as its share of the largest, `most`. */
-  #total(pose, winner, early) {
+  /** The total first, with its bar. */
+  #total(pose, winner, most, early) {
     const row = find('total');
     const { tip, value, more, diff, line } = this.line(row);
     this.bar ??= line.appendChild(make('span', { className: 'bar', 'aria-hidden': 'true' }));
     const sum = split(pose);
-    this.most = Math.max(winner?.total ?? 0, sum.total);
     line.hidden = early || !sum.parts.length;
     written(value, sum.total.toFixed(2));
     put(more, inSum(sum));
-    draw(this.bar, sum, this.most);
+    draw(this.bar, sum, most);
     this.#apart(row, diff, pose, winner);
     this.#tip(row, tip);
   }
@@ -151,8 +150,9 @@ export class FigureList {
       make('span', {}, make('i', {}, 'Do: '), row.todo));
   }
 
-  show(pose, winner, early) {
-    this.#total(pose, winner, early);
+  /** `most`: the largest total of the list, which the bar is drawn beside. */
+  show(pose, winner, most, early) {
+    this.#total(pose, winner, most, early);
     // Parts of other figures and what is no single number stand behind those.
     for (const row of table.rows.filter((r) => !r.part && r.better !== 'neither' && r.key !== 'total')) {
       const { tip, value, more, diff, line } = this.line(row);

@@ -36,7 +36,10 @@ export class Hand {
     let moved = false;
     const move = (m) => {
       const [dx, dy] = [m.clientX - x, m.clientY - y];
-      if (!moved && Math.hypot(m.clientX - start[0], m.clientY - start[1]) < CLICK) return;
+      const way = [m.clientX - start[0], m.clientY - start[1]].map(Math.abs);
+      if (!moved && Math.hypot(...way) < CLICK) return;
+      // A finger that sets out upwards or downwards scrolls the page.
+      if (!moved && e.pointerType === 'touch' && way[1] >= way[0]) return end(m);
       moved = true;
       [x, y] = [m.clientX, m.clientY];
       if (round) {

@@ -2,8 +2,8 @@
 
 use super::differences::{cells, rows, sentences};
 use super::pick::Picked;
-use crate::report::layout::{Look, list, widest};
 use crate::report::act::act;
+use crate::report::layout::{Look, list, widest};
 use crate::report::sum::{self, Sum};
 use crate::words::{capital, side_down};
 
@@ -33,7 +33,10 @@ pub fn text(poses: &[Picked], look: Look) -> String {
         let name = format!("{}: {}; {}", capital(&p.head), side_down(down), act(down));
         (name, Sum::of(p.pose))
     };
-    out.push_str(&sum::text(&poses.iter().map(named).collect::<Vec<_>>(), look));
+    out.push_str(&sum::text(
+        &poses.iter().map(named).collect::<Vec<_>>(),
+        look,
+    ));
     for (i, pose) in poses.iter().enumerate().skip(1) {
         let heading = capital(&pose.name);
         list(&mut out, look, &heading, &sentences(poses, &rows, i));

@@ -310,20 +310,34 @@ pub(super) fn tripod(out: &mut Picture, posed: &Posed, scale: f64, middle: [f64;
     let reach = ARM_MM + 1.5;
     // Beside a narrow bed, where its corner has no room.
     let half = wide * scale / 2.0;
-    let right = if half < NARROW_MM { half + 0.6 * reach } else { half - reach };
+    let right = if half < NARROW_MM {
+        half + 0.6 * reach
+    } else {
+        half - reach
+    };
     let at = [
         (middle[0] + right).min(out.width_mm - reach),
         (middle[1] + low * scale - 4.5).min(out.height_mm - 5.5),
     ];
     let view = View::isometric();
-    for (axis, name) in [Vector3::x(), Vector3::y(), Vector3::z()].into_iter().zip(["X", "Y", "Z"]) {
+    for (axis, name) in [Vector3::x(), Vector3::y(), Vector3::z()]
+        .into_iter()
+        .zip(["X", "Y", "Z"])
+    {
         let [u, v, _] = view.map(&Point3::from(posed.pose.rotation() * axis));
         let tip = [at[0] + ARM_MM * u, at[1] - ARM_MM * v];
         out.stroke(Pen::Edge, &[at, tip]);
         let size = libm::hypot(u, v);
         // Seen from its end an axis has no direction: its letter stands beside the corner.
-        let way = if size > 0.12 { [u / size, -v / size] } else { [-0.7, -0.7] };
-        let letter = [tip[0] + 1.6 * way[0], tip[1] + 1.6 * way[1] + 0.35 * LETTER_MM];
+        let way = if size > 0.12 {
+            [u / size, -v / size]
+        } else {
+            [-0.7, -0.7]
+        };
+        let letter = [
+            tip[0] + 1.6 * way[0],
+            tip[1] + 1.6 * way[1] + 0.35 * LETTER_MM,
+        ];
         out.label(letter, name, LETTER_MM, Anchor::Middle);
     }
 }

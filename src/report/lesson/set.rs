@@ -41,7 +41,9 @@ fn question(row: Option<Penalty>) -> &'static str {
         Some(Penalty::Bores) => "In which of these do the holes come out round?",
         Some(Penalty::Load) => "In which of these would the load pull the layers apart?",
         Some(Penalty::Show) => "In which of these does the cosmetic side stay free of marks?",
-        Some(Penalty::Height | Penalty::Time) | None => "Which of these prints soonest, and does that matter?",
+        Some(Penalty::Height | Penalty::Time) | None => {
+            "Which of these prints soonest, and does that matter?"
+        }
     }
 }
 
@@ -59,7 +61,9 @@ pub fn part(job: &SheetJob, number: usize) -> SetPart {
     let name = escape(&job.name());
     let Some(first) = job.advice.poses.first() else {
         return SetPart {
-            question: format!("<section class=\"task\"><h2>{number}. {name}</h2><p>No pose was found.</p></section>\n"),
+            question: format!(
+                "<section class=\"task\"><h2>{number}. {name}</h2><p>No pose was found.</p></section>\n"
+            ),
             answer: String::new(),
         };
     };
@@ -110,7 +114,10 @@ pub fn page(parts: &[SetPart]) -> String {
     out += "<section class=\"answer-sheet\" id=\"answers\" aria-labelledby=\"answers-t\"><h2 id=\"answers-t\">Answer sheet</h2>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-labelledby=\"answers-t\"><table><thead><tr><th scope=\"col\">Part</th><th scope=\"col\">Best</th><th scope=\"col\">Side down</th><th scope=\"col\">Why</th><th scope=\"col\">Against the others</th></tr></thead><tbody>";
     out.extend(parts.iter().map(|p| p.answer.as_str()));
     out += "</tbody></table></div>\n";
-    out += &format!("<h3>Before you print</h3>{}</section>\n", list(&CAUTIONS.map(String::from)));
+    out += &format!(
+        "<h3>Before you print</h3>{}</section>\n",
+        list(&CAUTIONS.map(String::from))
+    );
     out + "</main>\n" + TAIL
 }
 
@@ -146,10 +153,16 @@ mod tests {
         }
         let page = page(&parts);
         assert!(parts[0].question.contains("thin"), "{}", parts[0].question);
-        assert!(parts[1].question.contains("support"), "{}", parts[1].question);
+        assert!(
+            parts[1].question.contains("support"),
+            "{}",
+            parts[1].question
+        );
         assert_eq!(page.matches("My choice:").count(), 2);
         assert_eq!(page.matches("<svg").count(), 8);
-        let (questions, answers) = page.split_once("id=\"answers\"").expect("a sheet of answers");
+        let (questions, answers) = page
+            .split_once("id=\"answers\"")
+            .expect("a sheet of answers");
         assert!(!questions.contains("from the file: turn it"));
         assert_eq!(answers.matches("<tr><th scope=\"row\">").count(), 2);
         assert!(answers.contains("qualified person"));

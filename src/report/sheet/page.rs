@@ -5,13 +5,13 @@ use crate::advice::{RankedPose, slivers};
 use crate::figures::Figures;
 use crate::figures::sliced::Sliced;
 use crate::pose::Pose;
+use crate::report::act::act;
 use crate::report::advise::CAUTIONS;
 use crate::report::draw::model::DrawingModel;
 use crate::report::draw::small;
 use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::views::{self, Drawing};
 use crate::report::html::{self, escape, figure, list};
-use crate::report::act::act;
 use crate::report::sum::{self, Sum};
 use crate::report::table;
 use crate::words;
@@ -99,7 +99,10 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
         escape(&job.name()),
         figure(&drawing.picture.svg(&drawing.alt), &drawing.key)
     ));
-    let sums: Vec<Sum> = advice.poses[..rows].iter().map(|p| Sum::of(p).briefer()).collect();
+    let sums: Vec<Sum> = advice.poses[..rows]
+        .iter()
+        .map(|p| Sum::of(p).briefer())
+        .collect();
     let most = sum::most(&sums);
     html.push_str(&format!(
         "<p class=\"winner\"><span>Pose 1: total {}</span>{}<span>{}</span></p>\n",
@@ -134,8 +137,16 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     }
     html.push_str("</div><div>\n");
     let decided = plots::two_axes(&advice.poses, PLOT_MM);
-    let size = if decided.is_some() { PLOT_MM } else { WIDE_PLOT_MM };
-    html.push_str(if decided.is_some() { "<div class=\"plots\">" } else { "<div>" });
+    let size = if decided.is_some() {
+        PLOT_MM
+    } else {
+        WIDE_PLOT_MM
+    };
+    html.push_str(if decided.is_some() {
+        "<div class=\"plots\">"
+    } else {
+        "<div>"
+    });
     let story = plots::area_by_height(&first.cuts.profile, standing.sliced.posed().height_mm, size);
     let jumps = "Where the area jumps, a line may show outside.";
     html.push_str(&figure(&story.svg(), jumps));

@@ -129,7 +129,7 @@ mod tests {
             small: true,
             card: 3,
         };
-        let (short, long) = ("x".repeat(90), "x".repeat(290));
+        let (short, long) = ("x".repeat(60), "x".repeat(260));
         let less = fixed(&short).most_words_mm() - fixed(&long).most_words_mm();
         assert!((less - 2.0 * VERDICT_LINE_MM).abs() < 1e-9, "{less}");
         let mut endless = vec![vec!["y".repeat(10_000)]];
