@@ -24,7 +24,7 @@ const COLUMNS: (usize, usize) = (14, 24);
 
 /// One piece of a total.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Piece {
+pub struct SumPiece {
     /// What the penalty is called.
     pub label: &'static str,
     /// What it adds, to two decimals.
@@ -35,7 +35,7 @@ pub struct Piece {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sum {
     /// The largest penalties, then all others in one.
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<SumPiece>,
     /// The total, to two decimals.
     pub total: f64,
 }
@@ -51,16 +51,16 @@ impl Sum {
         let mut charges: Vec<_> = pose.charges.iter().filter(|c| c.value > 0.0).collect();
         // The sort is stable: equal ones keep the order of the table.
         charges.sort_by(|a, b| b.value.total_cmp(&a.value));
-        let mut pieces: Vec<Piece> = (charges.iter().take(NAMED))
+        let mut pieces: Vec<SumPiece> = (charges.iter().take(NAMED))
             .filter(|c| c.value >= LEAST * total)
-            .map(|c| Piece {
+            .map(|c| SumPiece {
                 label: penalty_label(c.penalty),
                 value: two_decimals(c.value),
             })
             .collect();
         let value = two_decimals(total - pieces.iter().map(|p| p.value).sum::<f64>());
         if !pieces.is_empty() && value >= 0.01 {
-            pieces.push(Piece {
+            pieces.push(SumPiece {
                 label: OTHERS,
                 value,
             });
@@ -106,7 +106,7 @@ impl Sum {
 
     /// The bar for a page, as long beside one of `most` as its total is beside that; words go beside it.
     pub fn bar(&self, most: f64) -> String {
-        let piece = |(i, p): (usize, &Piece)| {
+        let piece = |(i, p): (usize, &SumPiece)| {
             let class = if p.label == OTHERS {
                 "rest"
             } else {
@@ -186,7 +186,7 @@ mod tests {
         Sum {
             pieces: values
                 .iter()
-                .map(|&(label, value)| Piece { label, value })
+                .map(|&(label, value)| SumPiece { label, value })
                 .collect(),
             total: values.iter().map(|v| v.1).sum(),
         }

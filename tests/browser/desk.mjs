@@ -27,15 +27,6 @@ step('the page is open');
 check('an empty table asks for a part', (await tell(tab, 'question')).startsWith('Which way up should it go?'));
 check('it shows where to drop a file, an example drawing and a part to try', (await tab.locator('.blank .intake').evaluate((e) => getComputedStyle(e).borderTopStyle)) === 'dashed'
   && (await tab.locator('.example img').evaluate((i) => i.decode().then(() => i.naturalWidth > 0))) && (await tab.locator('#demo').isVisible()));
-{
-  const other = await page(browser, server.url);
-  await other.locator('#demo').click();
-  await ranked(other, 'page-holder');
-  same('the part to try is ranked like any other', await tell(other, 'answer'), told('advise', mesh('page-holder.stl')).verdict);
-  check('with a part open the example is gone', !(await other.locator('.example').isVisible()));
-  await other.evaluate(() => document.querySelectorAll('#parts .small').forEach((b) => b.click()));
-  await other.context().close();
-}
 same('an empty table: no accessibility violation', await violations(tab), '');
 await drop(tab, mesh('page-holder.stl'));
 step('page-holder.stl is dropped on it');
@@ -55,6 +46,17 @@ same('the turned file has a name that says so', await take(tab, 'take-first', sa
 step('the part is saved, turned');
 console.log(`A newcomer, step by step:\n${steps.join('\n')}`);
 check('a newcomer holds the turned file within a minute', Date.now() - began < 60000, `${Date.now() - began} ms`);
+
+// ---- the part to try, in a tab of its own -----------------------------------------------
+{
+  const other = await page(browser, server.url);
+  await other.locator('#demo').click();
+  await ranked(other, 'page-holder');
+  same('the part to try is ranked like any other', await tell(other, 'answer'), told('advise', mesh('page-holder.stl')).verdict);
+  check('with a part open the example is gone', !(await other.locator('.example').isVisible()));
+  await other.evaluate(() => document.querySelectorAll('#parts .small').forEach((b) => b.click()));
+  await other.context().close();
+}
 
 // ---- what it says is what the terminal says -------------------------------------------
 const advice = told('advise', mesh('page-holder.stl'));
@@ -274,11 +276,13 @@ check('the mark goes with the side', (await marked()) === 0);
 await drop(tab, mesh('mute-cradle.off'));
 await ranked(tab, 'mute-cradle');
 await settled(tab);
+const did = (start) => tab.waitForFunction((s) => document.getElementById('did').textContent.startsWith(s), start, { timeout: 30000 }).catch(() => {});
 const inks = {};
 for (const [limit, flag] of [['30', '30'], ['60', '60']]) {
   await tab.locator('[name=limit_deg]').fill(limit);
   const should = told('advise', mesh('mute-cradle.off'), '--limit', flag);
   await tab.waitForFunction((v) => document.getElementById('answer').textContent === v && !document.getElementById('answer').classList.contains('early'), should.verdict, { timeout: 30000 }).catch(() => {});
+  await did(`Overhang limit ${limit}°`);
   same(`overhang limit ${limit}°: the answer of the terminal`, await tell(tab, 'answer'), should.verdict);
   await settled(tab);
   await tab.waitForTimeout(500);
@@ -297,7 +301,6 @@ same('and the field says so', await tab.locator('[name=limit_deg]').getAttribute
 await tab.locator('#defaults').click();
 await tab.waitForFunction(() => document.querySelector('[name=limit_deg]').value === '45', null, { timeout: 10000 }).catch(() => {});
 same('back to the start', await tab.locator('[name=limit_deg]').inputValue(), '45');
-const did = (start) => tab.waitForFunction((s) => document.getElementById('did').textContent.startsWith(s), start, { timeout: 30000 }).catch(() => {});
 await did('Overhang limit 45°');
 check('what the change did is said', (await tell(tab, 'did')).startsWith('Overhang limit 45° instead of 60°: '), await tell(tab, 'did'));
 await tab.locator('#priorities > summary').click();
