@@ -111,7 +111,7 @@ pub fn page(parts: &[SetPart]) -> String {
         "<main class=\"lesson set\">\n<section><h1>Which way up? {counted}</h1>\n<p>A printer lays one layer on another, from the bed upwards. Each part is shown in a few poses on the bed. Look first, then choose, and say why. The <a href=\"#answers\">answer sheet</a> is on the last pages: keep it back.</p>\n<p class=\"fill\"><span>Name:</span> <span>Date:</span></p></section>\n"
     );
     out.extend(parts.iter().map(|p| p.question.as_str()));
-    out += "<section class=\"answer-sheet\" id=\"answers\" aria-labelledby=\"answers-t\"><h2 id=\"answers-t\">Answer sheet</h2>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-labelledby=\"answers-t\"><table><thead><tr><th scope=\"col\">Part</th><th scope=\"col\">Best</th><th scope=\"col\">Side down</th><th scope=\"col\">Why</th><th scope=\"col\">Against the others</th></tr></thead><tbody>";
+    out += "<section class=\"answer-sheet\" id=\"answers\"><h2 id=\"answers-t\">Answer sheet</h2>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-labelledby=\"answers-t\"><table><thead><tr><th scope=\"col\">Part</th><th scope=\"col\">Best</th><th scope=\"col\">Side down</th><th scope=\"col\">Why</th><th scope=\"col\">Against the others</th></tr></thead><tbody>";
     out.extend(parts.iter().map(|p| p.answer.as_str()));
     out += "</tbody></table></div>\n";
     out += &format!(
