@@ -37,7 +37,7 @@ pub(crate) use named;
 
 /// A direction within this angle of an axis is called by the axis alone, degrees: nobody sets a
 /// part down by less. Poses of a list are farther apart.
-const ON_AXIS_DEG: f64 = 1.0;
+pub(crate) const ON_AXIS_DEG: f64 = 1.0;
 
 /// A second axis is named where at least this share of the tilt goes its way.
 const NAMED_SHARE: f64 = 0.38;

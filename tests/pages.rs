@@ -71,17 +71,28 @@ fn a_sheet_has_every_piece_and_fetches_nothing() {
         "Measuring card",
         "114 ± 0.40",
         "Section area against height",
-        "The listed poses by their penalties",
+        "Pose 1: total 2.80",
+        "From the file: turn it 90° about X.",
+        ">from below (−Y side)<",
+        ">from the front (+X side)<",
+        "Underlined: the best of the column.",
         "<dt>Title</dt><dd>page-holder</dd>",
         "<dt>Material</dt><dd>PLA</dd>",
         "<dt>Date</dt><dd>3 May</dd>",
         "<dt>File, SHA-256</dt><dd>42f929b69437d1bd</dd>",
         "First angle projection",
         "qualified person",
-        "<td class=\"best\">2.7</td>",
+        "<b class=\"best\">2.7</b>",
     ] {
         assert!(page.contains(piece), "{piece}");
     }
+    // A bar with its words for each of the five poses; slenderness decides against pose 2, so no two
+    // penalties do.
+    assert_eq!(page.matches("class=\"bar\"").count(), 5);
+    assert!(page.contains("total 7.36: slenderness 2.72"), "{page}");
+    assert!(!page.contains("The listed poses by their penalties"));
+    // No overhang is drawn, so no hatching is named.
+    assert!(!page.contains("45° hatching: overhang"));
     assert_eq!(fetched(&page), Vec::<&str>::new());
     assert_eq!(page.matches("<h1").count(), 1);
     // The small figures of poses 2 to 5.
@@ -185,7 +196,14 @@ fn poses_are_compared_in_words_and_on_paper() {
     let done = run(folder.path(), &words);
     assert!(done.status.success(), "{}", err(&done));
     let said = String::from_utf8_lossy(&done.stdout);
-    for piece in ["pose 1", "as loaded", "slenderness", "Worse than pose 1"] {
+    for piece in [
+        "pose 1",
+        "as loaded",
+        "slenderness",
+        "Worse than pose 1",
+        "Pose 1: −Y side down; from the file: turn it 90° about X",
+        "7.36  slenderness 2.72",
+    ] {
         assert!(said.contains(piece), "{piece}: {said}");
     }
     let page = read(&folder, "c.html");
@@ -193,6 +211,8 @@ fn poses_are_compared_in_words_and_on_paper() {
         page.contains("2 poses compared")
             && page.contains("height 114 mm instead of 28 mm (86 mm more)")
     );
+    assert!(page.contains("Underlined: the best of the row."));
+    assert_eq!(page.matches("class=\"bar\"").count(), 2);
     // A cube has few poses that differ.
     fs::write(folder.path().join("cube.off"), CUBE).expect("written");
     let missing = run(folder.path(), &["advise", "cube.off", "--compare", "1,900"]);
@@ -219,6 +239,9 @@ fn a_lesson_asks_tips_and_explains() {
         "From the −Z side onto the −Y side, 90° in all",
         "Why the largest flat usually goes down",
         "This part breaks the rule",
+        "−Z side down</span><span>−Y side down</span>",
+        "Why the dip at 45°?",
+        "Nozzle and bed burn skin",
         "A fork",
         "A hook",
     ] {
@@ -226,6 +249,29 @@ fn a_lesson_asks_tips_and_explains() {
     }
     assert_eq!(page.matches("data-step=").count(), 25);
     assert_eq!(page.matches("type=\"radio\"").count(), 4);
+    assert_eq!(fetched(&page), Vec::<&str>::new());
+}
+
+#[test]
+fn a_set_asks_of_several_parts_and_a_lesson_is_on_one() {
+    let folder = bench();
+    let both = ["page-holder.stl", "stand-clip.stl", "-o", "l.html"];
+    let done = run(folder.path(), &[&["lesson"][..], &both].concat());
+    assert_eq!(done.status.code(), Some(2), "{}", err(&done));
+    assert!(err(&done).contains("--set"), "{}", err(&done));
+    let done = run(folder.path(), &[&["lesson", "--set"][..], &both].concat());
+    assert!(done.status.success(), "{}", err(&done));
+    let page = read(&folder, "l.html");
+    let (questions, answers) = page.split_once("id=\"answers\"").expect("answers");
+    for piece in ["1. page-holder", "2. stand-clip"] {
+        assert!(
+            questions.contains(piece) && answers.contains(piece),
+            "{piece}"
+        );
+    }
+    assert_eq!(questions.matches("My choice:").count(), 2);
+    assert!(questions.contains("In which of these does something thin stand tall"));
+    assert!(answers.contains("−Y side down; from the file: turn it 90° about X"));
     assert_eq!(fetched(&page), Vec::<&str>::new());
 }
 

@@ -191,9 +191,12 @@ pub struct TurnArgs {
 /// `wayup lesson`.
 #[derive(Debug, Args)]
 pub struct LessonArgs {
-    /// Mesh file
-    #[arg(value_name = "PART")]
-    pub part: PathBuf,
+    /// Mesh file; several with --set
+    #[arg(value_name = "PART", required = true)]
+    pub parts: Vec<PathBuf>,
+    /// Write questions on the parts for a class instead, with an answer sheet to print
+    #[arg(long)]
+    pub set: bool,
     /// Page to write: .html
     #[arg(short = 'o', long = "output", value_name = "FILE")]
     pub file: PathBuf,

@@ -1,5 +1,6 @@
 //! The advice on one part in words: verdict, table, reasons, precautions.
 
+use super::act;
 use super::json::PartFacts;
 use super::layout::{Look, list};
 use super::table;
@@ -16,7 +17,11 @@ const MOST_OTHERS: usize = 2;
 
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
-    let verdict = format!("{}: {}", printable(&part.path), advice.verdict);
+    let mut verdict = format!("{}: {}", printable(&part.path), advice.verdict);
+    if let Some(first) = advice.poses.first() {
+        // The same as an act, for the one who has the file open.
+        verdict += &act::after(&advice.verdict, &first.pose.down);
+    }
     let mut out = look.paragraph(&verdict);
     let least = advice.poses.first().map_or(f64::NAN, |p| p.total);
     let worth = |p: &&RankedPose| {
@@ -75,6 +80,8 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     }
     out.push('\n');
     out.push_str(&table::poses(advice, look));
+    out.push('\n');
+    out.push_str(&table::sums(advice, look));
     for (heading, items) in [
         ("Other poses worth a thought", others),
         ("How sure", how_sure(advice)),

@@ -172,6 +172,9 @@ pub struct Figure {
     each: Option<[String; 2]>,
     /// The row of the penalty table that looks at it.
     penalty: Option<Penalty>,
+    /// What that row is called, where the label alone would sound like praise.
+    #[serde(default)]
+    as_penalty: String,
 }
 
 impl Figure {
@@ -314,6 +317,7 @@ pub fn figure(key: FigureKey) -> &'static Figure {
 
 /// Columns of a table of poses, in reading order.
 pub const COLUMNS: [FigureKey; 8] = [
+    FigureKey::Total,
     FigureKey::Height,
     FigureKey::Contact,
     FigureKey::Overhang,
@@ -321,13 +325,22 @@ pub const COLUMNS: [FigureKey; 8] = [
     FigureKey::Bridge,
     FigureKey::Slenderness,
     FigureKey::Printing,
-    FigureKey::Total,
 ];
 
 /// The figure that a row of the penalty table looks at.
 pub fn charged(row: Penalty) -> &'static Figure {
     let of_row = TABLE.iter().find(|f| f.penalty == Some(row));
     of_row.unwrap_or_else(|| figure(FigureKey::Total))
+}
+
+/// What a row of the penalty table is called in words.
+pub fn penalty_label(row: Penalty) -> &'static str {
+    let figure = charged(row);
+    if figure.as_penalty.is_empty() {
+        &figure.label
+    } else {
+        &figure.as_penalty
+    }
 }
 
 /// Said where nothing speaks against a pose beside another.
@@ -384,6 +397,10 @@ pub fn table(settings: &Settings) -> Value {
         "charged": crate::rank::penalties::ROWS
             .iter()
             .map(|row| (row.name().to_string(), charged(row.penalty).key.name().into()))
+            .collect::<serde_json::Map<_, _>>(),
+        "penalties": crate::rank::penalties::ROWS
+            .iter()
+            .map(|row| (row.name().to_string(), penalty_label(row.penalty).into()))
             .collect::<serde_json::Map<_, _>>(),
         "equal": EQUAL,
     })

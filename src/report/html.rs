@@ -51,11 +51,11 @@ pub fn figure(svg: &str, caption: &str) -> String {
 }
 
 /// A table of figures of a part or pose called `name`, which scrolls sideways where the
-/// page is narrow. Heads are HTML; cells are text, the best ones marked.
+/// page is narrow. Heads are HTML; cells are text, the best ones marked, with blanks behind it.
 pub fn table(
     name: &str,
     heads: impl IntoIterator<Item = String>,
-    rows: impl IntoIterator<Item = (String, Vec<(String, bool)>)>,
+    rows: impl IntoIterator<Item = (String, Vec<(String, bool, String)>)>,
 ) -> String {
     let mut out = format!(
         "<div class=\"scroll figures\" role=\"region\" aria-label=\"Figures of {}\" tabindex=\"0\"><table><thead><tr>",
@@ -67,17 +67,22 @@ pub fn table(
     out.push_str("</tr></thead><tbody>");
     for (head, cells) in rows {
         out.push_str(&format!("<tr><th scope=\"row\">{head}</th>"));
-        for (cell, best) in cells {
-            let class = if best { " class=\"best\"" } else { "" };
-            out.push_str(&format!("<td{class}>{}</td>", escape(&cell)));
+        for (cell, best, blanks) in cells {
+            let cell = escape(&cell);
+            let cell = if best {
+                format!("<b class=\"best\">{cell}</b>")
+            } else {
+                cell
+            };
+            out.push_str(&format!("<td>{cell}{blanks}</td>"));
         }
         out.push_str("</tr>");
     }
     out + "</tbody></table></div>\n"
 }
 
-/// Colours and widths of the pens of a drawing; pages set `--ink`, `--blue` and `--paper`. What is said
-/// in blue stands on a rim of paper, since it may lie on solid ink.
+/// Widths of the pens of a drawing; pages set `--ink` and `--paper`. What is said of the print stands on
+/// a rim of paper, since it may lie on solid ink.
 pub const DRAWING: &str = "\
 svg.drawing{display:block;overflow:visible}\
 svg path{fill:none;stroke:var(--ink);stroke-linecap:round;stroke-linejoin:round}\
@@ -85,9 +90,9 @@ svg path.f{fill:var(--ink);stroke:none;fill-rule:evenodd}\
 svg path.g{stroke-width:.5}svg path.o{stroke-width:.42}svg path.e{stroke-width:.25}\
 svg path.d{stroke-width:.16;stroke-dasharray:1.6 .6;stroke-linecap:butt}\
 svg path.h,svg path.b{stroke-width:.16;stroke-linecap:butt}\
-svg path.t{stroke-width:.13}svg path.p{stroke-width:.13;stroke:var(--blue);stroke-linecap:butt}\
-svg path.m{stroke-width:.25;stroke:var(--blue)}\
-svg text{fill:var(--ink);font-family:inherit}svg text.m{fill:var(--blue);paint-order:stroke;stroke:var(--paper,#fff);stroke-width:1;stroke-linejoin:round}";
+svg path.t{stroke-width:.13}svg path.p{stroke-width:.13;stroke-linecap:butt}\
+svg path.m{stroke-width:.25}\
+svg text{fill:var(--ink);font-family:inherit}svg text.m{paint-order:stroke;stroke:var(--paper,#fff);stroke-width:1;stroke-linejoin:round}";
 
 /// Ink, paper, lettering and the frame of a sheet (ISO 5457: 20 mm to file it by, 10 mm
 /// elsewhere; from memory).

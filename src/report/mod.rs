@@ -1,7 +1,8 @@
 //! Showing results: words, tables and JSON.
 //!
 //! - [`advise`], [`measure`], [`inspect`], [`turn`]: what each command says in words
-//! - [`table`]: the ranked poses side by side
+//! - [`table`]: the ranked poses side by side; [`sum`]: what each total is made of;
+//!   [`act`]: a pose as what to do to the part of the file
 //! - [`sheet`]: a page a part to print and file; [`compare`]: poses side by side;
 //!   [`lesson`]: why this way up, to teach with; [`draw`]: poses as drawings;
 //!   [`html`]: what the pages share
@@ -11,6 +12,7 @@
 //! - [`json`]: the same results as data, [`number`]: how numbers are rounded there,
 //!   [`schema`]: the JSON Schema of all of it
 
+pub mod act;
 pub mod advise;
 pub mod compare;
 pub mod draw;
@@ -27,5 +29,6 @@ pub mod quantity;
 pub mod schema;
 pub mod series;
 pub mod sheet;
+pub mod sum;
 pub mod table;
 pub mod turn;

@@ -1,8 +1,10 @@
 //! The table of ranked poses, best value in each column marked.
 
+use super::act::act;
 use super::figures::{COLUMNS, FigureKey, figure};
 use super::layout::{Look, widest, wrap};
 use super::series::Series;
+use super::sum::{self, Sum};
 use crate::advice::{Advice, RankedPose};
 use crate::rank::FailedGate;
 use crate::rank::search::angle_deg;
@@ -16,6 +18,44 @@ pub(crate) struct FigureColumn {
     pub(crate) unit: &'static str,
     /// One text a row, and whether it is best here.
     pub(crate) cells: Vec<(String, bool)>,
+    /// Blanks behind each text that bring the decimals under each other: so many digits, and whether
+    /// one point more.
+    pub(crate) lacks: Vec<Lack>,
+}
+
+/// What a number has less than the longest fraction of its column.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Lack {
+    /// Digits.
+    pub(crate) digits: usize,
+    /// The point.
+    pub(crate) point: bool,
+}
+
+/// What each of these numbers lacks, so that their decimals stand under each other.
+pub(crate) fn lacks<'a>(cells: impl Iterator<Item = &'a str> + Clone) -> Vec<Lack> {
+    let digits = |t: &str| t.rsplit_once('.').map_or(0, |(_, behind)| behind.len());
+    let most = cells.clone().map(digits).max().unwrap_or(0);
+    cells
+        .map(|t| Lack {
+            digits: most - digits(t),
+            point: digits(t) == 0 && most > 0,
+        })
+        .collect()
+}
+
+impl FigureColumn {
+    /// The cell of a row for a page, with the blanks behind it: as wide as a point and as digits.
+    pub(crate) fn for_page(&self, row: usize) -> (String, bool, String) {
+        let (text, best) = self.cells[row].clone();
+        let lack = self.lacks[row];
+        let point = if lack.point { "\u{2008}" } else { "" };
+        (
+            text,
+            best,
+            format!("{point}{}", "\u{2007}".repeat(lack.digits)),
+        )
+    }
 }
 
 /// Poses that differ by less than this are one, degrees.
@@ -32,12 +72,22 @@ const GIVE_WAY: [FigureKey; 4] = [
 impl FigureColumn {
     /// Columns for the longest text and the mark, which is the gap as well.
     fn width(&self) -> usize {
-        1 + widest(
-            self.cells
-                .iter()
-                .map(|c| c.0.as_str())
-                .chain([self.name, self.unit]),
-        )
+        let heads = widest([self.name, self.unit].into_iter()) + 1;
+        // A blank before each number and room for the mark behind it.
+        let cell = |i: usize| 2 + self.cells[i].0.chars().count() + self.blanks(i);
+        (0..self.cells.len()).map(cell).fold(heads, usize::max)
+    }
+
+    /// Columns that the text of a row stands off, so that decimals stand under each other.
+    fn blanks(&self, row: usize) -> usize {
+        self.lacks[row].digits + usize::from(self.lacks[row].point)
+    }
+
+    /// The text of a row in its column: a blank before it, room for the mark behind.
+    fn cell(&self, row: usize, look: Look) -> String {
+        let (text, best) = &self.cells[row];
+        let blanks = self.blanks(row);
+        look.marked(text, *best, self.width() - blanks) + &" ".repeat(blanks)
     }
 }
 
@@ -50,14 +100,12 @@ pub(crate) fn columns(rows: &[&RankedPose]) -> Vec<FigureColumn> {
         let figure = figure(key);
         let of = |r: &&RankedPose| figure.value(&(*r).into()).unwrap_or(f64::NAN);
         let series = Series::new(figure, rows.iter().map(of).collect());
+        let cells = series.cells();
         FigureColumn {
             name: &figure.label,
             unit: series.scale.unit(),
-            cells: series
-                .cells()
-                .into_iter()
-                .zip(series.best(&counts))
-                .collect(),
+            lacks: lacks(cells.iter().map(String::as_str)),
+            cells: cells.into_iter().zip(series.best(&counts)).collect(),
         }
     };
     COLUMNS.iter().map(column).collect()
@@ -145,7 +193,7 @@ pub fn poses(advice: &Advice, look: Look) -> String {
     out.push_str(&head(|c| c.unit));
     out.push('\n');
     for (i, [at, side, down, letters]) in labels.iter().enumerate() {
-        let cell = |c: &FigureColumn| look.marked(&c.cells[i].0, c.cells[i].1, c.width());
+        let cell = |c: &FigureColumn| c.cell(i, look);
         let cells: String = columns.iter().map(cell).collect();
         let rank_cell = format!("{at:>rank$}");
         if one_line {
@@ -169,6 +217,24 @@ pub fn poses(advice: &Advice, look: Look) -> String {
     out
 }
 
+/// What each total is made of, with what to do to the part of the file for the pose.
+pub fn sums(advice: &Advice, look: Look) -> String {
+    let named = |p: &RankedPose| {
+        let side = side_down(&p.pose.down);
+        (
+            format!("{}  {side}; {}", p.rank, act(&p.pose.down)),
+            Sum::of(p),
+        )
+    };
+    let named: Vec<(String, Sum)> = advice.poses.iter().map(named).collect();
+    if named.is_empty() {
+        return String::new();
+    }
+    let heading =
+        look.bold("What each total is made of, the largest first; a shorter bar is better");
+    look.paragraph(&heading) + &sum::text(&named, look)
+}
+
 /// What the marks mean, and which poses are trade-offs.
 fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
     let mut text = String::from(
@@ -182,8 +248,13 @@ fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
         .collect();
     match kept.as_slice() {
         [] => {}
-        [one] => text.push_str(&format!(" No other pose betters pose {one} on one penalty without being worse on another.")),
-        several => text.push_str(&format!(" Poses {} are trade-offs: none is bettered on one penalty without being worse on another.", join(several))),
+        [one] => text.push_str(&format!(
+            " No other pose is at least as good as pose {one} on every penalty."
+        )),
+        several => text.push_str(&format!(
+            " Poses {} are trade-offs: no other pose is at least as good on every penalty.",
+            join(several)
+        )),
     }
     if let Some(pose) = as_loaded(advice) {
         text += &format!(" Pose {} is the part as loaded.", pose.rank);

@@ -105,4 +105,4 @@ export async function violations(tab) {
 }
 
 /** The value of a figure as shown, without what stands behind it. */
-export const figure = (tab, key) => tab.locator(`.figure[data-key=${key}] b`).innerText();
+export const figure = async (tab, key) => (await tab.locator(`.figure[data-key=${key}] b`).innerText()).replace(/\s+/g, ' ').trim();

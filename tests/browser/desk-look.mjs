@@ -23,7 +23,8 @@ for (const [name, options] of Object.entries(looks)) {
   const tab = await page(browser, server.url, options);
   await ranked(tab, 'page-holder');
   await settled(tab);
-  await tab.locator('#settings summary').click();
+  await tab.locator('#priorities > summary').click();
+  await tab.locator('#formulas > summary').click();
   same(`${name}: no accessibility violation`, await violations(tab), '');
   // Turned by hand, with a side marked and a value refused, there is more to see.
   await tab.locator('#tip-x').fill('12');
@@ -49,6 +50,47 @@ for (const [name, options] of Object.entries(looks)) {
   same(`${name}: words beside every picture`, mute, 0);
   check(`${name}: the drawing is told in words`, (await text(tab, 'drawn')).length > 60);
   await tab.screenshot({ path: `${out}/${name.replace(' ', '-')}.png`, fullPage: true });
+  await tab.context().close();
+}
+
+// ---- figures in view while the part is turned; a touch screen ---------------------------
+for (const [width, height] of [[1000, 800], [1280, 900], [1920, 1080]]) {
+  const tab = await page(browser, server.url, { viewport: { width, height } });
+  await ranked(tab, 'page-holder');
+  await settled(tab);
+  await tab.locator('#drawing').evaluate((e) => scrollTo(0, e.getBoundingClientRect().top + scrollY - 130));
+  const box = (css) => tab.locator(css).first().boundingBox();
+  const [view, total, time, tips, strip] = await Promise.all(['#view', '.figure[data-key=total]', '.figure[data-key=print_min]', '#turned', '#essentials'].map(box));
+  check(`${width} px: figures stand to the right of the drawing`, total.x > view.x + view.width, JSON.stringify([view, total]));
+  check(`${width} px: drawing, live figures and the short line are in view together`, view.y >= 0 && total.y >= 0 && time.y + time.height <= height && strip.y >= 0 && view.y + view.height <= height,
+    JSON.stringify([view, total, time, strip]));
+  check(`${width} px: the buttons of the group Turn begin in view`, (await box('#by-hand')).y + 40 < height && tips.y > view.y);
+  await tab.context().close();
+}
+{
+  const tab = await page(browser, server.url, { viewport: { width: 390, height: 844 }, hasTouch: true });
+  await ranked(tab, 'page-holder');
+  await settled(tab);
+  const pen = await tab.context().newCDPSession(tab);
+  const swipe = async (dx, dy) => {
+    const b = await tab.locator('#view').boundingBox();
+    const [x, y] = [b.x + b.width / 2, b.y + b.height / 2];
+    const point = (s) => [{ x: x + s * dx, y: y + s * dy }];
+    await pen.send('Input.dispatchTouchEvent', { type: 'touchStart', touchPoints: point(0) });
+    for (let i = 1; i <= 10; i++) await pen.send('Input.dispatchTouchEvent', { type: 'touchMove', touchPoints: point(i / 10) });
+    await pen.send('Input.dispatchTouchEvent', { type: 'touchEnd', touchPoints: [] });
+    await tab.waitForTimeout(500);
+    await settled(tab);
+  };
+  await tab.locator('#view').evaluate((e) => e.scrollIntoView({ block: 'center' }));
+  const before = await tab.evaluate(() => scrollY);
+  const down = await tab.locator('#down').inputValue();
+  await swipe(0, -200);
+  check('touch: a stroke upwards scrolls the page past the drawing', (await tab.evaluate(() => scrollY)) > before + 50, `${before} to ${await tab.evaluate(() => scrollY)}`);
+  same('touch: and leaves the part as it is', await tab.locator('#down').inputValue(), down);
+  await tab.locator('#view').evaluate((e) => e.scrollIntoView({ block: 'center' }));
+  await swipe(120, 0);
+  check('touch: a stroke sideways turns the part', (await tab.locator('#headline').innerText()).startsWith('Turned by hand'), await tab.locator('#headline').innerText());
   await tab.context().close();
 }
 
@@ -111,13 +153,13 @@ for (const colorScheme of ['light', 'dark']) {
   check('keyboard: an arrow tips it by 5°', (await text(tab, 'near')).startsWith('5° from pose 2'), await text(tab, 'near'));
   await keys.press('Enter');
   await settled(tab);
-  check('keyboard: Enter lays it flat', (await text(tab, 'drawn')).includes('in pose 2'));
+  check('keyboard: Enter turns it to the pose nearby', (await text(tab, 'drawn')).includes('in pose 2'));
   check('keyboard: to the faces', await to('faces'));
   await keys.press('ArrowDown');
-  check('keyboard: to the button that lays it on one', await to('lay'));
+  check('keyboard: to the button that turns it down', await to('face-down'));
   await keys.press('Enter');
   await settled(tab);
-  check('keyboard: it lies on that face', (await text(tab, 'drawn')).includes('turned by hand'), await text(tab, 'drawn'));
+  check('keyboard: it stands on that face', (await text(tab, 'drawn')).includes('turned by hand'), await text(tab, 'drawn'));
   check('keyboard: to a figure', await to('name'));
   check('keyboard: its tip shows', (await tab.locator('.tip:visible').count()) === 1);
   check('keyboard: to the limit', await to('limit_deg'));

@@ -25,6 +25,8 @@ step('wayup desk is started and names its address');
 const tab = await page(browser, server.url);
 step('the page is open');
 check('an empty table asks for a part', (await tell(tab, 'question')).startsWith('Which way up should it go?'));
+check('it shows where to drop a file, an example drawing and a part to try', (await tab.locator('.blank .intake').evaluate((e) => getComputedStyle(e).borderTopStyle)) === 'dashed'
+  && (await tab.locator('.example img').evaluate((i) => i.decode().then(() => i.naturalWidth > 0))) && (await tab.locator('#demo').isVisible()));
 same('an empty table: no accessibility violation', await violations(tab), '');
 await drop(tab, mesh('page-holder.stl'));
 step('page-holder.stl is dropped on it');
@@ -38,15 +40,39 @@ const take = async (tab, id, file) => {
   await download.saveAs(file);
   return download.suggestedFilename();
 };
-same('the turned file has a name that says so', await take(tab, 'take-stl', saved), 'page-holder-turned.stl');
+// Dropping was the first act; reading needs none; the download is the second.
+same('side, sureness, support, height and time stand together', (await tab.locator('#essentials dt').allInnerTexts()).join(', '), 'Side down, How sure, Support, Height, Time, Turned file');
+same('the turned file has a name that says so', await take(tab, 'take-first', saved), 'page-holder-turned.stl');
 step('the part is saved, turned');
 console.log(`A newcomer, step by step:\n${steps.join('\n')}`);
 check('a newcomer holds the turned file within a minute', Date.now() - began < 60000, `${Date.now() - began} ms`);
+
+// ---- the part to try, in a tab of its own -----------------------------------------------
+{
+  const other = await page(browser, server.url);
+  await other.locator('#demo').click();
+  await ranked(other, 'page-holder');
+  same('the part to try is ranked like any other', await tell(other, 'answer'), told('advise', mesh('page-holder.stl')).verdict);
+  check('with a part open the example is gone', !(await other.locator('.example').isVisible()));
+  await other.evaluate(() => document.querySelectorAll('#parts .small').forEach((b) => b.click()));
+  await other.context().close();
+}
 
 // ---- what it says is what the terminal says -------------------------------------------
 const advice = told('advise', mesh('page-holder.stl'));
 same('the question names the part', await tell(tab, 'question'), 'Which way up should page-holder go?');
 same('the answer is the sentence of the terminal', await tell(tab, 'answer'), advice.verdict);
+same('side down, in short', await tell(tab, 'in-side'), '−Y side down');
+same('and what to do to the part of the file', await tell(tab, 'in-act'), 'from the file: turn it 90° about X');
+check('the terminal says the same', words('advise', mesh('page-holder.stl')).text.replace(/\s+/g, ' ').includes('From the file: turn it 90° about X.'));
+same('how sure, in short', await tell(tab, 'in-sure'), advice.confidence);
+for (const [i, sum] of (await tab.locator('.way .sum').allInnerTexts()).entries()) {
+  const values = [...sum.matchAll(/[\d.]+(?=,|$)/g)].map((m) => Number(m[0]));
+  close(`the bar of pose ${i + 1} says what adds up to its total`, values.reduce((a, b) => a + b, 0), advice.poses[i].total, 0.006);
+}
+const bars = await tab.locator('.way .bar').evaluateAll((all) => all.map((b) => [...b.children].reduce((s, p) => s + parseFloat(p.style.width), 0)));
+const mostTotal = Math.max(...advice.poses.map((p) => p.total));
+check('each bar is as long as its total', bars.every((b, i) => Math.abs(b - (100 * advice.poses[i].total) / mostTotal) < 0.5), bars.join(' '));
 const ranks = await tab.locator('.way .says').allInnerTexts();
 same('as many poses as in the terminal', ranks.length, advice.poses.length);
 check('each pose has its silhouette', (await tab.locator('.way img').evaluateAll((all) => all.filter((i) => i.naturalWidth > 0).length)) === ranks.length, 'pictures are missing');
@@ -78,8 +104,12 @@ await tab.waitForTimeout(500);
 check('pose 2 stands there in words', (await tell(tab, 'drawn')).includes('in pose 2, −Z side down'), await tell(tab, 'drawn'));
 same('its height is that of the terminal', await figure(tab, 'height_mm'), `${second.figures.height_mm} mm`);
 check('it is drawn anew', Math.abs((await ink()) - lying) > 1e-4, 'the same ink');
-check('its differences are to pose 1', (await tab.locator('.figure[data-key=height_mm] .diff').innerText()) === `+${second.figures.height_mm - winner.figures.height_mm} mm against pose 1`);
-const underlined = await tab.locator('#against tbody tr').evaluateAll((rows) => rows.map((r) => [...r.querySelectorAll('td')].map((d) => d.querySelector('.best') !== null)));
+check('the headline says that it is not the advised one', (await tell(tab, 'headline')).startsWith('Pose 2, not the advised one: −Z side down'), await tell(tab, 'headline'));
+same('differences stand in the row of the pose looked at only', await tab.locator('#against tbody tr').evaluateAll((rows) => rows.map((r) => Number(r.querySelector('.differ') !== null)).join('')), `01${'0'.repeat(advice.poses.length - 2)}`);
+const heads = await tab.locator('#against thead th').allInnerTexts();
+check('the total stands beside the name', heads[1].startsWith('total'), heads.join());
+check('its differences are to pose 1', (await tab.locator('.figure[data-key=height_mm] .diff').innerText()).replace(/\s+/g, ' ') === `+${second.figures.height_mm - winner.figures.height_mm} mm against pose 1`);
+const underlined = await tab.locator('#against tbody tr').evaluateAll((rows) => rows.map((r) => [...r.querySelectorAll('td[data-key=height_mm]')].map((d) => d.querySelector('.best') !== null)));
 const lowest = Math.min(...advice.poses.map((p) => p.figures.height_mm));
 same('the lowest pose is underlined, and no other', JSON.stringify(underlined.map((r) => r[0])), JSON.stringify(advice.poses.map((p) => p.figures.height_mm.toPrecision(3) === lowest.toPrecision(3))));
 
@@ -134,6 +164,7 @@ const measured = told('measure', mesh('page-holder.stl'), '--down', tipped(secon
 close('its height is what the terminal measures there', parseFloat(await figure(tab, 'height_mm')), measured.pose.figures.height_mm, 0.51);
 close('and the same way round', angle(await down(), measured.pose.down), 0, 0.02);
 same('no pose is chosen then', await tab.locator('.way input:checked').count(), 0);
+check('the headline says that it was turned by hand', (await tell(tab, 'headline')).startsWith('Turned by hand: '), await tell(tab, 'headline'));
 check('the table of all poses has a row for it', (await tab.locator('#against tbody').innerText()).includes('by hand'));
 await tab.locator('.way').nth(0).click();
 await settled(tab);
@@ -148,12 +179,13 @@ for (let i = 0; i < 8; i++) await tab.keyboard.press('Shift+ArrowLeft');
 await tab.waitForTimeout(500);
 await settled(tab);
 close('two keys of 5° and eight back of 1° leave 2°', angle(await down(), winner.down), 2, 0.02);
-same('it says how near pose 1 is', await tell(tab, 'near'), '2° from pose 1; press Enter in the drawing to lay it flat.');
+same('it says how near pose 1 is', await tell(tab, 'near'), '2° from pose 1; press Enter in the drawing to turn it there.');
 const heard = await listened.jsonValue();
 check('the live region spoke once for ten keys', heard.length === 1 && heard[0].includes('height'), JSON.stringify(heard));
+same('the button says it too', await tell(tab, 'settle'), 'Turn to pose 1 (2°)');
 await tab.keyboard.press('Enter');
 await settled(tab);
-same('Enter lays it flat: pose 1 is chosen', await tab.locator('.way input:checked').inputValue(), '0');
+same('Enter turns it there: pose 1 is chosen', await tab.locator('.way input:checked').inputValue(), '0');
 
 // ---- dragging -----------------------------------------------------------------------------
 await tab.locator('#view').scrollIntoViewIfNeeded();
@@ -173,30 +205,56 @@ await take(tab, 'take-obj', held);
 const turned = trimesh(held);
 close('trimesh: the part turned by hand stands on the bed', turned.lo[2], 0, 1e-4);
 close('trimesh: as high as the figure says', turned.hi[2], parseFloat(await figure(tab, 'height_mm')), 0.51);
+// Undo: back to where the drag began, then to the ten keys before.
+await tab.locator('#undo').click();
+await settled(tab);
+same('undo takes a whole drag back', await tab.locator('.way input:checked').inputValue(), '0');
+await tab.locator('#view').press('u');
+await settled(tab);
+close('and then what the keys had turned', angle(await down(), winner.down), 2, 0.02);
 await tab.locator('#back').click();
 await settled(tab);
+for (const way of ['ArrowRight', 'ArrowLeft', 'ArrowUp', 'ArrowDown']) {
+  await tab.locator('#step').selectOption('15');
+  await tab.locator(`[data-tip=${way}]`).click();
+  await tab.waitForTimeout(400);
+  await settled(tab);
+  close(`a button tips it like the key ${way}`, angle(await down(), winner.down), 15, 0.02);
+  await tab.locator('#undo').click();
+  await settled(tab);
+}
+const tripod = () => tab.locator('.labels .axis').evaluateAll((all) => all.map((a) => a.textContent + a.style.left + a.style.top).join());
+await tab.waitForTimeout(600);
+const axes = await tripod();
+await tab.locator('[data-orbit="1"]').click();
+await tab.waitForTimeout(200);
+check('the axes of the part are marked, and follow the view', axes.startsWith('X') && (await tripod()) !== axes, axes);
+const under = await tab.locator('.labels span', { hasText: 'from below' }).innerText();
+same('the view from below names the side of the part', under, 'from below (−Y side)');
+await tab.locator('#look').selectOption('corner');
 
 // ---- a face, by a click and from the list ---------------------------------------------------
-await tab.locator('#click input[value=lay]').check();
+await tab.locator('#click input[value=down]').check();
 await tab.locator('#look').selectOption('above');
 await tab.waitForTimeout(300);
 // From above, in the middle of the picture of pose 2 there is its base plate, which faces up.
 await tab.locator('.way').nth(1).click();
 await settled(tab);
 await tab.waitForTimeout(500);
+await tab.locator('#view').scrollIntoViewIfNeeded();
 await tab.mouse.click(...(await at(0.33, 0.5)));
 await settled(tab);
-close('a click on the face on top lays it down: the part is upside down', angle(await down(), second.down.map((x) => -x)), 0, 0.1);
+close('a click on the face on top turns it down: the part is upside down', angle(await down(), second.down.map((x) => -x)), 0, 0.1);
 await tab.locator('#look').selectOption('corner');
 await tab.locator('#click input[value=pick]').check();
 const largest = await tab.locator('#faces option').nth(1).innerText();
 await tab.locator('#faces').selectOption({ index: 1 });
-await tab.locator('#lay').click();
+await tab.locator('#face-down').click();
 await settled(tab);
 const axis = { X: 0, Y: 1, Z: 2 }[largest.slice(-1)];
 const want = [0, 0, 0];
 want[axis] = largest.at(-2) === '+' ? 1 : -1;
-close(`the face of the list (${largest}) is laid down`, angle(await down(), want), 0, 0.05);
+close(`the face of the list (${largest}) is turned down`, angle(await down(), want), 0, 0.05);
 
 // ---- a side that must stay clean ----------------------------------------------------------------
 await tab.locator('#clean').click();
@@ -205,8 +263,9 @@ const shown = told('advise', mesh('page-holder.stl'), '--show', want.join(','));
 await tab.waitForFunction((v) => document.getElementById('answer').textContent === v, shown.verdict, { timeout: 30000 }).catch(() => {});
 same('a side to stay clean: the answer of the terminal with --show', await tell(tab, 'answer'), shown.verdict);
 check('its marks are a figure now', await tab.waitForSelector('.figure[data-key=show_marked_mm2]', { timeout: 10000 }).then(() => true, () => false));
-const marked = () => tab.locator('.labels .mark', { hasText: 'must stay clean' }).count();
-await tab.waitForFunction(() => [...document.querySelectorAll('.labels .mark')].some((n) => n.textContent === 'must stay clean'), null, { timeout: 10000 }).catch(() => {});
+const marked = () => tab.locator('.labels .mark', { hasText: 'cosmetic side' }).count();
+await tab.waitForFunction(() => [...document.querySelectorAll('.labels .mark')].some((n) => n.textContent === 'cosmetic side'), null, { timeout: 10000 }).catch(() => {});
+check('the group says so', (await tell(tab, 'picked')).includes('Cosmetic: '), await tell(tab, 'picked'));
 check('the side is marked in the drawing, with a word', (await marked()) > 0);
 await tab.locator('#shown button').click();
 await tab.waitForSelector('.figure[data-key=show_marked_mm2]', { state: 'hidden' });
@@ -217,16 +276,18 @@ check('the mark goes with the side', (await marked()) === 0);
 await drop(tab, mesh('mute-cradle.off'));
 await ranked(tab, 'mute-cradle');
 await settled(tab);
+const did = (start) => tab.waitForFunction((s) => document.getElementById('did').textContent.startsWith(s), start, { timeout: 30000 }).catch(() => {});
 const inks = {};
 for (const [limit, flag] of [['30', '30'], ['60', '60']]) {
   await tab.locator('[name=limit_deg]').fill(limit);
   const should = told('advise', mesh('mute-cradle.off'), '--limit', flag);
   await tab.waitForFunction((v) => document.getElementById('answer').textContent === v && !document.getElementById('answer').classList.contains('early'), should.verdict, { timeout: 30000 }).catch(() => {});
+  await did(`Overhang limit ${limit}°`);
   same(`overhang limit ${limit}°: the answer of the terminal`, await tell(tab, 'answer'), should.verdict);
   await settled(tab);
   await tab.waitForTimeout(500);
   inks[limit] = await ink();
-  const totals = await tab.locator('#against tbody tr td:last-child > span:first-child').allInnerTexts();
+  const totals = await tab.locator('#against tbody tr td[data-key=total] > span:first-child').allInnerTexts();
   const terms = should.poses.map((p) => p.total);
   check(`overhang limit ${limit}°: the totals of the terminal, in its order`, totals.every((t, i) => Math.abs(parseFloat(t.replace('−', '-')) - terms[i]) <= 0.006 * Math.abs(terms[i]) + 1e-9), `${totals} instead of ${terms}`);
 }
@@ -240,17 +301,24 @@ same('and the field says so', await tab.locator('[name=limit_deg]').getAttribute
 await tab.locator('#defaults').click();
 await tab.waitForFunction(() => document.querySelector('[name=limit_deg]').value === '45', null, { timeout: 10000 }).catch(() => {});
 same('back to the start', await tab.locator('[name=limit_deg]').inputValue(), '45');
-await tab.locator('#settings details summary').click();
+await did('Overhang limit 45°');
+check('what the change did is said', (await tell(tab, 'did')).startsWith('Overhang limit 45° instead of 60°: '), await tell(tab, 'did'));
+await tab.locator('#priorities > summary').click();
+check('the weights stand there in words, the formulas do not yet', (await tell(tab, 'weights')).includes('small contact') && !(await tab.locator('#scales').isVisible()));
+await tab.locator('#formulas > summary').click();
+check('the formulas are one level deeper', (await tell(tab, 'scales')).includes('ln('));
 const rows = told('advise', mesh('mute-cradle.off')).poses;
 const noContact = rows[0].total - rows[0].penalties.contact;
 await tab.locator('#weights input[data-row=contact]').fill('0');
 // "Ranked again" may stand there from the change before: the total has to move too.
 await tab.waitForFunction((old) => {
-  const total = document.querySelector('#against tbody tr td:last-child > span:first-child');
+  const total = document.querySelector('#against tbody tr td[data-key=total] > span:first-child');
   return /Ranked again/.test(document.getElementById('anew').textContent) && parseFloat(total.textContent) < 0.99 * old;
 }, rows[0].total, { timeout: 30000 }).catch(() => {});
 await settled(tab);
-const first = await tab.locator('#against tbody tr').first().locator('td').last().locator('span').first().innerText();
+await did('Small contact');
+check('a weight at 0: it says that it counts no longer, and what follows', /^Small contact counts no longer: (pose \d of before leads|pose 1 stays first|a new pose leads), ./.test(await tell(tab, 'did')), await tell(tab, 'did'));
+const first = await tab.locator('#against tbody tr').first().locator('td[data-key=total] > span').first().innerText();
 check('without the weight of contact no total is above the old one less its contact', parseFloat(first) <= noContact + 0.006 * noContact, `${first} and ${noContact}`);
 await tab.locator('#defaults').click();
 

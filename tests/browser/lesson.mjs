@@ -34,6 +34,30 @@ const after = await page.locator('.frame.on figcaption').innerText();
 check('the slider tips the part and moves the figures', before !== after && (await shown(page, '.frame')) === 1);
 check('the slider says its angle', /°/.test(await page.locator('#tip').getAttribute('aria-valuetext')));
 const moved = await page.locator('.cursor').evaluateAll((all) => all.filter((c) => c.getAttribute('transform').includes('translate(')).length);
+const near = await page.evaluate(() => {
+  const box = (e) => e.getBoundingClientRect();
+  const tip = document.getElementById('tip');
+  const [track, angle] = [box(tip), box(document.getElementById('angle'))];
+  const thumb = track.left + 8 + (track.width - 16) * (tip.value / tip.max);
+  return Math.abs(angle.left + angle.width / 2 - thumb);
+});
+check('the angle stands at the thumb', near < 6);
+const ends = await page.locator('.ends span').allInnerTexts();
+check('the ends of the slider carry the two sides', ends.length === 2 && ends.every((t) => t.endsWith('down')) && ends[0] !== ends[1]);
+const beside = await page.evaluate(() => {
+  const [picture, curves] = ['.frame.on svg', '.curves'].map((css) => document.querySelector(css).getBoundingClientRect());
+  return picture.right <= curves.left + 1 && picture.top < curves.bottom && curves.top < picture.bottom;
+});
+check('the picture stands beside the curves', beside);
+check('the dip at the limit is explained', /Why the dip at \d+/.test(await page.locator('.dip').innerText()));
+const small = await page.evaluate(() => {
+  const texts = [...document.querySelectorAll('p, li, td, th, dd, dt, figcaption, label, output, .sum, .unit')].filter((e) => e.checkVisibility() && e.textContent.trim());
+  const drawn = [...document.querySelectorAll('svg text')].filter((e) => e.checkVisibility());
+  const scale = (t) => t.getScreenCTM().a * parseFloat(t.getAttribute('font-size'));
+  return Math.min(...texts.map((e) => parseFloat(getComputedStyle(e).fontSize)), ...drawn.map(scale));
+});
+check(`nothing under 9 points (smallest ${(small * 0.75).toFixed(1)})`, small * 0.75 >= 8.99);
+check('all cautions stand there', /qualified person/.test(await page.locator('main').innerText()) && /Nozzle and bed burn/.test(await page.locator('main').innerText()));
 check('every curve has its cursor', moved === (await page.locator('.curves figure').count()));
 
 const plain = await (await browser.newContext({ javaScriptEnabled: false })).newPage();

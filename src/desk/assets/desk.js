@@ -1,17 +1,17 @@
 // The reading table: what is on it, which pose is looked at, and what the server says.
 
 import { Drawing, LOOKS } from './drawing.js';
-import { FigureList, against, inWords, learn } from './figures.js';
+import { FigureList, against, gates, inWords, learn, reading } from './figures.js';
 import { Hand } from './hand.js';
 import { Line, at, bytes, json } from './link.js';
 import { Part } from './part.js';
 import { marks } from './marks.js';
 import { Shelf, nameOf, progress, trouble } from './shelf.js';
 import { between, blend, downOf, fromRows } from './space.js';
-import { caption, nearby } from './telling.js';
+import { caption, headline, nearby, settling } from './telling.js';
 import { Ways, picture } from './ways.js';
-import { WhatIf, anew } from './whatif.js';
-import { area, direction, facing, make, sideDown, typed } from './words.js';
+import { WhatIf, anew, effect } from './whatif.js';
+import { act, area, direction, facing, make, sideDown, typed } from './words.js';
 
 const $ = (id) => document.getElementById(id);
 const put = (id, text) => {
@@ -25,7 +25,10 @@ const EARLY_MS = 250;
 
 const GLIDE_MS = matchMedia('(prefers-reduced-motion: reduce)').matches ? 0 : 320;
 
-const EMPTY = ['Which way up should it go?', 'Lay a part on the table: drop a file anywhere on this page, or choose one.'];
+const EMPTY = ['Which way up should it go?', 'Drop a part file on this page, or choose one.'];
+
+/** Turns that can be undone at most. */
+const REMEMBERED = 100;
 
 const state = { rotation: [0, 0, 0, 1], look: [...LOOKS.corner] };
 let now = null;
@@ -34,6 +37,7 @@ let now = null;
 const opened = (entry) => ({
   entry, part: null, ranking: null, chosen: -1, picked: false, hand: null, base: [0, 0, 0, 1], full: null, near: null,
   seq: 0, shown: 0, asked: '', command: '', face: null, sent: new Map(), pictures: new Map(),
+  past: [], moving: false, before: null,
 });
 
 let drawing = null;
@@ -45,7 +49,7 @@ try {
 }
 const shelf = new Shelf((entry) => open(entry));
 const figures = new FigureList($('figures'));
-const ways = new Ways($('ways'), (i) => choose(i, true));
+const ways = new Ways($('ways'), (i) => pickPose(i));
 const whatif = new WhatIf($('settings'), (values) => {
   if (now) line.say({ do: 'settings', part: now.entry.part, values });
 });
@@ -53,13 +57,10 @@ const hand = new Hand($('view'), state, {
   moved: (rotation, rest) => move(rotation, rest),
   looked: () => looked(null),
   clicked: (x, y) => clicked(x, y),
-  flat: () => flat(),
-  home: () => now && choose(now.home ?? 0, true),
-  closer: (by) => {
-    if (!drawing) return;
-    drawing.zoom = Math.min(8, Math.max(0.25, drawing.zoom * by));
-    drawing.redraw();
-  },
+  settle: () => settleNear(),
+  home: () => home(),
+  undo: () => undo(),
+  closer: (by) => zoom(by),
 });
 const line = new Line(hear, (on) => {
   $('paper').classList.toggle('cut-off', !on);
@@ -74,7 +75,10 @@ const line = new Line(hear, (on) => {
 async function open(entry) {
   shelf.on = entry;
   shelf.list();
-  $('empty').hidden = Boolean(entry);
+  for (const node of document.querySelectorAll('.empty')) node.hidden = Boolean(entry);
+  $('intake').classList.toggle('blank', !entry);
+  $('headline').hidden = true;
+  $('lead').hidden = true;
   if (!entry) {
     now = null;
     $('work').hidden = true;
@@ -165,8 +169,14 @@ function accept(m) {
   } else if (first) {
     progress('The quick answer stands; the figures come one after another.');
   }
+  if (m.final) {
+    const { settings, poses } = m.advice;
+    if (now.before && JSON.stringify(now.before.settings) !== JSON.stringify(settings)) put('did', effect(now.before, m.advice));
+    now.before = { settings, poses };
+  }
   whatif.inForce(m.advice.settings);
   drawing?.limits(m.advice.settings);
+  if (now.part) told();
   tint();
   putList('cautions', m.cautions);
   putList('sure', m.sure?.length ? m.sure : ['…']);
@@ -208,6 +218,7 @@ function choose(i, byHand, fresh = false) {
   const pose = now.ranking?.advice.poses[i];
   if (!pose) return;
   hand.drop();
+  now.moving = false;
   Object.assign(now, { chosen: i, home: i, picked: byHand, hand: null, looked: pose.down, near: null });
   now.base = fromRows(pose.rotation);
   glide(now.base);
@@ -215,6 +226,34 @@ function choose(i, byHand, fresh = false) {
   ask(pose.down, true, fresh);
   show();
 }
+
+/** Keeps what is shown, so that the turn that follows can be undone. */
+function remember() {
+  if (!now?.ranking) return;
+  now.past.push({ rotation: state.rotation, down: now.hand?.down ?? now.looked, hand: Boolean(now.hand) });
+  if (now.past.length > REMEMBERED) now.past.shift();
+  $('undo').disabled = false;
+}
+
+/** Takes the last turn or choice back. */
+function undo() {
+  const was = now?.past.pop();
+  if (!was) return;
+  $('undo').disabled = !now.past.length;
+  const i = was.hand ? -1 : now.ranking.advice.poses.findIndex((p) => between(p.down, was.down) < 0.05);
+  if (i >= 0) return choose(i, true);
+  now.moving = true;
+  glide(was.rotation);
+  move(was.rotation, true, was.down);
+}
+
+/** The person chooses a pose of the list. */
+function pickPose(i) {
+  if (now.hand || i !== now.chosen) remember();
+  choose(i, true);
+}
+
+const home = () => now && pickPose(now.home ?? 0);
 
 let gliding = 0;
 let seen = state.rotation;
@@ -265,6 +304,8 @@ function busy() {
 /** The hand moved the part; `exact` is the direction down where it is known better than by hand. */
 function move(rotation, rest, exact = null) {
   if (!now?.part) return;
+  if (!now.moving) remember();
+  now.moving = !rest;
   hand.drop();
   stand(rotation, !rest);
   const down = exact ?? downOf(rotation).map((x) => Number(x.toFixed(6)));
@@ -326,11 +367,11 @@ function tell(text) {
 
 const near = () => (now.hand ? nearby(now.near) : null);
 
-function flat() {
+function settleNear() {
   const n = now?.near;
   if (!n || !now.hand) return;
   const i = now.ranking.advice.poses.findIndex((p) => between(p.down, n.down) < 0.05);
-  if (i >= 0) return choose(i, true);
+  if (i >= 0) return pickPose(i);
   move(hand.pointed(n.down), true, n.down);
 }
 
@@ -340,21 +381,58 @@ const drawn = (pose) => now.pictures.get(String(pose.down));
 /** Writes everything that depends on the pose shown. */
 function show() {
   const { advice } = now.ranking;
-  const pose = now.hand || advice.poses[now.chosen] || advice.poses[0];
-  ways.show(advice.poses, advice.poses.map(drawn), now.hand ? -1 : now.chosen);
-  figures.show(pose, advice.poses[0]);
+  const first = advice.poses[0];
+  const pose = now.hand || advice.poses[now.chosen] || first;
+  const early = now.ranking.stage === 'quick';
+  ways.show(advice.poses, advice.poses.map(drawn), now.hand ? -1 : now.chosen, early);
+  figures.show(pose, first, Math.max(...advice.poses.map((p) => p.total ?? 0)), early || pose.total === undefined || pose.needs_support === undefined);
+  put('figures-of', now.hand ? 'by hand, and against pose 1' : pose === first ? 'pose 1' : `pose ${pose.rank}, and against pose 1`);
   against($('against'), advice.poses, now.hand, pose);
-  put('legend', `Underlined: the best of the column. Small: the difference to pose 1. Total is the sum of the penalties, lower is better; one column of the table is not enough to choose by.`);
+  put('legend', 'Underlined: the best of the column. Small: the difference of the pose looked at to pose 1. The total is the sum of the penalties, lower is better.');
   const reasons = now.hand ? now.hand.reasons : pose.reasons;
   putList('why', reasons?.length ? reasons : ['…']);
   putList('machine', pose.precautions?.length ? pose.precautions : [pose.precautions ? 'Nothing out of the ordinary: clean bed, and watch the first layer go down.' : '…']);
+  const off = between(pose.down, first.down);
   const said = near();
   $('near').hidden = !said;
   put('near', said || '');
+  const to = now.hand ? settling(now.near) : null;
+  put('settle', to ?? 'Turn to the pose nearby');
+  $('settle').disabled = !to;
+  put('back', `Back to pose ${(now.home ?? 0) + 1}`);
+  $('back').disabled = !now.hand && now.chosen === (now.home ?? 0);
+  put('turned', now.hand ? `Turned by hand: ${sideDown(pose.down)}.` : `Pose ${pose.rank}: ${sideDown(pose.down)}.`);
+  essentials(pose, first, off);
   if (!$('down').matches(':focus')) $('down').value = typed(pose.down);
   put('drawn', caption(nameOf(now.entry), pose, now.hand));
   plain(pose);
   away(pose);
+}
+
+const SURE = {
+  clear: () => ['clear', 'pose 1 stays first'],
+  close: () => ['close', 'another pose may come first'],
+  tied: (rank) => ['a toss-up', `poses 1 and ${rank} are practically equal`],
+};
+
+/** Side, sureness, support, height and time of the pose shown, and a word where it is not the advised one. */
+function essentials(pose, first, off) {
+  const { confidence, margin, poses } = now.ranking.advice;
+  const head = headline(pose, now.hand, off);
+  $('headline').hidden = $('lead').hidden = !head;
+  $('advised').classList.toggle('aside', Boolean(head));
+  put('headline', head);
+  put('in-side', sideDown(pose.down));
+  put('in-act', [act(pose.down), gates(pose)[0]].filter(Boolean).join('; '));
+  const rank = margin?.runner_up;
+  const [sure, why] = SURE[confidence] && rank ? SURE[confidence](rank) : now.ranking.final && poses.length === 1 ? ['the only pose', ''] : ['…', ''];
+  put('in-sure', sure);
+  put('in-why', why);
+  for (const [id, key] of [['support', 'support_needed_mm3'], ['height', 'height_mm'], ['time', 'print_min']]) {
+    const { says, apart } = reading(key, pose, first);
+    put(`in-${id}`, says);
+    put(`in-${id}-diff`, apart && `${apart} to pose 1`);
+  }
 }
 
 /** Without WebGL: the server's picture of the pose. */
@@ -370,11 +448,14 @@ function plain(pose) {
 /** Links and commands for the pose shown. */
 function away(pose) {
   const base = `part/${now.entry.part}`;
+  const kind = now.entry.facts.format === '3mf' ? '3mf' : 'stl';
   const down = `down=${pose.down.map((x) => Number(x.toPrecision(12))).join(',')}`;
   for (const kind of ['stl', '3mf', 'obj', 'ply']) $(`take-${kind}`).href = at(`${base}/turned.${kind}?${down}`);
+  $('take-first').href = $(`take-${kind}`).href;
+  put('take-first', `Download ${kind.toUpperCase()}`);
   $('take-sheet').href = at(`${base}/sheet.html?${down}`);
   $('take-json').href = at(`${base}/advice.json`);
-  put('take-what', now.hand ? `What you take is the part as you turned it: ${sideDown(pose.down)}.` : `What you take is pose ${pose.rank}: ${sideDown(pose.down)}.`);
+  put('take-what', now.hand ? `The file holds the part as you turned it: ${sideDown(pose.down)}.` : `The file holds pose ${pose.rank}: ${sideDown(pose.down)}.`);
   const fits = now.shown === now.seq;
   put('command', [now.ranking.command, fits && now.command !== now.ranking.command ? now.command : ''].filter(Boolean).join('\n'));
 }
@@ -393,8 +474,18 @@ function pick(face) {
   $('clicked')?.remove();
   if (face && i < 0) $('faces').append(make('option', { id: 'clicked', value: 'clicked' }, `the one clicked: ${area(face.area)}, faces ${facing(face.normal)}`));
   $('faces').value = i >= 0 ? String(i) : face ? 'clicked' : '';
-  for (const id of ['lay', 'clean']) $(id).disabled = !face;
+  for (const id of ['face-down', 'clean']) $(id).disabled = !face;
+  told();
   tint();
+}
+
+/** What the last act on a face came to, in words. */
+function told() {
+  const { face } = now;
+  const chosen = face && whatif.isCosmetic(face.normal);
+  put('clean', chosen ? 'No longer a cosmetic side' : 'Mark it as a cosmetic side');
+  const sides = whatif.show.map((d) => facing(d)).join(', ');
+  put('picked', [face ? `Picked: ${area(face.area)}, faces ${facing(face.normal)}.` : 'No face is picked.', sides && `Cosmetic: ${sides}.`].filter(Boolean).join(' '));
 }
 
 /** Tints the face that is picked and the sides in force that must stay clean. */
@@ -409,12 +500,13 @@ function clicked(x, y) {
   const face = now.part.face(t);
   const does = document.querySelector('input[name=click]:checked').value;
   pick(face);
-  if (does === 'lay') lay(face, t);
+  if (does === 'down') turnDown(face, t);
   else if (does === 'clean') clean(face);
 }
 
-function lay(face, triangle = face.triangle) {
+function turnDown(face, triangle = face.triangle) {
   move(hand.pointed(face.normal), false);
+  now.moving = false;
   now.laying = ++now.seq;
   now.sent.set(now.seq, performance.now());
   busy();
@@ -423,7 +515,13 @@ function lay(face, triangle = face.triangle) {
 
 function clean(face) {
   const on = whatif.clean(face.normal);
-  tell(on ? `The side that faces ${facing(face.normal)} must stay clean.` : 'Taken back.');
+  tell(on ? `The side that faces ${facing(face.normal)} is a cosmetic side.` : 'No longer a cosmetic side.');
+}
+
+function zoom(by) {
+  if (!drawing) return;
+  drawing.zoom = Math.min(8, Math.max(0.25, drawing.zoom * by));
+  drawing.redraw();
 }
 
 function looked(name) {
@@ -452,10 +550,24 @@ $('angles').addEventListener('submit', (e) => {
   move(hand.tipped(now.base, x, y), true);
 });
 $('faces').addEventListener('change', (e) => pick(now.part.faces[Number(e.target.value || NaN)] ?? null));
-$('lay').addEventListener('click', () => now?.face && lay(now.face));
+$('face-down').addEventListener('click', () => now?.face && turnDown(now.face));
 $('clean').addEventListener('click', () => now?.face && clean(now.face));
 $('look').addEventListener('change', (e) => looked(e.target.value));
-$('back').addEventListener('click', () => now && choose(now.home ?? 0, true));
+$('back').addEventListener('click', home);
+$('undo').addEventListener('click', undo);
+$('settle').addEventListener('click', settleNear);
+for (const button of document.querySelectorAll('[data-tip]')) {
+  button.addEventListener('click', () => now?.part && hand.tip(button.dataset.tip, Number($('step').value)));
+}
+for (const button of document.querySelectorAll('[data-orbit]')) button.addEventListener('click', () => hand.orbit(Number(button.dataset.orbit)));
+for (const button of document.querySelectorAll('[data-zoom]')) button.addEventListener('click', () => zoom(Number(button.dataset.zoom)));
+$('demo').addEventListener('click', async () => {
+  try {
+    shelf.take([new File([await bytes('assets/page-holder.stl')], 'page-holder.stl')]);
+  } catch (e) {
+    trouble('demo', `error: page-holder.stl: ${e.message}`);
+  }
+});
 addEventListener('beforeprint', () => drawing?.printInto($('printed')));
 matchMedia('print').addEventListener('change', (e) => e.matches && drawing?.printInto($('printed')));
 $('print').addEventListener('click', () => window.print());

@@ -5,7 +5,7 @@ import { BufferAttribute, BufferGeometry, Matrix4, Mesh, OrthographicCamera, Sce
 import { paper, pen, shared } from './ink.js';
 import { backed, dot, rows, turned, unit } from './space.js';
 import { Outlines, lines, strokes } from './strokes.js';
-import { length, make } from './words.js';
+import { facing, length, make } from './words.js';
 
 /** Edges beyond which a part is washed like a scan and hidden edges are left out. */
 const HIDDEN_MOST = 30000;
@@ -16,6 +16,13 @@ const HURRIED_MS = 50;
 
 /** Paper, ink and accent of a print. */
 const PRINT = [[1, 1, 1], [0.086, 0.094, 0.11], [0.114, 0.247, 0.561]];
+
+/** Length of the longest arrow of the axes, and its distance from the corner, px. */
+const TRIPOD = 30;
+const TRIPOD_OFF = 46;
+
+/** What the looks are called under a view. */
+const FROM = { front: 'from the front', left: 'from the left', right: 'from the right', back: 'from the back', above: 'from above', below: 'from below' };
 
 /** Azimuth and elevation of the one who looks, degrees. */
 export const LOOKS = {
@@ -54,7 +61,7 @@ export class Drawing {
       hidden: pen(this.uniforms, { thin: 0.9, hidden: true }),
       edge: pen(this.uniforms, { thin: 1.1, thick: 2.1 }),
       thin: pen(this.uniforms, { thin: 0.8 }),
-      mark: pen(this.uniforms, { colour: 'blue', thin: 1.4, over: true }),
+      bridge: pen(this.uniforms, { thin: 1.4, over: true }),
     };
     new ResizeObserver(() => this.redraw()).observe(root);
     matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => this.#colours());
@@ -87,6 +94,13 @@ export class Drawing {
     pen2.font = '15px Bahnschrift, "DIN Alternate", "Liberation Sans", Arial, sans-serif';
     pen2.textAlign = 'center';
     pen2.textBaseline = 'middle';
+    pen2.strokeStyle = '#16181c';
+    for (const end of this.tripod.ends) {
+      pen2.beginPath();
+      pen2.moveTo(...this.tripod.from);
+      pen2.lineTo(...end);
+      pen2.stroke();
+    }
     for (const { text, x, y } of this.words) {
       const wide = pen2.measureText(text).width + 6;
       pen2.fillStyle = '#fff';
@@ -181,7 +195,7 @@ export class Drawing {
     this.redraw();
   }
 
-  /** Tints triangles: 1 for the face pointed at, 2 for sides that must stay clean, which carry a word too. */
+  /** Tints triangles: 1 for the face pointed at, 2 for cosmetic sides, which carry a word too. */
   tint(picked, clean) {
     const pick = this.surface.getAttribute('pick');
     pick.array.fill(0);
@@ -260,7 +274,7 @@ export class Drawing {
       const reach = 4.2 * at.text.length;
       at.x = Math.max(reach, Math.min(w - reach, at.x));
     }
-    this.labels.replaceChildren(...this.words.map(word));
+    this.labels.replaceChildren(arms(this.tripod, w, h), ...this.words.map(word));
   }
 
   /** While the part is moved: do pictures follow each other too slowly on this machine? */
@@ -316,8 +330,30 @@ export class Drawing {
       const [x, y] = place(note.at);
       words.push({ text: note.text, x, y, mark: note.mark, still: !main });
     }
-    if (main) this.view = { left, top, wide, tall, right, up, toward, middle, perMm };
-    else words.push({ text: 'from below', still: true, x: left + wide / 2, y: Math.min(h - 10, top + tall / 2 + reach(up) * perMm + 18) });
+    const own = facing(backed(this.rotation, toward));
+    const side = own.includes(' ') ? `(${own})` : `(${own} side)`;
+    if (main) {
+      this.view = { left, top, wide, tall, right, up, toward, middle, perMm };
+      this.#tripod([left, top + tall], right, up);
+      const name = Object.keys(FROM).find((k) => LOOKS[k].every((v, i) => v === this.look[i]));
+      if (name) words.push({ text: `${FROM[name]} ${side}`, x: left + wide / 2, y: top + tall - 12 });
+    } else words.push({ text: `from below ${side}`, still: true, x: left + wide / 2, y: Math.min(h - 10, top + tall / 2 + reach(up) * perMm + 18) });
+  }
+
+  /** The axes of the part as arrows in a corner of the view. */
+  #tripod([left, bottom], right, up) {
+    const from = [left + TRIPOD_OFF, bottom - TRIPOD_OFF];
+    this.tripod = { from, ends: [] };
+    for (const [k, text] of ['X', 'Y', 'Z'].entries()) {
+      const axis = turned(this.rotation, [0, 1, 2].map((i) => Number(i === k)));
+      const [u, v] = [dot(axis, right), dot(axis, up)];
+      const size = Math.hypot(u, v);
+      const end = [from[0] + TRIPOD * u, from[1] - TRIPOD * v];
+      this.tripod.ends.push(end);
+      // Seen from its end an axis has no direction: its letter stands beside the corner.
+      const way = size > 0.12 ? [u / size, -v / size] : [-0.7, -0.7];
+      this.words.push({ text, x: end[0] + 10 * way[0], y: end[1] + 10 * way[1], axis: true });
+    }
   }
 
   /** Ground, dimension lines, arrows of bridges and the slender piece, made anew. */
@@ -369,16 +405,16 @@ export class Drawing {
       const [a, b] = [-0.5, 0.5].map((t) => middle.map((m, k) => m + t * s.span_mm * along[k]));
       const out = unit([-along[1], along[0], 0]);
       arrows.push(...dimension(a, b, out));
-      this.notes.push({ at: middle, text: length(s.span_mm), mark: true, both: true });
+      this.notes.push({ at: middle, text: length(s.span_mm), both: true });
     }
     if (this.slender) {
       const tip = this.build(this.slender.tip);
       const foot = [tip[0], tip[1], tip[2] - this.slender.tall];
       arrows.push(...dimension(foot, tip, unit([1, 1, 0])));
-      this.notes.push({ at: tip.map((v, k) => (v + foot[k]) / 2), text: this.slender.text, mark: true });
+      this.notes.push({ at: tip.map((v, k) => (v + foot[k]) / 2), text: this.slender.text });
     }
-    for (const at of this.clean) this.notes.push({ at: this.build(at), text: 'must stay clean', mark: true, both: true });
-    draw(arrows, this.pens.mark, true);
+    for (const at of this.clean) this.notes.push({ at: this.build(at), text: 'cosmetic side', mark: true, both: true });
+    draw(arrows, this.pens.bridge, true);
   }
 
   /** A point of the part in the build frame. */
@@ -399,8 +435,20 @@ export class Drawing {
 
 const gap = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2]);
 
-function word({ text, x, y, mark }) {
-  const node = make('span', { className: mark ? 'mark' : '' }, text);
+/** The arms of the tripod of axes. */
+function arms({ from, ends }, w, h) {
+  const svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
+  svg.setAttribute('viewBox', `0 0 ${w} ${h}`);
+  for (const end of ends) {
+    const arm = document.createElementNS(svg.namespaceURI, 'path');
+    arm.setAttribute('d', `M${from.map((v) => v.toFixed(1))}L${end.map((v) => v.toFixed(1))}`);
+    svg.append(arm);
+  }
+  return svg;
+}
+
+function word({ text, x, y, mark, axis }) {
+  const node = make('span', { className: axis ? 'axis' : mark ? 'mark' : '' }, text);
   node.style.left = `${x}px`;
   node.style.top = `${y}px`;
   return node;

@@ -1,13 +1,18 @@
 // Every figure of a pose, as the table of the server has it: its name, how it reads, and
 // what was measured, what it means and what to do about it. And the table of all poses.
 
+import { call, draw, inSum, split } from './bar.js';
 import { area, count, estimate, length, make, mass, scale, sideDown, three, volume } from './words.js';
 
 /** The table of figures; it comes with every ranking, with the settings in force put in. */
 let table = { rows: [], columns: [], charged: {}, equal: '' };
 
 /** Takes the table that came with a ranking. */
-export const learn = (said) => { table = said; };
+export function learn(said) {
+  table = said;
+  const names = Object.entries(table.charged).map(([name, key]) => [name, table.penalties?.[name] ?? find(key)?.label ?? name]);
+  call(Object.fromEntries(names));
+}
 
 const find = (key) => table.rows.find((r) => r.key === key);
 
@@ -33,6 +38,19 @@ export function charged(name, pose) {
   const v = row && valueOf(row, pose);
   if (!Number.isFinite(v) || (v === 0 && (row.with_support || row.above > 0))) return null;
   return `${row.label} ${said(row, v)}`;
+}
+
+/** What the figure behind a row of the penalty table means. */
+export const penaltyMeans = (name) => find(table.charged[name])?.means ?? '';
+
+/** A figure of a pose as it is read; '…' while it is not measured. `from`: its difference to another pose. */
+export function reading(key, pose, from = null) {
+  const row = find(key);
+  const v = row && valueOf(row, pose);
+  const w = from && from !== pose ? valueOf(row, from) : NaN;
+  if (!Number.isFinite(v) || !Number.isFinite(w)) return { says: row ? said(row, v) : '…', apart: '' };
+  const by = scale(row.quantity, [v, w]);
+  return { says: by.say(v), apart: by.apart(v, w) };
 }
 
 /** Said where nothing speaks against a pose. */
@@ -93,7 +111,7 @@ export class FigureList {
       const value = make('b');
       const more = make('span', { className: 'more' });
       const diff = make('span', { className: 'diff' });
-      const line = make('div', { className: 'figure' }, make('dt', {}, button, tip), make('dd', {}, value, ' ', more, ' ', diff));
+      const line = make('div', { className: 'figure' }, make('dt', {}, button, tip), make('dd', {}, value, ' ', diff, ' ', more));
       line.dataset.key = row.key;
       this.list.append(line);
       this.rows.set(row.key, { tip, value, more, diff, line });
@@ -101,27 +119,61 @@ export class FigureList {
     return this.rows.get(row.key);
   }
 
-  show(pose, winner) {
+  /** The total first, with its bar. */
+  #total(pose, winner, most, early) {
+    const row = find('total');
+    const { tip, value, more, diff, line } = this.line(row);
+    this.bar ??= line.appendChild(make('span', { className: 'bar', 'aria-hidden': 'true' }));
+    const sum = split(pose);
+    line.hidden = early || !sum.parts.length;
+    written(value, sum.total.toFixed(2));
+    put(more, inSum(sum));
+    draw(this.bar, sum, most);
+    this.#apart(row, diff, pose, winner);
+    this.#tip(row, tip);
+  }
+
+  #apart(row, diff, pose, winner) {
+    const v = valueOf(row, pose);
+    const w = winner && pose !== winner ? valueOf(row, winner) : NaN;
+    const apart = Number.isFinite(v) && Number.isFinite(w) ? scale(row.quantity, [v, w]).apart(v, w) : '';
+    if (diff.dataset.apart === apart) return;
+    diff.dataset.apart = apart;
+    diff.replaceChildren(...(apart ? [apart, make('span', { className: 'unseen' }, ' against pose 1')] : []));
+  }
+
+  #tip(row, tip) {
+    const text = `${row.measured} ${row.means} ${row.todo}`;
+    if (tip.dataset.text === text) return;
+    tip.dataset.text = text;
+    tip.replaceChildren(make('span', {}, make('i', {}, 'Measured: '), row.measured), make('span', {}, make('i', {}, 'Means: '), row.means),
+      make('span', {}, make('i', {}, 'Do: '), row.todo));
+  }
+
+  /** `most`: the largest total of the list, which the bar is drawn beside. */
+  show(pose, winner, most, early) {
+    this.#total(pose, winner, most, early);
     // Parts of other figures and what is no single number stand behind those.
     for (const row of table.rows.filter((r) => !r.part && r.better !== 'neither' && r.key !== 'total')) {
       const { tip, value, more, diff, line } = this.line(row);
       const v = valueOf(row, pose);
       line.hidden = row.optional && v === undefined;
       if (line.hidden) continue;
-      put(value, said(row, v));
-      put(more, v === undefined ? '' : short(row, v, pose));
+      // Beside another pose both in the unit of the larger value, so that the difference is theirs.
       const w = winner && pose !== winner ? valueOf(row, winner) : NaN;
-      const apart = Number.isFinite(v) && Number.isFinite(w) ? scale(row.quantity, [v]).apart(v, w) : '';
-      put(diff, apart && `${apart} against pose 1`);
-      diff.classList.toggle('better', apart !== '' && (v < w) === (row.better === 'lower'));
-      const text = `${row.measured} ${row.means} ${row.todo}`;
-      if (tip.dataset.text !== text) {
-        tip.dataset.text = text;
-        tip.replaceChildren(make('span', {}, make('i', {}, 'Measured: '), row.measured), make('span', {}, make('i', {}, 'Means: '), row.means),
-          make('span', {}, make('i', {}, 'Do: '), row.todo));
-      }
+      written(value, Number.isFinite(v) && Number.isFinite(w) ? scale(row.quantity, [v, w]).say(v) : said(row, v));
+      put(more, v === undefined ? '' : short(row, v, pose));
+      this.#apart(row, diff, pose, winner);
+      this.#tip(row, tip);
     }
   }
+}
+
+/** A number and its unit, each in its own place of the line. */
+function written(node, text) {
+  if (node.textContent === text) return;
+  const [, number, unit] = /^(\d+ h \d+|[^\s°%]*)(.*)$/.exec(text);
+  node.replaceChildren(make('span', { className: 'number' }, number), make('span', { className: 'of' }, unit));
 }
 
 function put(node, text) {
@@ -136,9 +188,22 @@ export function inWords(pose) {
     .map(([row, v]) => `${row.label} ${said(row, v)}`).join(', ');
 }
 
+/** Blanks behind the numbers of a column that bring their decimals under each other. */
+export function padding(cells) {
+  const behind = (t) => (/\d\.\d/.test(t) ? t.length - t.lastIndexOf('.') : 0);
+  const most = Math.max(0, ...cells.map(behind));
+  return cells.map((t) => {
+    const lacks = most - behind(t);
+    if (lacks === 0 || !/\d/.test(t)) return '';
+    // One as wide as the point, the others as wide as digits.
+    return behind(t) === 0 ? `\u2008${'\u2007'.repeat(lacks - 1)}` : '\u2007'.repeat(lacks);
+  });
+}
+
 /**
- * The table of all poses, the best of each column underlined, below each value its
- * difference to the first pose. `hand` is the pose turned by hand, if it is shown.
+ * The table of all poses, the total beside the name, the best of each column underlined; below the
+ * values of the pose looked at, `chosen`, their difference to the first. `hand` is the pose turned
+ * by hand, if it is shown.
  */
 export function against(node, poses, hand, chosen) {
   const rows = hand ? [...poses, hand] : poses;
@@ -153,12 +218,10 @@ export function against(node, poses, hand, chosen) {
     const top = pick(...values.filter((_, i) => able[i]));
     const best = cells[values.findIndex((v, i) => able[i] && v === top)];
     const all = cells.every((t, i) => !able[i] || t === best);
-    return {
-      name: row.label, unit: by.unit, cells,
-      best: cells.map((t, i) => able[i] && t === best && !all),
-      differ: values.map((v, i) => (i === 0 || !Number.isFinite(v) || !Number.isFinite(values[0]) ? '' : by.apart(v, values[0], true) || '=')),
-    };
+    const differ = (v, i) => (i === 0 || rows[i] !== chosen || !Number.isFinite(v) || !Number.isFinite(values[0]) ? '' : by.apart(v, values[0], true) || '=');
+    return { key: row.key, name: row.label, unit: by.unit, cells, pads: padding(cells), best: cells.map((t, i) => able[i] && t === best && !all), differ: values.map(differ) };
   });
+  columns.sort((a, b) => (b.key === 'total') - (a.key === 'total'));
   const head = make('tr', {}, make('th', { scope: 'col' }, 'Pose'),
     ...columns.map((c) => make('th', { scope: 'col' }, c.name, ' ', make('span', { className: 'unit' }, c.unit))));
   const body = rows.map((pose, i) => {
@@ -166,11 +229,15 @@ export function against(node, poses, hand, chosen) {
     const note = gates(pose);
     const tr = make('tr', { className: pose === chosen ? 'chosen' : '' },
       make('th', { scope: 'row' }, make('b', {}, label), ' ', sideDown(pose.down), note.length ? `, ${note.join(', ')}` : ''),
-      ...columns.map((c) => make('td', {}, make('span', { className: c.best[i] ? 'best' : '' }, c.cells[i]),
-        c.best[i] ? make('span', { className: 'unseen' }, ' best') : null,
-        c.differ[i] ? make('span', { className: 'differ' }, c.differ[i]) : null)));
+      ...columns.map((c) => {
+        const td = make('td', {}, make('span', { className: c.best[i] ? 'best' : '' }, c.cells[i]), c.pads[i],
+          c.best[i] ? make('span', { className: 'unseen' }, ' best') : null,
+          c.differ[i] ? make('span', { className: 'differ' }, c.differ[i]) : null);
+        td.dataset.key = c.key;
+        return td;
+      }));
     return tr;
   });
-  const caption = make('caption', { className: 'unseen' }, 'Figures of all poses; the best of each column is underlined, the small number is the difference to pose 1');
+  const caption = make('caption', { className: 'unseen' }, 'Figures of all poses; the best of each column is underlined, the small numbers are the differences of the pose looked at to pose 1');
   node.replaceChildren(caption, make('thead', {}, head), make('tbody', {}, ...body));
 }

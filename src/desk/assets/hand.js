@@ -15,7 +15,7 @@ const CLICK = 4;
 export class Hand {
   /**
    * `does` is told what the hand does: moved(rotation, rest), looked(), clicked(x, y),
-   * flat() for Enter, home() for Home. `state` gives `rotation` and `look`.
+   * settle() for Enter, home() for Home, undo() for U. `state` gives `rotation` and `look`.
    */
   constructor(root, state, does) {
     this.state = state;
@@ -36,7 +36,10 @@ export class Hand {
     let moved = false;
     const move = (m) => {
       const [dx, dy] = [m.clientX - x, m.clientY - y];
-      if (!moved && Math.hypot(m.clientX - start[0], m.clientY - start[1]) < CLICK) return;
+      const way = [m.clientX - start[0], m.clientY - start[1]].map(Math.abs);
+      if (!moved && Math.hypot(...way) < CLICK) return;
+      // A finger that sets out upwards or downwards scrolls the page.
+      if (!moved && e.pointerType === 'touch' && way[1] >= way[0]) return end(m);
       moved = true;
       [x, y] = [m.clientX, m.clientY];
       if (round) {
@@ -69,26 +72,39 @@ export class Hand {
   }
 
   #key(e) {
-    if (e.ctrlKey || e.metaKey || e.altKey || e.target !== this.root) return;
-    const { right } = this.axes();
-    const away = unit(cross([0, 0, 1], right));
-    const step = e.shiftKey ? 1 : 5;
-    const tips = { ArrowDown: [right, step], ArrowUp: [right, -step], ArrowRight: [away, step], ArrowLeft: [away, -step] };
-    if (tips[e.key]) {
-      this.#tip(...tips[e.key]);
+    if (e.target !== this.root) return;
+    const undo = e.key.toLowerCase() === 'u' || ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === 'z');
+    if ((e.ctrlKey || e.metaKey || e.altKey) && !undo) return;
+    if (undo) {
+      this.does.undo();
+    } else if (e.key.startsWith('Arrow')) {
+      this.tip(e.key, e.shiftKey ? 1 : 5);
     } else if (e.key === 'Enter') {
-      this.does.flat();
+      this.does.settle();
     } else if (e.key === 'Home') {
       this.does.home();
     } else if (e.key === 'a' || e.key === 'd') {
-      this.state.look = [this.state.look[0] + (e.key === 'a' ? 15 : -15), this.state.look[1]];
-      this.does.looked();
+      this.orbit(e.key === 'a' ? 1 : -1);
     } else if (e.key === '+' || e.key === '=' || e.key === '-') {
       this.does.closer(e.key === '-' ? 1 / 1.25 : 1.25);
     } else {
       return;
     }
     e.preventDefault();
+  }
+
+  /** Tips the part the way of an arrow key, so many degrees. */
+  tip(key, deg) {
+    const { right } = this.axes();
+    const away = unit(cross([0, 0, 1], right));
+    const tips = { ArrowDown: [right, deg], ArrowUp: [right, -deg], ArrowRight: [away, deg], ArrowLeft: [away, -deg] };
+    this.#tip(...tips[key]);
+  }
+
+  /** Orbits the view by a step, 1 to the left and -1 to the right. */
+  orbit(way) {
+    this.state.look = [this.state.look[0] + 15 * way, this.state.look[1]];
+    this.does.looked();
   }
 
   #tip(axis, deg) {

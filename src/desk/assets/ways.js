@@ -1,7 +1,8 @@
-// The poses to choose from, each with its silhouette.
+// The poses to choose from, each with its silhouette, what it costs, and what to do for it.
 
+import { draw, inSum, split } from './bar.js';
 import { charged, equal, gates } from './figures.js';
-import { make, sideDown } from './words.js';
+import { act, make, sideDown } from './words.js';
 
 /** What speaks most against `pose` beside `first`. */
 function mainCost(pose, first) {
@@ -34,38 +35,47 @@ export class Ways {
     root.addEventListener('change', (e) => choose(Number(e.target.value)));
   }
 
-  /** Shows the poses, in place, so that the focus stays where it is. */
-  show(poses, pictures, chosen) {
-    while (this.items.length > poses.length) this.items.pop().item.remove();
-    while (this.items.length < poses.length) {
-      const input = make('input', { type: 'radio', name: 'way', value: String(this.items.length) });
-      const image = make('img', { alt: '', src: BLANK });
-      const rank = make('b');
-      const side = make('span', { className: 'side' });
-      const cost = make('span', { className: 'cost' });
-      const item = make('label', { className: 'way' }, input, image, make('span', { className: 'says' }, rank, ' ', side, ' ', cost));
-      this.items.push({ item, input, image, rank, side, cost });
-      this.root.append(item);
-    }
-    poses.forEach((pose, i) => {
-      const { item, input, image, rank, side, cost } = this.items[i];
-      const src = pictures[i] ? picture(pictures[i]) : '';
-      if (image.src !== (src || BLANK)) image.src = src || BLANK;
-      rank.textContent = String(pose.rank ?? i + 1);
-      side.textContent = sideDown(pose.down) + (pose.equivalent > 1 ? `, ${pose.equivalent} alike` : '');
-      const said = i === 0 ? (gates(pose)[0] ?? '') : mainCost(pose, poses[0]);
-      cost.textContent = said;
-      cost.hidden = !said;
-      input.checked = i === chosen;
-      item.classList.toggle('chosen', i === chosen);
-    });
+  #item() {
+    const input = make('input', { type: 'radio', name: 'way', value: String(this.items.length) });
+    const image = make('img', { alt: '', src: BLANK });
+    const [rank, side, total, turn, cost, sum] = ['b', 'span', 'span', 'span', 'span', 'span'].map((tag) => make(tag));
+    side.className = 'side';
+    total.className = 'total';
+    turn.className = 'turn';
+    cost.className = 'cost';
+    sum.className = 'sum';
+    const bar = make('span', { className: 'bar', 'aria-hidden': 'true' });
+    const says = make('span', { className: 'says' }, make('span', { className: 'head' }, rank, ' ', side), ' ', turn, ' ', cost, ' ', bar, ' ', total, ' ', sum);
+    const item = make('label', { className: 'way' }, input, image, says);
+    this.root.append(item);
+    return { item, input, image, rank, side, total, turn, cost, bar, sum };
   }
 
-  /** Marks one pose, or none where the part was turned by hand. */
-  mark(chosen) {
-    this.items.forEach(({ item, input }, i) => {
+  /** Shows the poses, in place, so that the focus stays where it is. `early`: totals are bounds so far. */
+  show(poses, pictures, chosen, early) {
+    while (this.items.length > poses.length) this.items.pop().item.remove();
+    while (this.items.length < poses.length) this.items.push(this.#item());
+    const sums = poses.map(split);
+    const most = Math.max(...sums.map((s) => s.total));
+    poses.forEach((pose, i) => {
+      const { item, input, image, rank, side, total, turn, cost, bar, sum } = this.items[i];
+      const src = pictures[i] ? picture(pictures[i]) : '';
+      if (image.src !== (src || BLANK)) image.src = src || BLANK;
+      put(rank, String(pose.rank ?? i + 1));
+      put(side, sideDown(pose.down) + (pose.equivalent > 1 ? `, ${pose.equivalent} alike` : ''));
+      put(turn, act(pose.down));
+      put(cost, i === 0 ? (gates(pose)[0] ?? '') : mainCost(pose, poses[0]));
+      cost.hidden = !cost.textContent;
+      put(total, early ? '' : `total ${sums[i].total.toFixed(2)}`);
+      put(sum, early ? '' : inSum(sums[i]));
+      bar.hidden = early;
+      draw(bar, sums[i], most);
       input.checked = i === chosen;
       item.classList.toggle('chosen', i === chosen);
     });
   }
+}
+
+function put(node, text) {
+  if (node.textContent !== text) node.textContent = text;
 }

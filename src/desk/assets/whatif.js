@@ -1,6 +1,9 @@
 // The settings as a form: what changes is sent at once.
 
-import { decimal, direction, facing, make, typed } from './words.js';
+import { penaltyName } from './bar.js';
+import { penaltyMeans } from './figures.js';
+import { between } from './space.js';
+import { decimal, direction, facing, make, sideDown, typed } from './words.js';
 
 /** Milliseconds without a stroke before a typed value is sent. */
 const PAUSE = 150;
@@ -68,9 +71,17 @@ export class WhatIf {
     if (Object.keys(values).length) this.send(values);
   }
 
-  /** Adds a side that must stay clean, or takes it back where it is there. */
+  #at(normal) {
+    return this.show.findIndex((d) => d.reduce((s, x, k) => s + x * normal[k], 0) > 0.9999);
+  }
+
+  isCosmetic(normal) {
+    return this.#at(normal) >= 0;
+  }
+
+  /** Marks a cosmetic side, or takes the mark back where it is there. */
   clean(normal) {
-    const i = this.show.findIndex((d) => d.reduce((s, x, k) => s + x * normal[k], 0) > 0.9999);
+    const i = this.#at(normal);
     const show = i < 0 ? [...this.show, normal] : this.show.filter((_, k) => k !== i);
     this.#say({ show });
     return i < 0;
@@ -97,14 +108,16 @@ export class WhatIf {
     put(this.form.load, s.load ? typed(s.load) : '');
     this.show = (s.show || []).map((d) => [...d]);
     this.#shown();
-    const box = document.getElementById('weights');
+    const [box, scales] = ['weights', 'scales'].map((id) => document.getElementById(id));
     for (const { name, weight, scale } of s.penalties || []) {
       if (!this.weights.has(name)) {
         const input = make('input', { type: 'number', step: 'any', min: '0' });
         input.dataset.row = name;
-        const said = make('span', { className: 'scale', id: `scale-${name}` }, `× ${scale}`);
-        input.setAttribute('aria-describedby', said.id);
-        box.append(make('div', {}, make('label', {}, make('span', {}, name), input), said));
+        const says = penaltyMeans(name);
+        const said = make('span', { className: 'scale', id: `means-${name}` }, says);
+        if (says) input.setAttribute('aria-describedby', said.id);
+        box.append(make('div', {}, make('label', {}, input, make('span', {}, penaltyName(name))), said));
+        scales.append(make('div', {}, make('dt', {}, penaltyName(name)), make('dd', {}, scale)));
         this.weights.set(name, input);
       }
       put(this.weights.get(name), String(Number(weight.toPrecision(6))));
@@ -117,16 +130,51 @@ export class WhatIf {
     if (box.dataset.key === key) return;
     box.dataset.key = key;
     if (!this.show.length) {
-      box.replaceChildren('No side is marked to stay clean; mark one in the drawing.');
+      box.replaceChildren('No cosmetic side is marked; mark one under Faces.');
       return;
     }
-    box.replaceChildren('Must stay clean: ', ...this.show.map((d) =>
+    box.replaceChildren('Cosmetic sides: ', ...this.show.map((d) =>
       make('button', { type: 'button', onclick: () => this.clean(d) }, `the side that faces ${facing(d)}`, make('span', {}, ' (take back)'))));
   }
 }
 
-/** "Ranked again in 0.03 s, 12 poses measured anew." */
+/** "Ranked again in 0.03 s, 12 poses measured again." */
 export function anew(seconds, measured) {
   const time = seconds < 0.005 ? 'at once' : `in ${decimal(seconds, 2)} s`;
-  return `Ranked again ${time}${measured > 0 ? `, ${measured} ${measured === 1 ? 'pose' : 'poses'} measured anew` : ', nothing measured anew'}.`;
+  return `Ranked again ${time}${measured > 0 ? `, ${measured} ${measured === 1 ? 'pose' : 'poses'} measured again` : ', nothing measured again'}.`;
+}
+
+/** Directions closer than this are one pose, degrees. */
+const SAME_DEG = 1;
+
+/** What differs between two sets of settings, in words. */
+function changes(was, is) {
+  const out = [];
+  for (const [key, name, unit] of [['limit_deg', 'overhang limit', '°'], ['layer_mm', 'layer', ' mm'], ['bridge_limit_mm', 'longest bridge', ' mm']]) {
+    if (was[key] !== is[key]) out.push(`${name} ${decimal(is[key], 3)}${unit} instead of ${decimal(was[key], 3)}${unit}`);
+  }
+  if (was.material.name !== is.material.name) out.push(`${is.material.name} instead of ${was.material.name}`);
+  if (was.aim !== is.aim) return [...out, `${AIMS[is.aim] ?? is.aim} matters most`];
+  if (JSON.stringify(was.load) !== JSON.stringify(is.load)) out.push(is.load ? `load along ${facing(is.load)}` : 'no load');
+  const sides = [was, is].map((s) => (s.show || []).length);
+  if (sides[0] !== sides[1]) out.push(sides[1] ? `cosmetic sides: ${is.show.map((d) => facing(d)).join(', ')}` : 'no cosmetic side');
+  const old = new Map((was.penalties || []).map((p) => [p.name, p.weight]));
+  for (const { name, weight } of is.penalties || []) {
+    const before = old.get(name) ?? weight;
+    if (Math.abs(weight - before) > 1e-9 * Math.abs(before)) out.push(`${penaltyName(name)} counts ${weight === 0 ? 'no longer' : weight > before ? 'more' : 'less'}`);
+  }
+  return out;
+}
+
+/** What a change of the settings did to the order: "Small contact counts more: pose 2 of before leads, −Z side down." */
+export function effect(before, after) {
+  const said = changes(before.settings, after.settings).join(', ');
+  const [first, second] = after.poses;
+  if (!said || !first) return '';
+  const was = before.poses.findIndex((p) => between(p.down, first.down) < SAME_DEG);
+  const ahead = ({ poses }) => (poses[1] ? decimal(poses[1].total - poses[0].total, 2) : '');
+  let then = `pose ${was + 1} of before leads, ${sideDown(first.down)}`;
+  if (was === 0) then = `pose 1 stays first${second ? `, ${ahead(after)} ahead of pose 2 (before: ${ahead(before)})` : ''}`;
+  else if (was < 0) then = `a new pose leads, ${sideDown(first.down)}`;
+  return `${said[0].toUpperCase()}${said.slice(1)}: ${then}.`;
 }

@@ -2,6 +2,8 @@
 
 const MINUS = '\u2212';
 const AXES = ['X', 'Y', 'Z'];
+/** Within this angle of an axis a direction is called by the axis alone, as on the server. */
+const ON_AXIS_DEG = 1;
 /** Estimates below this are no better than a guess, min. */
 const LEAST_ESTIMATE = 5;
 
@@ -98,7 +100,7 @@ function split(d) {
   const name = (i) => (d[i] < 0 ? MINUS : '+') + AXES[i];
   const rest = Math.hypot(...[0, 1, 2].filter((i) => i !== main).map((i) => d[i]));
   const tilt = (Math.atan2(rest, Math.abs(d[main])) * 180) / Math.PI;
-  if (tilt < 0.05) return [name(main), 0, []];
+  if (tilt < ON_AXIS_DEG) return [name(main), 0, []];
   const to = [0, 1, 2].filter((i) => i !== main && Math.abs(d[i]) >= 0.38 * rest).map(name);
   return [name(main), tilt, to];
 }
@@ -113,6 +115,22 @@ export function sideDown(d) {
 export function facing(d) {
   const [main, tilt, to] = split(d);
   return to.length ? `${degrees(tilt)} from ${main} to ${to.join(' and ')}` : main;
+}
+
+/**
+ * What to do to the part of the file: "turn it 90° about X", by the right hand about the axes of the
+ * file; two turns where one axis is not enough, nothing where the side is down already.
+ */
+export function act(d) {
+  const [x, y, z] = d;
+  const deg = (s, c) => (Math.atan2(s, c) * 180) / Math.PI;
+  // About X until nothing of it points along Y, then about Y until all of it points down.
+  const level = Math.abs(y) < 1e-6 && Math.abs(x) > 1e-6;
+  const first = level ? 0 : deg(Math.abs(y) < 1e-6 ? 0 : -y, -z);
+  const second = deg(x, level ? -z : Math.hypot(y, z));
+  const turns = [[first, 'X'], [second, 'Y']].filter(([a]) => Math.abs(a) >= ON_AXIS_DEG / 2);
+  if (!turns.length) return 'as stored in the file';
+  return `from the file: turn it ${turns.map(([a, axis]) => `${degrees(a)} about ${axis}`).join(', then ')}`;
 }
 
 /** A direction typed by hand: three numbers, or an axis with its sign. `null` where it is neither. */

@@ -14,6 +14,7 @@ const SHARE: f64 = 0.02;
 
 /// What poses are compared by, in reading order.
 const COMPARED: [FigureKey; 13] = [
+    FigureKey::Total,
     FigureKey::Contact,
     FigureKey::Overhang,
     FigureKey::Support,
@@ -26,7 +27,6 @@ const COMPARED: [FigureKey; 13] = [
     FigureKey::Load,
     FigureKey::Cosmetic,
     FigureKey::Printing,
-    FigureKey::Total,
 ];
 
 /// The rows of the comparison, each in one unit.
@@ -39,10 +39,11 @@ pub(super) fn rows(poses: &[Picked]) -> Vec<Series> {
     COMPARED.iter().filter_map(row).collect()
 }
 
-/// The texts of a row, and which are best.
-pub(super) fn cells(row: &Series) -> impl Iterator<Item = (String, bool)> {
+/// The texts of a row, and which are best; with their unit, or below a head that has it.
+pub(super) fn cells(row: &Series, bare: bool) -> impl Iterator<Item = (String, bool)> {
     let best = row.best(&vec![true; row.values.len()]);
-    row.said().into_iter().zip(best)
+    let texts = if bare { row.cells() } else { row.said() };
+    texts.into_iter().zip(best)
 }
 
 /// What speaks for the pose at `i` against the first one, and what speaks against it, the

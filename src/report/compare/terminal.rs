@@ -2,14 +2,16 @@
 
 use super::differences::{cells, rows, sentences};
 use super::pick::Picked;
+use crate::report::act::act;
 use crate::report::layout::{Look, list, widest};
-use crate::words::capital;
+use crate::report::sum::{self, Sum};
+use crate::words::{capital, side_down};
 
 /// The comparison in words for a terminal.
 pub fn text(poses: &[Picked], look: Look) -> String {
     let rows = rows(poses);
     let first = widest(rows.iter().map(|r| r.figure.label.as_str()));
-    let cells: Vec<Vec<(String, bool)>> = rows.iter().map(|r| cells(r).collect()).collect();
+    let cells: Vec<Vec<(String, bool)>> = rows.iter().map(|r| cells(r, false).collect()).collect();
     let texts = cells.iter().flatten().map(|c| c.0.as_str());
     let cell = 1 + widest(texts.chain(poses.iter().map(|p| p.head.as_str())));
     let line = |cells: &mut dyn Iterator<Item = (&str, bool)>| {
@@ -23,6 +25,18 @@ pub fn text(poses: &[Picked], look: Look) -> String {
         out.push_str(&format!("{:first$}{cells}\n", row.figure.label));
     }
     out.push_str(&look.paragraph("* the better, or best, of the row."));
+    out.push('\n');
+    let heading = "What each total is made of, the largest first; a shorter bar is better";
+    out.push_str(&look.paragraph(&look.bold(heading)));
+    let named = |p: &Picked| {
+        let down = &p.pose.pose.down;
+        let name = format!("{}: {}; {}", capital(&p.head), side_down(down), act(down));
+        (name, Sum::of(p.pose))
+    };
+    out.push_str(&sum::text(
+        &poses.iter().map(named).collect::<Vec<_>>(),
+        look,
+    ));
     for (i, pose) in poses.iter().enumerate().skip(1) {
         let heading = capital(&pose.name);
         list(&mut out, look, &heading, &sentences(poses, &rows, i));

@@ -21,6 +21,15 @@ impl Canvas {
 
     /// Inks everything within half the width of the line, pixels.
     pub(super) fn line(&mut self, line: &[[f64; 2]], width: f64) {
+        self.along(line, width, true);
+    }
+
+    /// Leaves everything within half the width of the line, pixels, to the paper.
+    pub(super) fn clear(&mut self, line: &[[f64; 2]], width: f64) {
+        self.along(line, width, false);
+    }
+
+    fn along(&mut self, line: &[[f64; 2]], width: f64, ink: bool) {
         let (nx, ny) = (self.nx * FINE, self.ny * FINE);
         let fine = FINE as f64;
         let r = width / 2.0 * fine;
@@ -43,7 +52,7 @@ impl Canvas {
                         0.0
                     };
                     if libm::hypot(x - a[0] - t * d[0], y - a[1] - t * d[1]) <= r {
-                        self.fine[j * nx + i] = true;
+                        self.fine[j * nx + i] = ink;
                     }
                 }
             }

@@ -5,6 +5,9 @@ use super::join::{apart, between};
 use super::lettering;
 use super::picture::{Anchor, Picture};
 
+/// Rim of paper around what is said of the print, mm: half the stroke that pages give it.
+const RIM_MM: f64 = 0.5;
+
 impl Picture {
     /// Darkness of every pixel, 0 (paper) to 255 (ink), with `px_per_mm` pixels a mm;
     /// columns, rows, values. Letters other than those of dimensions are left out.
@@ -36,16 +39,21 @@ impl Picture {
                 Anchor::Middle => -width / 2.0,
                 Anchor::End => -width,
             };
-            for stroke in lettering::strokes(&l.text) {
-                let on: Vec<[f64; 2]> = stroke
-                    .iter()
-                    .map(|p| {
-                        let (x, y) = (start + p[0] * l.size_mm, -p[1] * l.size_mm);
-                        let (x, y) = if l.upright { (y, -x) } else { (x, y) };
-                        [(l.at[0] + x) * px_per_mm, (l.at[1] + y) * px_per_mm]
-                    })
-                    .collect();
-                canvas.line(&on, (0.09 * l.size_mm * px_per_mm).max(0.8));
+            let on = |p: &[f64; 2]| {
+                let (x, y) = (start + p[0] * l.size_mm, -p[1] * l.size_mm);
+                let (x, y) = if l.upright { (y, -x) } else { (x, y) };
+                [(l.at[0] + x) * px_per_mm, (l.at[1] + y) * px_per_mm]
+            };
+            let strokes = lettering::strokes(&l.text);
+            let strokes: Vec<Vec<[f64; 2]>> = (strokes.iter())
+                .map(|stroke| stroke.iter().map(on).collect())
+                .collect();
+            let width = (0.09 * l.size_mm * px_per_mm).max(0.8);
+            for stroke in strokes.iter().filter(|_| l.mark) {
+                canvas.clear(stroke, width + 2.0 * RIM_MM * px_per_mm);
+            }
+            for stroke in &strokes {
+                canvas.line(stroke, width);
             }
         }
         let mut dark: Vec<u8> = canvas
@@ -130,6 +138,21 @@ mod tests {
         let mm2 = dark.iter().map(|d| f64::from(*d) / 255.0).sum::<f64>() / 100.0;
         // 10² − 4² and a line 0.5 wide.
         assert!((mm2 - (84.0 + 10.0)).abs() < 1.5, "{mm2}");
+    }
+
+    #[test]
+    fn what_is_said_on_solid_ink_stands_on_a_rim_of_paper() {
+        let with = |mark: bool| {
+            let mut p = Picture::new(10.0, 10.0);
+            p.fill(&[[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]]);
+            p.label([4.0, 6.0], "8", 3.0, Anchor::Start);
+            p.labels[0].mark = mark;
+            let (_, _, dark) = p.pixels(10.0);
+            dark.iter().filter(|d| **d < 128).count()
+        };
+        assert_eq!(with(false), 0);
+        // A rim half a mm wide around a sign 1.3 by 2.1 mm, less its strokes.
+        assert!((100..600).contains(&with(true)), "{}", with(true));
     }
 
     #[test]

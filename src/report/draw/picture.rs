@@ -24,7 +24,7 @@ pub enum Pen {
     Outline,
     /// Dimension lines and helping lines.
     Thin,
-    /// The thing being talked about, in the accent colour.
+    /// Bridges, jumps, slender pieces: what is said of the print.
     Mark,
 }
 
@@ -74,7 +74,7 @@ pub struct Label {
     pub anchor: Anchor,
     /// Reads upwards, as beside an upright dimension line.
     pub upright: bool,
-    /// In the accent colour.
+    /// Stands on a rim of paper, since it may lie on solid ink.
     pub mark: bool,
 }
 
@@ -170,7 +170,7 @@ impl Picture {
     /// The picture as an SVG on its own, to be shown as an image on a page: without paper,
     /// in light ink where the reader wants the page dark.
     pub fn svg_image(&self, alt: &str) -> String {
-        let dark = "@media(prefers-color-scheme:dark){:root{--ink:#ece8dd;--blue:#a9c1ff}}";
+        let dark = "@media(prefers-color-scheme:dark){:root{--ink:#ece8dd;--paper:#1d1f22}}";
         self.alone(alt, dark, "", "")
     }
 
@@ -186,7 +186,7 @@ impl Picture {
         let (w, h) = (number(self.width_mm), number(self.height_mm));
         let mut out = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">{gap}\
-             <title>{}</title>{gap}<style>:root{{--ink:#16181c;--blue:#1d3f8f}}{more_css}{DRAWING}</style>{gap}{paper}",
+             <title>{}</title>{gap}<style>:root{{--ink:#16181c}}{more_css}{DRAWING}</style>{gap}{paper}",
             escape(alt)
         );
         self.body(&mut out);

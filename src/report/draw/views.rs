@@ -5,6 +5,7 @@ use super::arrange::{Arrangement, BOTTOM, LEFT, arrange, isometric_box};
 use super::dimension::{self, LETTER_MM};
 use super::hatch::{self, Arrow};
 use super::join::apart;
+use super::lettering;
 use super::lines::{Polyline, Seen};
 use super::model::DrawingModel;
 use super::picture::{Anchor, Label, Pen, Picture};
@@ -14,7 +15,9 @@ use super::spans::spans;
 use super::surface::MarkedSurface;
 use super::view::{Angle, View};
 use crate::figures::Figures;
-use crate::words::{area, decimal, three};
+use crate::pose::Posed;
+use crate::words::{self, area, decimal, three};
+use nalgebra::{Point3, Unit, Vector3};
 
 /// Pixels of a view's depth buffer a mm of paper, and along its longer side at least and
 /// at most. What is finer than that on paper is not drawn as lines.
@@ -63,6 +66,7 @@ pub fn drawing(
     let (ground_y, side_left) = (plan.ground_y, plan.side_left);
     let mut out = Picture::new(size_mm[0], plan.height);
     axonometric(&mut out, model, surface, plan.axonometric, plan.middle);
+    tripod(&mut out, surface.posed, plan.axonometric, plan.middle);
     let found = props::props(surface, PITCH_MM / scale);
     let mut view = |view: View, corner: [f64; 2], found: &[Prop]| {
         orthographic(&mut out, model, surface, view, corner, scale, found)
@@ -79,7 +83,7 @@ pub fn drawing(
     }
     contact_area(&mut out, surface, &under.0);
     dimension::ground(&mut out, [LEFT - 3.0, side_left + py + 3.0], ground_y);
-    captions(&mut out, angle, &plan, [px, py, pz]);
+    captions(&mut out, surface.posed, angle, &plan, [px, py, pz]);
     let dim_y = ground_y + BOTTOM - 2.4;
     let wide = [LEFT, LEFT + px];
     let [from_y, at_y] = match angle {
@@ -179,7 +183,7 @@ fn bridge_arrow(out: &mut Picture, placed: &Placed, arrow: &Arrow) {
     dimension::arrows(out, Pen::Mark, a, b);
     let steep = (b[1] - a[1]).abs() > (b[0] - a[0]).abs();
     let text = decimal(arrow.span_mm, 1);
-    let fits = length > super::lettering::width(&text) * LETTER_MM;
+    let fits = length > lettering::width(&text) * LETTER_MM;
     let at = match (steep, fits) {
         (false, true) => [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1]) - 0.7],
         (true, true) => [f64::midpoint(a[0], b[0]) - 0.7, f64::midpoint(a[1], b[1])],
@@ -244,22 +248,97 @@ pub fn contact_area(out: &mut Picture, surface: &MarkedSurface, placed: &Placed)
     }
 }
 
-/// Which view is which, where it does not go without saying.
-fn captions(out: &mut Picture, angle: Angle, plan: &Arrangement, [px, _, pz]: [f64; 3]) {
-    let small = 2.1;
+/// The side of the part that a view shows, in brackets: "(−Y side)", "(12° from −Y to +X)".
+pub(super) fn side_seen(posed: &Posed, view: &View) -> String {
+    let rotation = posed.pose.rotation();
+    let side = words::side(&Unit::new_normalize(rotation.inverse() * view.toward));
+    format!("({})", side.strip_prefix("side ").unwrap_or(&side))
+}
+
+/// Which view is which, with the part's own side.
+fn captions(
+    out: &mut Picture,
+    posed: &Posed,
+    angle: Angle,
+    plan: &Arrangement,
+    [px, py, pz]: [f64; 3],
+) {
     let side = match angle {
         Angle::First => "from the left",
         Angle::Third => "from the right",
     };
-    out.label(
-        [LEFT + px + 1.2, plan.under_base - 0.4],
-        "from below",
-        small,
-        Anchor::Start,
-    );
-    let above = [plan.side_left, plan.ground_y - pz - 1.2];
-    if above[1] > small {
-        out.label(above, side, small, Anchor::Start);
+    let top = plan.ground_y - pz;
+    // Over the views that stand in first angle; under the dimensions in third, where nothing stands below.
+    let (stand_y, under_y) = match angle {
+        Angle::First => (top - 1.2, plan.under_base + 2.6),
+        Angle::Third => (plan.ground_y + BOTTOM + 0.4, plan.under_base + 9.0),
+    };
+    for (view, name, left, wide, y) in [
+        (View::front(), "from the front", LEFT, px, stand_y),
+        (angle.side(), side, plan.side_left, py, stand_y),
+        (View::below(), "from below", LEFT, px, under_y),
+    ] {
+        let own = side_seen(posed, &view);
+        let one_line = format!("{name} {own}");
+        // The gap between the views is free as well.
+        if lettering::width(&one_line) * CAPTION_MM <= wide + 8.0 || angle == Angle::Third {
+            out.label([left, y], one_line, CAPTION_MM, Anchor::Start);
+        } else if name == "from below" {
+            out.label([left, y], name, CAPTION_MM, Anchor::Start);
+            out.label([left, y + 2.3], own, CAPTION_MM, Anchor::Start);
+        } else {
+            out.label([left, y - 2.3], name, CAPTION_MM, Anchor::Start);
+            out.label([left, y], own, CAPTION_MM, Anchor::Start);
+        }
+    }
+}
+
+/// Lettering of captions, mm.
+const CAPTION_MM: f64 = 2.1;
+
+/// Arms of the tripod, mm of paper before they are foreshortened.
+const ARM_MM: f64 = 6.0;
+
+/// A bed drawn narrower than twice this leaves no room for the tripod within its box.
+const NARROW_MM: f64 = 22.0;
+
+/// The axes of the part in its pictorial view, in the corner beside the bed that is empty: the part lies
+/// with its long side along X.
+pub(super) fn tripod(out: &mut Picture, posed: &Posed, scale: f64, middle: [f64; 2]) {
+    let [x, y] = posed.footprint_mm();
+    let [wide, low, _] = isometric_box([x, y, posed.height_mm]);
+    let reach = ARM_MM + 1.5;
+    // Beside a narrow bed, where its corner has no room.
+    let half = wide * scale / 2.0;
+    let right = if half < NARROW_MM {
+        half + 0.6 * reach
+    } else {
+        half - reach
+    };
+    let at = [
+        (middle[0] + right).min(out.width_mm - reach),
+        (middle[1] + low * scale - 4.5).min(out.height_mm - 5.5),
+    ];
+    let view = View::isometric();
+    for (axis, name) in [Vector3::x(), Vector3::y(), Vector3::z()]
+        .into_iter()
+        .zip(["X", "Y", "Z"])
+    {
+        let [u, v, _] = view.map(&Point3::from(posed.pose.rotation() * axis));
+        let tip = [at[0] + ARM_MM * u, at[1] - ARM_MM * v];
+        out.stroke(Pen::Edge, &[at, tip]);
+        let size = libm::hypot(u, v);
+        // Seen from its end an axis has no direction: its letter stands beside the corner.
+        let way = if size > 0.12 {
+            [u / size, -v / size]
+        } else {
+            [-0.7, -0.7]
+        };
+        let letter = [
+            tip[0] + 1.6 * way[0],
+            tip[1] + 1.6 * way[1] + 0.35 * LETTER_MM,
+        ];
+        out.label(letter, name, LETTER_MM, Anchor::Middle);
     }
 }
 
@@ -312,15 +391,15 @@ pub(super) fn axonometric(
 /// What the kinds of ink in a picture mean.
 fn key(picture: &Picture) -> String {
     let has = |pen: Pen| picture.strokes.iter().any(|s| s.0 == pen);
-    let mut parts = vec!["Solid ink lies on the bed"];
-    for (pen, words) in [
-        (Pen::Hatch, "45° hatching has to be held up"),
-        (Pen::Bridge, "strands across are a bridge"),
-        (Pen::Prop, "thin upright lines are room for support"),
+    let mut parts = vec!["Solid ink: contact"];
+    for (pen, means) in [
+        (Pen::Hatch, "45° hatching: overhang"),
+        (Pen::Bridge, "hatching along an arrow: a bridge"),
+        (Pen::Prop, "thin upright lines: space that support fills"),
         (Pen::Hidden, "dashed edges lie behind"),
     ] {
         if has(pen) {
-            parts.push(words);
+            parts.push(means);
         }
     }
     parts.join("; ") + "."
@@ -334,16 +413,16 @@ pub(super) fn alt(surface: &MarkedSurface, figures: &Figures, name: &str) -> Str
     let bridged = figures.overhang_area_mm2 - needed;
     let [contact, hatched, carried] = [figures.contact_area_mm2, needed, bridged].map(area);
     let mut text = format!(
-        "Drawing of {name} as it stands on the bed, {x} by {y} by {z} mm: from the front, from the side, from below and in axonometry. Solid ink: {contact} touching the bed."
+        "Drawing of {name} as it stands on the bed, {x} by {y} by {z} mm: from the front, from the side, from below and in a pictorial view. Solid ink: {contact} of contact."
     );
     if needed > 0.5 {
-        text += &format!(" 45 degree hatching: {hatched} that need holding up.");
+        text += &format!(" 45 degree hatching: {hatched} of overhang.");
     }
     if bridged > 0.5 && !surface.bridges.is_empty() {
-        text += &format!(" Hatching along the strands: {carried} that bridges carry.");
+        text += &format!(" Hatching along arrows: {carried} that bridges carry.");
     }
     if figures.support_needed_mm3 > 1.0 {
-        text += " Upright lines: the room that support would fill.";
+        text += " Upright lines: space that support fills.";
     }
     if let Some(s) = figures.slender.filter(|s| s.ratio >= SLENDER_SHOWN) {
         let ratio = three(s.ratio);

@@ -11,7 +11,13 @@ use crate::words::decimal;
 const SIZE: [f64; 2] = [56.0, 27.0];
 
 /// Left edge, right edge, base and top of the field, mm.
-const FIELD: [f64; 4] = [9.0, 53.0, 21.5, 5.5];
+const FIELD: [f64; 4] = [10.0, 52.5, 21.5, 5.5];
+
+/// Lettering, mm: 9 points where three plots stand side by side on A4.
+const LETTER: f64 = 3.3;
+
+/// A dip: the value there is below this share of the largest value on both sides of it.
+const DIP: f64 = 0.7;
 
 /// The curves of the lesson.
 pub fn curves(steps: &[Step], settings: &Settings) -> Vec<Series> {
@@ -55,11 +61,11 @@ pub fn svg(curve: &Series, degrees: f64) -> String {
         format!("{label}{unit}"),
         format!("{}°", decimal(degrees, 0)),
     );
-    out.label([x0 - 0.9, top + 0.9], cell(most), 2.5, Anchor::End);
-    out.label([x0 - 0.9, base + 0.9], "0", 2.5, Anchor::End);
-    out.label([x0, base + 3.6], "0°", 2.5, Anchor::Middle);
-    out.label([x1, base + 3.6], last, 2.5, Anchor::Middle);
-    out.label([x0 + 1.0, 3.2], name, 3.0, Anchor::Start);
+    out.label([x0 - 0.9, top + 1.1], cell(most), LETTER, Anchor::End);
+    out.label([x0 - 0.9, base + 1.1], "0", LETTER, Anchor::End);
+    out.label([x0, base + 4.2], "0°", LETTER, Anchor::Middle);
+    out.label([x1, base + 4.2], last, LETTER, Anchor::Middle);
+    out.label([x0 + 1.0, 3.2], name, LETTER, Anchor::Start);
     let values = || curve.values.iter().copied();
     let (low, high) = (
         values().fold(f64::INFINITY, f64::min),
@@ -75,7 +81,28 @@ pub fn svg(curve: &Series, degrees: f64) -> String {
     out.svg(&alt).replacen("</svg>", &cursor, 1)
 }
 
+/// The step at which a curve dips: it falls well below what it was and rises again. `None` where it does not.
+pub fn dip(values: &[f64]) -> Option<usize> {
+    let most = |of: &[f64]| of.iter().copied().fold(0.0, f64::max);
+    let inner = 1..values.len().saturating_sub(1);
+    let deep = inner.filter(|&i| values[i] < DIP * most(&values[..i]).min(most(&values[i + 1..])));
+    deep.min_by(|a, b| values[*a].total_cmp(&values[*b]).then(a.cmp(b)))
+}
+
 /// How far the cursor moves for one of `n` steps, in units of the plot.
 pub fn cursor_mm(n: usize) -> f64 {
     (FIELD[1] - FIELD[0]) / n.max(1) as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_dip_lies_between_two_higher_values() {
+        assert_eq!(dip(&[0.0, 9.0, 3.0, 2.0, 8.0, 0.0]), Some(3));
+        assert_eq!(dip(&[0.0, 9.0, 8.0, 8.5, 0.0]), None);
+        assert_eq!(dip(&[9.0, 5.0, 1.0]), None);
+        assert_eq!(dip(&[]), None);
+    }
 }

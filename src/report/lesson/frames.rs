@@ -7,7 +7,7 @@ use crate::mesh::bounds;
 use crate::report::draw::hatch;
 use crate::report::draw::lines::Seen;
 use crate::report::draw::model::DrawingModel;
-use crate::report::draw::picture::{Anchor, Pen, Picture};
+use crate::report::draw::picture::{Pen, Picture};
 use crate::report::draw::placed::{Placed, on_bed};
 use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::view::View;
@@ -67,7 +67,6 @@ fn frame(model: &DrawingModel, sliced: &Sliced, scale: f64, origin: [f64; 2]) ->
         placed.strokes(&mut out, Pen::Bridge, &hatching.bridged);
         placed.view(&mut out, &seen, model, false, MOST_POINTS);
         contact_area(&mut out, &surface, &placed);
-        out.label([middle, SIZE[1] - 1.0], "from below", 2.8, Anchor::Middle);
     }
     out
 }

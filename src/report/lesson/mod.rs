@@ -6,12 +6,16 @@
 //! - [`frames`]: the drawing of each step
 //! - [`curves`]: every figure against the tilt
 //! - [`blocks`]: two parts for which the usual rule fails
+//! - [`set`]: questions on several parts on one page, with an answer sheet
 
 pub mod blocks;
 pub mod curves;
 pub mod frames;
+pub mod set;
 pub mod tilt;
 
+use super::act::act;
+use super::advise::CAUTIONS;
 use super::draw::model::DrawingModel;
 use super::draw::small;
 use super::draw::surface::MarkedSurface;
@@ -19,7 +23,8 @@ use super::figures::{self, FigureKey};
 use super::html::{TAIL, escape, figure, head, list};
 use super::series::Series;
 use super::sheet::SheetJob;
-use super::sheet::page::{SheetPose, figures_table};
+use super::sheet::page::{SheetPose, UNDERLINED, figures_table};
+use super::sum::{self, Sum};
 use crate::figures::quick::Bench;
 use crate::mesh::Part;
 use crate::pose::Hull;
@@ -77,16 +82,23 @@ fn rival<'a>(advice: &'a Advice, first: &RankedPose) -> Option<&'a RankedPose> {
     others.max_by(|a, b| contact(a).total_cmp(&contact(b)).then(b.rank.cmp(&a.rank)))
 }
 
-/// "Which of these would you print?", with what each choice comes to.
-fn question(out: &mut String, job: &SheetJob, model: &DrawingModel, first: &RankedPose) {
-    let mut choices: Vec<&RankedPose> = job.advice.poses.iter().take(CHOICES).collect();
-    // In an order that gives nothing away.
+/// The poses to choose from, in an order that gives nothing away, each with its letter.
+pub(super) fn choices(advice: &Advice) -> Vec<(char, &RankedPose)> {
+    let mut choices: Vec<&RankedPose> = advice.poses.iter().take(CHOICES).collect();
     choices.sort_by(|a, b| {
         let (a, b) = (a.pose.down, b.pose.down);
         a.x.total_cmp(&b.x)
             .then(a.y.total_cmp(&b.y))
             .then(a.z.total_cmp(&b.z))
     });
+    ('A'..).zip(choices).collect()
+}
+
+/// "Which of these would you print?", with what each choice comes to.
+fn question(out: &mut String, job: &SheetJob, model: &DrawingModel, first: &RankedPose) {
+    let choices = choices(job.advice);
+    let sums: Vec<Sum> = choices.iter().map(|(_, p)| Sum::of(p)).collect();
+    let most = sum::most(&sums);
     out.push_str(&format!(
         "<section aria-labelledby=\"q\"><h1 id=\"q\">Which of these would you print?</h1>\n<p>This is <i>{}</i>, the same part each time, standing on the bed of a printer that lays one layer on another from the bed upwards. Layer {} mm, {}. Look first, then choose.</p>\n<fieldset><legend>Your choice</legend><div class=\"choices\">",
         escape(&job.name()),
@@ -94,7 +106,7 @@ fn question(out: &mut String, job: &SheetJob, model: &DrawingModel, first: &Rank
         job.bench.settings.material.name
     ));
     let mut answers = String::new();
-    for (pose, letter) in choices.iter().zip('A'..) {
+    for ((letter, pose), sum) in choices.iter().zip(&sums) {
         let standing = SheetPose::new(job, pose);
         let posed = standing.sliced.posed();
         let picture = small::figure(model, posed, None, [60.0, 42.0]);
@@ -111,20 +123,24 @@ fn question(out: &mut String, job: &SheetJob, model: &DrawingModel, first: &Rank
             format!(" What speaks most against it: {c}.")
         });
         let opening = if right {
-            "This one. It comes first of all directions that were looked at.".to_string()
+            "This one: pose 1 of all directions that were tried.".to_string()
         } else {
-            format!("It comes in place {}.{cost}", pose.rank)
+            format!("It is pose {}.{cost}", pose.rank)
         };
         let said: Vec<String> = pose.reasons.iter().take(3).cloned().collect();
         answers.push_str(&format!(
-            "<div class=\"answer\" data-for=\"{letter}\"><h3>{letter}: {}</h3><div class=\"two\"><figure>{}</figure><div><p><b>{}</b></p>{}</div></div></div>",
+            "<div class=\"answer\" data-for=\"{letter}\"><h3>{letter}: {}</h3><div class=\"two\"><figure>{}</figure><div><p><b>{}</b> {}.</p><p><b>total {}</b>{}{}</p>{}</div></div></div>",
             escape(&side),
-            marked.svg(&format!("{letter} with the room that support would fill as upright lines")),
+            marked.svg(&format!("{letter} with the space that support would fill as upright lines")),
             escape(&opening),
+            escape(&words::capital(&act(&pose.pose.down))),
+            words::fixed(sum.total, 2),
+            sum.bar(most),
+            escape(&sum.words()),
             list(&said)
         ));
     }
-    out.push_str("</div></fieldset>\n<div class=\"answers\" aria-live=\"polite\"><h2>What each comes to</h2>");
+    out.push_str("</div></fieldset>\n<div class=\"answers\" aria-live=\"polite\"><h2>How your choice scores</h2><p class=\"quiet\">The bar is the sum of the penalties, its largest first; a shorter bar is better.</p>");
     out.push_str(&answers);
     out.push_str("</div></section>\n");
 }
@@ -143,13 +159,15 @@ fn tipping(
     let curves = curves::curves(&steps, bench.settings);
     let last = steps.len().max(1) - 1;
     out.push_str(&format!(
-        "<section aria-labelledby=\"t\"><h2 id=\"t\">Tip it over</h2>\n<p>From the {} onto the {}, {} in all. Solid ink is what touches the bed; 45° hatching is what would be laid on air; upright lines are the support under it. Watch how contact vanishes the moment the part leaves its face, and how support grows.</p>\n",
+        "<section aria-labelledby=\"t\"><h2 id=\"t\">Tip it over</h2>\n<p>From the {} onto the {}, {} in all. On the left the part on its bed, on the right what the bed sees of it. Solid ink: contact; 45° hatching: overhang; upright lines: space that support fills. Watch how contact vanishes the moment the part leaves its face, and how support grows.</p>\n",
         escape(&words::side(&from)),
         escape(&words::side(&first.pose.down)),
         words::degrees(path.degrees())
     ));
     out.push_str(&format!(
-        "<p class=\"slider\"><label for=\"tip\">Tilt</label><input type=\"range\" id=\"tip\" min=\"0\" max=\"{last}\" value=\"0\" step=\"1\"></p>\n<div class=\"frames\">"
+        "<div class=\"tilting\"><div class=\"beside\"><p class=\"slider\"><label for=\"tip\">Tilt</label><span class=\"ends\"><span>{} down</span><span>{} down</span></span><input type=\"range\" id=\"tip\" min=\"0\" max=\"{last}\" value=\"0\" step=\"1\"><output id=\"angle\" for=\"tip\" aria-hidden=\"true\">0°</output></p>\n<div class=\"frames\">",
+        escape(&words::side(&from)),
+        escape(&words::side(&first.pose.down))
     ));
     let pictures = frames::frames(model, &steps, bench);
     let keys = [0, last / 4, last / 2, last - last / 4, last];
@@ -168,7 +186,7 @@ fn tipping(
             escape(&words::side_down(&step.down))
         ));
     }
-    out.push_str("</div>\n<div class=\"curves\">");
+    out.push_str("</div></div>\n<div class=\"curves\">");
     for curve in &curves {
         out.push_str(&figure(
             &curves::svg(curve, path.degrees()),
@@ -176,9 +194,23 @@ fn tipping(
         ));
     }
     out.push_str(&format!(
-        "</div>\n<div hidden id=\"pace\" data-mm=\"{}\"></div></section>\n",
+        "</div></div>\n{}<div hidden id=\"pace\" data-mm=\"{}\"></div></section>\n",
+        dip_words(&curves, &steps, bench.settings),
         super::draw::picture::number(curves::cursor_mm(last))
     ));
+}
+
+/// Why overhang falls and rises again while the part tips; nothing where it does not.
+fn dip_words(curves: &[Series], steps: &[tilt::Step], settings: &Settings) -> String {
+    let overhang = curves.iter().find(|c| c.figure.key == FigureKey::Overhang);
+    let Some(at) = overhang.and_then(|c| curves::dip(&c.values)) else {
+        return String::new();
+    };
+    format!(
+        "<p class=\"dip\"><b>Why the dip at {}?</b> A surface counts as overhang only where it leans past the limit of {}. Near this tilt large surfaces lean less than that on one side and on the other, so they print without support. The part then stands on an edge: look at contact before you call it a good pose.</p>\n",
+        words::degrees(steps[at].degrees),
+        words::degrees(settings.limit_deg)
+    )
 }
 
 /// Why the largest flat usually goes down, with this part's numbers.
@@ -202,6 +234,13 @@ fn rule(out: &mut String, job: &SheetJob, first: &RankedPose) {
     };
     out.push_str(&format!("<p><b>{}</b></p>\n", escape(&sentence)));
     out.push_str(&figures_table(poses, &job.name()));
+    out.push_str(UNDERLINED);
+    let named = |p: &RankedPose| {
+        let name = format!("{} {}", p.rank, words::side_down(&p.pose.down));
+        (name, Sum::of(p))
+    };
+    out.push_str("<h3>What each total is made of</h3>");
+    out.push_str(&sum::list(&poses.iter().map(named).collect::<Vec<_>>()));
     out.push_str("</section>\n");
 }
 
@@ -239,10 +278,14 @@ fn exceptions(out: &mut String, settings: &Settings) {
             &part,
             &plain,
             "A hook",
-            "Its back is the largest flat. But lying on it the tip of the hook hangs in the air and has to be held up, and the arm becomes a stack of layers on a narrow root. On its side nothing hangs over, it is a third as high, and every layer is a whole hook.",
+            "Its back is the largest flat. But lying on it the tip of the hook hangs in the air and has to be held up, and the arm becomes a stack of layers on a narrow root. On its side nothing hangs over, it is a third as high, and every layer follows the whole hook.",
         );
     }
-    out.push_str("<p class=\"cautions\">Worked out from the shape alone. Parts that carry people or loads need a qualified person and the local rules.</p></section>\n");
+    let cautions = CAUTIONS.map(String::from);
+    out.push_str(&format!(
+        "</section>\n<section aria-labelledby=\"w\"><h2 id=\"w\">Before you print</h2>{}</section>\n",
+        list(&cautions)
+    ));
 }
 
 /// The pose with the largest contact of all, and the winner.
@@ -282,7 +325,7 @@ fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why
     out.push_str("</div>\n");
 }
 
-const STYLE: &str = include_str!("lesson.css").trim_ascii_end();
+pub(super) const STYLE: &str = include_str!("lesson.css").trim_ascii_end();
 
 /// Shows one answer and one step at a time. Without it all of them stand on the page.
 const SCRIPT: &str = include_str!("lesson.html");

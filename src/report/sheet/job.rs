@@ -2,6 +2,7 @@
 
 use crate::advice::Advice;
 use crate::figures::quick::Bench;
+use crate::report::act;
 use crate::report::draw::view::Angle;
 use crate::report::html::escape;
 use crate::report::json::PartFacts;
@@ -36,9 +37,12 @@ impl SheetJob<'_> {
     /// The page below this heading and the verdict of the advice; an index says `says` of it.
     pub fn page(&self, heading: &str, html: &str, says: String) -> Page {
         let (id, level) = (format!("part-{}", self.number[0]), self.level());
+        let first = self.advice.poses.first();
+        let act = first.map(|p| act::after(&self.advice.verdict, &p.pose.down));
+        let act = act.unwrap_or_default();
         Page {
             html: format!(
-                "<article class=\"sheet\" id=\"{id}\" aria-labelledby=\"{id}-t\">\n<header><h{level} id=\"{id}-t\">{heading}</h{level}>\n<p class=\"verdict\">{}</p></header>\n{html}</article>\n",
+                "<article class=\"sheet\" id=\"{id}\" aria-labelledby=\"{id}-t\">\n<header><h{level} id=\"{id}-t\">{heading}</h{level}>\n<p class=\"verdict\">{}{act}</p></header>\n{html}</article>\n",
                 escape(&self.advice.verdict)
             ),
             id,

@@ -5,13 +5,14 @@ use crate::advice::{RankedPose, slivers};
 use crate::figures::Figures;
 use crate::figures::sliced::Sliced;
 use crate::pose::Pose;
+use crate::report::act::act;
 use crate::report::advise::CAUTIONS;
 use crate::report::draw::model::DrawingModel;
 use crate::report::draw::small;
 use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::views::{self, Drawing};
-use crate::report::figures;
 use crate::report::html::{self, escape, figure, list};
+use crate::report::sum::{self, Sum};
 use crate::report::table;
 use crate::words;
 use nalgebra::Point3;
@@ -20,8 +21,15 @@ use std::iter;
 /// Width of the drawing, mm.
 pub const WIDE_MM: f64 = 174.0;
 
+/// Size of one of two plots, and of one alone, mm.
+const PLOT_MM: [f64; 2] = [37.0, 27.0];
+const WIDE_PLOT_MM: [f64; 2] = [76.0, 27.0];
+
 /// Small figures in a row at most.
 const SMALL: usize = 4;
+
+/// Said under a table of figures.
+pub const UNDERLINED: &str = "<p class=\"cautions\">Underlined: the best of the column. The total is the sum of the penalties; lower is better.</p>\n";
 
 /// A pose set square to the sheet: the default yaw, whatever the bed asked for.
 pub struct SheetPose<'a> {
@@ -83,13 +91,28 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
 
     let standing = SheetPose::new(job, first);
     let drawing = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
+    let posed = standing.sliced.posed();
+    let whole = small::figure(model, posed, None, [80.0, 52.0]);
     html.push_str(&format!(
-        "<div class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\">{}</div>\n",
+        "<figure class=\"whole\">{}</figure><div class=\"main\" role=\"region\" tabindex=\"0\" aria-label=\"Drawing of {}\">{}</div>\n",
+        whole.svg(&format!("{} in its pose, pictorial view", job.name())),
         escape(&job.name()),
         figure(&drawing.picture.svg(&drawing.alt), &drawing.key)
     ));
-    html.push_str(&small_row(job, model, first, others));
+    let sums: Vec<Sum> = advice.poses[..rows]
+        .iter()
+        .map(|p| Sum::of(p).briefer())
+        .collect();
+    let most = sum::most(&sums);
+    html.push_str(&format!(
+        "<p class=\"winner\"><span>Pose 1: total {}</span>{}<span>{}</span></p>\n",
+        words::fixed(sums[0].total, 2),
+        sums[0].bar(most),
+        escape(&sums[0].words())
+    ));
+    html.push_str(&small_row(job, model, others, (&sums[1..], most)));
     html.push_str(&figures_table(&advice.poses[..rows], &job.name()));
+    html.push_str(UNDERLINED);
     html.push_str("<div class=\"columns\"><div>\n");
     let headings = [
         "Why this way up",
@@ -112,13 +135,23 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
             words::count(gone, "sentence", "sentences")
         ));
     }
-    html.push_str("</div><div>\n<div class=\"plots\">");
-    let size = [37.0, 38.0];
+    html.push_str("</div><div>\n");
+    let decided = plots::two_axes(&advice.poses, PLOT_MM);
+    let size = if decided.is_some() {
+        PLOT_MM
+    } else {
+        WIDE_PLOT_MM
+    };
+    html.push_str(if decided.is_some() {
+        "<div class=\"plots\">"
+    } else {
+        "<div>"
+    });
     let story = plots::area_by_height(&first.cuts.profile, standing.sliced.posed().height_mm, size);
     let jumps = "Where the area jumps, a line may show outside.";
     html.push_str(&figure(&story.svg(), jumps));
-    if let Some(plot) = plots::two_axes(&advice.poses, size) {
-        let joined = "The poses by two penalties; those joined are bettered by none.";
+    if let Some(plot) = decided {
+        let joined = "The two penalties that decide; joined: no other pose is better on both.";
         html.push_str(&figure(&plot.svg(), joined));
     }
     html.push_str("</div>\n");
@@ -154,26 +187,30 @@ fn words_of(job: &SheetJob, first: &RankedPose) -> [Vec<String>; 4] {
 fn small_row(
     job: &SheetJob,
     model: &DrawingModel,
-    first: &RankedPose,
     others: &[RankedPose],
+    (sums, most): (&[Sum], f64),
 ) -> String {
     if others.is_empty() {
         return String::new();
     }
     let mut out = String::from("<ol class=\"poses\">");
-    for pose in others {
+    for (pose, sum) in others.iter().zip(sums) {
         let standing = SheetPose::new(job, pose);
         let (posed, surface) = (standing.sliced.posed(), MarkedSurface::of(&standing.sliced));
-        let picture = small::figure(model, posed, Some(&surface), [40.0, 22.0]);
+        let picture = small::figure(model, posed, Some(&surface), [40.0, 18.0]);
         let side = words::side_down(&pose.pose.down);
-        let cost = pose
-            .gates
-            .first()
-            .map(|g| table::gate_in_words(g).to_string())
-            .or_else(|| figures::main_cost(pose, first))
-            .unwrap_or_else(|| figures::EQUAL.into());
+        let gate = pose.gates.first().map(table::gate_in_words);
+        let gate = gate.map_or_else(String::new, |gate| format!(", {gate}"));
         let svg = picture.svg(&format!("Pose {}: {side}", pose.rank));
-        let caption = format!("<b>{}</b> {}: {}", pose.rank, escape(&side), escape(&cost));
+        let caption = format!(
+            "<b>{}</b> {}{gate}; {}{}<span class=\"sum\">total {}: {}</span>",
+            pose.rank,
+            escape(&side),
+            escape(&act(&pose.pose.down)),
+            sum.bar(most),
+            words::fixed(sum.total, 2),
+            escape(&sum.words())
+        );
         out.push_str(&format!("<li>{}</li>", figure(&svg, &caption)));
     }
     out.push_str("</ol>\n");
@@ -189,7 +226,7 @@ pub fn figures_table(poses: &[RankedPose], name: &str) -> String {
     });
     let rows = poses.iter().enumerate().map(|(i, pose)| {
         let side = words::side_down(&pose.pose.down);
-        let cells = columns.iter().map(|c| c.cells[i].clone()).collect();
+        let cells = columns.iter().map(|c| c.for_page(i)).collect();
         (format!("{}&ensp;{}", pose.rank, escape(&side)), cells)
     });
     html::table(name, iter::once("Pose".into()).chain(heads), rows)

@@ -149,22 +149,29 @@ fn thinned(line: &[[f64; 2]]) -> Vec<[f64; 2]> {
     out
 }
 
-/// The two penalties that set the poses apart most, as axes; poses that no other betters
-/// on both are joined. `None` with a single pose or nothing to tell them apart.
+/// Share of all differences between the first two poses that two penalties make up where the decision
+/// lay between them, and the least share of the smaller in the larger.
+const DECIDED: f64 = 0.8;
+const BALANCED: f64 = 0.25;
+
+/// The two penalties between which the decision lay: one speaks for the first pose and one for the
+/// second, and beside them nothing else sets the two apart. By their places in the table.
+fn deciding(differences: &[f64]) -> Option<[usize; 2]> {
+    let all: f64 = differences.iter().map(|d| d.abs()).sum();
+    let places = || 0..differences.len();
+    let most = places().max_by(|a, b| differences[*a].total_cmp(&differences[*b]))?;
+    let least = places().min_by(|a, b| differences[*a].total_cmp(&differences[*b]))?;
+    let (plus, minus) = (differences[most], -differences[least]);
+    let both = plus > 0.0 && minus > 0.0 && plus.min(minus) >= BALANCED * plus.max(minus);
+    (both && plus + minus >= DECIDED * all).then_some([most, least])
+}
+
+/// The poses on two axes, where the decision lay between two penalties; poses that no other betters
+/// on both are joined. `None` elsewhere.
 pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
-    let first = poses.first().filter(|_| poses.len() > 1)?;
-    let spread = |k: usize| {
-        let value = |p: &RankedPose| p.charges.get(k).map_or(0.0, |c| c.value);
-        let values = || poses.iter().map(value);
-        let lowest = values().fold(f64::INFINITY, f64::min);
-        values().fold(f64::NEG_INFINITY, f64::max) - lowest
-    };
-    let mut rows: Vec<usize> = (0..first.charges.len()).collect();
-    rows.sort_by(|a, b| spread(*b).total_cmp(&spread(*a)).then(a.cmp(b)));
-    let (&[kx, ky], _) = rows.split_first_chunk::<2>()?;
-    if spread(ky) < 1e-3 {
-        return None;
-    }
+    let [first, second] = poses.first_chunk::<2>()?;
+    let pairs = second.charges.iter().zip(&first.charges);
+    let [kx, ky] = deciding(&pairs.map(|(b, a)| b.value - a.value).collect::<Vec<_>>())?;
     let point = |p: &RankedPose| [kx, ky].map(|k| p.charges[k].value);
     let points: Vec<[f64; 2]> = poses.iter().map(point).collect();
     let most = |k: usize| round_up(points.iter().map(|p| p[k]).fold(0.0, f64::max));
@@ -223,7 +230,7 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
     Some(Plot {
         picture: out,
         alt: format!(
-            "The listed poses by their penalties for {x} and {y}. On these two no other pose betters {noun} {kept}."
+            "The listed poses by their penalties for {x} and {y}. On these two no other pose is better than {noun} {kept}."
         ),
     })
 }
@@ -231,6 +238,16 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn two_penalties_decide_where_one_speaks_for_each_pose_and_nothing_else_does() {
+        assert_eq!(deciding(&[0.0, 2.0, -1.5, 0.2]), Some([1, 2]));
+        // All for the first pose; a third in it; one far larger than the other.
+        assert_eq!(deciding(&[2.0, 1.0, 0.0]), None);
+        assert_eq!(deciding(&[2.0, -1.5, 1.5, 0.0]), None);
+        assert_eq!(deciding(&[2.0, -0.3]), None);
+        assert_eq!(deciding(&[]), None);
+    }
 
     #[test]
     fn an_axis_ends_at_a_round_number_above_the_data() {

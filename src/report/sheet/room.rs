@@ -4,21 +4,22 @@
 /// Height inside the frame, mm.
 const PAGE_MM: f64 = 274.0;
 
-/// Heading and the key of the drawing; a line of the verdict and its letters; row of small
+/// Heading, the key of the drawing and the bar of the winner; a line of the verdict and its letters; row of small
 /// figures; head of the table; title block.
-const HEAD_MM: f64 = 15.0;
+const HEAD_MM: f64 = 19.0;
 const VERDICT_LINE_MM: f64 = 4.25;
 const VERDICT_LETTERS: usize = 84;
-const SMALL_MM: f64 = 30.0;
-const TABLE_HEAD_MM: f64 = 10.0;
+const ACT_LETTERS: usize = 58;
+const SMALL_MM: f64 = 35.0;
+const TABLE_HEAD_MM: f64 = 13.5;
 const TABLE_ROW_MM: f64 = 4.1;
 const BLOCK_MM: f64 = 35.0;
 
 /// Least and most height of the drawing, mm.
-const DRAWING_MM: (f64, f64) = (70.0, 120.0);
+const DRAWING_MM: (f64, f64) = (64.0, 120.0);
 
 /// The column of plots and card without the card's rows, and a row of it, mm.
-const PLOTS_MM: f64 = 62.0;
+const PLOTS_MM: f64 = 48.0;
 const CARD_ROW_MM: f64 = 4.1;
 
 /// Letters on a line of the text column, a cautious figure for wide fonts.
@@ -71,7 +72,8 @@ impl Fixed<'_> {
     }
 
     fn rest_mm(&self) -> f64 {
-        let verdict = self.verdict.chars().count().div_ceil(VERDICT_LETTERS);
+        // With what to do to the part of the file.
+        let verdict = (self.verdict.chars().count() + ACT_LETTERS).div_ceil(VERDICT_LETTERS);
         let fixed = HEAD_MM
             + VERDICT_LINE_MM * verdict as f64
             + TABLE_HEAD_MM
@@ -127,7 +129,7 @@ mod tests {
             small: true,
             card: 3,
         };
-        let (short, long) = ("x".repeat(90), "x".repeat(290));
+        let (short, long) = ("x".repeat(60), "x".repeat(260));
         let less = fixed(&short).most_words_mm() - fixed(&long).most_words_mm();
         assert!((less - 2.0 * VERDICT_LINE_MM).abs() < 1e-9, "{less}");
         let mut endless = vec![vec!["y".repeat(10_000)]];

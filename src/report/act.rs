@@ -1,0 +1,118 @@
+//! A pose as an act: what to do to the part as it lies in its file.
+
+use crate::words::{ON_AXIS_DEG, capital, degrees, joined};
+use nalgebra::{Unit, Vector3};
+
+/// A component below this is none.
+const NOTHING: f64 = 1e-6;
+
+/// The turns that bring a side of the part down: angle in degrees and axis of the file, by the right
+/// hand, in the order in which they are made. One where an axis is enough, else two; none where the
+/// side is down in the file.
+///
+/// `down` is the part direction that is turned to the bed.
+pub fn turns(down: &Unit<Vector3<f64>>) -> Vec<(f64, char)> {
+    let [x, y, z] = [down.x, down.y, down.z].map(|c| if c.abs() < NOTHING { 0.0 } else { c });
+    let deg = |s: f64, c: f64| libm::atan2(s, c).to_degrees();
+    // About X until nothing of it points along Y, then about Y until all of it points down.
+    let level = y == 0.0 && x != 0.0;
+    let about_x = match (level, y == 0.0) {
+        (true, _) => 0.0,
+        (false, true) => deg(0.0, -z),
+        (false, false) => deg(-y, -z),
+    };
+    let about_y = deg(x, if level { -z } else { libm::hypot(y, z) });
+    [(about_x, 'X'), (about_y, 'Y')]
+        .into_iter()
+        .filter(|(angle, _)| angle.abs() >= ON_AXIS_DEG / 2.0)
+        .collect()
+}
+
+/// The turns in words: "from the file: turn it 90° about X", or "as stored in the file".
+pub fn act(down: &Unit<Vector3<f64>>) -> String {
+    let turns = turns(down);
+    if turns.is_empty() {
+        return "as stored in the file".into();
+    }
+    let each = turns
+        .iter()
+        .map(|(angle, axis)| format!("{} about {axis}", degrees(*angle)));
+    format!("from the file: turn it {}", joined(each, ", then "))
+}
+
+/// The turns as a sentence behind a verdict, a blank before it; nothing where the verdict says already that
+/// the file lies that way.
+pub fn after(verdict: &str, down: &Unit<Vector3<f64>>) -> String {
+    if turns(down).is_empty() && verdict.contains("The file already") {
+        return String::new();
+    }
+    format!(" {}.", capital(&act(down)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use nalgebra::Rotation3;
+
+    /// What the words ask for, done to the direction.
+    fn done(down: &Unit<Vector3<f64>>) -> Vector3<f64> {
+        turns(down)
+            .iter()
+            .fold(down.into_inner(), |d, (angle, axis)| {
+                let about = match axis {
+                    'X' => Vector3::x_axis(),
+                    _ => Vector3::y_axis(),
+                };
+                Rotation3::from_axis_angle(&about, angle.to_radians()) * d
+            })
+    }
+
+    #[test]
+    fn the_turns_bring_the_side_down() {
+        let steps = [-1.0, -0.7, -0.2, 0.0, 0.3, 0.8, 1.0];
+        let mut looked_at = 0;
+        for x in steps {
+            for y in steps {
+                for z in steps {
+                    let Some(down) = Unit::try_new(Vector3::new(x, y, z), 1e-9) else {
+                        continue;
+                    };
+                    let off = (done(&down) + Vector3::z()).norm();
+                    assert!(off < 0.01, "{down:?}: {off}");
+                    looked_at += 1;
+                }
+            }
+        }
+        assert_eq!(looked_at, 342);
+    }
+
+    #[test]
+    fn a_verdict_says_once_that_the_file_lies_that_way() {
+        let down = -Vector3::z_axis();
+        assert_eq!(
+            after("Print it. The file already lies that way.", &down),
+            ""
+        );
+        assert_eq!(after("Print it.", &down), " As stored in the file.");
+        assert_eq!(
+            after("Print it.", &Vector3::x_axis()),
+            " From the file: turn it 90° about Y."
+        );
+    }
+
+    #[test]
+    fn one_turn_is_said_where_one_is_enough() {
+        for (down, words) in [
+            (-Vector3::z_axis(), "as stored in the file"),
+            (Vector3::z_axis(), "from the file: turn it 180° about X"),
+            (-Vector3::y_axis(), "from the file: turn it 90° about X"),
+            (Vector3::x_axis(), "from the file: turn it 90° about Y"),
+            (
+                Unit::new_normalize(Vector3::new(0.48, 0.6, -0.64)),
+                "from the file: turn it −43° about X, then 29° about Y",
+            ),
+        ] {
+            assert_eq!(act(&down), words);
+        }
+    }
+}
