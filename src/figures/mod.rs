@@ -221,6 +221,9 @@ pub struct Figures {
     /// them. None where it was not told apart.
     #[serde(skip)]
     pub ledge_high_mm: Option<f64>,
+    /// Height at which the longest of those sticks out; none without any.
+    #[serde(skip)]
+    pub ledge_high_z_mm: Option<f64>,
     /// Overhang that support is set for, yet so low over the bed that it would not come off.
     #[serde(skip)]
     pub overhang_low_mm2: f64,
