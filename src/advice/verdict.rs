@@ -180,6 +180,12 @@ pub struct Judgement<'a> {
 }
 
 impl Judgement<'_> {
+    /// Whether the best pose without a fault costs too much in other ways to be a way out.
+    pub fn is_too_dear(&self) -> bool {
+        (self.judged.first().zip(self.faultless))
+            .is_some_and(|(first, other)| other.total - first.total > TOO_DEAR)
+    }
+
     /// A few sentences: which side down, what holds it up, what is wrong with that, how sure.
     pub fn verdict(&self) -> String {
         let Some(first) = self.judged.first() else {
@@ -203,7 +209,7 @@ impl Judgement<'_> {
             Some(_) if faults.is_empty() => {
                 format!("Print it with the {}.", stands(first, self.settings))
             }
-            Some(other) if other.total - first.total > TOO_DEAR => format!(
+            Some(_) if self.is_too_dear() => format!(
                 "Print it with the {}. It has a serious fault: {why}. The poses without one cost far more in other ways.",
                 stands(first, self.settings)
             ),

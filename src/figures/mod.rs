@@ -31,6 +31,7 @@ pub mod stop;
 pub mod strength;
 pub mod subdivide;
 pub mod support;
+pub mod support_need;
 pub(crate) mod sway;
 mod touch;
 pub mod tree;

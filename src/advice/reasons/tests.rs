@@ -165,9 +165,15 @@ fn crumbs_of_support_are_none_and_small_roofs_are_named() {
         let needs = needs_support(&f, &settings);
         (
             needs,
-            reasons(&entry(-Vector3::z(), f, &[]), 1, None, bulk(10_000.0), &settings)
-                .full
-                .join(" "),
+            reasons(
+                &entry(-Vector3::z(), f, &[]),
+                1,
+                None,
+                bulk(10_000.0),
+                &settings,
+            )
+            .full
+            .join(" "),
         )
     };
     let (needs, words) = said(figures(500.0, 3.0, 0.0));
@@ -217,7 +223,11 @@ fn a_pose_that_falls_over_is_not_offered() {
         }
         b.candidate.gates.push(gate);
         let full = said(&b);
-        assert_eq!(full, reasons(&a, 1, None, bulk(1e4), &settings).full, "{full:?}");
+        assert_eq!(
+            full,
+            reasons(&a, 1, None, bulk(1e4), &settings).full,
+            "{full:?}"
+        );
     }
 }
 
@@ -235,8 +245,13 @@ fn contact_beyond_need_is_no_reason() {
             ..figures(contact[1], 0.0, 0.0)
         };
         let b = entry(Vector3::y(), coarse, &charged);
-        let first = reasons(&a, 1, Some((&b, 2)), bulk(1e5), &settings).full.join(" ");
-        (first, reasons(&b, 2, Some((&a, 1)), bulk(1e5), &settings).brief)
+        let first = reasons(&a, 1, Some((&b, 2)), bulk(1e5), &settings)
+            .full
+            .join(" ");
+        (
+            first,
+            reasons(&b, 2, Some((&a, 1)), bulk(1e5), &settings).brief,
+        )
     };
     let (first, second) = pair([4000.0, 2000.0], &[("stairs", 0.5)]);
     assert!(

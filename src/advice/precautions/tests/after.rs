@@ -110,7 +110,10 @@ fn a_hexagon_and_a_hole_are_found_in_a_mesh() {
     };
     assert!(nut(with_hole(1.7)));
     assert!(!nut(with_hole(5.0)), "wider than the pocket");
-    assert!(!nut(told_of_soup(&ring(corner, 0.0, 6.0, 6), "PLA")), "a socket");
+    assert!(
+        !nut(told_of_soup(&ring(corner, 0.0, 6.0, 6), "PLA")),
+        "a socket"
+    );
     let tube = |inner: f64, n: usize| told_of_soup(&ring(inner, 0.0, 6.0, n), "PLA");
     let said = tube(2.5, 60);
     assert!(
