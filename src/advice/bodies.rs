@@ -185,7 +185,21 @@ impl<'a> BodyKinds<'a> {
                 "{n} parts lie in this file, apart from each other: print them as separate parts, each in its own best pose. This advice takes them as one."
             )
         };
-        (n > 1).then_some((n as f64, says))
+        if n > 1 {
+            return Some((n as f64, says));
+        }
+        self.of_entwined()
+    }
+
+    /// Bodies that touch nowhere, yet that no plane parts, and with more room between them than
+    /// one that runs in another has.
+    fn of_entwined(&self) -> BodyRemark {
+        let n = self.lumps.len() - self.crumbs.len().min(self.lumps.len());
+        let apart = self.bench.part.closed && self.captives.is_empty() && n > 1;
+        let says = format!(
+            "{n} bodies lie in this file that touch nowhere, one round another: print them one by one, unless they are to come off the bed assembled. This advice takes them as one."
+        );
+        apart.then_some((n as f64, says))
     }
 
     fn of_captives(&self, pose: &Pose) -> BodyRemark {

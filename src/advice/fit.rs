@@ -93,7 +93,7 @@ fn with_brim(room_mm: f64, brim_mm: f64) -> String {
     }
     if brim_mm > room_mm {
         return format!(
-            "The bed has room for a brim of up to {most}, not for the {asked} it needs."
+            "The bed has room for only {most} of the {asked} brim: make it that wide, or use a larger bed."
         );
     }
     if room_mm >= WIDEST_BRIM_MM {

@@ -29,6 +29,9 @@ const POST: f64 = 3.0;
 const FLEXES: (f64, f64) = (4.0, 8.0);
 /// A part lies flat that is no higher than this share of its longer side (house value).
 const FLAT: f64 = 0.25;
+/// Sections of a plate are no smaller than this share of the largest, over the inner eight tenths
+/// (house value).
+const PLATE: f64 = 0.6;
 /// Sections are one profile from this share of the largest on, over the inner eight tenths …
 const EVEN: f64 = 0.9;
 /// … and it is more than a plate below this share of its rectangle (house values).
@@ -71,8 +74,10 @@ fn is_first_touch(entry: &Scored, p: &Parting) -> bool {
 
 /// Where bending parts the layers first, if it does.
 fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
+    // Where several pieces carry the rest together, which of them parts is not known.
     let slim = |p: &Parting| {
-        p.stress() >= HARMLESS
+        p.pieces == 1
+            && p.stress() >= HARMLESS
             && p.arm_mm >= LEVER * p.width_mm
             && p.arm_mm >= LEVER_SHARE * entry.figures.height_mm
             && !is_first_touch(entry, p)
@@ -81,7 +86,6 @@ fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
     let (wide, tall) = (mm(p.width_mm), mm(p.arm_mm));
     let at = format!("between the layers at z = {}", mm(p.z_mm));
     let wall = is_wall(&p);
-    let legs = p.pieces > 1;
     let upright = if wall {
         format!("wall ({wide} thick, {tall} high)")
     } else if p.arm_mm >= POST * p.width_mm {
@@ -91,16 +95,6 @@ fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
     };
     let each = if p.alike > 1 { "each " } else { "the " };
     Some(match p.seat {
-        _ if legs => {
-            let at = if p.seat == Seat::Bed {
-                "just above the bed"
-            } else {
-                &at
-            };
-            format!(
-                "Bent sideways, it parts first {at}: several pieces, together {wide} wide, carry {tall} of height there."
-            )
-        }
         Seat::Base if wall && p.base_beyond_mm > p.width_mm => {
             let round = match others.along(&p) {
                 Some(pose) => format!(" {pose} runs the layers round that corner."),
@@ -141,7 +135,7 @@ fn sturdy(entry: &Scored) -> String {
     if is_profile(entry) {
         "Every layer follows the whole profile: bent in its plane, it does not part between layers."
             .into()
-    } else if f.height_mm <= FLAT * long {
+    } else if f.height_mm <= FLAT * long && is_plate(entry) {
         let long = words::length(long);
         format!(
             "It lies flat: the layers run along its whole length of {long}, so bending it does not part them."
@@ -169,6 +163,16 @@ fn is_profile(entry: &Scored) -> bool {
     least >= EVEN * most && most <= OPEN * x * y
 }
 
+/// Whether the section stays the same by and large from bed to top: a tray or a box of that height
+/// bends in its walls, which is another matter.
+fn is_plate(entry: &Scored) -> bool {
+    let areas = &entry.cuts.profile.area_mm2;
+    let tenth = areas.len() / 10;
+    let inner = areas.get(tenth..areas.len() - tenth).unwrap_or_default();
+    let (least, most) = rect::span(inner.iter().copied());
+    least >= PLATE * most
+}
+
 /// Members that have the layers along them.
 fn along(entry: &Scored) -> Option<String> {
     let l = entry.cuts.limbs?;
@@ -184,13 +188,13 @@ fn along(entry: &Scored) -> Option<String> {
 }
 
 fn is_wall(p: &Parting) -> bool {
-    p.pieces == 1 && p.length_mm >= WALL * p.width_mm
+    p.length_mm >= WALL * p.width_mm
 }
 
 /// Thin and tall enough to be an arm that gives.
 fn flexes(p: &Parting) -> bool {
     let (widest, ratio) = FLEXES;
-    p.pieces == 1 && p.width_mm <= widest && p.arm_mm >= ratio * p.width_mm
+    p.width_mm <= widest && p.arm_mm >= ratio * p.width_mm
 }
 
 /// The other poses of the list.

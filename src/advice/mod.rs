@@ -146,6 +146,9 @@ pub struct Advice {
     /// Rank of the best pose without a fault; null where every pose judged has one. It may lie
     /// beyond those listed.
     pub faultless: Option<usize>,
+    /// That pose costs so much more in other ways that it is no way out.
+    #[serde(skip)]
+    pub(crate) is_faultless_too_dear: bool,
     /// Distance to the runner-up.
     pub margin: Margin,
     /// clear, close or tied.

@@ -9,7 +9,7 @@ mod clauses;
 
 use crate::advice::spans;
 use crate::advice::support::{hangs, needs_support, spare};
-use crate::advice::verdict::faults;
+use crate::advice::verdict::{Bulk, faults};
 use crate::figures::{Bridge, CeilingHole, Figures};
 use crate::rank::search::Scored;
 use crate::rank::{FailedGate, Origin};
@@ -54,7 +54,7 @@ pub fn reasons(
     entry: &Scored,
     rank: usize,
     rival: Option<(&Scored, usize)>,
-    volume_mm3: f64,
+    bulk: Bulk,
     settings: &Settings,
 ) -> Reasons {
     let f = &entry.figures;
@@ -67,11 +67,12 @@ pub fn reasons(
             cost: None,
         };
     }
-    let share = f.support_needed_mm3 / volume_mm3;
+    let share = f.support_needed_mm3 / bulk.mm3;
     if rank > 1 && needs_support(f, settings) && share > HOPELESS_SHARE {
         let support = words::volume(f.support_needed_mm3);
-        let share = words::decimal(100.0 * share, 0);
-        let brief = format!("Needs {support} of support, {share} % of the part's own volume.");
+        let share = bulk.share(f.support_needed_mm3);
+        let share = share.unwrap_or_else(|| "much for its size".into());
+        let brief = format!("Needs {support} of support, {share}.");
         return Reasons {
             full: vec![lies(entry), brief.clone()],
             cost: None,
@@ -105,7 +106,7 @@ pub fn reasons(
         let (said, at) = comparison.against();
         cost = at.map(|at| full.len() + at);
         full.extend(said);
-        if rank < rival_rank && faults(rival, volume_mm3, settings).is_empty() {
+        if rank < rival_rank && faults(rival, bulk, settings).is_empty() {
             full.extend(comparison.change());
         }
         if rank > rival_rank {
@@ -251,12 +252,16 @@ struct Comparison<'a> {
 }
 
 impl Comparison<'_> {
-    /// Clauses of the matters on one side, largest first.
+    /// Clauses of the matters on one side, largest first. What the table does not show is told
+    /// only where it makes the largest difference.
     fn clauses(&self, better: bool, most: usize) -> Vec<String> {
         (self.rows.iter())
             .filter(|r| (r.1 > 0.0) == better)
             .take(most)
             .filter_map(|r| clause(r.0, better, self.here, self.there, self.settings))
+            .enumerate()
+            .filter(|(k, said)| *k == 0 || said.is_known)
+            .map(|(_, said)| said.says)
             .collect()
     }
 

@@ -1,39 +1,16 @@
-//! Whether support is called for: one answer for figures, words, tables and drawings.
-//!
-//! It is decided, not measured: by what it would hold (an island, a cantilever, a bridge beyond
-//! the limit, steep overhang), and by how low that is. Where it is to be kept out of a part all
-//! the same stands in `advice/kept_out.rs`.
+//! What to do about support, in words; whether it is needed is decided in
+//! [`crate::figures::support_need`].
 
-use crate::figures::bridges::low_mm;
+pub use crate::figures::support_need::{
+    FREE_LEDGE_MM, NO_OVERHANG_MM2, NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2, free_ledge_mm, hangs,
+    is_shallow, islands, ledge_mm, needs_support, spare, steep_mm2, too_long, within_limit,
+};
+
+use crate::figures::Figures;
 use crate::figures::spared::{LOW_SLOPE_MM, gentle_deg};
-use crate::figures::{Bridge, Figures, FloatingStart};
 use crate::settings::Settings;
 use crate::words::{self, named};
 use serde::Serialize;
-
-/// Support below this volume is none, mm³: less than one line across a finger's
-/// width.
-pub const NO_SUPPORT_MM3: f64 = 1.0;
-/// Overhang below this area is none, mm²: two lines crossed.
-pub const NO_OVERHANG_MM2: f64 = 0.5;
-/// Support in closed voids below this volume is none, mm³: the columns see that much
-/// in the corners of voids that close by themselves.
-pub const SHUT_MM3: f64 = 20.0;
-/// Overhang after bridges that prints without support all the same, if no ledge is
-/// longer than [`FREE_LEDGE_MM`]: the crown of a screw hole or a small vault, mm². What is low
-/// over the bed or leans hardly more than the limit is not counted.
-pub const SPARE_MM2: f64 = 100.0;
-/// Longest ledge that prints without support with a drooping edge, mm: the ring in a screw's
-/// counterbore is as wide.
-pub const FREE_LEDGE_MM: f64 = 1.8;
-/// The same of a tab where no more hangs over than this, mm and mm² (house values).
-const TAB_MM: f64 = 3.0;
-const TAB_MM2: f64 = 10.0;
-
-/// Room under overhang below this height on average is too low for a tool, mm, if support stands
-/// on the part under this share of the overhang (house values).
-const SHALLOW_MM: f64 = 1.5;
-const BETWEEN: f64 = 0.5;
 
 named! {
     /// What to do about support.
@@ -45,69 +22,6 @@ named! {
     On "on",
     /// Switch it on, but block it at the places that the precautions name.
     Partly "partly",
-}
-
-/// Is there overhang with room under it that would be filled? What is below the error
-/// of the columns and the sampling is none.
-pub fn hangs(f: &Figures) -> bool {
-    f.support_needed_mm3 > NO_SUPPORT_MM3 && f.overhang_needed_mm2() > NO_OVERHANG_MM2
-}
-
-/// Overhang that bridges leave and that is neither low over the bed nor hardly beyond the
-/// limit, mm².
-pub fn steep_mm2(f: &Figures) -> f64 {
-    (f.overhang_needed_mm2() - f.overhang_low_mm2 - f.overhang_gentle_mm2).max(0.0)
-}
-
-/// Longest ledge that support could hold, mm.
-pub fn ledge_mm(f: &Figures) -> f64 {
-    f.ledge_high_mm.unwrap_or(f.ledge_longest_mm)
-}
-
-/// The longest bridge beyond the limit that support could hold. So low over the bed chords
-/// along a rounded rim are taken for bridges; a ceiling there still counts by its area.
-pub fn too_long<'a>(f: &'a Figures, settings: &Settings) -> Option<&'a Bridge> {
-    let held = |b: &&Bridge| {
-        b.span_mm > settings.bridge_limit_mm && b.z_mm > LOW_SLOPE_MM.max(low_mm(settings))
-    };
-    let longer = |a: &&Bridge, b: &&Bridge| a.span_mm.total_cmp(&b.span_mm);
-    f.bridges.iter().filter(held).max_by(longer)
-}
-
-/// Longest ledge of a pose that prints without support, mm.
-pub fn free_ledge_mm(f: &Figures) -> f64 {
-    if steep_mm2(f) <= TAB_MM2 {
-        TAB_MM
-    } else {
-        FREE_LEDGE_MM
-    }
-}
-
-/// Whether support would stand between two faces of the part with hardly any room, as in the
-/// turns of a thread: no tool clears it.
-pub fn is_shallow(f: &Figures) -> bool {
-    let area_mm2 = f.overhang_needed_mm2();
-    f.support_needed_mm3 < SHALLOW_MM * area_mm2 && f.support_scar_mm2.below >= BETWEEN * area_mm2
-}
-
-/// Whether the overhang that bridges leave may be left to itself.
-pub fn spare(f: &Figures, settings: &Settings) -> bool {
-    (steep_mm2(f) < SPARE_MM2 || is_shallow(f))
-        && ledge_mm(f) <= free_ledge_mm(f)
-        && too_long(f, settings).is_none()
-        && islands(f, settings).next().is_none()
-        && f.support_trapped_mm3 <= SHUT_MM3
-}
-
-/// Islands that only support holds: what begins within a few layers of the bed sags on to it.
-pub fn islands<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a FloatingStart> {
-    let low_mm = low_mm(settings);
-    f.floating_starts.iter().filter(move |s| s.z_mm > low_mm)
-}
-
-/// Whether a person would switch support on.
-pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
-    hangs(f) && !spare(f, settings)
 }
 
 /// Overhang of a kind below this share of all is not worth a word.
@@ -157,10 +71,4 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
             )
         }
     }
-}
-
-/// Bridges within the limit, from the bed up.
-pub fn within_limit<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a Bridge> {
-    let limit_mm = settings.bridge_limit_mm;
-    f.bridges.iter().filter(move |b| b.span_mm <= limit_mm)
 }

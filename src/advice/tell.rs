@@ -6,7 +6,7 @@ use crate::advice::kept_out::kept_out;
 use crate::advice::precautions::{PoseTraits, Precaution, RuleInput};
 use crate::advice::reasons::Reasons;
 use crate::advice::support::{SupportCall, needs_support};
-use crate::advice::verdict::{Judgement, PoseFault};
+use crate::advice::verdict::{Bulk, Judgement, PoseFault};
 use crate::advice::{
     Advice, Margin, RankedPose, design, fit, layers, margin, precautions, reasons, slivers, verdict,
 };
@@ -14,7 +14,6 @@ use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
 use crate::pose::{Pose, axes};
-use crate::rank::penalties::volume_mm3;
 use crate::rank::search::{Found, JUDGED, Progress, Scored, Search, Wanted};
 use crate::rank::{Origin, pareto};
 use crate::words;
@@ -56,8 +55,8 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     let (loaded, entries) = (plain(&found.loaded), &entries);
     let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
     let marks = pareto::undominated(&rows);
-    let volume_mm3 = volume_mm3(bench.part);
-    let faults = |e: &Scored| verdict::faults(e, volume_mm3, settings);
+    let bulk = Bulk::of(bench.part);
+    let faults = |e: &Scored| verdict::faults(e, bulk, settings);
     let shown = top.max(1);
     let listed = &entries[..shown.min(entries.len())];
     let faultless = judged.iter().find(|e| faults(e).is_empty());
@@ -99,7 +98,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         loaded: &loaded,
         faultless,
         confidence,
-        volume_mm3,
+        bulk,
         crumb: bench.is_crumb(),
         settings,
     };
@@ -119,6 +118,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         verdict: judgement.verdict() + several.as_deref().unwrap_or_default(),
         no_good_pose,
         faultless: faultless.and_then(place).map(|at| at + 1),
+        is_faultless_too_dear: judgement.is_too_dear(),
         poses,
         as_loaded,
         margin: Margin {
@@ -191,10 +191,10 @@ fn tell(
     (design, bodies): (bool, &BodyKinds),
 ) -> RankedPose {
     let settings = bench.settings;
-    let volume_mm3 = volume_mm3(bench.part);
+    let bulk = Bulk::of(bench.part);
     let f = &*slivers::drawn(&entry.figures, &entry.cuts, settings);
     let pose = &entry.pose;
-    let faults = verdict::faults(entry, volume_mm3, settings);
+    let faults = verdict::faults(entry, bulk, settings);
     let told = story.then_some(&entry.cuts.profile);
     let on = needs_support(f, settings);
     let kept_out = on.then(|| kept_out(bench, pose)).flatten();
@@ -231,7 +231,7 @@ fn tell(
     let mut reasons = if bench.is_crumb() {
         Reasons::default()
     } else {
-        reasons::reasons(entry, rank, rival, volume_mm3, settings)
+        reasons::reasons(entry, rank, rival, bulk, settings)
     };
     // Of a pose that nobody prints two sentences are enough.
     if !bench.is_crumb() && (rank == 1 || reasons.full.len() > 2) {
@@ -243,7 +243,7 @@ fn tell(
         let aim = layers::aim(settings).filter(|_| rank == 1);
         reasons.full.extend(aim);
     }
-    let in_words = |x: &PoseFault| verdict::in_words(*x, f, volume_mm3);
+    let in_words = |x: &PoseFault| verdict::in_words(*x, f, bulk);
     RankedPose {
         rank,
         pose: pose.clone(),

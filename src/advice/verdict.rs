@@ -4,6 +4,8 @@ use crate::advice::slivers;
 use crate::advice::spans;
 use crate::advice::support::{SHUT_MM3, hangs, needs_support, spare};
 use crate::figures::Figures;
+use crate::mesh::Part;
+use crate::rank::penalties::volume_mm3;
 use crate::rank::search::{Scored, angle_deg};
 use crate::rank::{Confidence, FailedGate};
 use crate::settings::Settings;
@@ -26,6 +28,31 @@ pub const TIP_DEG: f64 = 5.0;
 /// Contact for each millimetre of height below which it is none, mm²/mm (house value).
 pub const CONTACT_PER_HEIGHT: f64 = 0.5;
 
+/// Volume of a part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bulk {
+    /// Volume, mm³; of an open surface a guess from its area.
+    pub mm3: f64,
+    /// The surface closes, so that a share of the volume may be told.
+    pub is_measured: bool,
+}
+
+impl Bulk {
+    /// That of a part.
+    pub fn of(part: &Part) -> Self {
+        Self {
+            mm3: volume_mm3(part),
+            is_measured: part.closed && part.mass.volume_mm3 > 0.0,
+        }
+    }
+
+    /// "26 % of the part's own volume"; none where that is not known.
+    pub fn share(&self, mm3: f64) -> Option<String> {
+        let percent = words::decimal(100.0 * mm3 / self.mm3, 0);
+        (self.is_measured).then(|| format!("{percent} % of the part's own volume"))
+    }
+}
+
 /// What keeps a pose from being a good one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PoseFault {
@@ -42,15 +69,15 @@ pub enum PoseFault {
 }
 
 /// Everything that keeps a pose from being a good one; empty for a good pose.
-pub fn faults(entry: &Scored, volume_mm3: f64, settings: &Settings) -> Vec<PoseFault> {
+pub fn faults(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault> {
     let f = &*slivers::drawn(&entry.figures, &entry.cuts, settings);
     let gates = entry.candidate.gates.iter().copied();
     let mut out: Vec<PoseFault> = gates.map(PoseFault::FailedGate).collect();
-    let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * volume_mm3);
+    let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * bulk.mm3);
     if needs_support(f, settings) && f.support_needed_mm3 > much {
         out.push(PoseFault::Support);
     }
-    if f.support_trapped_mm3 > SHUT_MM3.max(SHUT_SHARE * volume_mm3) {
+    if f.support_trapped_mm3 > SHUT_MM3.max(SHUT_SHARE * bulk.mm3) {
         out.push(PoseFault::Trapped);
     }
     if sways(f) {
@@ -69,16 +96,20 @@ pub fn sways(f: &Figures) -> bool {
 }
 
 /// A fault in words, with its figure and the threshold.
-pub fn in_words(fault: PoseFault, f: &Figures, volume_mm3: f64) -> String {
+pub fn in_words(fault: PoseFault, f: &Figures, bulk: Bulk) -> String {
     match fault {
         PoseFault::FailedGate(FailedGate::DoesNotFit) => "it does not fit the bed".into(),
         PoseFault::FailedGate(FailedGate::NoContact) => "it touches the bed with no area".into(),
         PoseFault::FailedGate(FailedGate::Tips) => "it does not stand by itself".into(),
-        PoseFault::Support => format!(
-            "it needs {} of support, {} % of the part's own volume (good: up to two fifths)",
-            words::volume(f.support_needed_mm3),
-            words::decimal(100.0 * f.support_needed_mm3 / volume_mm3, 0)
-        ),
+        PoseFault::Support => {
+            let support = words::volume(f.support_needed_mm3);
+            match bulk.share(f.support_needed_mm3) {
+                Some(share) => {
+                    format!("it needs {support} of support, {share} (good: up to two fifths)")
+                }
+                None => format!("it needs {support} of support, much for its size"),
+            }
+        }
         PoseFault::Trapped => {
             let shut = words::volume(f.support_trapped_mm3);
             format!("{shut} of support would stay shut in")
@@ -140,8 +171,8 @@ pub struct Judgement<'a> {
     pub faultless: Option<&'a Scored>,
     /// How sure the first place is.
     pub confidence: Confidence,
-    /// Volume of the part, mm³.
-    pub volume_mm3: f64,
+    /// Volume of the part.
+    pub bulk: Bulk,
     /// The part is no larger than a line or two.
     pub crumb: bool,
     /// Settings in force.
@@ -149,6 +180,12 @@ pub struct Judgement<'a> {
 }
 
 impl Judgement<'_> {
+    /// Whether the best pose without a fault costs too much in other ways to be a way out.
+    pub fn is_too_dear(&self) -> bool {
+        (self.judged.first().zip(self.faultless))
+            .is_some_and(|(first, other)| other.total - first.total > TOO_DEAR)
+    }
+
     /// A few sentences: which side down, what holds it up, what is wrong with that, how sure.
     pub fn verdict(&self) -> String {
         let Some(first) = self.judged.first() else {
@@ -164,15 +201,15 @@ impl Judgement<'_> {
         if first.candidate.gates.contains(&FailedGate::DoesNotFit) {
             return "Fits the build volume in no pose.".into();
         }
-        let faults = faults(first, self.volume_mm3, self.settings);
+        let faults = faults(first, self.bulk, self.settings);
         let drawn = slivers::drawn(f, &first.cuts, self.settings);
-        let why = faults.iter().map(|x| in_words(*x, &drawn, self.volume_mm3));
+        let why = faults.iter().map(|x| in_words(*x, &drawn, self.bulk));
         let why = words::joined(why, "; ");
         let mut text = match self.faultless {
             Some(_) if faults.is_empty() => {
                 format!("Print it with the {}.", stands(first, self.settings))
             }
-            Some(other) if other.total - first.total > TOO_DEAR => format!(
+            Some(_) if self.is_too_dear() => format!(
                 "Print it with the {}. It has a serious fault: {why}. The poses without one cost far more in other ways.",
                 stands(first, self.settings)
             ),

@@ -3,9 +3,10 @@
 //! Six plane faces, each meeting the next at 60° in an inner edge, all along one axis and as
 //! far from it. A pocket with rounded corners or an open side is none.
 
+use super::bores::Bore;
 use super::regions::Regions;
 use crate::mesh::{NO_NEIGHBOUR, Part};
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 /// Cosine of the turn from wall to wall, and how far it may be off.
 const TURN: f64 = 0.5;
@@ -14,6 +15,12 @@ const TURN_OFF: f64 = 0.02;
 const SQUARE: f64 = 0.01;
 /// The three distances between walls agree to this, mm.
 const EVEN_MM: f64 = 0.06;
+/// Axes agree to this cosine (2°), and lie as near to each other as this, mm.
+const COAXIAL: f64 = 0.999_4;
+const BESIDE_MM: f64 = 0.3;
+/// A hole begins so far from the end of a pocket at most, mm: a chamfer or a sacrificial layer
+/// may lie between (house value).
+const NEXT_MM: f64 = 1.0;
 
 /// A pocket with six even walls. Part frame, mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +31,26 @@ pub struct Hexagon {
     pub depth_mm: f64,
     /// Its middle.
     pub centre: Point3<f64>,
+    /// Direction of the axis, unit.
+    pub axis: Vector3<f64>,
+}
+
+impl Hexagon {
+    /// Whether a hole goes on from it along the same axis, as for the bolt of a nut: the key socket
+    /// of a screw has none.
+    pub fn has_hole(&self, bores: &[Bore]) -> bool {
+        bores.iter().any(|b| {
+            let off = b.centre - self.centre;
+            let along = off.dot(&self.axis);
+            let beside = (off - self.axis * along).norm();
+            let apart = along.abs() - (b.length_mm + self.depth_mm) / 2.0;
+            b.hole
+                && b.axis.dot(&self.axis).abs() >= COAXIAL
+                && beside <= BESIDE_MM
+                && 2.0 * b.radius_mm < self.across_mm
+                && apart <= NEXT_MM
+        })
+    }
 }
 
 /// Finds them, in the order of their first wall. O(n log n).
@@ -107,6 +134,7 @@ fn pocket(part: &Part, regions: &Regions, ring: &[u32; 6], facets: &[Vec<u32>]) 
         across_mm,
         depth_mm: hi - lo,
         centre: Point3::from(middle + axis * f64::midpoint(lo, hi)),
+        axis,
     })
 }
 

@@ -20,6 +20,10 @@ const STROKE_MM: f64 = 1.5;
 const SLOT_SHARE: f64 = 0.85;
 const SLOT_ASPECT: f64 = 2.5;
 
+/// Area over that of the circle of the same outline below which a piece is drawn in strokes: a
+/// square has 0.79, a rectangle twice as long as wide 0.70 (house value).
+const ROUNDNESS: f64 = 0.65;
+
 /// Rows in which a section is looked up, and places of a hole that are tried.
 const ROWS: usize = 64;
 const PLACES: usize = 5;
@@ -29,7 +33,8 @@ const INSIDE_MM: f64 = 0.02;
 /// What lies on the bed, compared with a section 2 mm above it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct BedDetail {
-    /// Small pieces of the contact section beyond those 2 mm above: raised detail.
+    /// Small pieces of the contact section, drawn in strokes, beyond those 2 mm above: raised
+    /// detail. Pegs and feet are none.
     pub islands: usize,
     /// Narrow holes of the contact section over which the part is closed 2 mm above: sunk
     /// detail. What goes on up there and straight slots are none.
@@ -49,12 +54,29 @@ impl BedDetail {
         else {
             return Self::default();
         };
-        let small = low.pieces.iter().filter(|p| p.area_mm2 < DETAIL_MM2);
         Self {
-            islands: small.count().saturating_sub(high.pieces.len()),
+            islands: islands(low, high),
             grooves: grooves(low, high),
         }
     }
+}
+
+/// Small pieces that grow together above the bed, as far as they are drawn in strokes: pegs and
+/// feet are meant to touch the bed and are no detail to be read.
+fn islands(low: &Section, high: &Section) -> usize {
+    let small: Vec<&Piece> = (low.pieces.iter())
+        .filter(|p| p.area_mm2 < DETAIL_MM2)
+        .collect();
+    let gone = small.len().saturating_sub(high.pieces.len());
+    gone.min(small.iter().filter(|p| is_drawn(p)).count())
+}
+
+/// Whether a piece is long or crooked for its area, as letters are.
+fn is_drawn(piece: &Piece) -> bool {
+    let outline: f64 = (piece.loops().flat_map(edges))
+        .map(|(a, b)| (b - a).norm())
+        .sum();
+    4.0 * std::f64::consts::PI * piece.area_mm2 < ROUNDNESS * outline * outline
 }
 
 fn grooves(low: &Section, high: &Section) -> usize {
@@ -153,6 +175,26 @@ mod tests {
         ]
         .map(|(u, v)| Point2::new(x + u, v))
         .to_vec()
+    }
+
+    /// Pieces side by side.
+    fn standing(outlines: &[Vec<Point2<f64>>]) -> Section {
+        let piece = |o: &Vec<Point2<f64>>| Piece::from_loops(o.clone(), Vec::new());
+        Section {
+            z_mm: 0.1,
+            pieces: outlines.iter().map(piece).collect(),
+        }
+    }
+
+    #[test]
+    fn letters_are_raised_spots_and_pegs_and_feet_are_none() {
+        let whole = plate(&[]);
+        let letters = standing(&[ell(-20.0), ell(0.0), ell(20.0), ell(30.0)]);
+        assert_eq!(islands(&letters, &whole), 3);
+        let pegs = [-20.0, 0.0, 20.0, 30.0].map(|x| circle(x, 0.0, 2.0, 40));
+        assert_eq!(islands(&standing(&pegs), &whole), 0);
+        let feet = [-20.0, 0.0, 20.0, 30.0].map(|x| bar(x, 0.0, 6.0, 11.0));
+        assert_eq!(islands(&standing(&feet), &whole), 0);
     }
 
     #[test]

@@ -222,6 +222,7 @@ fn figures(
         bridge_longest_mm: spanning.longest_mm,
         ledge_longest_mm: spanning.ledge_longest_mm,
         ledge_high_mm: Some(spanning.ledge_high_mm),
+        ledge_high_z_mm: (spanning.ledge_high_mm > 0.0).then_some(spanning.ledge_high_z_mm),
         overhang_low_mm2: overhang.low,
         overhang_gentle_mm2: overhang.gentle,
         floating_starts: spanning.floating_starts.clone(),

@@ -31,6 +31,7 @@ pub mod stop;
 pub mod strength;
 pub mod subdivide;
 pub mod support;
+pub mod support_need;
 pub(crate) mod sway;
 mod touch;
 pub mod tree;
@@ -221,6 +222,9 @@ pub struct Figures {
     /// them. None where it was not told apart.
     #[serde(skip)]
     pub ledge_high_mm: Option<f64>,
+    /// Height at which the longest of those sticks out; none without any.
+    #[serde(skip)]
+    pub ledge_high_z_mm: Option<f64>,
     /// Overhang that support is set for, yet so low over the bed that it would not come off.
     #[serde(skip)]
     pub overhang_low_mm2: f64,

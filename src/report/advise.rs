@@ -115,7 +115,10 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
 
 /// Which pose to look at where the first one has a fault and another has none.
 fn without_fault(advice: &Advice) -> Option<String> {
-    let rank = advice.faultless.filter(|rank| *rank > 1)?;
+    // Of one that the verdict calls far too costly nobody needs the rank.
+    let rank = advice
+        .faultless
+        .filter(|rank| *rank > 1 && !advice.is_faultless_too_dear)?;
     Some(if rank <= advice.poses.len() {
         format!("Pose {rank} is the best one without a serious fault.")
     } else {

@@ -26,7 +26,7 @@ const BED: [f64; 3] = [220.0, 220.0, 250.0];
 #[test]
 fn a_bar_that_fits_the_diagonal_says_so_with_angle_and_brim() {
     let said = said([290.0, 10.0, 5.0], BED);
-    let want = "Fits the bed only turned by 45° about Z, from its long side along X: the file that is written has it that way. The bed has room for a brim of up to 3 mm, not for the 6 mm it needs.";
+    let want = "Fits the bed only turned by 45° about Z, from its long side along X: the file that is written has it that way. The bed has room for only 3 mm of the 6 mm brim: make it that wide, or use a larger bed.";
     assert!(said.iter().any(|s| s == want), "{said:#?}");
 }
 
@@ -50,7 +50,8 @@ fn a_bar_too_long_for_its_brim_is_turned() {
 #[test]
 fn a_plate_that_fills_the_bed_says_what_brim_has_room() {
     let said = said([215.0, 215.0, 3.0], BED);
-    let want = "The bed has room for a brim of up to 2 mm, not for the 6 mm it needs.";
+    let want =
+        "The bed has room for only 2 mm of the 6 mm brim: make it that wide, or use a larger bed.";
     assert!(said.iter().any(|s| s == want), "{said:#?}");
 }
 

@@ -32,7 +32,12 @@ fn held(f: &Figures, settings: &Settings) -> Vec<String> {
         });
     }
     if ledge_mm(f) > free_ledge_mm(f) {
-        out.push(format!("a cantilever of {}", words::length(ledge_mm(f))));
+        let at = (f.ledge_high_z_mm)
+            .map_or_else(String::new, |z| format!(" at {}", spans::heights(&[z])));
+        out.push(format!(
+            "a cantilever of {}{at}",
+            words::length(ledge_mm(f))
+        ));
     }
     if let Some(bridge) = too_long(f, settings) {
         let limit_mm = settings.bridge_limit_mm;

@@ -39,7 +39,7 @@ pub(crate) struct PoseTraits {
     pub line: Option<Jump>,
     /// Upright holes.
     pub holes: Vec<UprightHole>,
-    /// Pockets with six even walls.
+    /// Pockets with six even walls and a hole at their end.
     pub hexagons: Vec<Hexagon>,
     /// Where the seam goes, where that is sure.
     pub seam: Option<LayerSeam>,
@@ -52,7 +52,10 @@ impl PoseTraits {
         let mut traits = Self {
             foot,
             holes: upright_holes(features, pose),
-            hexagons: features.hexagons(bench.part).to_vec(),
+            hexagons: (features.hexagons(bench.part).iter())
+                .filter(|h| h.has_hole(&features.bores))
+                .cloned()
+                .collect(),
             ..Self::default()
         };
         if let Some(story) = story {

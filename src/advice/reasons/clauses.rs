@@ -48,9 +48,7 @@ pub(super) fn clause(
     here: &Scored,
     there: &Scored,
     settings: &Settings,
-) -> Option<String> {
-    let (mut a, mut b) = (&here.figures, &there.figures);
-    let [drawn_a, drawn_b] = [here, there].map(|s| slivers::drawn(&s.figures, &s.cuts, settings));
+) -> Option<Said> {
     let gain = |row: Penalty| {
         let i = row as usize;
         let d = there.charges[i] - here.charges[i];
@@ -59,6 +57,38 @@ pub(super) fn clause(
     let order = |i: Penalty, j: Penalty| gain(i).total_cmp(&gain(j)).then(j.cmp(&i));
     let rows = MATTERS[about].row.iter();
     let lead = rows.max_by(|i, j| order(i.penalty, j.penalty))?;
+    let says = compared(lead, better, here, there, settings)?;
+    let is_known = !FINER.contains(&lead.penalty);
+    Some(Said { says, is_known })
+}
+
+/// Figures that the table of poses does not show: they are told where they decide.
+const FINER: [Penalty; 6] = [
+    Penalty::Bridge,
+    Penalty::Wide,
+    Penalty::Scar,
+    Penalty::Sway,
+    Penalty::Underside,
+    Penalty::Stairs,
+];
+
+/// One clause.
+pub(super) struct Said {
+    pub says: String,
+    /// About a figure that every maker knows and the table shows.
+    pub is_known: bool,
+}
+
+/// The figure of one row here and there.
+fn compared(
+    lead: &Clause,
+    better: bool,
+    here: &Scored,
+    there: &Scored,
+    settings: &Settings,
+) -> Option<String> {
+    let (mut a, mut b) = (&here.figures, &there.figures);
+    let [drawn_a, drawn_b] = [here, there].map(|s| slivers::drawn(&s.figures, &s.cuts, settings));
     let value: fn(&Figures) -> String = match lead.penalty {
         Penalty::Overhang | Penalty::Support => {
             return air(lead.penalty, better, a, b, settings);

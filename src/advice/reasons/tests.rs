@@ -6,6 +6,14 @@ use crate::rank::search::Candidate;
 use nalgebra::{Unit, Vector3};
 use std::sync::Arc;
 
+/// A closed part of that volume.
+fn bulk(mm3: f64) -> Bulk {
+    Bulk {
+        mm3,
+        is_measured: true,
+    }
+}
+
 /// An entry with some figures and with charges on some rows.
 fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Scored {
     let charges: Vec<f64> = ROWS
@@ -72,7 +80,7 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
         figures(113.0, 36_200.0, 5030.0),
         &[("contact", 4.0), ("overhang", 5.0), ("support", 2.5)],
     );
-    let said = reasons(&a, 1, Some((&b, 2)), 1e6, &Settings::default()).full;
+    let said = reasons(&a, 1, Some((&b, 2)), bulk(1e6), &Settings::default()).full;
     let ahead = said
         .iter()
         .find(|s| s.starts_with("Better than"))
@@ -95,7 +103,7 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
     // A rival far behind is told of in one sentence.
     let mut far = b.clone();
     far.total += 3.0;
-    let said = reasons(&a, 1, Some((&far, 2)), 1e6, &Settings::default()).full;
+    let said = reasons(&a, 1, Some((&far, 2)), bulk(1e6), &Settings::default()).full;
     assert!(
         said.iter()
             .any(|s| s.starts_with("No other pose comes near. Against pose 2")),
@@ -106,7 +114,7 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
         "{said:?}"
     );
     // From the other end the same, the other way round.
-    let said = reasons(&b, 2, Some((&a, 1)), 1e6, &Settings::default());
+    let said = reasons(&b, 2, Some((&a, 1)), bulk(1e6), &Settings::default());
     assert!(
         said.brief
             .starts_with("Contact 113 mm² instead of 23.3 cm²; overhang 50.3 cm²"),
@@ -126,7 +134,7 @@ fn equal_poses_are_said_to_be_equal_and_hopeless_ones_get_two_sentences() {
     let settings = Settings::default();
     let a = entry(-Vector3::z(), figures(500.0, 0.0, 0.0), &[]);
     let b = entry(Vector3::z(), figures(500.0, 0.0, 0.0), &[]);
-    let said = reasons(&a, 1, Some((&b, 2)), 1e4, &settings).full;
+    let said = reasons(&a, 1, Some((&b, 2)), bulk(1e4), &settings).full;
     assert!(
         said.iter()
             .any(|s| s.starts_with("Equal to pose 2 (+Z side down) on every weighted figure")),
@@ -137,14 +145,14 @@ fn equal_poses_are_said_to_be_equal_and_hopeless_ones_get_two_sentences() {
         figures(500.0, 6000.0, 900.0),
         &[("support", 3.0)],
     );
-    let said = reasons(&hopeless, 2, Some((&a, 1)), 1e4, &settings);
+    let said = reasons(&hopeless, 2, Some((&a, 1)), bulk(1e4), &settings);
     assert_eq!(said.full.len(), 2);
     assert_eq!(
         said.brief,
         "Needs 6 cm³ of support, 60 % of the part's own volume."
     );
     // The first place is explained however bad it is.
-    let said = reasons(&hopeless, 1, Some((&a, 2)), 1e4, &settings);
+    let said = reasons(&hopeless, 1, Some((&a, 2)), bulk(1e4), &settings);
     assert!(said.full.len() > 2);
 }
 
@@ -157,9 +165,15 @@ fn crumbs_of_support_are_none_and_small_roofs_are_named() {
         let needs = needs_support(&f, &settings);
         (
             needs,
-            reasons(&entry(-Vector3::z(), f, &[]), 1, None, 10_000.0, &settings)
-                .full
-                .join(" "),
+            reasons(
+                &entry(-Vector3::z(), f, &[]),
+                1,
+                None,
+                bulk(10_000.0),
+                &settings,
+            )
+            .full
+            .join(" "),
         )
     };
     let (needs, words) = said(figures(500.0, 3.0, 0.0));
@@ -199,7 +213,7 @@ fn a_pose_that_falls_over_is_not_offered() {
             ..figures(900.0, 0.0, 0.0)
         };
         let mut b = entry(Vector3::x(), tall, &[("height", 1.2)]);
-        let said = |b: &Scored| reasons(&a, 1, Some((b, 2)), 1e4, &settings).full;
+        let said = |b: &Scored| reasons(&a, 1, Some((b, 2)), bulk(1e4), &settings).full;
         let printable = said(&b);
         for start in ["Better than pose 2", "Worse than pose 2: "] {
             assert!(
@@ -209,7 +223,11 @@ fn a_pose_that_falls_over_is_not_offered() {
         }
         b.candidate.gates.push(gate);
         let full = said(&b);
-        assert_eq!(full, reasons(&a, 1, None, 1e4, &settings).full, "{full:?}");
+        assert_eq!(
+            full,
+            reasons(&a, 1, None, bulk(1e4), &settings).full,
+            "{full:?}"
+        );
     }
 }
 
@@ -227,8 +245,13 @@ fn contact_beyond_need_is_no_reason() {
             ..figures(contact[1], 0.0, 0.0)
         };
         let b = entry(Vector3::y(), coarse, &charged);
-        let first = reasons(&a, 1, Some((&b, 2)), 1e5, &settings).full.join(" ");
-        (first, reasons(&b, 2, Some((&a, 1)), 1e5, &settings).brief)
+        let first = reasons(&a, 1, Some((&b, 2)), bulk(1e5), &settings)
+            .full
+            .join(" ");
+        (
+            first,
+            reasons(&b, 2, Some((&a, 1)), bulk(1e5), &settings).brief,
+        )
     };
     let (first, second) = pair([4000.0, 2000.0], &[("stairs", 0.5)]);
     assert!(

@@ -97,6 +97,8 @@ pub struct Spanning {
     pub ledge_longest_mm: f64,
     /// The same above `low_mm`.
     pub ledge_high_mm: f64,
+    /// Height at which that one, the lowest of equal ones, sticks out, mm.
+    pub ledge_high_z_mm: f64,
     /// Pieces that rest on nothing, from the bed up.
     pub floating_starts: Vec<FloatingStart>,
     /// Which overhang a bridge within the limit carries.
@@ -129,8 +131,8 @@ pub fn bridges(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
         .chain(std::iter::repeat(&f64::INFINITY));
     for (found, z_mm) in runs.into_iter().flatten().zip(levels) {
         out.ledge_longest_mm = out.ledge_longest_mm.max(found.ledge_mm);
-        if *z_mm > low_mm {
-            out.ledge_high_mm = out.ledge_high_mm.max(found.ledge_mm);
+        if *z_mm > low_mm && found.ledge_mm > out.ledge_high_mm {
+            (out.ledge_high_mm, out.ledge_high_z_mm) = (found.ledge_mm, *z_mm);
         }
         out.bridges.extend(found.bridges);
         out.floating_starts.extend(found.floating);

@@ -1,6 +1,6 @@
 use super::*;
 use crate::features::Hexagon;
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 #[test]
 fn upright_holes_come_out_undersize_small_ones_by_more() {
@@ -38,6 +38,7 @@ fn a_hexagon_is_a_nuts_only_where_its_width_says_so() {
             across_mm,
             depth_mm: 3.0,
             centre: Point3::origin(),
+            axis: Vector3::z(),
         };
         case.traits.hexagons = widths.iter().map(pocket).collect();
         case.said("nut_fit")
@@ -84,25 +85,36 @@ fn two_blind_holes_of_the_usual_size_may_be_for_inserts() {
     assert_eq!((said(&[4.0], true), said(&[4.5, 4.5], true)), (None, None));
 }
 
+/// A hexagonal pocket is for a nut only where the hole of its bolt goes on from it.
 #[test]
 fn a_hexagon_and_a_hole_are_found_in_a_mesh() {
     let corner = 5.8 / 3.0_f64.sqrt();
-    let tube = |inner: f64, n: usize| {
+    let ring = |inner: f64, from: f64, to: f64, n: usize| {
         let profile = [
-            [inner, 0.0],
-            [12.0, 0.0],
-            [12.0, 6.0],
-            [inner, 6.0],
-            [inner, 0.0],
+            [inner, from],
+            [12.0, from],
+            [12.0, to],
+            [inner, to],
+            [inner, from],
         ];
-        told_of_soup(&revolved(&profile, n), "PLA")
+        revolved(&profile, n)
     };
-    let said = tube(corner, 6);
+    let nut = |said: Vec<String>| {
+        let words = "5.8 mm across flats is for the nut or bolt head of an M3";
+        said.iter().any(|s| s.contains(words))
+    };
+    let with_hole = |radius: f64| {
+        let mut soup = ring(corner, 0.0, 3.0, 6);
+        soup.extend(ring(radius, 3.0, 6.0, 60));
+        told_of_soup(&soup, "PLA")
+    };
+    assert!(nut(with_hole(1.7)));
+    assert!(!nut(with_hole(5.0)), "wider than the pocket");
     assert!(
-        said.iter()
-            .any(|s| s.contains("5.8 mm across flats is for the nut or bolt head of an M3")),
-        "{said:?}"
+        !nut(told_of_soup(&ring(corner, 0.0, 6.0, 6), "PLA")),
+        "a socket"
     );
+    let tube = |inner: f64, n: usize| told_of_soup(&ring(inner, 0.0, 6.0, n), "PLA");
     let said = tube(2.5, 60);
     assert!(
         said.iter()
