@@ -142,6 +142,7 @@ impl Task<'_> {
         let listed = args.top.unwrap_or(TOP) as usize;
         let top = wanted.max(listed).max(last_compared(args));
         let bench = intake.bench(&resolved.settings)?;
+        super::purpose::check(&bench)?;
         let advice = advice::advise(&bench, &Wanted::first(top), &watch)
             .map_err(|_| intake::too_slow(path))?;
         let [candidates, score] = watch.split();

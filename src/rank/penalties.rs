@@ -57,6 +57,9 @@ pub struct Row {
     pub aims: [f64; 3],
 }
 
+/// By what totals are divided before they become odds (`advice::share`).
+pub const TEMPERATURE: f64 = 1.0;
+
 fn unchanged() -> [f64; 3] {
     [1.0; 3]
 }
@@ -160,6 +163,8 @@ impl<'a> Scene<'a> {
             Penalty::Time => libm::log1p(f.print_min / 30.0),
             Penalty::Load => f.load_across_layers.unwrap_or(0.0),
             Penalty::Show => f.show_marked_mm2.unwrap_or(0.0) / self.surface_mm2,
+            Penalty::Round => f64::from(f.round_missed.unwrap_or(0)),
+            Penalty::Flat => f64::from(f.flat_missed.unwrap_or(0)),
         }
     }
 

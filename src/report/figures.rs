@@ -115,6 +115,10 @@ named! {
     Weakest "weakest_section_mm2",
     /// Load across the layers.
     Load "load_across_layers",
+    /// Bores that must come out round and do not stand upright.
+    Round "round_missed",
+    /// Sides that must come out flat and do not lie on the bed.
+    Flat "flat_missed",
     /// Marks on cosmetic sides.
     Cosmetic "show_marked_mm2",
     /// Printing time.
@@ -202,6 +206,8 @@ impl Figure {
             FigureKey::Shrinkage => f.shrink_pull_mm,
             FigureKey::Weakest => f.weakest_section_mm2,
             FigureKey::Load => f.load_across_layers?,
+            FigureKey::Round => f64::from(f.round_missed?),
+            FigureKey::Flat => f64::from(f.flat_missed?),
             FigureKey::Cosmetic => f.show_marked_mm2?,
             FigureKey::Printing if pose.needs_support => f.print_min + f.support_min,
             FigureKey::Printing => f.print_min,
@@ -438,6 +444,8 @@ mod tests {
             bores_lying_mm2: 56.0,
             support_needed_mm3: 0.231,
             load_across_layers: Some(0.5),
+            round_missed: Some(1),
+            flat_missed: Some(1),
             show_marked_mm2: Some(7.0),
             ..Figures::default()
         }
