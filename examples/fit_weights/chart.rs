@@ -82,15 +82,15 @@ mod tests {
 
     #[test]
     fn a_bin_that_holds_lies_on_the_diagonal_and_one_that_does_not_is_off_it() {
-        let bin = |said: f64, right: usize| Bin {
+        let bin = |said: f64, right: f64| Bin {
             from: 0.5,
             of: 10,
             said,
             right,
         };
-        let drawn = svg(&[bin(0.5, 5)]);
+        let drawn = svg(&[bin(0.5, 5.0)]);
         // The middle of the square: 52 + 180, 20 + 180.
         assert!(drawn.contains("cx=\"232.0\" cy=\"200.0\""), "{drawn}");
-        assert!(svg(&[bin(0.5, 10)]).contains("cx=\"232.0\" cy=\"20.0\""));
+        assert!(svg(&[bin(0.5, 10.0)]).contains("cx=\"232.0\" cy=\"20.0\""));
     }
 }

@@ -20,6 +20,7 @@ use fit::Fit;
 use labels::{Case, Contest, Label};
 use std::path::PathBuf;
 use temperature::{Said, bins, calibration_error, wilson};
+use wayup::advice::share::{CLEAR, TOSS_UP};
 use wayup::rank::penalties::{ROWS, TEMPERATURE};
 
 /// Agreement with labelled parts, and fitted weights.
@@ -28,7 +29,7 @@ struct Args {
     /// Tables of labelled parts.
     #[arg(required = true)]
     tables: Vec<PathBuf>,
-    /// Keep the measured figures in this file, or take them from it if it is there.
+    /// Keep the measured figures of all tables in this file, or take them from it if it is there.
     #[arg(long)]
     cache: Option<PathBuf>,
     /// Folds of the held-out test.
@@ -210,11 +211,8 @@ fn report(cases: &[Case], args: &Args) {
 fn shares(cases: &[Case], folds: usize) -> Vec<Said> {
     let contests = temperature::contests(cases);
     let told = |what: &str, said: &[Said], loss: f64| {
-        let ([clear, right], error) = (temperature::clear(said), calibration_error(&bins(said)));
-        println!(
-            "{what}: calibration error {:.1} %, log loss {loss:.3}, clear {clear}, right {right}",
-            100.0 * error
-        );
+        let error = 100.0 * calibration_error(&bins(said));
+        println!("{what}: calibration error {error:.1} %, log loss {loss:.3}");
     };
     let said_at = |t: f64| -> Vec<Said> { contests.iter().map(|c| c.said(t)).collect() };
     let said = said_at(TEMPERATURE);
@@ -235,7 +233,28 @@ fn shares(cases: &[Case], folds: usize) -> Vec<Said> {
         &said,
         temperature::mean_loss(&contests, TEMPERATURE),
     );
-    let fitted = temperature::fitted(&contests);
+    for (name, from, below) in [
+        ("clear", CLEAR, 2.0),
+        ("close", TOSS_UP, CLEAR),
+        ("tied", 0.0, TOSS_UP),
+    ] {
+        let (of, right) = temperature::between(&said, from, below);
+        println!("called {name}: {of}, chosen {right:.1}");
+    }
+    let likeliest = temperature::likeliest(&contests);
+    let loss = temperature::mean_loss(&contests, likeliest);
+    told(
+        &format!("likeliest at {likeliest:.2}"),
+        &said_at(likeliest),
+        loss,
+    );
+    let fitted = temperature::calibrated(&contests);
+    let loss = temperature::mean_loss(&contests, fitted);
+    told(
+        &format!("best calibrated at {fitted:.2}"),
+        &said_at(fitted),
+        loss,
+    );
     let (mut held, mut loss, mut of_folds) = (Vec::new(), 0.0, Vec::new());
     for fold in 0..folds {
         let split = |out: bool| -> Vec<&Contest> {
@@ -245,16 +264,11 @@ fn shares(cases: &[Case], folds: usize) -> Vec<Said> {
                 .collect()
         };
         let (out, kept) = (split(true), split(false));
-        let t = temperature::fitted(&kept);
+        let t = temperature::calibrated(&kept);
         held.extend(out.iter().map(|c| c.said(t)));
-        loss += temperature::mean_loss(&out, t) * out.len() as f64 / contests.len() as f64;
+        loss += temperature::mean_loss(&out, t) * out.len() as f64 / contests.len().max(1) as f64;
         of_folds.push(format!("{t:.2}"));
     }
-    told(
-        &format!("at {fitted:.2}, fitted on all"),
-        &said_at(fitted),
-        temperature::mean_loss(&contests, fitted),
-    );
     told(&format!("held out, at {}", of_folds.join(" ")), &held, loss);
     said
 }

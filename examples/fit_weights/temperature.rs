@@ -4,7 +4,7 @@
 //! with the Wilson interval at 95 % (E. B. Wilson, 1927, from memory).
 
 use super::labels::{Case, Contest};
-use wayup::advice::share::{CLEAR, split};
+use wayup::advice::share::split;
 
 /// Temperatures tried: from the first to the last in even steps.
 const TRIED: (f64, f64, usize) = (0.2, 3.0, 281);
@@ -20,29 +20,37 @@ const WIDE: f64 = 1.96;
 pub struct Said {
     /// The share.
     pub share: f64,
-    /// It was chosen.
-    pub right: bool,
+    /// 1 if it was chosen; where a label takes several poses, as many makers are thought to
+    /// take one each.
+    pub chosen: f64,
 }
 
 impl Contest {
-    /// Minus the log likelihood of what was chosen.
+    /// Minus the log likelihood of what was chosen, in the mean of the poses that a label takes.
     fn loss(&self, temperature: f64) -> f64 {
         let shares = split(&self.totals, &self.left, temperature);
-        let mut chosen: f64 = (shares.iter().zip(&self.chosen))
-            .filter(|(_, hit)| **hit)
-            .map(|(share, _)| share)
-            .sum();
+        let mut chosen: Vec<f64> = (shares.iter().zip(&self.chosen))
+            .filter_map(|(share, hit)| hit.then_some(*share))
+            .collect();
         if let Some(total) = self.outsider {
-            chosen = shares[0] * libm::exp((self.totals[0] - total) / temperature);
+            chosen.push(shares[0] * libm::exp((self.totals[0] - total) / temperature));
         }
-        -libm::log(chosen.clamp(LEAST, 1.0))
+        let losses = chosen
+            .iter()
+            .map(|share| -libm::log(share.clamp(LEAST, 1.0)));
+        losses.sum::<f64>() / chosen.len().max(1) as f64
     }
 
     /// What is said of the first pose.
     pub fn said(&self, temperature: f64) -> Said {
+        let taken = self.chosen.iter().filter(|hit| **hit).count();
         Said {
             share: split(&self.totals, &self.left, temperature)[0],
-            right: self.chosen[0],
+            chosen: if self.chosen[0] {
+                1.0 / taken as f64
+            } else {
+                0.0
+            },
         }
     }
 }
@@ -52,14 +60,25 @@ pub fn contests(cases: &[Case]) -> Vec<&Contest> {
     cases.iter().filter_map(|c| c.contest.as_ref()).collect()
 }
 
-/// The temperature under which the choices are most likely.
-pub fn fitted(contests: &[&Contest]) -> f64 {
+fn least(of: impl Fn(f64) -> f64) -> f64 {
     let (from, to, steps) = TRIED;
     let tried = (0..steps).map(|i| from + (to - from) * i as f64 / (steps - 1) as f64);
-    let loss = |t: f64| contests.iter().map(|c| c.loss(t)).sum::<f64>();
     tried
-        .min_by(|a, b| loss(*a).total_cmp(&loss(*b)))
+        .min_by(|a, b| of(*a).total_cmp(&of(*b)))
         .unwrap_or(1.0)
+}
+
+/// The temperature under which the choices are most likely.
+pub fn likeliest(contests: &[&Contest]) -> f64 {
+    least(|t| mean_loss(contests, t))
+}
+
+/// The temperature with the smallest calibration error.
+pub fn calibrated(contests: &[&Contest]) -> f64 {
+    least(|t| {
+        let said: Vec<Said> = contests.iter().map(|c| c.said(t)).collect();
+        calibration_error(&bins(&said))
+    })
 }
 
 /// Mean minus log likelihood.
@@ -69,11 +88,11 @@ pub fn mean_loss(contests: &[&Contest], temperature: f64) -> f64 {
 }
 
 /// The interval in which a frequency lies 95 times in 100, of `hits` in `of`.
-pub fn wilson(hits: usize, of: usize) -> [f64; 2] {
+pub fn wilson(hits: f64, of: usize) -> [f64; 2] {
     if of == 0 {
         return [0.0, 1.0];
     }
-    let (n, p) = (of as f64, hits as f64 / of as f64);
+    let (n, p) = (of as f64, hits / of as f64);
     let z2 = WIDE * WIDE / n;
     let middle = p + z2 / 2.0;
     let half = WIDE * (p * (1.0 - p) / n + z2 / (4.0 * n)).sqrt();
@@ -90,13 +109,13 @@ pub struct Bin {
     /// Mean share said.
     pub said: f64,
     /// How many were chosen.
-    pub right: usize,
+    pub right: f64,
 }
 
 impl Bin {
     /// Fraction chosen.
     pub fn found(&self) -> f64 {
-        self.right as f64 / self.of.max(1) as f64
+        self.right / self.of.max(1) as f64
     }
 }
 
@@ -111,7 +130,7 @@ pub fn bins(said: &[Said]) -> Vec<Bin> {
                 from: BINS[i],
                 of: within.len(),
                 said: sum / within.len().max(1) as f64,
-                right: within.iter().filter(|s| s.right).count(),
+                right: within.iter().map(|s| s.chosen).sum(),
             }
         })
         .filter(|b| b.of > 0)
@@ -125,10 +144,10 @@ pub fn calibration_error(bins: &[Bin]) -> f64 {
     bins.iter().map(off).sum::<f64>() / all.max(1) as f64
 }
 
-/// How many were called clear, and how many of them were right.
-pub fn clear(said: &[Said]) -> [usize; 2] {
-    let clear = || said.iter().filter(|s| s.share >= CLEAR);
-    [clear().count(), clear().filter(|s| s.right).count()]
+/// How many have a share from the first to below the second, and how many of them were right.
+pub fn between(said: &[Said], from: f64, below: f64) -> (usize, f64) {
+    let within = || said.iter().filter(|s| (from..below).contains(&s.share));
+    (within().count(), within().map(|s| s.chosen).sum())
 }
 
 #[cfg(test)]
@@ -166,12 +185,14 @@ mod tests {
         for wanted in [0.6, 1.4] {
             let drawn = drawn(wanted, 4000);
             let contests: Vec<&Contest> = drawn.iter().collect();
-            let found = fitted(&contests);
+            let found = likeliest(&contests);
             assert!((found - wanted).abs() < 0.1, "{wanted}: {found}");
             let error = |t: f64| {
                 let said: Vec<Said> = contests.iter().map(|c| c.said(t)).collect();
                 calibration_error(&bins(&said))
             };
+            let calibrated = calibrated(&contests);
+            assert!((calibrated - wanted).abs() < 0.15, "{wanted}: {calibrated}");
             assert!(error(found) < 0.02, "{}", error(found));
             assert!(error(2.5 * found) > 0.05 && error(0.4 * found) > 0.05);
         }
@@ -180,11 +201,11 @@ mod tests {
     /// 9 of 10 by hand: (0.9 + 0.192) ± 1.96 · √(0.009 + 0.0096), all over 1.384.
     #[test]
     fn the_interval_is_that_of_the_formula() {
-        let [lo, hi] = wilson(9, 10);
+        let [lo, hi] = wilson(9.0, 10);
         assert!(
             (lo - 0.5958).abs() < 1e-3 && (hi - 0.9821).abs() < 1e-3,
             "{lo} {hi}"
         );
-        assert_eq!(wilson(0, 0), [0.0, 1.0]);
+        assert_eq!(wilson(0.0, 0), [0.0, 1.0]);
     }
 }

@@ -80,7 +80,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
         ("Other poses worth a thought", others),
         ("How sure", how_sure(advice)),
         (
-            "If it has a purpose",
+            "What purpose would change the answer",
             advice.purposes.iter().map(|p| p.says.clone()).collect(),
         ),
     ] {

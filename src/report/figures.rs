@@ -115,12 +115,12 @@ named! {
     Weakest "weakest_section_mm2",
     /// Load across the layers.
     Load "load_across_layers",
+    /// Marks on cosmetic sides.
+    Cosmetic "show_marked_mm2",
     /// Bores that must come out round and do not stand upright.
     Round "round_missed",
     /// Sides that must come out flat and do not lie on the bed.
     Flat "flat_missed",
-    /// Marks on cosmetic sides.
-    Cosmetic "show_marked_mm2",
     /// Printing time.
     Printing "print_min",
     /// Sum of the penalties.

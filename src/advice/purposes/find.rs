@@ -12,6 +12,8 @@ use nalgebra::{Point3, Unit, Vector3};
 const LEAST_ROUND_MM: f64 = 5.0;
 /// A surface that goes round by less than this is a fillet or a slot's end, degrees.
 const LEAST_TURN_DEG: f64 = 270.0;
+/// Length over radius of a boss at least (house value).
+const LEAST_BOSS: f64 = 1.0;
 /// Axes and sides this near to each other are one, cosine of 1°.
 const SAME: f64 = 0.999_85;
 /// Diameters within this share are equal.
@@ -41,9 +43,22 @@ pub(super) struct Wish {
 /// All that may be wanted of a part and that the first pose does not do anyway; what the
 /// settings ask for already is left out.
 pub(super) fn wishes(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish> {
-    let mut out = round(bench);
-    out.extend(flat(bench, search, first));
-    out.extend(pull(bench, first));
+    let mut all = round(bench);
+    all.extend(flat(bench, search, first));
+    all.extend(pull(bench, first));
+    // What symmetry carries onto each other is told once.
+    let mut out: Vec<Wish> = Vec::new();
+    for wish in all {
+        let images = search.images(&wish.direction);
+        let same = |told: &Wish, image: &Unit<Vector3<f64>>| match wish.kind {
+            PurposeKind::Flat => told.direction.dot(image) > SAME,
+            _ => parallel(&told.direction, image),
+        };
+        let told = |w: &Wish| w.kind == wish.kind && images.iter().any(|i| same(w, i));
+        if !out.iter().any(told) {
+            out.push(wish);
+        }
+    }
     out
 }
 
@@ -56,8 +71,11 @@ fn round(bench: &Bench) -> Vec<Wish> {
     let features = &bench.layout.features;
     let scan = features.is_scan();
     let turn_rad = LEAST_TURN_DEG.to_radians();
-    let matters =
-        |b: &&Bore| !scan && 2.0 * b.radius_mm >= LEAST_ROUND_MM && b.turn_rad >= turn_rad;
+    let matters = |b: &&Bore| {
+        // Short pieces of round bar are links of a bent one.
+        let straight = b.hole || b.length_mm >= LEAST_BOSS * b.radius_mm;
+        !scan && straight && 2.0 * b.radius_mm >= LEAST_ROUND_MM && b.turn_rad >= turn_rad
+    };
     let all: Vec<&Bore> = features.bores.iter().filter(matters).collect();
     let mut told: Vec<Unit<Vector3<f64>>> = bench.settings.round.clone();
     let mut out = Vec::new();

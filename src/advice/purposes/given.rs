@@ -28,6 +28,10 @@ pub struct UnmetPurpose {
 /// # Errors
 /// The first that it has not, with the nearest ones that it has.
 pub fn check(bench: &Bench) -> Result<(), UnmetPurpose> {
+    let settings = bench.settings;
+    if settings.round.is_empty() && settings.flat.is_empty() {
+        return Ok(());
+    }
     let features = &bench.layout.features;
     let axes = features.bores.iter().map(|b: &Bore| b.axis);
     let axes = distinct(axes, |a, b| angle_deg(a, b).min(angle_deg(a, &-*b)));
@@ -36,13 +40,13 @@ pub fn check(bench: &Bench) -> Result<(), UnmetPurpose> {
     let on_hull = large.filter(|r| {
         let reach = |p: &nalgebra::Point3<f64>| (p - r.centre).dot(&r.normal);
         let hull = bench.hull().vertices.iter().map(reach);
-        hull.fold(0.0, f64::max) <= bench.settings.touch_mm()
+        hull.fold(0.0, f64::max) <= settings.touch_mm()
     });
     let sides = distinct(on_hull.map(|r| r.normal), angle_deg);
     for (flag, wanted, has, within_deg, both, thing) in [
         (
             "--round",
-            &bench.settings.round,
+            &settings.round,
             &axes,
             UPRIGHT_DEG,
             true,
@@ -50,7 +54,7 @@ pub fn check(bench: &Bench) -> Result<(), UnmetPurpose> {
         ),
         (
             "--flat",
-            &bench.settings.flat,
+            &settings.flat,
             &sides,
             LEVEL_DEG,
             false,
