@@ -20,9 +20,10 @@ use serde::Serialize;
 
 /// Purposes told at most.
 const MOST: usize = 5;
-/// A pose this far behind the first in its total serves no purpose: nobody would print it
-/// (house value; shares of `advice::share` are one in three thousand there).
-const TOO_FAR: f64 = 8.0;
+/// A pose this far behind the first in its total is not told: whatever the purpose, one would
+/// rather change the part (house value; the labelled part that goes against the largest
+/// difference lies 11 behind).
+const TOO_FAR: f64 = 12.0;
 /// For so many poses that the search measured one more may be measured.
 const MEASURED_FOR_ONE: usize = 10;
 /// Further poses measured at most.
