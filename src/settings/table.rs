@@ -101,7 +101,7 @@ pub static SETTINGS: [Setting; 18] = [
         .wants("a list of directions: show = [\"+z\", \"-y\"]")
         .flag("show", "X,Y,Z", "Side that must come out clean, as its outward direction; repeatable"),
     other("round", |s| Slot::Directions(&mut s.round))
-        .wants("a list of axes: round = [\"x\", [0, 1, 1]]")
+        .wants("a list of axes: round = [\"+x\", [0, 1, 1]]")
         .flag("round", "X,Y,Z", "Axis of a bore or boss that must come out round: it is to stand upright; repeatable"),
     other("flat", |s| Slot::Directions(&mut s.flat))
         .wants("a list of directions: flat = [\"-x\"]")
