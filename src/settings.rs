@@ -65,6 +65,14 @@ pub struct Settings {
     #[serde(serialize_with = "show")]
     #[schemars(with = "Vec<[f64; 3]>")]
     pub show: Vec<Unit<Vector3<f64>>>,
+    /// Unit directions of the axes of bores and bosses that must come out round.
+    #[serde(serialize_with = "show")]
+    #[schemars(with = "Vec<[f64; 3]>")]
+    pub round: Vec<Unit<Vector3<f64>>>,
+    /// Outward unit directions of the sides that must come out flat.
+    #[serde(serialize_with = "show")]
+    #[schemars(with = "Vec<[f64; 3]>")]
+    pub flat: Vec<Unit<Vector3<f64>>>,
     /// sound, clean, quick or strong.
     #[schemars(with = "String")]
     pub aim: Aim,
@@ -104,6 +112,8 @@ impl Default for Settings {
             material: &crate::materials::MATERIALS[0],
             load: None,
             show: Vec::new(),
+            round: Vec::new(),
+            flat: Vec::new(),
             aim: Aim::Sound,
             weights: Weights::default(),
             walls: 3,

@@ -139,6 +139,8 @@ mod tests {
                     program: None,
                     two_term: None,
                     confidence: 0,
+                    surface_mm2: 1.0,
+                    contest: None,
                 }
             })
             .collect()

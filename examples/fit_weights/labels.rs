@@ -4,13 +4,13 @@ use super::even::Even;
 use nalgebra::{Point3, Unit, UnitQuaternion, Vector3};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
-use wayup::advice::margin;
+use wayup::advice::share::{Sure, are_twins};
 use wayup::figures::quick::Bench;
 use wayup::mesh::{Part, ReadOptions, read_path};
 use wayup::pose::symmetry::Symmetry;
 use wayup::pose::{Hull, standing};
 use wayup::rank::penalties::ROWS;
-use wayup::rank::search::{Scored, Search, Silent, Wanted};
+use wayup::rank::search::{JUDGED, Scored, Search, Silent, Wanted};
 use wayup::rank::{Confidence, Origin};
 use wayup::settings::Settings;
 
@@ -49,6 +49,20 @@ pub struct Choice {
     pub scales: Vec<f64>,
 }
 
+/// What the share of a part's first pose rests on.
+#[derive(Clone, Default, Serialize, Deserialize)]
+pub struct Contest {
+    /// Totals of the poses that makers choose among, best first; of those that are practically
+    /// equal one.
+    pub totals: Vec<f64>,
+    /// Whether each, or one that is practically equal to it, was chosen.
+    pub chosen: Vec<bool>,
+    /// Total of the chosen pose where it is none of them.
+    pub outsider: Option<f64>,
+    /// Bounds of what was left unmeasured.
+    pub left: Vec<f64>,
+}
+
 /// One part with its measured poses.
 #[derive(Clone, Serialize, Deserialize)]
 pub struct Case {
@@ -60,6 +74,10 @@ pub struct Case {
     pub two_term: Option<usize>,
     /// Index into clear, close, tied.
     pub confidence: usize,
+    /// Surface, mm².
+    pub surface_mm2: f64,
+    /// Shares rest on it; none where no pose can be printed.
+    pub contest: Option<Contest>,
 }
 
 /// Totals of a pose with each weight of the table times a factor.
@@ -178,17 +196,39 @@ pub fn measure(label: &Label, index: u64) -> Result<Case, Box<dyn std::error::Er
         named: Vec::new(),
         top: ENTRIES,
     };
-    let found = search.run(&wish, &Silent).map_err(|e| e.to_string())?;
-    let confidence = match margin::confidence(&found.entries, &bench) {
+    let found = search.run_to_judge(&wish, JUDGED, &Silent);
+    let found = found.map_err(|e| e.to_string())?;
+    let sure = Sure::new(&bench, &found.judged, found.left.as_deref());
+    let confidence = match sure.confidence {
         Confidence::Clear => 0,
         Confidence::Close => 1,
         Confidence::Tied => 2,
     };
     let program = found.entries.iter().position(|e| chosen(&e.candidate.down));
-    let mut entries = found.entries;
+    let mut entries = found.entries.clone();
     if program.is_none() {
         entries.push(search.score(search.candidate(wanted[0], Origin::Named)));
     }
+    let contest = (sure.shares.as_ref()).map(|shares| {
+        let is_chosen = |e: &Scored| chosen(&e.candidate.down);
+        let alternatives = shares.alternatives();
+        let with_twins = |a: &&Scored| {
+            let twin = |e: &&Scored| are_twins(a, e) && is_chosen(e);
+            is_chosen(a) || found.judged.iter().any(|e| twin(&e))
+        };
+        let hit: Vec<bool> = alternatives.iter().map(with_twins).collect();
+        let elsewhere = || entries.iter().find(|e| is_chosen(e)).map(|e| e.total);
+        Contest {
+            totals: alternatives.iter().map(|e| e.total).collect(),
+            outsider: if hit.contains(&true) {
+                None
+            } else {
+                elsewhere()
+            },
+            chosen: hit,
+            left: found.left.clone().unwrap_or_default(),
+        }
+    });
     let choice = |e: &Scored| Choice {
         down: (turned_from_file.inverse() * e.candidate.down.into_inner()).into(),
         chosen: chosen(&e.candidate.down),
@@ -205,6 +245,8 @@ pub fn measure(label: &Label, index: u64) -> Result<Case, Box<dyn std::error::Er
         program,
         two_term: two_term(&bench, &symmetry, &chosen),
         confidence,
+        surface_mm2: part.mass.area_mm2,
+        contest,
     })
 }
 

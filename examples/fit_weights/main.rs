@@ -9,22 +9,27 @@
 //! table left out, and weights fitted by a conditional logit: held-out agreement over
 //! folds, an L2 pull towards the table, no weight below zero.
 
+mod chart;
 mod even;
 mod fit;
 mod labels;
+mod temperature;
 
 use clap::Parser;
 use fit::Fit;
-use labels::{Case, Label};
+use labels::{Case, Contest, Label};
 use std::path::PathBuf;
-use wayup::rank::penalties::ROWS;
+use temperature::{Said, bins, calibration_error, wilson};
+use wayup::advice::share::{CLEAR, TOSS_UP};
+use wayup::rank::penalties::{ROWS, TEMPERATURE};
 
 /// Agreement with labelled parts, and fitted weights.
 #[derive(Parser)]
 struct Args {
-    /// Table of labelled parts.
-    table: PathBuf,
-    /// Keep the measured figures in this file, or take them from it if it is there.
+    /// Tables of labelled parts.
+    #[arg(required = true)]
+    tables: Vec<PathBuf>,
+    /// Keep the measured figures of all tables in this file, or take them from it if it is there.
     #[arg(long)]
     cache: Option<PathBuf>,
     /// Folds of the held-out test.
@@ -36,6 +41,9 @@ struct Args {
     /// Print the disagreements row by row.
     #[arg(long)]
     why: bool,
+    /// Draw what was said against what was found into this file (SVG).
+    #[arg(long, value_name = "FILE")]
+    chart: Option<PathBuf>,
     /// Only parts whose file contains this.
     #[arg(long, default_value = "")]
     only: String,
@@ -49,7 +57,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let cases = match &args.cache {
         Some(file) if file.exists() => serde_json::from_slice(&std::fs::read(file)?)?,
         _ => {
-            let cases = measured(&wanted(labels::read(&args.table)?, &args));
+            let mut cases = Vec::new();
+            for table in &args.tables {
+                cases.extend(measured(&wanted(labels::read(table)?, &args)));
+            }
             if let Some(file) = &args.cache {
                 std::fs::write(file, serde_json::to_vec(&cases)?)?;
             }
@@ -57,6 +68,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
     };
     report(&cases, &args);
+    let said = shares(&cases, args.folds);
+    if let Some(file) = &args.chart {
+        std::fs::write(file, chart::svg(&bins(&said)))?;
+    }
     Ok(())
 }
 
@@ -189,4 +204,71 @@ fn report(cases: &[Case], args: &Args) {
     for case in cases.iter().filter(|c| c.program != Some(0)) {
         case.explain(args.why);
     }
+}
+
+/// The share said of each first pose against what was chosen; which temperature would do
+/// better, and how well one does on parts that it was not fitted on.
+fn shares(cases: &[Case], folds: usize) -> Vec<Said> {
+    let contests = temperature::contests(cases);
+    let told = |what: &str, said: &[Said], loss: f64| {
+        let error = 100.0 * calibration_error(&bins(said));
+        println!("{what}: calibration error {error:.1} %, log loss {loss:.3}");
+    };
+    let said_at = |t: f64| -> Vec<Said> { contests.iter().map(|c| c.said(t)).collect() };
+    let said = said_at(TEMPERATURE);
+    println!("\nshare of the first pose, temperature {TEMPERATURE}:");
+    println!("  from    parts   said  found  (95 in 100 times within)");
+    for b in bins(&said) {
+        let [lo, hi] = wilson(b.right, b.of);
+        println!(
+            "  {:5.3} {:7}  {:5.3}  {:5.3}  {lo:.3} to {hi:.3}",
+            b.from,
+            b.of,
+            b.said,
+            b.found()
+        );
+    }
+    told(
+        "shares",
+        &said,
+        temperature::mean_loss(&contests, TEMPERATURE),
+    );
+    for (name, from, below) in [
+        ("clear", CLEAR, 2.0),
+        ("close", TOSS_UP, CLEAR),
+        ("tied", 0.0, TOSS_UP),
+    ] {
+        let (of, right) = temperature::between(&said, from, below);
+        println!("called {name}: {of}, chosen {right:.1}");
+    }
+    let likeliest = temperature::likeliest(&contests);
+    let loss = temperature::mean_loss(&contests, likeliest);
+    told(
+        &format!("likeliest at {likeliest:.2}"),
+        &said_at(likeliest),
+        loss,
+    );
+    let fitted = temperature::calibrated(&contests);
+    let loss = temperature::mean_loss(&contests, fitted);
+    told(
+        &format!("best calibrated at {fitted:.2}"),
+        &said_at(fitted),
+        loss,
+    );
+    let (mut held, mut loss, mut of_folds) = (Vec::new(), 0.0, Vec::new());
+    for fold in 0..folds {
+        let split = |out: bool| -> Vec<&Contest> {
+            let of = contests.iter().enumerate();
+            of.filter(|(i, _)| (i % folds == fold) == out)
+                .map(|c| *c.1)
+                .collect()
+        };
+        let (out, kept) = (split(true), split(false));
+        let t = temperature::calibrated(&kept);
+        held.extend(out.iter().map(|c| c.said(t)));
+        loss += temperature::mean_loss(&out, t) * out.len() as f64 / contests.len().max(1) as f64;
+        of_folds.push(format!("{t:.2}"));
+    }
+    told(&format!("held out, at {}", of_folds.join(" ")), &held, loss);
+    said
 }

@@ -15,7 +15,7 @@ use nalgebra::{Unit, Vector3};
 use std::sync::Arc;
 
 /// Keys of the figures that are exact without a layer.
-pub const KNOWN_FIGURES: [&str; 10] = [
+pub const KNOWN_FIGURES: [&str; 12] = [
     "height_mm",
     "layers",
     "footprint_mm",
@@ -26,10 +26,12 @@ pub const KNOWN_FIGURES: [&str; 10] = [
     "stair_mean_um",
     "shrink_pull_mm",
     "load_across_layers",
+    "round_missed",
+    "flat_missed",
 ];
 
 /// Rows of the penalty table that are exact without a layer.
-pub const KNOWN_PENALTIES: [Penalty; 7] = [
+pub const KNOWN_PENALTIES: [Penalty; 9] = [
     Penalty::Contact,
     Penalty::Underside,
     Penalty::Bores,
@@ -37,6 +39,8 @@ pub const KNOWN_PENALTIES: [Penalty; 7] = [
     Penalty::Height,
     Penalty::Stairs,
     Penalty::Load,
+    Penalty::Round,
+    Penalty::Flat,
 ];
 
 /// The `top` facets of the hull with the lowest bounds, equivalent ones and neighbours left out.
@@ -94,6 +98,7 @@ pub(super) fn wordless(
         support: SupportCall::Off,
         charges: ROWS.iter().zip(values).map(charge).collect(),
         total: candidate.bound,
+        share: None,
         gates: candidate.gates.clone(),
         reasons: Vec::new(),
         cost: None,

@@ -8,7 +8,9 @@ mod kept_out;
 mod layers;
 pub mod margin;
 pub mod precautions;
+pub mod purposes;
 pub mod reasons;
+pub mod share;
 pub mod slivers;
 mod spans;
 pub mod support;
@@ -69,6 +71,11 @@ pub struct RankedPose {
     /// Sum of the penalties; null where a figure has no finite value.
     #[schemars(with = "Option<f64>")]
     pub total: f64,
+    /// Fraction of makers expected to choose this pose, 0 to 1; poses that are practically equal
+    /// count as one and each have the share of all. Of the ranked poses only, and only with the
+    /// default weights and aim, without a load or cosmetic side: otherwise left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub share: Option<f64>,
     /// What keeps the pose from being printed: `does_not_fit`, `no_contact`, `tips`.
     #[schemars(with = "Vec<String>")]
     pub gates: Vec<FailedGate>,
@@ -151,9 +158,20 @@ pub struct Advice {
     pub(crate) is_faultless_too_dear: bool,
     /// Distance to the runner-up.
     pub margin: Margin,
-    /// clear, close or tied.
+    /// Purposes that would put another pose first, nearest first, at most five: what a maker may
+    /// want of the part that its shape does not tell. Empty where nothing changes.
+    pub purposes: Vec<purposes::Purpose>,
+    /// clear: at least 95 in 100 makers are expected to choose the first pose; close: at least 60;
+    /// tied: fewer. Where there is no share: clear if the first pose stays first when every weight
+    /// or the overhang limit varies by 20 %, tied if another has practically the same total.
     #[schemars(with = "String")]
     pub confidence: Confidence,
+    /// How many makers would choose the first pose, in a sentence; none where that is not known.
+    #[serde(skip)]
+    pub makers: Option<String>,
+    /// Settings are in force for which no shares are known.
+    #[serde(skip)]
+    pub off_default: bool,
 }
 
 impl Advice {

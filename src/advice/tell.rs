@@ -8,7 +8,8 @@ use crate::advice::reasons::Reasons;
 use crate::advice::support::{SupportCall, needs_support};
 use crate::advice::verdict::{Bulk, Judgement, PoseFault};
 use crate::advice::{
-    Advice, Margin, RankedPose, design, fit, layers, margin, precautions, reasons, slivers, verdict,
+    Advice, Margin, RankedPose, design, fit, layers, margin, precautions, purposes, reasons, share,
+    slivers, verdict,
 };
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
@@ -62,6 +63,8 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     let faultless = judged.iter().find(|e| faults(e).is_empty());
     let no_good_pose = faultless.is_none();
     // Figures are shown as measured, islands of crumbs and all.
+    let sure = share::Sure::new(bench, &judged, found.left.as_deref());
+    let share_of = |entry: &Scored| sure.shares.as_ref().map(|s| s.of(entry));
     let ranked = |entry: &Scored, measured: &Scored, rank: usize, undominated: bool| {
         let first = rank == 1;
         // The winner is compared with the runner-up, all others with the winner.
@@ -83,11 +86,14 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     };
     let poses: Vec<RankedPose> = (entries.iter().zip(&found.entries).zip(marks).zip(1..))
         .take(shown)
-        .map(|(((entry, measured), mark), rank)| ranked(entry, measured, rank, mark))
+        .map(|(((entry, measured), mark), rank)| RankedPose {
+            share: share_of(entry),
+            ..ranked(entry, measured, rank, mark)
+        })
         .collect();
     let place = found.better_than_loaded + 1;
     let as_loaded = ranked(&loaded, &found.loaded, place, false);
-    let confidence = margin::confidence(&judged, bench);
+    let confidence = sure.confidence;
     let runner_up = (entries.get(1)).filter(|e| e.candidate.gates.is_empty() && !bench.is_crumb());
     let switches_if = match (entries.first(), runner_up) {
         (Some(first), Some(second)) => margin::switches(first, second, settings),
@@ -126,6 +132,10 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
             switches_if,
         },
         confidence,
+        purposes: purposes::purposes(bench, search, found, shown, &|e| place(e).map(|at| at + 1)),
+        off_default: !share::is_defined(settings),
+        makers: (sure.shares.as_ref())
+            .map(|s| s.sentence(&judged, &|e| place(e).map_or(usize::MAX, |at| at + 1))),
     }
 }
 

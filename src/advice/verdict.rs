@@ -1,5 +1,6 @@
 //! The verdict in one or two sentences, and when no pose of a part is good.
 
+use crate::advice::share::are_twins;
 use crate::advice::slivers;
 use crate::advice::spans;
 use crate::advice::support::{SHUT_MM3, hangs, needs_support, spare};
@@ -230,6 +231,9 @@ impl Judgement<'_> {
             text.push_str(&match self.confidence {
                 Confidence::Tied => format!(" A toss-up with the {side}."),
                 Confidence::Close => format!(" Close: the {side} comes next."),
+                Confidence::Clear if are_twins(first, second) => {
+                    format!(" The {side} is practically equal.")
+                }
                 Confidence::Clear => String::new(),
             });
         }

@@ -170,6 +170,7 @@ impl Task<'_> {
         let listed = args.top.unwrap_or(TOP) as usize;
         let top = wanted.max(listed).max(last_compared(args));
         let bench = intake.bench(&resolved.settings)?;
+        super::purpose::check(&bench)?;
         let search = Search::new(&bench);
         let advice = advice::advise_on(&bench, &search, &Wanted::first(top), &watch);
         let [candidates, score] = watch.split();

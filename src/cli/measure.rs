@@ -18,6 +18,7 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
     let settings = &resolved.settings;
     let down = args.down.unwrap_or(-Vector3::z_axis());
     let bench = intake.bench(settings)?;
+    super::purpose::check(&bench)?;
     let pose = advice::measure(&bench, down);
     let compared = |read: [f64; 3]| {
         if read.iter().any(|v| *v <= 0.0) {

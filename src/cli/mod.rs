@@ -23,6 +23,7 @@ pub mod lesson;
 pub mod library;
 pub mod measure;
 pub mod paper;
+mod purpose;
 pub mod terminal;
 pub mod turn;
 

@@ -34,6 +34,8 @@ impl Depends {
             material: _,
             load: _,
             show: _,
+            round: _,
+            flat: _,
             aim: _,
             weights: _,
             tolerance_mm: _,

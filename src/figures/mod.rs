@@ -21,6 +21,7 @@ pub(crate) mod overlap;
 pub mod parting;
 pub mod piece;
 pub mod profile;
+pub mod purpose;
 pub mod quick;
 pub mod show;
 pub mod slender;
@@ -254,6 +255,13 @@ pub struct Figures {
     /// cos² of the angle between load and Z, where a load was given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub load_across_layers: Option<f64>,
+    /// Axes of bores that must come out round and lie more than 5° off upright, where such axes
+    /// were named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub round_missed: Option<u32>,
+    /// Sides that must come out flat and do not lie on the bed, where such sides were named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub flat_missed: Option<u32>,
     /// Area of the sides to be shown that support, the bed or coarse steps mark,
     /// where such sides were named.
     #[serde(skip_serializing_if = "Option::is_none")]

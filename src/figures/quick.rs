@@ -7,7 +7,7 @@
 
 use super::gauss::{Gauss, Sums, Thresholds};
 use super::touch::{Segment, bed_axes, share_below, union_area};
-use super::{Figures, height, strength, warp};
+use super::{Figures, height, purpose, strength, warp};
 use crate::features::{self, Bodies, Features, Opposite, Size};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
@@ -78,6 +78,8 @@ impl Quick {
             stair_mean_um: self.stair_mean_um,
             shrink_pull_mm: self.contact_chord_mm * settings.material.contraction(),
             load_across_layers: load.map(|load| strength::load_across_layers(down, load)),
+            round_missed: purpose::round_missed(down, &settings.round),
+            flat_missed: purpose::flat_missed(down, &settings.flat),
             ..Figures::default()
         }
     }

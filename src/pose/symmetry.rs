@@ -101,7 +101,7 @@ impl Symmetry {
     }
 
     /// Where the symmetries carry a direction.
-    fn images(&self, of: &Unit<Vector3<f64>>) -> impl Iterator<Item = Vector3<f64>> {
+    pub fn images(&self, of: &Unit<Vector3<f64>>) -> impl Iterator<Item = Vector3<f64>> {
         let of = of.into_inner();
         self.isometries.iter().map(move |m| m * of)
     }

@@ -15,6 +15,7 @@
 //! Batches have a fixed size, so the result does not depend on the number of
 //! threads. Pattern search: Hooke & Jeeves, 1961.
 
+mod left;
 mod memory;
 mod refine;
 mod snap;
@@ -29,6 +30,7 @@ use crate::figures::sliced::Sliced;
 use crate::figures::stop::{Stop, Stopped};
 use crate::plane::rect;
 use crate::pose::{Pose, Rest, Symmetry, lattice, standing};
+use crate::settings::Settings;
 use crate::tol;
 use crate::words::named;
 use nalgebra::{Unit, Vector3};
@@ -124,6 +126,10 @@ pub struct Found {
     pub entries: Vec<Scored>,
     /// Those of them that a verdict rests on: the same however many are asked for.
     pub judged: Vec<Scored>,
+    /// Lower bounds of the totals of the directions that were left unmeasured when those to be
+    /// judged were known, lowest first: equivalent ones and neighbours within 10° left out, and
+    /// what lies so far behind the first that nobody chooses it. None while the search goes on.
+    pub left: Option<Vec<f64>>,
     /// The pose in which the file is.
     pub loaded: Scored,
     /// Number of fully measured candidates that beat the loaded pose, equivalent ones and
@@ -206,10 +212,25 @@ impl<'a> Search<'a> {
         Self {
             bench,
             known: Arc::clone(known),
-            symmetry: (known.symmetry).keeping(bench.settings.load, &bench.settings.show),
+            symmetry: Self::kept(&known.symmetry, bench.settings),
             steady: Self::steady(bench),
             anew: AtomicUsize::new(0),
         }
+    }
+
+    /// Symmetries that keep load, cosmetic sides, and what must come out round and flat.
+    fn kept(symmetry: &Symmetry, settings: &Settings) -> Symmetry {
+        let sides = symmetry.keeping(settings.load, &settings.show);
+        let axes = settings.round.iter().map(|axis| Some(*axis));
+        let flats = sides.keeping(None, &settings.flat);
+        axes.fold(flats, |kept, axis| kept.keeping(axis, &[]))
+    }
+
+    /// Directions that are equal to `down` by symmetry, itself included; on a body of revolution
+    /// those that are carried onto each other by more than a turn about its axis.
+    pub fn images(&self, down: &Unit<Vector3<f64>>) -> Vec<Unit<Vector3<f64>>> {
+        let images = self.symmetry.images(down).map(Unit::new_normalize);
+        std::iter::once(*down).chain(images).collect()
     }
 
     /// Number of directions that are equal to `down` by symmetry, itself included.
@@ -403,6 +424,13 @@ impl<'a> Search<'a> {
         let frame = lattice::canonical_frame(part, hull);
         let mut directions = vec![(-Vector3::z_axis(), Origin::Loaded)];
         directions.extend(named.iter().map(|&d| (d, Origin::Named)));
+        let Settings { round, flat, .. } = self.bench.settings;
+        let upright = round.iter().flat_map(|&axis| [axis, -axis]);
+        directions.extend(
+            upright
+                .chain(flat.iter().copied())
+                .map(|d| (d, Origin::Named)),
+        );
         let standing = standing::standing(hull, &part.mass.centroid, MOST_FACETS);
         directions.extend(standing.iter().map(|rest| (rest.down, origin(rest))));
         directions.extend(
@@ -445,7 +473,7 @@ impl<'a> Search<'a> {
         let asked = || progress.cancelled();
         let stop = Stop::when(&asked);
         let mut queue = candidates.into_iter();
-        let mut judged: Option<Vec<Scored>> = None;
+        let mut judged: Option<(Vec<Scored>, Vec<f64>)> = None;
         loop {
             let least = if judged.is_some() { list } else { judge }.max(2);
             let distinct = self.distinct(&scored);
@@ -479,7 +507,9 @@ impl<'a> Search<'a> {
             let enough = spent && distinct.len() >= least;
             let stopped = progress.cancelled();
             if (batch.is_empty() || enough) && !stopped && judged.is_none() && list > least {
-                judged = Some(distinct);
+                let bounds =
+                    self.left(&distinct, left.iter().chain(&batch).chain(queue.as_slice()));
+                judged = Some((distinct, bounds));
                 // Nothing of the batch was measured: the look goes on where it was.
                 queue = batch
                     .into_iter()
@@ -501,17 +531,21 @@ impl<'a> Search<'a> {
                         })
                     })
                     .count();
+                let unmeasured = left.iter().chain(&batch).chain(queue.as_slice());
+                let bounds = self.left(&distinct, unmeasured);
                 let mut found = self.found(distinct, loaded.clone(), count);
                 found.counts.unsettled = unsettled;
+                found.left = Some(bounds);
                 // A better one that the longer look came upon is what the verdict is on.
-                let stays = |j: &Vec<Scored>| {
+                let stays = |j: &(Vec<Scored>, Vec<f64>)| {
                     let same = |a: &Scored, b: &Scored| a.candidate.down == b.candidate.down;
-                    j.first()
+                    j.0.first()
                         .zip(found.entries.first())
                         .is_some_and(|(a, b)| same(a, b))
                 };
-                if let Some(judged) = judged.filter(stays) {
+                if let Some((judged, bounds)) = judged.filter(stays) {
                     found.judged = judged;
+                    found.left = Some(bounds);
                 }
                 return found;
             }

@@ -7,6 +7,7 @@ use super::table;
 use crate::advice::margin::TIED;
 use crate::advice::precautions::{Note, Precaution};
 use crate::advice::reasons::FAR_BEHIND;
+use crate::advice::share::UNDEFINED;
 use crate::advice::{Advice, RankedPose};
 use crate::gauge::card::Measurement;
 use crate::rank::Confidence;
@@ -85,6 +86,10 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     for (heading, items) in [
         ("Other poses worth a thought", others),
         ("How sure", how_sure(advice)),
+        (
+            "What purpose would change the answer",
+            advice.purposes.iter().map(|p| p.says.clone()).collect(),
+        ),
     ] {
         list(&mut out, look, heading, &items);
     }
@@ -95,6 +100,9 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
 /// hand it to the runner-up are in the JSON (`margin.switches_if`).
 pub fn how_sure(advice: &Advice) -> Vec<String> {
     let beside = without_fault(advice);
+    if let Some(makers) = &advice.makers {
+        return std::iter::once(makers.clone()).chain(beside).collect();
+    }
     let Some(rank) = advice.margin.runner_up else {
         return beside.into_iter().collect();
     };
@@ -109,6 +117,9 @@ pub fn how_sure(advice: &Advice) -> Vec<String> {
             decimal(TIED, 2)
         ),
     }];
+    if advice.off_default {
+        out.push(UNDEFINED.into());
+    }
     out.extend(beside);
     out
 }

@@ -117,6 +117,10 @@ named! {
     Load "load_across_layers",
     /// Marks on cosmetic sides.
     Cosmetic "show_marked_mm2",
+    /// Bores that must come out round and do not stand upright.
+    Round "round_missed",
+    /// Sides that must come out flat and do not lie on the bed.
+    Flat "flat_missed",
     /// Printing time.
     Printing "print_min",
     /// Sum of the penalties.
@@ -205,6 +209,8 @@ impl Figure {
             FigureKey::Shrinkage => f.shrink_pull_mm,
             FigureKey::Weakest => f.weakest_section_mm2,
             FigureKey::Load => f.load_across_layers?,
+            FigureKey::Round => f64::from(f.round_missed?),
+            FigureKey::Flat => f64::from(f.flat_missed?),
             FigureKey::Cosmetic => f.show_marked_mm2?,
             FigureKey::Printing if pose.needs_support => f.print_min + f.support_min,
             FigureKey::Printing => f.print_min,
@@ -455,6 +461,8 @@ mod tests {
             bores_lying_mm2: 56.0,
             support_needed_mm3: 0.231,
             load_across_layers: Some(0.5),
+            round_missed: Some(1),
+            flat_missed: Some(1),
             show_marked_mm2: Some(7.0),
             ..Figures::default()
         }

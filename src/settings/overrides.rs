@@ -177,7 +177,9 @@ impl Overrides {
 
     /// The directions that are given.
     pub fn directions(&mut self) -> impl Iterator<Item = &mut Unit<Vector3<f64>>> {
-        self.values.load.iter_mut().chain(&mut self.values.show)
+        let values = &mut self.values;
+        let sides = values.show.iter_mut().chain(&mut values.round);
+        (values.load.iter_mut()).chain(sides.chain(&mut values.flat))
     }
 
     /// Checks every number that is given against its range.

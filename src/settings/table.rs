@@ -77,7 +77,7 @@ pub enum Slot<'a> {
 }
 
 /// Every setting, in the order of the documentation.
-pub static SETTINGS: [Setting; 16] = [
+pub static SETTINGS: [Setting; 18] = [
     number("layer", "layer_mm", [0.01, 10.0], " mm", |s| Slot::Number(&mut s.layer_mm))
         .flag("layer", "MM", "Layer height in mm [default: 0.2]"),
     number("first_layer", "first_layer_mm", [0.01, 10.0], " mm", |s| Slot::Number(&mut s.first_layer_mm))
@@ -100,6 +100,12 @@ pub static SETTINGS: [Setting; 16] = [
     other("show", |s| Slot::Directions(&mut s.show))
         .wants("a list of directions: show = [\"+z\", \"-y\"]")
         .flag("show", "X,Y,Z", "Side that must come out clean, as its outward direction; repeatable"),
+    other("round", |s| Slot::Directions(&mut s.round))
+        .wants("a list of axes: round = [\"+x\", [0, 1, 1]]")
+        .flag("round", "X,Y,Z", "Axis of a bore or boss that must come out round: it is to stand upright; repeatable"),
+    other("flat", |s| Slot::Directions(&mut s.flat))
+        .wants("a list of directions: flat = [\"-x\"]")
+        .flag("flat", "X,Y,Z", "Side that must come out flat, as its outward direction: it is to lie on the bed; repeatable"),
     other("aim", |s| Slot::Aim(&mut s.aim))
         .wants("sound, clean, quick or strong, in quotes")
         .flag("aim", "AIM", "What matters most: sound, clean, quick or strong [default: sound]"),

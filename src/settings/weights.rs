@@ -39,6 +39,10 @@ named! {
     Load "load",
     /// Marks on cosmetic sides.
     Show "show",
+    /// Bores that must come out round and do not stand upright.
+    Round "round",
+    /// Sides that must come out flat and do not lie on the bed.
+    Flat "flat",
 }
 
 impl Penalty {

@@ -21,6 +21,30 @@ fn advise_in_words_at_three_widths() {
 }
 
 #[test]
+fn a_purpose_that_the_part_cannot_have_gives_two_with_the_nearest() {
+    let bench = Bench::new();
+    bench.block("box.stl", [30.0, 20.0, 10.0]);
+    for command in ["advise", "measure"] {
+        bench.run(&[command, "box.stl", "--round", "+x"]).refuses(
+            2,
+            "--round: the part has no round bore or boss along +x",
+            "the part has none in any direction",
+        );
+        bench.run(&[command, "box.stl", "--flat", "0,3,4"]).refuses(
+            2,
+            "no flat side that can lie on the bed towards 0,0.6,0.8",
+            "nearest it has: +z; +y; ",
+        );
+    }
+    let said = bench.run(&["advise", "box.stl", "--flat", "-x", "--json"]);
+    assert_eq!((said.code, said.err.as_str()), (0, ""));
+    let reply = said.json();
+    for down in [&reply["poses"][0]["down"], &reply["settings"]["flat"][0]] {
+        assert_eq!(down[0].as_f64(), Some(-1.0), "{down}");
+    }
+}
+
+#[test]
 fn advise_prints_one_object_a_line_and_the_same_bytes_again() {
     let bench = Bench::new();
     bench.gate("gate.stl");
@@ -67,6 +91,7 @@ fn advise_prints_one_object_a_line_and_the_same_bytes_again() {
             "no_good_pose",
             "faultless",
             "margin",
+            "purposes",
             "confidence",
             "cut_short",
             "seconds"

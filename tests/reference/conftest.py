@@ -51,7 +51,7 @@ LONG = {"test_the_chosen_side_comes_first": 1_500_000, "test_open_surface[airpla
         "test_the_chosen_side_comes_first_on_parts_that_nothing_was_tuned_on": 500_000,
         "test_open_surface[bunny]": 400_000, "test_open_surface[lower_leg]": 200_000}
 # Files whose tests share what a fixture has made, at some cost.
-WHOLE_FILES = ("test_library.py", "test_terminal.py")
+WHOLE_FILES = ("test_labels.py", "test_library.py", "test_terminal.py")
 # What ends the name of a test of one pose.
 POSE = re.compile(r"([+-][xyz]|r\d)$")
 

@@ -124,6 +124,8 @@ fn compared(
         Penalty::Stairs => |f| format!("{} µm", words::decimal(f.stair_mean_um, 0)),
         Penalty::Load => |f| percent(f.load_across_layers.unwrap_or(0.0)),
         Penalty::Show => |f| area(f.show_marked_mm2.unwrap_or(0.0)),
+        Penalty::Round => |f| f.round_missed.unwrap_or(0).to_string(),
+        Penalty::Flat => |f| f.flat_missed.unwrap_or(0).to_string(),
     };
     let (here, there) = (value(a), value(b));
     // What a person reads as the same is no difference.

@@ -44,7 +44,8 @@ pub fn with(given: &Overrides, sent: &Map<String, Value>) -> Result<Overrides, R
 fn put(out: &mut Overrides, field: &str, value: &Value) -> Result<(), String> {
     let named = |s: &&Setting| s.field == field && s.flag.is_some();
     let setting = SETTINGS.iter().find(named).ok_or("is no setting")?;
-    let no_side = field == "show" && value.as_array().is_some_and(Vec::is_empty);
+    let no_side =
+        ["show", "round", "flat"].contains(&field) && value.as_array().is_some_and(Vec::is_empty);
     if value.is_null() || no_side {
         out.forget(setting);
         return Ok(());

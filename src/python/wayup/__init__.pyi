@@ -28,6 +28,8 @@ class _Settings(TypedDict, total=False):
     material: str
     load: _Direction
     show: _Direction | Sequence[_Direction]
+    round: _Direction | Sequence[_Direction]
+    flat: _Direction | Sequence[_Direction]
     aim: Literal["sound", "clean", "quick", "strong"]
     walls: int
     infill: float

@@ -60,6 +60,7 @@ impl Search<'_> {
         Found {
             better_than_loaded: entries.iter().filter(better).count(),
             judged: entries.clone(),
+            left: None,
             entries,
             loaded,
             counts: Candidates {

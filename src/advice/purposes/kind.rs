@@ -1,0 +1,30 @@
+//! Kinds of purposes, and directions as the flags take them.
+
+use crate::words::{self, named};
+use nalgebra::{Unit, Vector3};
+use serde::Serialize;
+
+named! {
+    /// What may be wanted.
+    #[derive(Serialize)]
+    #[serde(rename_all = "snake_case")]
+    PurposeKind:
+    /// A bore or boss that must come out round.
+    Round "round",
+    /// A side that must come out flat.
+    Flat "flat",
+    /// A pull on the part.
+    Pull "pull",
+}
+
+/// A direction as a flag takes it: +x, or three numbers.
+pub(super) fn typed(direction: &Unit<Vector3<f64>>) -> String {
+    let axis = direction.iamax();
+    let rest = (0..3).filter(|i| *i != axis).map(|i| direction[i].abs());
+    if rest.fold(0.0, f64::max) < 1e-3 {
+        let sign = if direction[axis] > 0.0 { '+' } else { '-' };
+        return format!("{sign}{}", ["x", "y", "z"][axis]);
+    }
+    let [x, y, z] = <[f64; 3]>::from(direction.into_inner()).map(|c| words::decimal(c, 4));
+    format!("{x},{y},{z}").replace('−', "-")
+}
