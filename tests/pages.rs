@@ -178,14 +178,14 @@ fn poses_are_compared_in_words_and_on_paper() {
         "advise",
         "page-holder.stl",
         "--compare",
-        "1,loaded",
+        "1,stored",
         "--sheet",
         "c.html",
     ];
     let done = run(folder.path(), &words);
     assert!(done.status.success(), "{}", err(&done));
     let said = String::from_utf8_lossy(&done.stdout);
-    for piece in ["pose 1", "as loaded", "slenderness", "Worse than pose 1"] {
+    for piece in ["pose 1", "as stored", "slenderness", "Worse than pose 1"] {
         assert!(said.contains(piece), "{piece}: {said}");
     }
     let page = read(&folder, "c.html");

@@ -23,8 +23,8 @@ pub const KNOWN_FIGURES: [&str; 10] = [
     "tip_angle_deg",
     "underside_area_mm2",
     "bores_lying_mm2",
-    "stair_mean_um",
-    "shrink_pull_mm",
+    "layer_steps_mean_um",
+    "base_shrinkage_mm",
     "load_across_layers",
 ];
 
@@ -102,7 +102,7 @@ pub(super) fn wordless(
         precautions_detail: Vec::new(),
         faults: Vec::new(),
         design: Vec::new(),
-        story: None,
+        layer_profile: None,
         cuts: Arc::default(),
         spanning: None,
         card: card::card(

@@ -15,8 +15,10 @@ pub struct ScoredPart {
     pub report: AdviceReport,
     /// Yes or no.
     pub flags: Flags,
-    /// The part from the front, in the best pose and as loaded.
+    /// The part from the front, in the best pose and as stored.
     pub outlines: Outlines,
+    /// The page that `advise --sheet` makes, where it is asked for.
+    pub sheet: Option<String>,
 }
 
 /// What a record holds good for: the same file under the same basis need not be scored
@@ -60,6 +62,8 @@ pub struct Record {
     pub outlines: Outlines,
     /// Seconds of reading, and of all the work on it.
     pub seconds: [f64; 2],
+    /// The sheet, of a part that was scored just now; it is not kept in the database.
+    pub sheet: Option<String>,
 }
 
 impl Record {
@@ -77,6 +81,7 @@ impl Record {
         let record = Self::new(file, &scored.report, Some(scored.flags), basis)?;
         Ok(Self {
             outlines: scored.outlines,
+            sheet: scored.sheet,
             seconds: seconds.map_or([0.0; 2], |s| [s.read, s.total]),
             ..record
         })
@@ -116,6 +121,7 @@ impl Record {
             basis,
             outlines: Outlines::default(),
             seconds: [0.0; 2],
+            sheet: None,
         })
     }
 

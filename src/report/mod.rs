@@ -2,16 +2,18 @@
 //!
 //! - [`advise`], [`measure`], [`inspect`], [`turn`]: what each command says in words
 //! - [`table`]: the ranked poses side by side
-//! - [`sheet`]: a page a part to print and file; [`compare`]: poses side by side;
+//! - [`sheet`]: one page per part to print and file; [`compare`]: poses side by side;
 //!   [`lesson`]: why this way up, to teach with; [`draw`]: poses as drawings;
 //!   [`html`]: what the pages share
 //! - [`figures`]: what each figure is called and means, [`quantity`]: how it is written,
 //!   [`series`]: one of them for several poses
+//! - [`cautions`]: what all of it has to be read with
 //! - [`layout`]: wrapping, aligning and emphasis for a width in columns
 //! - [`json`]: the same results as data, [`number`]: how numbers are rounded there,
 //!   [`schema`]: the JSON Schema of all of it
 
 pub mod advise;
+pub mod cautions;
 pub mod compare;
 pub mod draw;
 pub mod figures;

@@ -1,6 +1,6 @@
 //! Weights of the penalty table that a person gives in place of its own.
 
-use crate::words::named;
+use crate::words::{named, near_miss};
 
 named! {
     /// A row of the penalty table (`rank::penalties`), in its order.
@@ -48,10 +48,12 @@ impl Penalty {
     /// The end of a sentence: there is no such row.
     pub fn of(name: &str) -> Result<Self, String> {
         Self::called(name).ok_or_else(|| {
-            format!(
-                "'{name}' is no row of the penalty table ({})",
-                Self::ALL.map(Self::name).join(", ")
-            )
+            let (known, near) = (
+                Self::ALL.map(Self::name),
+                near_miss(name, Self::ALL.map(Self::name)),
+            );
+            let known = known.join(", ");
+            format!("'{name}' is no row of the penalty table ({known}){near}")
         })
     }
 }

@@ -88,10 +88,10 @@ pub(super) fn clause(
         Penalty::Underside => |f| area(f.underside_area_mm2),
         Penalty::Bores => |f| area(f.bores_lying_mm2),
         Penalty::Trapped => shut,
-        Penalty::Scar => |f| area(f.support_scar_mm2.above + f.support_scar_mm2.below),
+        Penalty::Scar => |f| area(f.support_marks_mm2.above + f.support_marks_mm2.below),
         Penalty::Height => |f| words::length(f.height_mm),
         Penalty::Time => |f| words::estimate(f.print_min),
-        Penalty::Stairs => |f| format!("{} µm", words::decimal(f.stair_mean_um, 0)),
+        Penalty::Stairs => |f| format!("{} µm", words::decimal(f.layer_steps_mean_um, 0)),
         Penalty::Load => |f| percent(f.load_across_layers.unwrap_or(0.0)),
         Penalty::Show => |f| area(f.show_marked_mm2.unwrap_or(0.0)),
     };

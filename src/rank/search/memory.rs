@@ -25,24 +25,24 @@ impl Search<'_> {
                 scored.push(self.scored(candidate, &sliced, footprint_mm, &before, &never));
             }
         }
-        let loaded = scored
+        let stored = scored
             .iter()
-            .find(|s| s.candidate.origin == Origin::Loaded)?
+            .find(|s| s.candidate.origin == Origin::Stored)?
             .clone();
-        Some(self.found(self.distinct(&scored), loaded, scored.len()))
+        Some(self.found(self.distinct(&scored), stored, scored.len()))
     }
 
-    /// What entries and the loaded pose come to; of lattice and refinement nothing is said.
-    pub(super) fn found(&self, entries: Vec<Scored>, loaded: Scored, measured: usize) -> Found {
+    /// What entries and the stored pose come to; of lattice and refinement nothing is said.
+    pub(super) fn found(&self, entries: Vec<Scored>, stored: Scored, measured: usize) -> Found {
         let better = |e: &&Scored| {
-            by_key(&e.key(), &loaded.key()).is_lt()
-                && !self.same(&e.candidate.down, &loaded.candidate.down)
+            by_key(&e.key(), &stored.key()).is_lt()
+                && !self.same(&e.candidate.down, &stored.candidate.down)
         };
         Found {
-            better_than_loaded: entries.iter().filter(better).count(),
+            better_than_stored: entries.iter().filter(better).count(),
             judged: entries.clone(),
             entries,
-            loaded,
+            stored,
             counts: Candidates {
                 resting: self.bench.hull().facets().len(),
                 fully_scored: measured,

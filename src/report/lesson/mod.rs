@@ -12,6 +12,7 @@ pub mod curves;
 pub mod frames;
 pub mod tilt;
 
+use super::cautions::IN_FULL;
 use super::draw::model::DrawingModel;
 use super::draw::small;
 use super::draw::surface::MarkedSurface;
@@ -242,7 +243,17 @@ fn exceptions(out: &mut String, settings: &Settings) {
             "Its back is the largest flat. But lying on it the tip of the hook hangs in the air and has to be held up, and the arm becomes a stack of layers on a narrow root. On its side nothing hangs over, it is a third as high, and every layer is a whole hook.",
         );
     }
-    out.push_str("<p class=\"cautions\">Worked out from the shape alone. Parts that carry people or loads need a qualified person and the local rules.</p></section>\n");
+    out.push_str("</section>\n");
+    out.push_str(&cautions());
+}
+
+/// What a learner has to know before a print, in full.
+fn cautions() -> String {
+    let item = |(about, says): &(&str, &str)| format!("<dt>{about}</dt><dd>{says}</dd>");
+    format!(
+        "<section aria-labelledby=\"c\"><h2 id=\"c\">Before you print</h2>\n<dl class=\"cautions\">{}</dl></section>\n",
+        words::joined(IN_FULL.iter().map(item), "")
+    )
 }
 
 /// The pose with the largest contact of all, and the winner.
