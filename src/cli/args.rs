@@ -200,7 +200,7 @@ pub struct LibraryArgs {
     ///
     /// A folder is searched with all folders below it. File types are recognised by content; anything
     /// that is no mesh is skipped, and so are archives and names that begin with a dot.
-    #[arg(value_name = "FOLDER|LIST|-")]
+    #[arg(value_name = "PARTS")]
     pub source: PathBuf,
     /// Keep the records in this folder: library.sqlite, parts.jsonl, parts.csv, parts.parquet,
     /// summary.html [default: print a line of JSON for each part as it is done]

@@ -7,7 +7,7 @@ use std::sync::LazyLock;
 
 /// Whole help of the program: it fits one screen of 80 × 24.
 pub(super) const PAGE: &str =
-    "{about-with-newline}\n{usage-heading} {usage}\n\nCommands:\n{subcommands}\n\n{after-help}";
+    "{about-with-newline}\n{usage-heading} {usage}\n\nCommands:\n{subcommands}{after-help}";
 
 /// End of the help of the program.
 pub(super) const OPTIONS: &str = "\

@@ -186,7 +186,7 @@ mod tests {
             "About the file",
             "What the calliper should read",
             "Why this way up",
-            "* the best of the column",
+            "* marks the best of the column",
             "How sure",
         ]
         .map(|heading| {

@@ -7,8 +7,8 @@ pub const CAUTIONS: [&str; 3] = [
     "Nozzle and bed burn skin. Keep your hands out of the machine while it moves, and air the room. Clamp the part and protect your eyes when you break off support or drill.",
 ];
 
-/// In full, for those who learn: what about, and what to do.
-pub const IN_FULL: [(&str, &str); 8] = [
+/// In full: what about, and what to do.
+const IN_FULL: [(&str, &str); 8] = [
     (
         "What this page knows",
         "All of it is worked out from the shape; nothing has been printed or tested.",
@@ -19,7 +19,7 @@ pub const IN_FULL: [(&str, &str); 8] = [
     ),
     (
         "Heat in use",
-        "A print softens long before it melts, PLA at about 60 °C (typical value, from memory): a car in the sun gets hotter.",
+        "A print softens long before it melts, PLA at about 60 °C (typical value, from memory); a car in the sun can get that hot.",
     ),
     (
         "Food and mouth",
@@ -43,6 +43,12 @@ pub const IN_FULL: [(&str, &str); 8] = [
     ),
 ];
 
+/// In full, for those who learn: a sentence or two for each danger.
+pub fn in_full() -> Vec<String> {
+    let line = |(about, says): &(&str, &str)| format!("{about}: {says}");
+    IN_FULL.iter().map(line).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -51,8 +57,7 @@ mod tests {
     #[test]
     fn every_danger_is_named_in_short_and_in_full() {
         let short = CAUTIONS.join(" ").to_lowercase();
-        let full = IN_FULL.map(|(about, says)| format!("{about}. {says}"));
-        let full = full.join(" ").to_lowercase();
+        let full = in_full().join(" ").to_lowercase();
         for danger in [
             "carry|carries",
             "pressure",

@@ -7,7 +7,7 @@ use crate::words::printable;
 use crate::words::{area, count, decimal, three, volume};
 
 /// Columns of the label.
-const LABEL: usize = 12;
+const LABEL: usize = 16;
 
 /// The intake check of one part.
 pub fn text(report: &InspectReport, look: Look) -> String {

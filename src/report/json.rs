@@ -152,7 +152,7 @@ pub struct Refusal {
     pub text: String,
 }
 
-/// What `library` prints in place of an advice for a part that gave none.
+/// What `library` prints in place of advice for a part that gave none.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 #[schemars(rename = "Unread")]
 pub struct ErrorReport {

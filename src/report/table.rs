@@ -186,17 +186,25 @@ fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
         several => text.push_str(&format!(" Poses {} are Pareto-optimal: no other pose is at least as good as one of them on every penalty.", join(several))),
     }
     if let Some(pose) = as_stored(advice) {
-        text += &format!(" Pose {} is the part as stored.", pose.rank);
+        text += &format!(" Pose {} is the file as stored.", pose.rank);
     }
     if !left_out.is_empty() {
         text += &format!(" Left out for want of width: {}.", left_out.join(", "));
     }
     let c = &advice.candidates;
     text.push_str(&format!(
-        " Looked at: {}, {}, {}; {} measured in full.",
-        count(c.resting, "hull face", "hull faces"),
-        count(c.lattice, "even direction", "even directions"),
-        count(c.refined, "refined one", "refined ones"),
+        " Searched: {}, {}, {}; {} measured in full.",
+        count(
+            c.resting,
+            "face of the convex hull",
+            "faces of the convex hull"
+        ),
+        count(
+            c.lattice,
+            "evenly spread direction",
+            "evenly spread directions"
+        ),
+        count(c.refined, "refined direction", "refined directions"),
         c.fully_scored
     ));
     if c.unsettled > 0 {

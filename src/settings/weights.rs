@@ -9,7 +9,7 @@ named! {
     Contact "contact",
     /// Overhang that nothing carries.
     Overhang "overhang",
-    /// Overhang that prints by itself: bridges, roofs of small holes, thin ledges.
+    /// Overhang that prints by itself: bridges, roofs of small holes, short cantilevers.
     Bridge "bridge",
     /// Spans of up to twice the bridge limit.
     Wide "wide",

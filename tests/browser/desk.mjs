@@ -148,7 +148,7 @@ for (let i = 0; i < 8; i++) await tab.keyboard.press('Shift+ArrowLeft');
 await tab.waitForTimeout(500);
 await settled(tab);
 close('two keys of 5° and eight back of 1° leave 2°', angle(await down(), winner.down), 2, 0.02);
-same('it says how near pose 1 is', await tell(tab, 'near'), '2° from pose 1; press Enter in the drawing to lay it flat.');
+same('it says how near pose 1 is', await tell(tab, 'near'), '2° from pose 1; press Enter in the drawing to turn it there.');
 const heard = await listened.jsonValue();
 check('the live region spoke once for ten keys', heard.length === 1 && heard[0].includes('height'), JSON.stringify(heard));
 await tab.keyboard.press('Enter');

@@ -25,7 +25,7 @@ const EARLY_MS = 250;
 
 const GLIDE_MS = matchMedia('(prefers-reduced-motion: reduce)').matches ? 0 : 320;
 
-const EMPTY = ['Which way up should it go?', 'Lay a part on the table: drop a file anywhere on this page, or choose one.'];
+const EMPTY = ['Which way up should it go?', 'Drop a part file here, or choose one.'];
 
 const state = { rotation: [0, 0, 0, 1], look: [...LOOKS.corner] };
 let now = null;

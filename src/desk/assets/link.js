@@ -12,7 +12,7 @@ export function upload(file, units, progress) {
     if (units) query.set('units', units);
     ask.open('POST', at(`part?${query}`));
     ask.upload.onprogress = (e) => e.lengthComputable && progress(e.loaded / e.total);
-    ask.onerror = () => reject(new Error(`error: ${file.name}: the desk broke off while the file was sent\nhint: see whether wayup desk still runs in its terminal`));
+    ask.onerror = () => reject(new Error(`error: ${file.name}: the connection was interrupted while the file was sent\nhint: see whether wayup desk still runs in its terminal`));
     ask.onload = () => {
       let said = null;
       try {

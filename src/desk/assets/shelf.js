@@ -111,7 +111,7 @@ export class Shelf {
       const name = make('button', { type: 'button', className: 'plain-button', onclick: () => this.open(entry) }, nameOf(entry));
       if (this.on === entry) name.setAttribute('aria-current', 'true');
       const size = entry.facts.size_mm.map((x) => decimal(x, 1)).join(' × ');
-      const off = make('button', { type: 'button', className: 'small', onclick: () => this.#off(entry) }, 'take off', make('span', { className: 'unseen' }, ` ${nameOf(entry)}`));
+      const off = make('button', { type: 'button', className: 'small', onclick: () => this.#off(entry) }, 'remove', make('span', { className: 'unseen' }, ` ${nameOf(entry)}`));
       return make('li', {}, name, ' ', make('span', { className: 'quiet' }, `${size} mm${entry.verdict ? `. ${entry.verdict}` : ''}`), ' ', off);
     }));
   }

@@ -17,7 +17,7 @@ export function caption(name, pose, byHand) {
     const needs = pose.needs_support ? `, which needs ${volume(f.support_needed_mm3)} of support` : ', which needs no support';
     out.push(`Hatched surface leans past the limit: ${area(f.overhang_area_mm2)}${pose.needs_support === undefined ? '' : needs}.`);
   }
-  if (f.bridge_longest_mm > 0) out.push(`Ceilings bridge up to ${length(f.bridge_longest_mm)}; arrows run along those within the limit.`);
+  if (f.bridge_longest_mm > 0) out.push(`Bridges reach up to ${length(f.bridge_longest_mm)}; arrows run along those within the limit.`);
   out.push('Dashed edges lie behind.');
   return out.join(' ');
 }
@@ -27,5 +27,5 @@ export function nearby(near) {
   if (!near || near.deg > NEAR_DEG) return null;
   const which = near.rank ? `pose ${near.rank}` : `resting flat, ${sideDown(near.down)}`;
   if (near.deg < 0.05) return near.rank ? `This is pose ${near.rank}.` : 'It rests flat.';
-  return `${decimal(near.deg, 1)}° from ${which}; press Enter in the drawing to lay it flat.`;
+  return `${decimal(near.deg, 1)}° from ${which}; press Enter in the drawing to turn it there.`;
 }

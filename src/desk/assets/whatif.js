@@ -128,5 +128,5 @@ export class WhatIf {
 /** "Ranked again in 0.03 s, 12 poses measured anew." */
 export function anew(seconds, measured) {
   const time = seconds < 0.005 ? 'at once' : `in ${decimal(seconds, 2)} s`;
-  return `Ranked again ${time}${measured > 0 ? `, ${measured} ${measured === 1 ? 'pose' : 'poses'} measured anew` : ', nothing measured anew'}.`;
+  return `Ranked again ${time}${measured > 0 ? `, ${measured} ${measured === 1 ? 'pose' : 'poses'} measured again` : ', nothing measured again'}.`;
 }

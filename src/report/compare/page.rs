@@ -43,7 +43,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel, poses: &[Picked]) -> Page {
         let caption = format!("<b>{}</b>{gate}", escape(name));
         html.push_str(&figure(&framed.svg(&alt), &caption));
     }
-    html.push_str("</div>\n<p class=\"cautions\">Above, each pose in axonometry with the room that support would fill; below, what the bed sees of it: solid ink touches, 45° hatching has to be held up. All to one scale.</p>\n");
+    html.push_str("</div>\n<p class=\"cautions\">Above, each pose in a pictorial view with the space that support would fill; below, what the bed sees of it: solid ink touches, 45° hatching has to be held up. All to one scale.</p>\n");
     let rows = rows(poses);
     let heads = iter::once("Quantity".into()).chain(poses.iter().map(|p| p.head.clone()));
     let body = rows

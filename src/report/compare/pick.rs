@@ -28,7 +28,7 @@ pub fn parse(text: &str) -> Result<Vec<Which>, String> {
             _ if word.eq_ignore_ascii_case("stored") => Which::Stored,
             _ => {
                 return Err(format!(
-                    "'{word}' is neither a place of the list nor 'stored'"
+                    "'{word}' is neither the number of a pose nor 'stored'"
                 ));
             }
         };

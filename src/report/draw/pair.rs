@@ -43,8 +43,8 @@ pub fn pair(
     (
         out,
         alt.replacen(
-            ": from the front, from the side, from below and in axonometry",
-            ": in axonometry and from below",
+            ": from the front, from the side, from below and in a pictorial view",
+            ": in a pictorial view and from below",
             1,
         ),
     )

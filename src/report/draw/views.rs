@@ -315,8 +315,11 @@ fn key(picture: &Picture) -> String {
     let mut parts = vec!["Solid ink lies on the bed"];
     for (pen, words) in [
         (Pen::Hatch, "45° hatching has to be held up"),
-        (Pen::Bridge, "strands across are a bridge"),
-        (Pen::Prop, "thin upright lines are room for support"),
+        (Pen::Bridge, "hatching along an arrow is a bridge"),
+        (
+            Pen::Prop,
+            "thin upright lines are the space that support fills",
+        ),
         (Pen::Hidden, "dashed edges lie behind"),
     ] {
         if has(pen) {
@@ -334,7 +337,7 @@ pub(super) fn alt(surface: &MarkedSurface, figures: &Figures, name: &str) -> Str
     let bridged = figures.overhang_area_mm2 - needed;
     let [contact, hatched, carried] = [figures.contact_area_mm2, needed, bridged].map(area);
     let mut text = format!(
-        "Drawing of {name} as it stands on the bed, {x} by {y} by {z} mm: from the front, from the side, from below and in axonometry. Solid ink: {contact} touching the bed."
+        "Drawing of {name} as it stands on the bed, {x} by {y} by {z} mm: from the front, from the side, from below and in a pictorial view. Solid ink: {contact} touching the bed."
     );
     if needed > 0.5 {
         text += &format!(" 45 degree hatching: {hatched} that need holding up.");
@@ -343,7 +346,7 @@ pub(super) fn alt(surface: &MarkedSurface, figures: &Figures, name: &str) -> Str
         text += &format!(" Hatching along the strands: {carried} that bridges carry.");
     }
     if figures.support_needed_mm3 > 1.0 {
-        text += " Upright lines: the room that support would fill.";
+        text += " Upright lines: the space that support would fill.";
     }
     if let Some(s) = figures.slender.filter(|s| s.ratio >= SLENDER_SHOWN) {
         let ratio = three(s.ratio);

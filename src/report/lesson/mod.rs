@@ -12,7 +12,7 @@ pub mod curves;
 pub mod frames;
 pub mod tilt;
 
-use super::cautions::IN_FULL;
+use super::cautions::in_full;
 use super::draw::model::DrawingModel;
 use super::draw::small;
 use super::draw::surface::MarkedSurface;
@@ -120,12 +120,12 @@ fn question(out: &mut String, job: &SheetJob, model: &DrawingModel, first: &Rank
         answers.push_str(&format!(
             "<div class=\"answer\" data-for=\"{letter}\"><h3>{letter}: {}</h3><div class=\"two\"><figure>{}</figure><div><p><b>{}</b></p>{}</div></div></div>",
             escape(&side),
-            marked.svg(&format!("{letter} with the room that support would fill as upright lines")),
+            marked.svg(&format!("{letter} with the space that support would fill as upright lines")),
             escape(&opening),
             list(&said)
         ));
     }
-    out.push_str("</div></fieldset>\n<div class=\"answers\" aria-live=\"polite\"><h2>What each comes to</h2>");
+    out.push_str("</div></fieldset>\n<div class=\"answers\" aria-live=\"polite\"><h2>How your choice scores</h2>");
     out.push_str(&answers);
     out.push_str("</div></section>\n");
 }
@@ -144,7 +144,7 @@ fn tipping(
     let curves = curves::curves(&steps, bench.settings);
     let last = steps.len().max(1) - 1;
     out.push_str(&format!(
-        "<section aria-labelledby=\"t\"><h2 id=\"t\">Tip it over</h2>\n<p>From the {} onto the {}, {} in all. Solid ink is what touches the bed; 45° hatching is what would be laid on air; upright lines are the support under it. Watch how contact vanishes the moment the part leaves its face, and how support grows.</p>\n",
+        "<section aria-labelledby=\"t\"><h2 id=\"t\">Tip it over</h2>\n<p>From the {} onto the {}, {} in all. Solid ink is what touches the bed; 45° hatching is overhang; upright lines are the support under it. Watch how contact vanishes the moment the part leaves its face, and how support grows.</p>\n",
         escape(&words::side(&from)),
         escape(&words::side(&first.pose.down)),
         words::degrees(path.degrees())
@@ -240,20 +240,13 @@ fn exceptions(out: &mut String, settings: &Settings) {
             &part,
             &plain,
             "A hook",
-            "Its back is the largest flat. But lying on it the tip of the hook hangs in the air and has to be held up, and the arm becomes a stack of layers on a narrow root. On its side nothing hangs over, it is a third as high, and every layer is a whole hook.",
+            "Its back is the largest flat. But lying on it the tip of the hook hangs in the air and has to be held up, and the arm becomes a stack of layers on a narrow root. On its side nothing hangs over, it is a third as high, and every layer follows the whole hook.",
         );
     }
-    out.push_str("</section>\n");
-    out.push_str(&cautions());
-}
-
-/// What a learner has to know before a print, in full.
-fn cautions() -> String {
-    let item = |(about, says): &(&str, &str)| format!("<dt>{about}</dt><dd>{says}</dd>");
-    format!(
-        "<section aria-labelledby=\"c\"><h2 id=\"c\">Before you print</h2>\n<dl class=\"cautions\">{}</dl></section>\n",
-        words::joined(IN_FULL.iter().map(item), "")
-    )
+    out.push_str(&format!(
+        "</section>\n<section aria-labelledby=\"w\"><h2 id=\"w\">Before you print</h2>{}</section>\n",
+        list(&in_full())
+    ));
 }
 
 /// The pose with the largest contact of all, and the winner.

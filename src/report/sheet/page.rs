@@ -118,7 +118,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     let jumps = "Where the area jumps, a line may show outside.";
     html.push_str(&figure(&story.svg(), jumps));
     if let Some(plot) = plots::two_axes(&advice.poses, size) {
-        let joined = "The poses by two penalties; those joined are bettered by none.";
+        let joined = "The poses by two penalties; joined: no other pose is better on both.";
         html.push_str(&figure(&plot.svg(), joined));
     }
     html.push_str("</div>\n");

@@ -223,7 +223,7 @@ pub fn two_axes(poses: &[RankedPose], size: [f64; 2]) -> Option<Plot> {
     Some(Plot {
         picture: out,
         alt: format!(
-            "The listed poses by their penalties for {x} and {y}. On these two no other pose betters {noun} {kept}."
+            "The listed poses by their penalties for {x} and {y}. On these two no other pose is better than {noun} {kept}."
         ),
     })
 }
