@@ -75,7 +75,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let first = began.elapsed();
         let last = page.wait(|m| m["say"] == "ranking" && m["final"] == true)?;
         println!(
-            "{what:20} {:8.1} ms to the first ranking, {:8.1} to the last, {} poses measured anew",
+            "{what:20} {:8.1} ms to the first ranking, {:8.1} to the last, {} poses measured again",
             ms(first),
             ms(began.elapsed()),
             last["measured_anew"]

@@ -24,7 +24,7 @@ fn main() {
             return;
         }
     };
-    let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
+    let posed = Posed::new(&part, Pose::as_stored(&part.mesh.vertices));
     let start = Instant::now();
     let model = DrawingModel::new(&part);
     println!(

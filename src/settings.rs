@@ -61,7 +61,7 @@ pub struct Settings {
     #[serde(serialize_with = "load")]
     #[schemars(with = "Option<[f64; 3]>")]
     pub load: Option<Unit<Vector3<f64>>>,
-    /// Outward unit directions of the sides that must come out clean.
+    /// Outward unit directions of the cosmetic sides.
     #[serde(serialize_with = "show")]
     #[schemars(with = "Vec<[f64; 3]>")]
     pub show: Vec<Unit<Vector3<f64>>>,

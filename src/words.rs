@@ -316,6 +316,19 @@ pub fn joined(texts: impl IntoIterator<Item = impl Into<String>>, between: &str)
     texts.join(between)
 }
 
+/// The known word that a slip of the finger may have meant, to go behind a refusal: "; do you mean
+/// PETG?". Empty where none is that near: at most two letters wrong, missing, added or exchanged, and no more than half.
+pub(crate) fn near_miss<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String {
+    // A value of a file may be as long as the file.
+    let word: String = word.trim().chars().take(64).collect();
+    let word = word.to_ascii_lowercase();
+    let slips = |of: &str| strsim::osa_distance(&word, &of.to_ascii_lowercase());
+    let near = known.into_iter().map(|of| (slips(of), of));
+    let near = near.filter(|(slips, of)| *slips <= 2 && 2 * *slips <= of.chars().count());
+    near.min_by_key(|(slips, _)| *slips)
+        .map_or_else(String::new, |(_, of)| format!("; do you mean {of}?"))
+}
+
 /// "1 body", "3 bodies": the count with the noun that agrees.
 pub fn count(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
@@ -327,6 +340,15 @@ mod tests {
 
     fn down(x: f64, y: f64, z: f64) -> Unit<Vector3<f64>> {
         Unit::new_normalize(Vector3::new(x, y, z))
+    }
+
+    #[test]
+    fn a_slip_names_the_word_it_is_near_and_nonsense_none() {
+        let known = ["PLA", "PETG", "ABS", "mm"];
+        assert_eq!(near_miss("petgg", known), "; do you mean PETG?");
+        assert_eq!(near_miss("mn", known), "; do you mean mm?");
+        assert_eq!(near_miss("cheese", known), "");
+        assert_eq!(near_miss("POM", known), "");
     }
 
     #[test]

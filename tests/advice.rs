@@ -350,7 +350,7 @@ fn reasons_name_the_difference_that_decides() {
     assert!(!first.reasons.iter().any(price), "{:?}", first.reasons);
     // A dozen square millimetres in the roofs of screw holes are no support.
     assert!(advice.verdict.contains("no support"), "{}", advice.verdict);
-    assert!(first.story.is_some() && advice.poses[1].story.is_none());
+    assert!(first.layer_profile.is_some() && advice.poses[1].layer_profile.is_none());
     for pose in &advice.poses {
         let share = pose.figures.support_after_bridges_mm3 / 18_600.0;
         if share > 0.6 || !pose.gates.is_empty() {

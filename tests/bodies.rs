@@ -63,7 +63,7 @@ fn a_crumb_beside_the_part_is_to_be_deleted_and_counts_for_nothing() {
     );
     assert_eq!(said(&pose, "separate_parts"), None);
     // It begins in the air, and nothing is lost with it.
-    assert_eq!(pose.figures.floating_starts.len(), 1);
+    assert_eq!(pose.figures.islands.len(), 1);
     assert_eq!(said(&pose, "starts_in_the_air"), None);
     assert!(!pose.needs_support);
     let sizes: Vec<f64> = (pose.card.lines.iter().take(3))

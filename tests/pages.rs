@@ -189,7 +189,7 @@ fn poses_are_compared_in_words_and_on_paper() {
         "advise",
         "page-holder.stl",
         "--compare",
-        "1,loaded",
+        "1,stored",
         "--sheet",
         "c.html",
     ];
@@ -198,7 +198,7 @@ fn poses_are_compared_in_words_and_on_paper() {
     let said = String::from_utf8_lossy(&done.stdout);
     for piece in [
         "pose 1",
-        "as loaded",
+        "as stored",
         "slenderness",
         "Worse than pose 1",
         "Pose 1: −Y side down; from the file: turn it 90° about X",

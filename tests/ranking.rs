@@ -115,7 +115,7 @@ fn a_pose_is_cut_into_layers_once() {
     };
     let (before, model) = (cut(), DrawingModel::new(&tray));
     sheet::page(&job, &model);
-    let pair = compare::pick(&advice, &[Which::Rank(1), Which::Loaded]).expect("poses");
+    let pair = compare::pick(&advice, &[Which::Rank(1), Which::Stored]).expect("poses");
     compare::page(&job, &model, &pair);
     assert_eq!(cut(), before);
 }

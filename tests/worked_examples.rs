@@ -122,7 +122,7 @@ fn a_portal_bridges_its_clear_span_and_a_leg_is_a_ledge() {
     // On a leg's side the far leg starts as a ledge 15 mm long, no bridge.
     let on_leg = figures(&part, &sharp(), [1.0, 0.0, 0.0]);
     assert_eq!(on_leg.bridges.len(), 0);
-    assert_relative_eq!(on_leg.ledge_longest_mm, 15.0, max_relative = 1e-3);
+    assert_relative_eq!(on_leg.cantilever_longest_mm, 15.0, max_relative = 1e-3);
 }
 
 #[test]
@@ -187,7 +187,7 @@ fn a_sphere_leaves_a_cap_and_the_space_under_it() {
         max_relative = 0.01
     );
     // Mean cusp of a whole sphere is half the layer: 100 µm at 0.2 mm.
-    assert_relative_eq!(usual.stair_mean_um, 100.0, max_relative = 0.01);
+    assert_relative_eq!(usual.layer_steps_mean_um, 100.0, max_relative = 0.01);
 }
 
 #[test]
@@ -308,7 +308,7 @@ fn free_contraction_follows_the_longest_chord() {
             ..sharp()
         };
         let f = figures(&bar, &settings, [0.0, 0.0, -1.0]);
-        assert_relative_eq!(f.shrink_pull_mm, pull, max_relative = 1e-4);
+        assert_relative_eq!(f.base_shrinkage_mm, pull, max_relative = 1e-4);
     }
 }
 

@@ -101,13 +101,13 @@ fn the_shadow_of_a_box_is_the_sum_over_its_faces() {
     };
     let f = figures(&brick, &settings, [600.0, 300.0, 200.0]);
     assert_relative_eq!(
-        f.stair_mean_um,
+        f.layer_steps_mean_um,
         200.0 * 1400.0 / 2200.0,
         max_relative = 1e-9
     );
     // Upright walls have none, level faces are left out.
     let f = figures(&brick, &settings, [0.0, 0.0, -1.0]);
-    assert_relative_eq!(f.stair_mean_um, 0.0, epsilon = 1e-9);
+    assert_relative_eq!(f.layer_steps_mean_um, 0.0, epsilon = 1e-9);
 }
 
 #[test]
@@ -130,7 +130,7 @@ fn a_step_is_the_layer_times_the_cosine() {
         let other = layer * libm::sin(a);
         let flat_cusp = cusp * layer / 0.2;
         let mean = (flat * flat_cusp + side * other) / (flat + side + ends);
-        assert_relative_eq!(f.stair_mean_um, 1000.0 * mean, max_relative = 1e-5);
+        assert_relative_eq!(f.layer_steps_mean_um, 1000.0 * mean, max_relative = 1e-5);
     }
 }
 

@@ -35,7 +35,7 @@ COLUMNS = {
     "contact_area_mm2": (DoubleType(), ("poses", 0, "figures", "contact_area_mm2")),
     "support_after_bridges_mm3": (DoubleType(), ("poses", 0, "figures", "support_after_bridges_mm3")),
     "print_min": (DoubleType(), ("poses", 0, "figures", "print_min")),
-    "total_as_loaded": (DoubleType(), ("as_loaded", "total")),
+    "total_as_stored": (DoubleType(), ("as_stored", "total")),
 }
 SCHEMA = StructType(
     [StructField("path", StringType(), False), StructField("sha256", StringType()), StructField("error", StringType())]

@@ -3,7 +3,7 @@
 use crate::features::bodies::GAP_MM;
 use crate::features::{Captive, Lump};
 use crate::figures::quick::Bench;
-use crate::figures::{Figures, FloatingStart};
+use crate::figures::{Figures, Island};
 use crate::pose::{Pose, bounds};
 use crate::words;
 use nalgebra::Point3;
@@ -117,7 +117,7 @@ impl<'a> BodyKinds<'a> {
     /// The figures of a pose without what begins in the air as a crumb, or in the gap above
     /// the body that it runs in.
     pub(super) fn without_stray_starts(&self, f: &Figures, pose: &Pose) -> Option<Figures> {
-        if f.floating_starts.is_empty() || self.crumbs.is_empty() && self.captives.is_empty() {
+        if f.islands.is_empty() || self.crumbs.is_empty() && self.captives.is_empty() {
             return None;
         }
         let in_gap = |k: usize, low: &Point3<f64>| {
@@ -139,12 +139,12 @@ impl<'a> BodyKinds<'a> {
             }))
             .collect();
         let layer_mm = self.bench.settings.layer_mm;
-        let of = |s: &FloatingStart, [lo, hi]: &[Point3<f64>; 2]| {
+        let of = |s: &Island, [lo, hi]: &[Point3<f64>; 2]| {
             let plan_mm2 = (hi.x - lo.x) * (hi.y - lo.y);
             (s.z_mm - lo.z).abs() <= layer_mm && s.area_mm2 <= 1.01 * plan_mm2
         };
         let mut left = f.clone();
-        (left.floating_starts).retain(|s| !stray.iter().any(|around| of(s, around)));
+        (left.islands).retain(|s| !stray.iter().any(|around| of(s, around)));
         Some(left)
     }
 

@@ -56,7 +56,7 @@ pub(super) fn sentences(entry: &Scored, listed: &[Scored]) -> Vec<String> {
 pub(super) fn aim(settings: &Settings) -> Option<String> {
     let blind = settings.aim == Aim::Strong && settings.load.is_none();
     blind.then(|| {
-        "The aim `strong` ranks by the pull on the part: name its direction with `--load X,Y,Z`, else it changes nothing."
+        "The aim `strong` ranks by the load on the part: name its direction with `--load X,Y,Z`, else it changes nothing."
             .into()
     })
 }
@@ -148,7 +148,7 @@ fn sturdy(entry: &Scored) -> String {
         } else {
             String::new()
         };
-        format!("It holds least against a pull {along}square to its layers.")
+        format!("It holds least against a load {along}square to its layers.")
     }
 }
 

@@ -23,7 +23,7 @@ use crate::advice::support::SupportCall;
 use crate::figures::Figures;
 use crate::figures::bridges::Spanning;
 use crate::figures::full::Cuts;
-use crate::figures::profile::Story;
+use crate::figures::profile::LayerProfile;
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
 use crate::gauge::card;
@@ -54,7 +54,7 @@ pub struct RankedPose {
     pub equivalent: usize,
     /// No other pose is at least as good on every penalty.
     pub undominated: bool,
-    /// Where the pose came from: resting, helped, lattice, refined, loaded or named.
+    /// Where the pose came from: resting, helped, lattice, refined, stored or named.
     #[schemars(with = "String")]
     pub origin: Origin,
     /// What was measured.
@@ -98,7 +98,7 @@ pub struct RankedPose {
     pub design: Vec<design::Remedy>,
     /// Sections over the height; of the first place and of a measured pose.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub story: Option<Story>,
+    pub layer_profile: Option<LayerProfile>,
     /// What a calliper should read.
     pub card: card::Card,
     /// What its layers show.
@@ -144,7 +144,7 @@ pub struct Advice {
     /// Ranked poses, the best first.
     pub poses: Vec<RankedPose>,
     /// The pose in which the file is, with its rank among all candidates.
-    pub as_loaded: RankedPose,
+    pub as_stored: RankedPose,
     /// One or two sentences.
     pub verdict: String,
     /// None of the poses judged (the best five or more, however many are listed) is a good one;

@@ -100,14 +100,14 @@ pub struct Rule {
     /// Where the threshold comes from.
     pub source: String,
     /// What is left out where too many speak: those of the highest numbers.
-    #[serde(default = "middling")]
+    #[serde(default = "middle_rank")]
     pub rank: u32,
 }
 
 /// Sentences that a pose gets at most: what is longer is not read (a house value).
 pub const MOST_NOTES: usize = 8;
 
-fn middling() -> u32 {
+fn middle_rank() -> u32 {
     50
 }
 

@@ -179,7 +179,7 @@ fn holds(f: &Figures, settings: &Settings) -> String {
         ceilings.join("; ")
     } else if f.overhang_light_mm2 > 0.5 {
         format!(
-            "the {light} beyond {limit} are short bridges, roofs of small bores and narrow ledges"
+            "the {light} beyond {limit} are short bridges, roofs of small bores and short cantilevers"
         )
     } else if f.overhang_area_mm2 > 0.5 {
         format!("the {all} beyond {limit} lie within a layer of what is below")

@@ -48,7 +48,7 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
         ),
         (
             steep,
-            "lie in small roofs and narrow ledges that sag slightly".into(),
+            "lie in small roofs and short cantilevers that sag slightly".into(),
         ),
     ];
     if steep >= SPARE_MM2 && is_shallow(f) {

@@ -53,7 +53,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     let plain = |e: &Scored| without_stray_starts(&bodies, e);
     let entries: Vec<Scored> = found.entries.iter().map(plain).collect();
     let judged: Vec<Scored> = found.judged.iter().map(plain).collect();
-    let (loaded, entries) = (plain(&found.loaded), &entries);
+    let (stored, entries) = (plain(&found.stored), &entries);
     let rows: Vec<&[f64]> = entries.iter().map(|e| e.charges.as_slice()).collect();
     let marks = pareto::undominated(&rows);
     let bulk = Bulk::of(bench.part);
@@ -91,8 +91,8 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
             ..ranked(entry, measured, rank, mark)
         })
         .collect();
-    let place = found.better_than_loaded + 1;
-    let as_loaded = ranked(&loaded, &found.loaded, place, false);
+    let place = found.better_than_stored + 1;
+    let as_stored = ranked(&stored, &found.stored, place, false);
     let confidence = sure.confidence;
     let runner_up = (entries.get(1)).filter(|e| e.candidate.gates.is_empty() && !bench.is_crumb());
     let switches_if = match (entries.first(), runner_up) {
@@ -101,7 +101,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     };
     let judgement = Judgement {
         judged: &judged,
-        loaded: &loaded,
+        stored: &stored,
         faultless,
         confidence,
         bulk,
@@ -126,7 +126,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         faultless: faultless.and_then(place).map(|at| at + 1),
         is_faultless_too_dear: judgement.is_too_dear(),
         poses,
-        as_loaded,
+        as_stored,
         margin: Margin {
             runner_up: runner_up.map(|_| 2),
             switches_if,
@@ -173,7 +173,7 @@ fn alone(bench: &Bench, search: &Search, entry: Scored) -> RankedPose {
 /// Where a direction comes from that was asked for by itself.
 fn named(down: &Unit<Vector3<f64>>) -> Origin {
     if (down.into_inner() + Vector3::z()).norm() < 1e-12 {
-        Origin::Loaded
+        Origin::Stored
     } else {
         Origin::Named
     }
@@ -189,7 +189,7 @@ fn without_stray_starts(bodies: &BodyKinds, entry: &Scored) -> Scored {
     entry
 }
 
-/// The entry of a measured pose at a rank of the list, with its words. `story` tells the height story,
+/// The entry of a measured pose at a rank of the list, with its words. `layer_profile` tells the layer profile,
 /// `design` says what would help if the pose is no good one.
 fn tell(
     bench: &Bench,
@@ -197,7 +197,7 @@ fn tell(
     entry: &Scored,
     (rank, listed): (usize, &[Scored]),
     rival: Option<(&Scored, usize)>,
-    story: bool,
+    layer_profile: bool,
     (design, bodies): (bool, &BodyKinds),
 ) -> RankedPose {
     let settings = bench.settings;
@@ -205,7 +205,7 @@ fn tell(
     let f = &*slivers::drawn(&entry.figures, &entry.cuts, settings);
     let pose = &entry.pose;
     let faults = verdict::faults(entry, bulk, settings);
-    let told = story.then_some(&entry.cuts.profile);
+    let told = layer_profile.then_some(&entry.cuts.profile);
     let on = needs_support(f, settings);
     let kept_out = on.then(|| kept_out(bench, pose)).flatten();
     let support = match (on, &kept_out) {
@@ -226,12 +226,12 @@ fn tell(
             near: &entry.cuts.bed,
             slivers: &slivers::slivers(&entry.cuts, settings),
             traits: &PoseTraits::of(bench, pose, entry.cuts.foot, told),
-            story: told,
+            layer_profile: told,
             bodies: &remarks,
             kept_out: &kept_out,
         })
     };
-    let remedies = if story && design && !faults.is_empty() && !bench.is_crumb() {
+    let remedies = if layer_profile && design && !faults.is_empty() && !bench.is_crumb() {
         design::remedies(bench, entry, &faults)
     } else {
         Vec::new()
@@ -268,7 +268,7 @@ fn tell(
         precautions_detail: precautions,
         faults: faults.iter().map(in_words).collect(),
         design: remedies,
-        story: told.map(|profile| profile.clone().compact()),
+        layer_profile: told.map(|profile| profile.clone().compact()),
         cuts: Arc::clone(&entry.cuts),
         spanning: Some(Arc::clone(&entry.hanging.spanning)),
         ..wordless(

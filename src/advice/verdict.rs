@@ -100,8 +100,10 @@ pub fn sways(f: &Figures) -> bool {
 pub fn in_words(fault: PoseFault, f: &Figures, bulk: Bulk) -> String {
     match fault {
         PoseFault::FailedGate(FailedGate::DoesNotFit) => "it does not fit the bed".into(),
-        PoseFault::FailedGate(FailedGate::NoContact) => "it touches the bed with no area".into(),
-        PoseFault::FailedGate(FailedGate::Tips) => "it does not stand by itself".into(),
+        PoseFault::FailedGate(FailedGate::NoContact) => {
+            "it touches the bed only at a point or an edge".into()
+        }
+        PoseFault::FailedGate(FailedGate::Tips) => "it falls over by itself".into(),
         PoseFault::Support => {
             let support = words::volume(f.support_needed_mm3);
             match bulk.share(f.support_needed_mm3) {
@@ -113,7 +115,7 @@ pub fn in_words(fault: PoseFault, f: &Figures, bulk: Bulk) -> String {
         }
         PoseFault::Trapped => {
             let shut = words::volume(f.support_trapped_mm3);
-            format!("{shut} of support would stay shut in")
+            format!("{shut} of trapped support could not be removed")
         }
         PoseFault::Slender => slender(f),
         PoseFault::Foot => foot(f),
@@ -134,7 +136,7 @@ fn slender(f: &Figures) -> String {
     });
     let soft = (f.sway_mm_per_n >= SWAY_MM_PER_N).then(|| {
         let sway = words::three(f.sway_mm_per_n);
-        format!("the softest tip sways {sway} mm under 1 N (good: below {SWAY_MM_PER_N})")
+        format!("a free tip sways {sway} mm under 1 N (good: below {SWAY_MM_PER_N})")
     });
     words::joined(thin.into_iter().chain(soft), ", and ")
 }
@@ -167,7 +169,7 @@ pub struct Judgement<'a> {
     /// Poses that it rests on, the best first.
     pub judged: &'a [Scored],
     /// The pose of the file.
-    pub loaded: &'a Scored,
+    pub stored: &'a Scored,
     /// The best of those judged without a fault.
     pub faultless: Option<&'a Scored>,
     /// How sure the first place is.
@@ -237,13 +239,13 @@ impl Judgement<'_> {
                 Confidence::Clear => String::new(),
             });
         }
-        let off_deg = angle_deg(&first.candidate.down, &self.loaded.candidate.down);
+        let off_deg = angle_deg(&first.candidate.down, &self.stored.candidate.down);
         if off_deg < 0.1 {
-            text.push_str(" The file already lies that way.");
+            text.push_str(" The file already stands that way.");
         } else if off_deg < 1.0 {
             let off = words::degrees(off_deg);
             text.push_str(&format!(
-                " The file lies {off} off: turn it all the same, so that it stands on its face."
+                " The file stands {off} off: turn it all the same, so that it stands on its face."
             ));
         }
         text
@@ -272,7 +274,7 @@ fn support(f: &Figures, settings: &Settings) -> String {
         "no support needed".into()
     } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {
         let longest = spans::mm(longest);
-        format!("no support (ceilings bridge up to {longest})")
+        format!("no support (bridges of up to {longest})")
     } else {
         "no support".into()
     }

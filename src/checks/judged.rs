@@ -105,7 +105,7 @@ impl CaseCounts {
 pub fn failure(requirement: &Requirement, finding: &Finding, subject: Subject) -> Option<String> {
     let pose = match subject {
         Subject::Winner => "the best pose",
-        Subject::AsLoaded => "the pose as loaded",
+        Subject::AsStored => "the pose as stored",
     };
     let verdict = match finding.met {
         Some(true) => return None,
@@ -127,13 +127,13 @@ pub(super) mod tests {
         let advice = |path: &str, support: f64| {
             json!({"part": {"path": path, "sha256": "ab12"},
                    "poses": [{"figures": {"support_volume_mm3": support, "height_mm": 20.0}}],
-                   "as_loaded": {"figures": {"support_volume_mm3": 7.5, "height_mm": 30.0}}})
+                   "as_stored": {"figures": {"support_volume_mm3": 7.5, "height_mm": 30.0}}})
         };
         [
             advice("parts/a & b.stl", 0.0),
             advice("parts/<odd \"name\">\u{7}.stl", 812.5),
             json!({"part": {"path": "/parts/torn.stl", "sha256": null},
-                   "error": {"exit": 3, "text": "is cut short at byte 84"}}),
+                   "error": {"exit": 3, "text": "is truncated at byte 84"}}),
         ]
     }
 
@@ -158,8 +158,8 @@ pub(super) mod tests {
     }
 
     #[test]
-    fn the_winner_or_the_pose_as_loaded_is_judged() {
-        for (subject, failed) in [(Subject::Winner, 1), (Subject::AsLoaded, 2)] {
+    fn the_winner_or_the_pose_as_stored_is_judged() {
+        for (subject, failed) in [(Subject::Winner, 1), (Subject::AsStored, 2)] {
             let mut tally = CaseCounts::default();
             for record in records() {
                 tally.add(&Judged::new(&record, &demands(subject)));

@@ -134,7 +134,7 @@ mod tests {
   </testcase>
   <testcase classname="parts/&lt;odd &quot;name&quot;&gt;\u{7}.stl" name="height_mm &lt;= 2.5 cm"/>
   <testcase classname="/parts/torn.stl" name="can be read">
-   <error type="unreadable" message="is cut short at byte 84">is cut short at byte 84</error>
+   <error type="unreadable" message="is truncated at byte 84">is truncated at byte 84</error>
   </testcase>
  </testsuite>
 </testsuites>

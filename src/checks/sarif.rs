@@ -139,7 +139,7 @@ mod tests {
 
     #[test]
     fn what_is_missed_and_what_is_unread() {
-        let log = report(&demands(Subject::AsLoaded));
+        let log = report(&demands(Subject::AsStored));
         let run = &log["runs"][0];
         let results = run["results"].as_array().expect("results");
         let seen: Vec<(&str, u64, &str, &str)> = results
@@ -155,7 +155,7 @@ mod tests {
                 )
             })
             .collect();
-        let tall = "the pose as loaded misses 'height_mm <= 2.5 cm': height_mm is 30.0";
+        let tall = "the pose as stored misses 'height_mm <= 2.5 cm': height_mm is 30.0";
         assert_eq!(
             seen,
             [
@@ -165,7 +165,7 @@ mod tests {
                     "unreada",
                     0,
                     "file:///parts/torn.stl",
-                    "is cut short at byte 84"
+                    "is truncated at byte 84"
                 ),
             ]
         );

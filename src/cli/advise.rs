@@ -267,7 +267,7 @@ impl Task<'_> {
 fn last_compared(args: &AdviseArgs) -> usize {
     let place = |which: &Which| match which {
         Which::Rank(n) => *n,
-        Which::Loaded => 0,
+        Which::Stored => 0,
     };
     let compared = args.compare.iter().flat_map(|list| &list.0);
     compared.map(place).max().unwrap_or(0)

@@ -1,6 +1,7 @@
 //! The words of the command line, as typed; nothing is checked against a file yet.
 
 use crate::cli::flags::flags;
+use crate::cli::help;
 use crate::cli::json::json_line;
 use crate::cli::terminal;
 use crate::mesh::Units;
@@ -12,46 +13,20 @@ use crate::session::exit::{Exit, Failure};
 use crate::session::intake::{self, Intake};
 use crate::settings::overrides::Overrides;
 use crate::settings::triple::{direction, triple};
+use crate::words::near_miss;
+use clap::builder::PossibleValuesParser;
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use nalgebra::{Unit, Vector3};
 use serde::Serialize;
 use std::path::PathBuf;
 use std::str::FromStr;
 
-const EXIT_CODES: &str = "\
-Exit codes:
-  0  done
-  1  done, but some part of a library could not be read
-  2  the words of the command, or a settings file, are off
-  3  a file cannot be read as a mesh
-  4  a part fits the bed in no pose (the advice is still printed)
-  5  the output cannot be written
-  6  a part misses what --require asks for (goes before 1)
-  7  stopped by the time limit before any pose was measured";
-
-const REQUIRE_HELP: &str = "\
-A requirement compares keys of the schema (wayup schema) with numbers or each other: figures and \
-the rest of the pose by their names (height_mm, support_scar_mm2.below, penalties.contact, total), \
-those of the part and the advice by dotted ones (part.volume_mm3, settings.bridge_limit_mm, \
-confidence). It knows + - * /, < <= > >= == !=, and, or, not, parentheses and chains such as \
-10 <= height_mm < 50. A number may have a unit (um mm cm m in, mm2 cm2, mm3 cm3, deg, s min h, \
-g kg), else it is in that of the key. .x .y .z take a pair or triple apart; another list stands \
-for the number of its entries (bridges == 0). What has no value decides nothing, and what stays \
-undecided is not met.";
-
-const SETTINGS_HELP: &str = "\
-Settings files: wayup.toml in the user's configuration folder ($XDG_CONFIG_HOME/wayup, else \
-~/.config/wayup), then wayup.toml beside the part; the later one beats the earlier, and a flag \
-beats both. Keys are the flags' names with _ for - (units too, for the files beside it), and \
-walls, infill, rate (mm³/s) and layer_change (s) for the time estimate; weights are a table of \
-their own, [weights].";
-
 /// Which way up should this part be printed?
 ///
-/// Reads a mesh (STL, 3MF, OBJ, PLY or OFF, told apart by content), measures the ways it
-/// can stand on the bed, and says which is best, what it costs and why.
+/// Reads a mesh (STL, 3MF, OBJ, PLY or OFF), measures the ways it can stand on the bed, and
+/// says which is best, what it costs and why.
 #[derive(Debug, Parser)]
-#[command(name = "wayup", version, after_help = EXIT_CODES, disable_help_subcommand = true)]
+#[command(name = "wayup", version, disable_help_subcommand = true)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
@@ -61,31 +36,28 @@ pub struct Cli {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Rank the poses of each part: a verdict, a table, reasons
-    #[command(after_help = EXIT_CODES, after_long_help = format!("{REQUIRE_HELP}\n\n{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    /// Rank the poses of each part: a verdict, reasons, a table
     Advise(AdviseArgs),
-    /// All the figures of one pose
-    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    /// Show every figure of one pose
     Measure(MeasureArgs),
-    /// Check a part before anything else: size, bodies, defects
-    #[command(after_help = EXIT_CODES)]
+    /// Check a file first: size, bodies, defects
     Inspect(OnePart),
-    /// Write the part in a pose, standing on z = 0, centred
-    #[command(after_help = EXIT_CODES)]
+    /// Write a part in a pose, standing on z = 0, centred
     Turn(TurnArgs),
-    /// Write a page that teaches, with this part's own numbers, why it goes this way up
-    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    /// Write a page that teaches why this part goes this way up
     Lesson(LessonArgs),
     #[cfg(feature = "desk")]
-    /// Open a page in the browser: see the ranked poses, turn the part by hand, watch the figures
-    #[command(after_help = EXIT_CODES, after_long_help = format!("{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    /// Open a page in the browser: turn the part by hand, ask what if
     Desk(DeskArgs),
     #[cfg(feature = "library")]
-    /// Score a whole library of parts: every file once, a record a part, a page to look at
-    #[command(after_help = EXIT_CODES, after_long_help = format!("{REQUIRE_HELP}\n\n{SETTINGS_HELP}\n\n{EXIT_CODES}"))]
+    /// Score every part of a folder; keep a database and a page
     Library(LibraryArgs),
     /// Print the JSON Schema of everything that --json prints
     Schema,
+    /// Print completions for a shell
+    Completions(CompletionsArgs),
+    /// Print the manual page, or that of one command
+    Manual(ManualArgs),
 }
 
 /// `wayup advise`.
@@ -103,18 +75,18 @@ pub struct AdviseArgs {
     /// read. The file is also written where the part fits the bed in no pose.
     #[arg(long, value_name = "FILE")]
     pub turned: Option<PathBuf>,
-    /// Write a page a part to look at, print on A4 and file: drawings, figures, reasons
+    /// Write one page per part to look at, print on A4 and file: drawings, figures, reasons
     ///
     /// One file without links to others; of several parts with an index.
     #[arg(long, value_name = "FILE")]
     pub sheet: Option<PathBuf>,
-    /// Poses to set side by side, in words and on the --sheet: places of the list, or 'loaded'
+    /// Poses to set side by side, in words and on the --sheet: numbers of the list, or 'stored'
     #[arg(long, value_name = "LIST", value_parser = compared)]
     pub compare: Option<Compared>,
     /// Write the drawing of the winner as .png or .svg
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
-    /// Where the views of a drawing stand: first or third angle (ISO 5456) [default: first]
+    /// Projection method of drawings: first or third angle (ISO 5456) [default: first]
     #[arg(long, value_name = "ANGLE", value_parser = angle)]
     pub angle: Option<Angle>,
     /// Date to print on the sheet
@@ -160,12 +132,12 @@ pub struct OnePart {
 /// `wayup measure`.
 #[derive(Debug, Args)]
 pub struct MeasureArgs {
-    /// Direction of the part that goes down [default: -z, as loaded]
+    /// Direction of the part that goes down [default: -z, as stored]
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = direction)]
     pub down: Option<Unit<Vector3<f64>>>,
     /// What the calliper read along build X, Y and Z, in mm: compares it with the part
     #[arg(long, value_name = "X,Y,Z", allow_hyphen_values = true, value_parser = triple)]
-    pub found: Option<[f64; 3]>,
+    pub readings: Option<[f64; 3]>,
     /// The part, and how it is shown.
     #[command(flatten)]
     pub one: OnePart,
@@ -229,17 +201,22 @@ pub struct DeskArgs {
 pub struct LibraryArgs {
     /// Folder with mesh files, list of paths (one a line), or - for paths on standard input
     ///
-    /// A folder is walked through with all that lies below it. Files are told apart by content:
-    /// what is no mesh is passed over, and so are archives and names that begin with a dot.
-    #[arg(value_name = "FOLDER|LIST|-")]
+    /// A folder is searched with all folders below it. File types are recognised by content; anything
+    /// that is no mesh is skipped, and so are archives and names that begin with a dot.
+    #[arg(value_name = "PARTS")]
     pub source: PathBuf,
     /// Keep the records in this folder: library.sqlite, parts.jsonl, parts.csv, parts.parquet,
     /// summary.html [default: print a line of JSON for each part as it is done]
     ///
-    /// A run that was stopped goes on where it was; files that have not changed since are not
-    /// scored again. Files that are gone keep their records, marked, and are left out of the rest.
+    /// A run that was stopped goes on where it was; unchanged files are not scored again. Files that
+    /// are gone keep their records, marked as gone, and are left out of the rest.
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
+    /// Write the sheet of each part too, and link it from summary.html
+    ///
+    /// The pages of `advise --sheet`, in the folder `sheets` of the --out folder.
+    #[arg(long, requires = "out")]
+    pub sheets: bool,
     /// Score all parts again, unchanged ones too
     #[arg(long)]
     pub recheck: bool,
@@ -254,6 +231,22 @@ pub struct LibraryArgs {
     pub common: Common,
 }
 
+/// `wayup completions`.
+#[derive(Debug, Args)]
+pub struct CompletionsArgs {
+    /// Shell to complete in
+    #[arg(value_name = "SHELL")]
+    pub shell: clap_complete::Shell,
+}
+
+/// `wayup manual`.
+#[derive(Debug, Args)]
+pub struct ManualArgs {
+    /// Command to describe [default: the program as a whole]
+    #[arg(value_name = "COMMAND")]
+    pub page: Option<String>,
+}
+
 /// The command line with the help of each command cut to what matters to it: every command
 /// takes the flags of all settings, so that a script may pass one set to all.
 pub fn command() -> clap::Command {
@@ -265,7 +258,16 @@ pub fn command() -> clap::Command {
             without_effect.fold(sub, |sub, flag| sub.mut_arg(flag, |arg| arg.hide(true)))
         })
     };
-    let command = Cli::command();
+    let command = help::completed(Cli::command());
+    let names = (help::EXAMPLES.into_iter())
+        .map(|(name, _)| name)
+        .filter(|name| command.find_subcommand(name).is_some());
+    let names: Vec<&str> = names.collect();
+    let command = command.mut_subcommand("manual", |sub| {
+        sub.mut_arg("page", |arg| {
+            arg.value_parser(PossibleValuesParser::new(names))
+        })
+    });
     #[cfg(feature = "desk")]
     let command = hide(command, "desk");
     ["measure", "inspect", "turn"]
@@ -285,17 +287,17 @@ pub struct Checks {
         help = "Condition that every part must meet, such as \"support_after_bridges_mm3 < 500\"; repeatable"
     )]
     pub require: Vec<String>,
-    /// Judge the pose in which the file is, not the best one
+    /// Judge the pose of the file as stored, not the best one
     #[arg(long, requires = "require")]
-    pub as_loaded: bool,
+    pub as_stored: bool,
     /// Report for build systems.
     #[arg(
         long,
         value_name = "FILE",
-        help = "Write a JUnit XML report: a case a part and requirement"
+        help = "Write a JUnit XML report: one case per part and requirement"
     )]
     pub junit: Option<PathBuf>,
-    /// Write a SARIF 2.1.0 report: a result for each requirement missed and each part unread
+    /// Write a SARIF 2.1.0 report: one result per missed requirement and per unread part
     #[arg(long, value_name = "FILE")]
     pub sarif: Option<PathBuf>,
 }
@@ -366,7 +368,7 @@ pub struct Run {
 
 /// Values that replace the defaults.
 #[derive(Debug, Args)]
-#[command(next_help_heading = "Machine, material and wishes")]
+#[command(next_help_heading = "Machine, material and priorities")]
 pub struct Given {
     /// Settings by their flags.
     #[command(flatten)]
@@ -391,7 +393,11 @@ fn compared(word: &str) -> Result<Compared, String> {
 }
 
 fn angle(word: &str) -> Result<Angle, String> {
-    Angle::called(word).ok_or_else(|| "not an angle; write first or third".to_string())
+    let none = || {
+        let near = near_miss(word, Angle::ALL.map(Angle::name));
+        format!("not a projection; write first or third{near}")
+    };
+    Angle::called(word).ok_or_else(none)
 }
 
 fn turn(word: &str) -> Result<f64, String> {

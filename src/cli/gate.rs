@@ -39,8 +39,8 @@ impl RequirementGate {
                 })
             })
             .collect::<Result<Vec<_>, _>>()?;
-        let subject = if checks.as_loaded {
-            Subject::AsLoaded
+        let subject = if checks.as_stored {
+            Subject::AsStored
         } else {
             Subject::Winner
         };

@@ -52,6 +52,11 @@ pub fn run(args: &LibraryArgs) -> Result<Exit, Failure> {
     let stop = AtomicBool::new(false);
     let top = args.top.unwrap_or(TOP) as usize;
     let scorer = Scorer::new(asked, top, args.common.given.seconds, &stop);
+    let scorer = if args.sheets {
+        scorer.with_sheets()
+    } else {
+        scorer
+    };
     match &args.out {
         Some(out) => keep(args, out, &gate, threads, &scorer),
         None => print(args, &gate, threads, &scorer),
@@ -133,7 +138,7 @@ fn print(
 /// What the first word names.
 struct Source {
     paths: Box<dyn Iterator<Item = PathBuf> + Send>,
-    /// Files that were passed over.
+    /// Files that were skipped.
     others: usize,
     /// Some folder could not be looked into.
     shut: bool,
@@ -223,7 +228,7 @@ fn closing(outcome: &Outcome, others: usize, out: &Path) -> String {
     let c = &outcome.counts;
     let parts = |n: u64| count(n as usize, "part", "parts");
     let mut text = format!(
-        "{}: {} scored now, {} known from before.",
+        "{}: {} scored now, {} unchanged.",
         parts(c.parts),
         outcome.scored,
         outcome.kept
@@ -236,11 +241,11 @@ fn closing(outcome: &Outcome, others: usize, out: &Path) -> String {
     more(c.unread, "could not be read");
     more(c.does_not_fit, "fit the bed in no pose");
     more(c.needs_support, "need support");
-    more(c.sways, "have a piece that sways");
-    more(c.loaded_poor, "lie poorly in their file");
+    more(c.sways, "have a feature that sways");
+    more(c.stored_poor, "are stored in a poor pose");
     more(c.cut_short, "were cut short by the time limit");
-    more(c.gone, "are gone; their records stay, marked");
-    more(others as u64, "other files were passed over");
+    more(c.gone, "are gone; their records stay, marked as gone");
+    more(others as u64, "other files were skipped");
     let look = terminal::look();
     look.paragraph(&text)
         + &format!(

@@ -24,9 +24,9 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
         if read.iter().any(|v| *v <= 0.0) {
             return Err(Failure::new(
                 Exit::Words,
-                "--found",
+                "--readings",
                 "takes three lengths above zero, read along build X, Y and Z",
-                "measure the print along the axes of this pose, for example: --found 110.2,28.1,30",
+                "measure the print along the axes of this pose, for example: --readings 110.2,28.1,30",
             ));
         }
         let sizes = || pose.card.lines.iter();
@@ -36,13 +36,13 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
             read, nominal, turned_deg, settings,
         ))
     };
-    let found = args.found.map(compared).transpose()?;
-    let report = MeasureReport::new(intake.facts, resolved.in_force(), pose, found);
+    let compared_readings = args.readings.map(compared).transpose()?;
+    let report = MeasureReport::new(intake.facts, resolved.in_force(), pose, compared_readings);
     args.one.show(&report, |look| {
         figures::text(
             &report.part,
             &report.pose,
-            report.found.as_ref(),
+            report.readings.as_ref(),
             settings,
             look,
         ) + &words::cautions(look)

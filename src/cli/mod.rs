@@ -1,9 +1,10 @@
 //! The command line: words in, one of the documented exit codes out.
 //!
-//! - [`args`]: the words as typed
+//! - [`args`]: the words as typed; `help`: what the help says besides
 //! - [`crate::session::config`]: flags and settings files to checked settings
 //! - [`crate::session::intake`]: a path to a part
 //! - [`advise`], [`measure`], [`inspect`], [`turn`], [`lesson`], [`desk`], [`library`]: one command each
+//! - [`manual`]: shell completions and manual pages
 //! - [`paper`]: pages and pictures
 //! - [`gate`]: requirements and their reports
 //! - [`crate::session::destination`]: output files, checked first and written in one move
@@ -16,11 +17,13 @@ pub mod args;
 pub mod desk;
 mod flags;
 pub mod gate;
+mod help;
 pub mod inspect;
 mod json;
 pub mod lesson;
 #[cfg(feature = "library")]
 pub mod library;
+pub mod manual;
 pub mod measure;
 pub mod paper;
 mod purpose;
@@ -46,6 +49,7 @@ pub fn run() -> ExitCode {
             failure.exit
         }),
         Err(help) => {
+            let help = help::with_new_name(help);
             // Where the reader of the help has gone away there is nobody to tell.
             let _ = help.print();
             if help.use_stderr() {
@@ -69,6 +73,8 @@ fn dispatch(command: &Command) -> Result<Exit, Failure> {
         Command::Desk(args) => desk::run(args),
         #[cfg(feature = "library")]
         Command::Library(args) => library::run(args),
+        Command::Completions(args) => manual::completions(args),
+        Command::Manual(args) => manual::manual(args),
         Command::Schema => terminal::result(&schema::text()).map(|()| Exit::Done),
     }
 }

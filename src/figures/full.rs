@@ -6,7 +6,7 @@ use super::deposit::Deposit;
 use super::feet::{self, Foot};
 use super::limbs::Limbs;
 use super::parting::Parting;
-use super::profile::Story;
+use super::profile::LayerProfile;
 use super::quick::{Bench, Quick};
 use super::sliced::Sliced;
 use super::spared::Spared;
@@ -26,7 +26,7 @@ const OPEN_DOUBTS: &[&str] = &[
     "support_after_bridges_mm3",
     "support_trapped_mm3",
     "bridges",
-    "floating_starts",
+    "islands",
     "slender_ratio",
     "sway_mm_per_n",
     "weakest_section_mm2",
@@ -38,7 +38,7 @@ const OPEN_DOUBTS: &[&str] = &[
 ];
 
 /// Figures that are estimated where bodies may overlap.
-const OVERLAP_DOUBTS: &[&str] = &["stair_mean_um"];
+const OVERLAP_DOUBTS: &[&str] = &["layer_steps_mean_um"];
 
 /// What the sections of a pose show by themselves, whatever hangs over and whatever the
 /// material.
@@ -56,7 +56,7 @@ pub struct Cuts {
     pub(crate) limbs: Option<Limbs>,
     deposit: Deposit,
     /// Area, pieces and outline of every layer.
-    pub(crate) profile: Story,
+    pub(crate) profile: LayerProfile,
     /// Detail on the bed.
     pub(crate) bed: BedDetail,
     /// Of several feet, the one that has the least area for its height.
@@ -124,7 +124,7 @@ impl Cuts {
             parting: parting::parting(&tree, settings.line_mm),
             limbs: limbs::limbs(layers, settings.line_mm),
             deposit: deposit::deposit(layers, settings),
-            profile: Story::new(layers),
+            profile: LayerProfile::new(layers),
             bed: BedDetail::new(sliced),
             foot: feet::neediest(&tree, settings.line_mm),
         }
@@ -215,17 +215,17 @@ fn figures(
         support_wide_mm3: overhang.wide_mm3.min(support_needed_mm3),
         support_error_mm3: held.error_mm3,
         support_cell_mm: held.cell_mm,
-        support_scar_mm2: held.scar,
-        support_scar_error_mm2: held.scar_below_error_mm2,
+        support_marks_mm2: held.scar,
+        support_marks_error_mm2: held.scar_below_error_mm2,
         support_trapped_mm3: held.trapped_mm3,
         bridges: spanning.bridges.clone(),
         bridge_longest_mm: spanning.longest_mm,
-        ledge_longest_mm: spanning.ledge_longest_mm,
+        cantilever_longest_mm: spanning.cantilever_longest_mm,
         ledge_high_mm: Some(spanning.ledge_high_mm),
         ledge_high_z_mm: (spanning.ledge_high_mm > 0.0).then_some(spanning.ledge_high_z_mm),
         overhang_low_mm2: overhang.low,
         overhang_gentle_mm2: overhang.gentle,
-        floating_starts: spanning.floating_starts.clone(),
+        islands: spanning.islands.clone(),
         slender_ratio: slender.map_or(0.0, |s| s.ratio),
         slender,
         sway_mm_per_n: slender::softest_sway(&cuts.stretches) / settings.material.e_mpa,

@@ -109,7 +109,7 @@ pub struct Bridge {
 
 /// A piece of a layer that rests on nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct FloatingStart {
+pub struct Island {
     /// Bottom of the layer where it begins, mm.
     pub z_mm: f64,
     /// Area of the piece in that layer, mm².
@@ -157,7 +157,7 @@ pub struct Stretch {
 
 /// Area where support leaves marks, mm².
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, schemars::JsonSchema)]
-pub struct Scar {
+pub struct SupportMarks {
     /// Plan area where support stands on the part instead of the bed.
     pub below: f64,
     /// Overhang area that support touches.
@@ -177,17 +177,17 @@ pub struct Figures {
     pub contact_area_mm2: f64,
     /// Connected pieces of the contact section.
     pub contact_patches: u32,
-    /// Smallest tilt that carries the centroid over an edge of the contact hull.
+    /// Smallest tilt that brings the centre of mass over an edge of the contact hull.
     pub tip_angle_deg: f64,
     /// True surface area that is an overhang.
     pub overhang_area_mm2: f64,
     /// The part of the overhang area that no bridge within the limit carries.
     pub overhang_after_bridges_mm2: f64,
     /// Overhang that prints without support as a rule: ceilings (lean of 75° and more)
-    /// that a bridge within the limit carries, roofs of lying bores that span no more
-    /// than that limit, and ledges up to 1.8 mm.
+    /// that a bridge within the limit carries, roofs of horizontal bores that span no more
+    /// than that limit, and cantilevers up to 1.8 mm.
     pub overhang_light_mm2: f64,
-    /// Overhang that prints with a sag: ceilings and roofs of lying bores that span up to
+    /// Overhang that prints with a sag: ceilings and roofs of horizontal bores that span up to
     /// twice the bridge limit.
     pub overhang_wide_mm2: f64,
     /// Overhang that the ranking charges as such: the rest.
@@ -198,7 +198,7 @@ pub struct Figures {
     pub support_volume_mm3: f64,
     /// The same without overhang that a bridge within the limit carries.
     pub support_after_bridges_mm3: f64,
-    /// The same, less the void below roofs of small bores and below ledges
+    /// The same, less the void below roofs of small bores and below cantilevers
     /// (`overhang_light_mm2`): the support that common practice would print.
     pub support_needed_mm3: f64,
     /// The part of that below `overhang_wide_mm2`: not needed where such spans bridge.
@@ -208,9 +208,9 @@ pub struct Figures {
     /// Column spacing at which that error was reached.
     pub support_cell_mm: f64,
     /// Marks that support leaves.
-    pub support_scar_mm2: Scar,
+    pub support_marks_mm2: SupportMarks,
     /// Estimated error of the area where support stands on the part.
-    pub support_scar_error_mm2: f64,
+    pub support_marks_error_mm2: f64,
     /// Support in a void that nothing joins to the outside.
     pub support_trapped_mm3: f64,
     /// Bridges, from the bed up.
@@ -218,7 +218,7 @@ pub struct Figures {
     /// Largest span of any bridge.
     pub bridge_longest_mm: f64,
     /// Largest reach of a piece held on one side only.
-    pub ledge_longest_mm: f64,
+    pub cantilever_longest_mm: f64,
     /// The same of those that support could hold: so far above the bed that some fits under
     /// them. None where it was not told apart.
     #[serde(skip)]
@@ -233,21 +233,21 @@ pub struct Figures {
     #[serde(skip)]
     pub overhang_gentle_mm2: f64,
     /// Pieces of a layer that rest on nothing.
-    pub floating_starts: Vec<FloatingStart>,
+    pub islands: Vec<Island>,
     /// Largest height over width of a free-standing stretch.
     pub slender_ratio: f64,
     /// The stretch that governs, if any.
     pub slender: Option<Stretch>,
-    /// Sideways deflection of the softest stretch tip under 1 N.
+    /// Sideways deflection of the softest free tip under 1 N.
     pub sway_mm_per_n: f64,
     /// Area-weighted mean cusp height, level surfaces left out.
-    pub stair_mean_um: f64,
+    pub layer_steps_mean_um: f64,
     /// Area that looks down at 10° or more and yet is no overhang.
     pub underside_area_mm2: f64,
     /// Wall area of round holes times sin² of the angle of their axis to the vertical.
     pub bores_lying_mm2: f64,
     /// Free thermal contraction across the base.
-    pub shrink_pull_mm: f64,
+    pub base_shrinkage_mm: f64,
     /// Smallest total section area of bodies that carry material above.
     pub weakest_section_mm2: f64,
     /// Height of that section.
@@ -262,7 +262,7 @@ pub struct Figures {
     /// Sides that must come out flat and do not lie on the bed, where such sides were named.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub flat_missed: Option<u32>,
-    /// Area of the sides to be shown that support, the bed or coarse steps mark,
+    /// Area of the cosmetic sides that support, the bed or coarse steps mark,
     /// where such sides were named.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub show_marked_mm2: Option<f64>,

@@ -58,7 +58,7 @@ pub struct Quick {
     /// Wall area of round holes times sin² of the angle of their axis to the vertical.
     pub bores_lying_mm2: f64,
     /// Area-weighted mean cusp height, µm.
-    pub stair_mean_um: f64,
+    pub layer_steps_mean_um: f64,
     /// Fits the build volume at some yaw.
     pub fits: bool,
 }
@@ -75,8 +75,8 @@ impl Quick {
             overhang_area_mm2: self.overhang_area_mm2,
             underside_area_mm2: self.underside_area_mm2,
             bores_lying_mm2: self.bores_lying_mm2,
-            stair_mean_um: self.stair_mean_um,
-            shrink_pull_mm: self.contact_chord_mm * settings.material.contraction(),
+            layer_steps_mean_um: self.layer_steps_mean_um,
+            base_shrinkage_mm: self.contact_chord_mm * settings.material.contraction(),
             load_across_layers: load.map(|load| strength::load_across_layers(down, load)),
             round_missed: purpose::round_missed(down, &settings.round),
             flat_missed: purpose::flat_missed(down, &settings.flat),
@@ -369,7 +369,7 @@ impl<'a> Bench<'a> {
                 .iter()
                 .map(|(axis, area)| area * axis.cross(down).norm_squared())
                 .sum(),
-            stair_mean_um: if sums.step_area > 0.0 {
+            layer_steps_mean_um: if sums.step_area > 0.0 {
                 self.settings.layer_mm * 1000.0 * sums.step_flux / sums.step_area
             } else {
                 0.0

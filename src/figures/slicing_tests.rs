@@ -47,7 +47,7 @@ fn join(meshes: &[Mesh]) -> Mesh {
 
 fn cut_at(mesh: Mesh, planes: &[f64]) -> Cut {
     let part = Part::new(mesh).expect("a solid").0;
-    let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
+    let posed = Posed::new(&part, Pose::as_stored(&part.mesh.vertices));
     cut(&posed, planes)
 }
 
@@ -138,7 +138,7 @@ fn the_sections_of_a_tilted_box_add_up_to_its_volume() {
         *p = turn * *p;
     }
     let part = Part::new(mesh).expect("a solid").0;
-    let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
+    let posed = Posed::new(&part, Pose::as_stored(&part.mesh.vertices));
     let settings = Settings {
         layer_mm: 0.05,
         first_layer_mm: 0.05,

@@ -6,7 +6,7 @@
 
 use super::bridges::low_mm;
 use super::spared::LOW_SLOPE_MM;
-use super::{Bridge, Figures, FloatingStart};
+use super::{Bridge, Figures, Island};
 use crate::settings::Settings;
 
 /// Support below this volume is none, mm³: less than one line across a finger's
@@ -47,7 +47,7 @@ pub fn steep_mm2(f: &Figures) -> f64 {
 
 /// Longest ledge that support could hold, mm.
 pub fn ledge_mm(f: &Figures) -> f64 {
-    f.ledge_high_mm.unwrap_or(f.ledge_longest_mm)
+    f.ledge_high_mm.unwrap_or(f.cantilever_longest_mm)
 }
 
 /// The longest bridge beyond the limit that support could hold. So low over the bed chords
@@ -73,7 +73,7 @@ pub fn free_ledge_mm(f: &Figures) -> f64 {
 /// turns of a thread: no tool clears it.
 pub fn is_shallow(f: &Figures) -> bool {
     let area_mm2 = f.overhang_needed_mm2();
-    f.support_needed_mm3 < SHALLOW_MM * area_mm2 && f.support_scar_mm2.below >= BETWEEN * area_mm2
+    f.support_needed_mm3 < SHALLOW_MM * area_mm2 && f.support_marks_mm2.below >= BETWEEN * area_mm2
 }
 
 /// Whether the overhang that bridges leave may be left to itself.
@@ -86,9 +86,9 @@ pub fn spare(f: &Figures, settings: &Settings) -> bool {
 }
 
 /// Islands that only support holds: what begins within a few layers of the bed sags on to it.
-pub fn islands<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a FloatingStart> {
+pub fn islands<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a Island> {
     let low_mm = low_mm(settings);
-    f.floating_starts.iter().filter(move |s| s.z_mm > low_mm)
+    f.islands.iter().filter(move |s| s.z_mm > low_mm)
 }
 
 /// Whether a person would switch support on.

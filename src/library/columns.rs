@@ -68,8 +68,6 @@ pub struct Group {
     pub column: String,
     /// In words, of several.
     pub says: String,
-    /// How the database puts the worst first.
-    pub order: String,
 }
 
 /// Every such kind.
@@ -163,8 +161,8 @@ fn worked(name: &str, seen: &RecordParts) -> Option<Value> {
         "bytes" => seen.bytes.into(),
         "sways" => flag(|f| f.sways),
         "does_not_fit" => flag(|f| f.does_not_fit),
-        "loaded_poor" => {
-            let faults = seen.value["as_loaded"]["faults"].as_array();
+        "stored_poor" => {
+            let faults = seen.value["as_stored"]["faults"].as_array();
             faults.map(|list| !list.is_empty()).into()
         }
         "broken" => broken(seen),
@@ -185,9 +183,9 @@ fn saved(seen: &RecordParts) -> Value {
             Some(0.0)
         }
     };
-    let loaded = of(&seen.value["as_loaded"]);
-    let both = loaded.zip(of(&seen.value["poses"][0]));
-    both.map(|(loaded, best)| significant(loaded - best, 7))
+    let stored = of(&seen.value["as_stored"]);
+    let both = stored.zip(of(&seen.value["poses"][0]));
+    both.map(|(stored, best)| significant(stored - best, 7))
         .into()
 }
 
@@ -253,7 +251,7 @@ mod tests {
 
     #[test]
     fn what_turning_saves_is_a_difference_of_what_is_printed() {
-        let value = json!({"as_loaded": {"needs_support": true, "figures": {"support_needed_mm3": 1000.5}},
+        let value = json!({"as_stored": {"needs_support": true, "figures": {"support_needed_mm3": 1000.5}},
             "poses": [{"needs_support": true, "figures": {"support_needed_mm3": 20.25}}], "part": {"closed": true}});
         let seen = RecordParts {
             value: &value,
@@ -266,7 +264,7 @@ mod tests {
 
     #[test]
     fn support_that_nobody_would_switch_on_is_none() {
-        let value = json!({"as_loaded": {"needs_support": true, "figures": {"support_needed_mm3": 1000.5}},
+        let value = json!({"as_stored": {"needs_support": true, "figures": {"support_needed_mm3": 1000.5}},
             "poses": [{"needs_support": false, "figures": {"support_needed_mm3": 0.231}}]});
         let seen = RecordParts {
             value: &value,

@@ -6,7 +6,7 @@
 //! - [`record`]: what is kept of a part; [`columns`]: its columns; [`outline`]: its figure
 //! - [`store`]: the database; [`lock`]: one run at a time
 //! - [`export`]: the same as JSON lines, CSV and Parquet
-//! - [`summary`]: a page to look at
+//! - [`summary`]: a page to look at; [`sheets`]: the sheet of each part
 //! - [`crate::checks::require`]: the small language of conditions on figures; [`crate::checks::judged`]: what came of them
 //! - [`crate::checks::junit`], [`crate::checks::sarif`]: the same as `JUnit` XML and SARIF 2.1.0
 //!
@@ -25,6 +25,7 @@ pub mod outline;
 pub mod record;
 pub mod run;
 pub mod scorer;
+pub mod sheets;
 pub mod store;
 pub mod summary;
 mod trouble;

@@ -24,8 +24,8 @@ const MOST_CORNERS: usize = 160;
 pub struct Outlines {
     /// In the best pose.
     pub best: String,
-    /// As loaded.
-    pub loaded: String,
+    /// As stored.
+    pub stored: String,
 }
 
 /// Side of the square that figures are drawn in.
@@ -223,7 +223,7 @@ mod tests {
     #[test]
     fn a_box_is_four_corners_that_stand_on_the_lower_edge() {
         let part = cuboid(40.0, 10.0, 20.0);
-        let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
+        let posed = Posed::new(&part, Pose::as_stored(&part.mesh.vertices));
         let path = outline(&posed);
         assert_eq!(path.matches('z').count(), 1, "{path}");
         assert!(path.len() < 40, "{path}");

@@ -16,8 +16,10 @@ pub struct ScoredPart {
     pub report: AdviceReport,
     /// Yes or no.
     pub flags: Flags,
-    /// The part from the front, in the best pose and as loaded.
+    /// The part from the front, in the best pose and as stored.
     pub outlines: Outlines,
+    /// The page that `advise --sheet` makes, where it is asked for.
+    pub sheet: Option<String>,
 }
 
 /// What a record holds good for: the same file under the same basis need not be scored
@@ -61,6 +63,8 @@ pub struct Record {
     pub outlines: Outlines,
     /// Seconds of reading, and of all the work on it.
     pub seconds: [f64; 2],
+    /// The sheet, of a part that was scored just now; it is not kept in the database.
+    pub sheet: Option<String>,
 }
 
 impl Record {
@@ -78,6 +82,7 @@ impl Record {
         let record = Self::new(file, &scored.report, Some(scored.flags), basis)?;
         Ok(Self {
             outlines: scored.outlines,
+            sheet: scored.sheet,
             seconds: seconds.map_or([0.0; 2], |s| [s.read, s.total]),
             ..record
         })
@@ -129,6 +134,7 @@ impl Record {
             basis,
             outlines: Outlines::default(),
             seconds: [0.0; 2],
+            sheet: None,
         })
     }
 

@@ -5,6 +5,7 @@ use super::export;
 use super::lock::Lock;
 use super::record::{Basis, Record};
 use super::scorer::{Done, Scorer, panicked};
+use super::sheets::{self, Sheets};
 use super::store::{KnownRecord, PartCounts, Store};
 use super::walk::{self, PartFile};
 use crate::session::exit::Failure;
@@ -84,6 +85,13 @@ pub fn keep(
     let _lock = Lock::take(task.out)?;
     let store = Store::open(task.out)?;
     let known = store.known()?;
+    let mut sheets = Sheets::of(task.out);
+    if scorer.sheets {
+        sheets.begin()?;
+    }
+    // A record whose sheet is missing is made again.
+    let shown = Sheets::of(task.out);
+    let whole = |k: &KnownRecord, key: &str| !scorer.sheets || k.unread || shown.has(key, &k.basis);
     let mut parts = task.parts;
     // The largest first, so that no thread is left with one of them at the end.
     parts.sort_by(|a, b| b.bytes.cmp(&a.bytes).then_with(|| a.path.cmp(&b.path)));
@@ -100,11 +108,16 @@ pub fn keep(
             if task.recheck {
                 return None;
             }
+            let key = walk::key(&file.path);
             let holds = known
-                .get(&walk::key(&file.path))
-                .is_some_and(|k| k.basis.holds(basis, scorer.limit_s));
+                .get(&key)
+                .is_some_and(|k| k.basis.holds(basis, scorer.limit_s) && whole(k, &key));
             if holds {
                 return Some(Done::Kept);
+            }
+            if scorer.sheets {
+                // The sheet of a copy bears the name of the other file.
+                return None;
             }
             let copies = held(&copies);
             copies.get(&fingerprint(basis)?).map(|id| Done::Copy(*id))
@@ -127,6 +140,9 @@ pub fn keep(
             }
             Done::New(record) => {
                 let id = keeper.put(&record)?;
+                if let Some(page) = &record.sheet {
+                    sheets.put(&record, page)?;
+                }
                 if let (false, Some(print)) = (record.is_unread(), fingerprint(&record.basis)) {
                     if record.basis.cut_at_s.is_none() && !task.recheck {
                         held(&copies).insert(print, id);
@@ -144,6 +160,14 @@ pub fn keep(
     observer.exporting();
     store.end_run(run, outcome.scored, outcome.kept)?;
     outcome.counts = store.counts()?;
+    if scorer.sheets {
+        let mut wanted = BTreeSet::new();
+        store.listed(u64::MAX >> 1, |record| {
+            wanted.insert(sheets::name(&record.key, &record.basis));
+            Ok(())
+        })?;
+        sheets.tidy(&wanted)?;
+    }
     export::write(task.out, &store)?;
     Ok(outcome)
 }

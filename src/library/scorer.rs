@@ -9,9 +9,12 @@ use crate::figures::quick::Bench;
 use crate::mesh::checksum;
 use crate::pose::{Pose, Posed};
 use crate::rank::search::{Search, Wanted};
+use crate::report::draw::model::DrawingModel;
+use crate::report::draw::view::Angle;
 use crate::report::first::FirstAnswer;
-use crate::report::json::{AdviceReport, SCHEMA_VERSION, Seconds};
+use crate::report::json::{AdviceReport, PartFacts, SCHEMA_VERSION, Seconds};
 use crate::report::number;
+use crate::report::sheet::{self, SheetJob};
 use crate::session::clock::{Clock, deadline};
 use crate::session::config::{Request, Resolved};
 use crate::session::exit::{Exit, Failure};
@@ -33,6 +36,8 @@ pub struct Scorer<'a> {
     pub(super) limit_s: Option<f64>,
     /// Ends the work on all parts.
     pub(super) stop: &'a AtomicBool,
+    /// Make the sheet of each part too.
+    pub(super) sheets: bool,
     /// Stands in for the search.
     #[cfg(test)]
     pub(super) trial: Option<&'a super::tests::Trial<'a>>,
@@ -65,8 +70,18 @@ impl<'a> Scorer<'a> {
             top,
             limit_s,
             stop,
+            sheets: false,
             #[cfg(test)]
             trial: None,
+        }
+    }
+
+    /// The same, which makes the sheet of each part that it scores.
+    #[must_use]
+    pub fn with_sheets(self) -> Self {
+        Self {
+            sheets: true,
+            ..self
         }
     }
 
@@ -152,6 +167,7 @@ impl<'a> Scorer<'a> {
         };
         let [candidates, score] = clock.split();
         let outlines = outlines(&bench, &advice);
+        let sheet = self.sheets.then(|| sheet(&bench, &advice, &intake.facts));
         let seconds = Seconds {
             read,
             candidates,
@@ -162,6 +178,7 @@ impl<'a> Scorer<'a> {
         let scored = ScoredPart {
             flags: flags(&advice, under),
             outlines,
+            sheet,
             report: AdviceReport::new(intake.facts, under.in_force(), advice, cut, seconds),
         };
         Ok(Scored::Advised(scored.into()))
@@ -204,7 +221,20 @@ fn flags(advice: &Advice, under: &Resolved) -> Flags {
     }
 }
 
-/// The first pose and the loaded one, each set square.
+/// The page that `advise --sheet` makes of one part.
+fn sheet(bench: &Bench, advice: &Advice, facts: &PartFacts) -> String {
+    let job = SheetJob {
+        bench,
+        advice,
+        facts,
+        angle: Angle::default(),
+        date: None,
+        number: [1, 1],
+    };
+    sheet::document(&[sheet::page(&job, &DrawingModel::new(bench.part))])
+}
+
+/// The first pose and the one as stored, each set square.
 fn outlines(bench: &Bench, advice: &Advice) -> Outlines {
     let of = |pose: &advice::RankedPose| {
         let level = Pose::new(&pose.pose.down, &bench.hull().vertices);
@@ -212,6 +242,6 @@ fn outlines(bench: &Bench, advice: &Advice) -> Outlines {
     };
     Outlines {
         best: advice.poses.first().map(of).unwrap_or_default(),
-        loaded: of(&advice.as_loaded),
+        stored: of(&advice.as_stored),
     }
 }

@@ -6,7 +6,7 @@
 //! | `advice` | its record as JSON, less the times: the object of `advise --json`, or of an unread file (`wayup schema`) |
 //! | `run` | a run: when, by which version, how many it scored |
 //! | `present` | a part that is there: the columns alone |
-//! | `needs_support`, `sways`, `does_not_fit`, `loaded_poor`, `broken` | one of those of which that is true |
+//! | `needs_support`, `sways`, `does_not_fit`, `stored_poor`, `broken` | one of those of which that is true |
 //! | `turning_saves` | one that turning saves support, the most first |
 //! | `pose` | a listed pose of a part, with its main figures |
 //! | `remark`, `precaution` | a remark on a file; a thing to do on the machine in the best pose |
@@ -16,14 +16,14 @@
 //! run or a power cut leaves out is scored again, and what is there is whole. (The mode
 //! needs a disk of this machine, not a network share.)
 
+mod migrate;
 mod schema;
 
-use super::columns::{self, COLUMNS, CellKind, GROUPS, Group};
+use super::columns::{self, COLUMNS, CellKind};
 use super::outline::Outlines;
 use super::record::{Basis, Record};
 use super::trouble::unwritable;
 use crate::session::exit::{Exit, Failure};
-use crate::words::joined;
 use rusqlite::types::{ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params, params_from_iter};
 use schema::{OWN, schema, select, upsert};
@@ -39,7 +39,7 @@ pub const FILE: &str = "library.sqlite";
 /// Marks the file as ours: "WYUP".
 const APPLICATION: i32 = 0x5759_5550;
 /// Version of the tables.
-const VERSION: i32 = 2;
+const VERSION: i32 = 3;
 /// How long a commit waits for somebody who has the database open.
 const PATIENCE: Duration = Duration::from_secs(60);
 
@@ -71,8 +71,8 @@ pub struct PartCounts {
     pub sways: u64,
     /// … that fit the build volume in no pose.
     pub does_not_fit: u64,
-    /// … that lie poorly in the file.
-    pub loaded_poor: u64,
+    /// … that are stored in a poor pose.
+    pub stored_poor: u64,
     /// Unread, or with an open surface.
     pub broken: u64,
     /// Searches that the time limit cut short.
@@ -120,6 +120,10 @@ impl Store {
         });
         match marks {
             Ok((APPLICATION, VERSION, _) | (0, 0, 0)) => Ok(Self { db, file }),
+            Ok((APPLICATION, migrate::FROM, _)) => match migrate::migrate(&db, VERSION) {
+                Ok(()) => Ok(Self { db, file }),
+                Err(e) => Err(failed(e)),
+            },
             Err(e) if e.sqlite_error_code() != Some(rusqlite::ErrorCode::NotADatabase) => {
                 Err(failed(e))
             }
@@ -211,7 +215,7 @@ impl Store {
             &record.seconds[0],
             &record.seconds[1],
             &record.outlines.best,
-            &record.outlines.loaded,
+            &record.outlines.stored,
         ];
         let cells: Vec<SqlCell> = record.cells.iter().map(SqlCell).collect();
         let cells = cells.iter().map(|c| c as &dyn ToSql);
@@ -259,7 +263,7 @@ impl Store {
             "needs_support",
             "sways",
             "does_not_fit",
-            "loaded_poor",
+            "stored_poor",
             "broken",
             "cut_short",
         ];
@@ -275,7 +279,7 @@ impl Store {
                 needs_support: count(3)?,
                 sways: count(4)?,
                 does_not_fit: count(5)?,
-                loaded_poor: count(6)?,
+                stored_poor: count(6)?,
                 broken: count(7)?,
                 cut_short: count(8)?,
             })
@@ -290,23 +294,24 @@ impl Store {
         ))
     }
 
-    /// Rows of `most` parts at most, in the order of the keys: where there are more, of
-    /// each kind of trouble those with the most of it, then the first.
-    pub(crate) fn shown(&self, most: u64) -> Result<Vec<i64>, Failure> {
-        let each = most / 8;
-        let kind = |Group { column, order, .. }: &Group| {
-            format!(
-                "SELECT * FROM (SELECT id FROM part WHERE NOT gone AND {column} ORDER BY {order}, key LIMIT {each}) UNION "
-            )
-        };
-        let kinds = joined(GROUPS.iter().map(kind), "");
-        self.ids(&format!(
-            "WITH chosen AS ({kinds}SELECT 0),
-             rest AS (SELECT id FROM part WHERE NOT gone AND id NOT IN (SELECT id FROM chosen)
-                      ORDER BY key LIMIT {most} - (SELECT count(*) - 1 FROM chosen))
-             SELECT part.id FROM part WHERE id IN (SELECT id FROM chosen UNION SELECT id FROM rest)
-             ORDER BY key"
-        ))
+    /// Hands over the records of `most` parts at most, without their JSON: where turning saves most
+    /// support first, those without advice last.
+    pub(crate) fn listed(
+        &self,
+        most: u64,
+        mut take: impl FnMut(Record) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let ask = format!(
+            "SELECT {}, {}, '' FROM part WHERE NOT gone ORDER BY support_saved_mm3 DESC NULLS LAST, key LIMIT {most}",
+            OWN.join(", "),
+            columns::names().join(", ")
+        );
+        let mut ask = self.ask(|db| db.prepare(&ask))?;
+        let mut rows = self.ask(|_| ask.query([]))?;
+        while let Some(row) = self.ask(|_| rows.next())? {
+            take(self.ask(|_| record_of(row))?)?;
+        }
+        Ok(())
     }
 
     fn ids(&self, ask: &str) -> Result<Vec<i64>, Failure> {
@@ -368,8 +373,9 @@ fn record_of(row: &Row) -> rusqlite::Result<Record> {
         seconds: [row.get(5)?, row.get(6)?],
         outlines: Outlines {
             best: row.get(7)?,
-            loaded: row.get(8)?,
+            stored: row.get(8)?,
         },
+        sheet: None,
         line: row.get(OWN.len() + COLUMNS.len())?,
         cells,
     })

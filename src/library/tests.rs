@@ -90,6 +90,7 @@ impl Fake {
             report,
             flags: Flags::default(),
             outlines: Outlines::default(),
+            sheet: None,
         })
     }
 

@@ -47,12 +47,12 @@ impl DefectKind {
         match self {
             Self::OpenEdges => ("open edges", "the surface does not close: volume, sections and support are estimates"),
             Self::NonManifoldEdges => ("edges of three or more faces", "bodies touch along an edge; harmless where the surface closes on both sides of it"),
-            Self::OneSidedEdges => ("edges of a one-sided surface", "inside and outside cannot be told apart there"),
-            Self::JoinedEdges => ("edges joined within the file's precision", "none: the gaps were smaller than the file can tell"),
-            Self::FlippedFaces => ("flipped faces", "none: turned to agree with their neighbours"),
-            Self::ZeroAreaFaces => ("zero-area faces", "none: they print nothing"),
-            Self::DuplicateFaces => ("duplicate faces", "none: counted once"),
-            Self::InsideOutBodies => ("inside-out bodies", "none: turned to face outward"),
+            Self::OneSidedEdges => ("edges of a one-sided surface", "which side is inside is not clear there"),
+            Self::JoinedEdges => ("edges joined within the file's precision", "harmless: the gaps were smaller than the precision of the file"),
+            Self::FlippedFaces => ("flipped faces", "harmless: turned to agree with their neighbours"),
+            Self::ZeroAreaFaces => ("zero-area faces", "harmless: they print nothing"),
+            Self::DuplicateFaces => ("duplicate faces", "harmless: counted once"),
+            Self::InsideOutBodies => ("inside-out bodies", "harmless: turned to face outward"),
             Self::BodiesInsideBodies => ("bodies inside bodies", "none: shared material counts once in sections; volume counts it twice"),
             Self::SelfOverlap => ("overlapping places", "shared material counts once in sections; volume counts it twice"),
         }

@@ -56,7 +56,7 @@ pub enum ReadFault {
     #[error("is packed with {0}, and of a 3MF package only deflate is read")]
     Compression(&'static str),
     /// Ends too soon; what was expected.
-    #[error("is cut short: {0}")]
+    #[error("is truncated: {0}")]
     CutShort(String),
     /// A record that breaks the rules of the format; which.
     #[error("{0}")]
@@ -151,9 +151,9 @@ impl ReadFault {
             Self::Compression(_) => {
                 "unpack it and zip it again with deflate, or export it as binary STL"
             }
-            Self::BadRecord(_) => "export it again; if a person edited it, mend that place",
+            Self::BadRecord(_) => "export it again; if it was edited by hand, fix that line",
             Self::NotFinite | Self::IndexOutOfRange { .. } => {
-                "mend the model in the program it came from and export it again"
+                "repair the model in the program it came from and export it again"
             }
             Self::NoTriangles => {
                 "export the solid itself, not an empty, curve-only or point-only model"

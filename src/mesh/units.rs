@@ -1,6 +1,6 @@
 //! Length units of mesh files.
 
-use crate::words::named;
+use crate::words::{named, near_miss};
 use serde::Serialize;
 
 named! {
@@ -70,7 +70,8 @@ impl std::str::FromStr for Units {
     /// The unit of a short name ([`Units::name`]) in either case; the error names them all.
     fn from_str(word: &str) -> Result<Self, String> {
         let names = || Self::ALL.map(Self::name).join(", ");
-        Self::called(word).ok_or_else(|| format!("not a unit; write one of {}", names()))
+        let near = || near_miss(word, Self::ALL.map(Self::name));
+        Self::called(word).ok_or_else(|| format!("not a unit; write one of {}{}", names(), near()))
     }
 }
 

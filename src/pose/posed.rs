@@ -60,7 +60,7 @@ impl Pose {
     }
 
     /// The pose of a file as it is: no rotation, only the offset.
-    pub fn as_loaded(points: &[Point3<f64>]) -> Self {
+    pub fn as_stored(points: &[Point3<f64>]) -> Self {
         Self::with_rotation(-Vector3::z_axis(), Rotation3::identity(), points)
     }
 

@@ -59,7 +59,7 @@ pub enum Origin {
     /// Found by refinement on the sphere.
     Refined,
     /// The pose in which the file is.
-    Loaded,
+    Stored,
     /// Named by the user.
     Named,
 }

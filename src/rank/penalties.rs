@@ -172,9 +172,9 @@ impl<'a> Scene<'a> {
             Penalty::Sway => libm::log1p(f.sway_mm_per_n / 0.5),
             Penalty::Tip => libm::log(15.0 / f.tip_angle_deg.clamp(0.5, 15.0)),
             Penalty::Height => f.height_mm / libm::cbrt(self.volume_mm3),
-            Penalty::Stairs => f.stair_mean_um / (1000.0 * self.settings.layer_mm),
+            Penalty::Stairs => f.layer_steps_mean_um / (1000.0 * self.settings.layer_mm),
             Penalty::Scar => {
-                let scar = f.support_scar_mm2;
+                let scar = f.support_marks_mm2;
                 let after = f.support_after_bridges_mm3;
                 let share = if after > 0.0 {
                     sure_support_mm3(f, self.settings) / after

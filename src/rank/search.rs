@@ -1,6 +1,6 @@
 //! From a part to its best poses: candidates, bounds, refinement, full measurement.
 //!
-//! 1. Candidates: facets of the hull, an even lattice, the pose as loaded and the
+//! 1. Candidates: facets of the hull, an even lattice, the pose as stored and the
 //!    named ones. All get the quick figures, hence a lower bound of their total
 //!    ([`penalties::floor`]).
 //! 2. The lattice directions that no neighbour undercuts, and the best facets,
@@ -131,10 +131,10 @@ pub struct Found {
     /// what lies so far behind the first that nobody chooses it. None while the search goes on.
     pub left: Option<Vec<f64>>,
     /// The pose in which the file is.
-    pub loaded: Scored,
-    /// Number of fully measured candidates that beat the loaded pose, equivalent ones and
+    pub stored: Scored,
+    /// Number of fully measured candidates that beat the stored pose, equivalent ones and
     /// neighbours within 10° of a better one left out.
-    pub better_than_loaded: usize,
+    pub better_than_stored: usize,
     /// How many directions were looked at.
     pub counts: Candidates,
 }
@@ -400,10 +400,10 @@ impl<'a> Search<'a> {
         let of = |origin| candidates.iter().filter(|c| c.origin == origin).count();
         let (lattice, refined) = (of(Origin::Lattice), of(Origin::Refined));
         progress.step(Stage::Poses, 0, BATCH);
-        let (loaded, _) = self
+        let (stored, _) = self
             .score_until(candidates[0].clone(), &stop)
             .ok_or(Stopped)?;
-        let mut found = self.best(candidates, [judged, wanted.top], &loaded, progress);
+        let mut found = self.best(candidates, [judged, wanted.top], &stored, progress);
         (found.counts.lattice, found.counts.refined) = (lattice, refined);
         Ok(found)
     }
@@ -422,7 +422,7 @@ impl<'a> Search<'a> {
         let stop = Stop::when(&asked);
         let (part, hull) = (self.bench.part, self.bench.hull());
         let frame = lattice::canonical_frame(part, hull);
-        let mut directions = vec![(-Vector3::z_axis(), Origin::Loaded)];
+        let mut directions = vec![(-Vector3::z_axis(), Origin::Stored)];
         directions.extend(named.iter().map(|&d| (d, Origin::Named)));
         let Settings { round, flat, .. } = self.bench.settings;
         let upright = round.iter().flat_map(|&axis| [axis, -axis]);
@@ -461,11 +461,11 @@ impl<'a> Search<'a> {
         &self,
         mut candidates: Vec<Candidate>,
         [judge, list]: [usize; 2],
-        loaded: &Scored,
+        stored: &Scored,
         progress: &dyn Progress,
     ) -> Found {
         candidates.sort_by(|a, b| by_key(&a.key(), &b.key()).then(a.origin.cmp(&b.origin)));
-        let mut scored = vec![loaded.clone()];
+        let mut scored = vec![stored.clone()];
         let facets = self.bench.part.mesh.triangles.len() as f64;
         let mut layers = 0.0;
         // Stopped in the middle of their measuring.
@@ -533,7 +533,7 @@ impl<'a> Search<'a> {
                     .count();
                 let unmeasured = left.iter().chain(&batch).chain(queue.as_slice());
                 let bounds = self.left(&distinct, unmeasured);
-                let mut found = self.found(distinct, loaded.clone(), count);
+                let mut found = self.found(distinct, stored.clone(), count);
                 found.counts.unsettled = unsettled;
                 found.left = Some(bounds);
                 // A better one that the longer look came upon is what the verdict is on.
@@ -565,7 +565,7 @@ impl<'a> Search<'a> {
             }
             let count = scored.len();
             progress.step(Stage::Poses, count, count + BATCH);
-            progress.so_far(&|| self.found(self.distinct(&scored), loaded.clone(), count));
+            progress.so_far(&|| self.found(self.distinct(&scored), stored.clone(), count));
         }
     }
 

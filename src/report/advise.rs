@@ -1,6 +1,7 @@
 //! The advice on one part in words: verdict, table, reasons, precautions.
 
 use super::act;
+pub use super::cautions::CAUTIONS;
 use super::json::PartFacts;
 use super::layout::{Look, list};
 use super::table;
@@ -164,15 +165,8 @@ fn card(pose: &RankedPose) -> Vec<String> {
     vec![format!("{} mm.", joined(sizes, ", "))]
 }
 
-/// What every advice has to be read with.
-pub const CAUTIONS: [&str; 3] = [
-    "All of this is worked out from the shape; nothing has been printed or tested.",
-    "Where a part carries a person or a load, holds pressure, touches food or gets hot, have a qualified person decide, under the rules of your place.",
-    "Nozzle and bed burn skin. Keep your hands out of the machine while it moves. Protect your eyes when you break off support.",
-];
-
 /// What a reading is worth, said once a run.
-const BEFORE_READING: &str = "Zero the calliper before you judge a print; `wayup measure PART --down … --found X,Y,Z` says what its readings mean.";
+const BEFORE_READING: &str = "Zero the calliper before you judge a print; `wayup measure PART --down … --readings X,Y,Z` says what its readings mean.";
 
 /// The cautions, printed once a run.
 pub fn cautions(look: Look) -> String {
@@ -213,7 +207,7 @@ mod tests {
             "About the file",
             "What the calliper should read",
             "Why this way up",
-            "* the best of the column",
+            "* marks the best of the column",
             "How sure",
         ]
         .map(|heading| {

@@ -90,27 +90,27 @@ named! {
     /// Support that would be printed.
     Support "support_needed_mm3",
     /// Marks of support.
-    Marks "support_scar_mm2",
+    Marks "support_marks_mm2",
     /// Support that stays in.
     Trapped "support_trapped_mm3",
     /// The longest bridge.
     Bridge "bridge_longest_mm",
     /// The longest cantilever.
-    Cantilever "ledge_longest_mm",
+    Cantilever "cantilever_longest_mm",
     /// Pieces that start on nothing.
-    Islands "floating_starts",
+    Islands "islands",
     /// Height over width.
     Slenderness "slender_ratio",
     /// Deflection of the softest tip.
     Sway "sway_mm_per_n",
     /// Cusp height.
-    Steps "stair_mean_um",
+    Steps "layer_steps_mean_um",
     /// Surface that looks down.
     Underside "underside_area_mm2",
     /// Bores that are not upright.
     Bores "bores_lying_mm2",
     /// Contraction of the base.
-    Shrinkage "shrink_pull_mm",
+    Shrinkage "base_shrinkage_mm",
     /// The smallest section.
     Weakest "weakest_section_mm2",
     /// Load across the layers.
@@ -196,17 +196,17 @@ impl Figure {
             FigureKey::Wide => f.overhang_wide_mm2,
             FigureKey::Bridged => f.ceiling_carried_mm2,
             FigureKey::Support => f.support_needed_mm3,
-            FigureKey::Marks => f.support_scar_mm2.below + f.support_scar_mm2.above,
+            FigureKey::Marks => f.support_marks_mm2.below + f.support_marks_mm2.above,
             FigureKey::Trapped => f.support_trapped_mm3,
             FigureKey::Bridge => f.bridge_longest_mm,
-            FigureKey::Cantilever => f.ledge_longest_mm,
-            FigureKey::Islands => f.floating_starts.len() as f64,
+            FigureKey::Cantilever => f.cantilever_longest_mm,
+            FigureKey::Islands => f.islands.len() as f64,
             FigureKey::Slenderness => f.slender_ratio,
             FigureKey::Sway => f.sway_mm_per_n,
-            FigureKey::Steps => f.stair_mean_um,
+            FigureKey::Steps => f.layer_steps_mean_um,
             FigureKey::Underside => f.underside_area_mm2,
             FigureKey::Bores => f.bores_lying_mm2,
-            FigureKey::Shrinkage => f.shrink_pull_mm,
+            FigureKey::Shrinkage => f.base_shrinkage_mm,
             FigureKey::Weakest => f.weakest_section_mm2,
             FigureKey::Load => f.load_across_layers?,
             FigureKey::Round => f64::from(f.round_missed?),

@@ -70,7 +70,7 @@ pub struct FirstFigures {
     /// Smallest tilt that carries the centroid over an edge of the contact hull.
     pub tip_angle_deg: f64,
     /// Area-weighted mean cusp height.
-    pub stair_mean_um: f64,
+    pub layer_steps_mean_um: f64,
 }
 
 impl FirstPose {
@@ -84,7 +84,7 @@ impl FirstPose {
                 footprint_mm: bench.hull().footprint_mm(&pose),
                 contact_area_mm2: known.contact_area_mm2,
                 tip_angle_deg: known.tip_angle_deg,
-                stair_mean_um: known.stair_mean_um,
+                layer_steps_mean_um: known.layer_steps_mean_um,
             },
             gates: candidate.gates.clone(),
             pose,

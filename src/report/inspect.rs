@@ -7,7 +7,7 @@ use crate::words::printable;
 use crate::words::{area, count, decimal, three, volume};
 
 /// Columns of the label.
-const LABEL: usize = 12;
+const LABEL: usize = 16;
 
 /// The intake check of one part.
 pub fn text(report: &InspectReport, look: Look) -> String {
@@ -58,7 +58,7 @@ fn rows(report: &InspectReport, part: &PartFacts) -> Vec<(&'static str, String)>
     let open = || "none: the surface is not closed".into();
     let of = if part.closed { "" } else { ", of the surface" };
     let inertia = format!(
-        "about the centroid at unit density, in mm⁵: XX {xx}, YY {yy}, ZZ {zz}, XY {xy}, XZ {xz}, YZ {yz}"
+        "about the centre of mass at unit density, in mm⁵: XX {xx}, YY {yy}, ZZ {zz}, XY {xy}, XZ {xz}, YZ {yz}"
     );
     vec![
         ("size", format!("{x} × {y} × {z} mm along X, Y, Z")),
@@ -67,7 +67,7 @@ fn rows(report: &InspectReport, part: &PartFacts) -> Vec<(&'static str, String)>
         ("bodies", bodies),
         ("volume", part.volume_mm3.map_or_else(open, volume)),
         ("surface", area(part.area_mm2)),
-        ("centroid", format!("({cx}, {cy}, {cz}) mm{of}")),
+        ("centre of mass", format!("({cx}, {cy}, {cz}) mm{of}")),
         ("inertia", inertia),
     ]
 }

@@ -18,7 +18,7 @@ use serde::Serialize;
 
 /// Version of the layout below. It rises when a key is renamed, removed or
 /// changes its meaning; new keys leave it as it is.
-pub const SCHEMA_VERSION: u32 = 1;
+pub const SCHEMA_VERSION: u32 = 2;
 
 /// The part as it was read, all in its own frame.
 #[derive(Debug, Clone, Default, Serialize, JsonSchema)]
@@ -152,7 +152,7 @@ pub struct Refusal {
     pub text: String,
 }
 
-/// What `library` prints in place of an advice for a part that gave none.
+/// What `library` prints in place of advice for a part that gave none.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 #[schemars(rename = "Unread")]
 pub struct ErrorReport {
@@ -199,7 +199,7 @@ pub struct MeasureReport {
     pub pose: RankedPose,
     /// Readings of a calliper compared with the part, where they were given.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub found: Option<ReadingAnalysis>,
+    pub readings: Option<ReadingAnalysis>,
 }
 
 impl MeasureReport {
@@ -208,7 +208,7 @@ impl MeasureReport {
         part: PartFacts,
         settings: SettingsInForce,
         pose: RankedPose,
-        found: Option<ReadingAnalysis>,
+        readings: Option<ReadingAnalysis>,
     ) -> Self {
         Self {
             wayup: env!("CARGO_PKG_VERSION"),
@@ -216,7 +216,7 @@ impl MeasureReport {
             part,
             settings,
             pose,
-            found,
+            readings,
         }
     }
 }

@@ -108,8 +108,11 @@ pub fn list(out: &mut String, look: Look, heading: &str, items: &[String]) {
         return;
     }
     out.push('\n');
-    out.push_str(&look.bold(heading));
-    out.push('\n');
+    let lines = wrap(heading, look.text_width(), "", "");
+    for line in lines.lines() {
+        out.push_str(&look.bold(line));
+        out.push('\n');
+    }
     for item in items {
         out.push_str(&wrap(
             &printable(item),

@@ -8,12 +8,14 @@
 //!   [`html`]: what the pages share
 //! - [`figures`]: what each figure is called and means, [`quantity`]: how it is written,
 //!   [`series`]: one of them for several poses
+//! - [`cautions`]: what all of it has to be read with
 //! - [`layout`]: wrapping, aligning and emphasis for a width in columns
 //! - [`json`]: the same results as data, [`number`]: how numbers are rounded there,
 //!   [`schema`]: the JSON Schema of all of it
 
 pub mod act;
 pub mod advise;
+pub mod cautions;
 pub mod compare;
 pub mod draw;
 pub mod figures;

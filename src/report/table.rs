@@ -113,8 +113,8 @@ pub(crate) fn columns(rows: &[&RankedPose]) -> Vec<FigureColumn> {
 
 /// What stands before the figures of a pose: rank, which way down in words and as a
 /// vector, axes.
-fn label(pose: &RankedPose, as_loaded: bool) -> [String; 4] {
-    let mut words = String::from(if as_loaded { "as loaded: " } else { "" });
+fn label(pose: &RankedPose, as_stored: bool) -> [String; 4] {
+    let mut words = String::from(if as_stored { "as stored: " } else { "" });
     words.push_str(&side_down(&pose.pose.down));
     if pose.equivalent > 1 {
         words.push_str(&format!(", {} alike", pose.equivalent));
@@ -133,32 +133,32 @@ fn label(pose: &RankedPose, as_loaded: bool) -> [String; 4] {
 pub fn gate_in_words(gate: &FailedGate) -> &'static str {
     match gate {
         FailedGate::DoesNotFit => "too large for the bed",
-        FailedGate::NoContact => "touches the bed in no area",
+        FailedGate::NoContact => "touches the bed only at a point or an edge",
         FailedGate::Tips => "falls over by itself",
     }
 }
 
 /// The pose of the list that is the one of the file: the same way down to within a degree, or one
 /// equal to it by symmetry.
-fn as_loaded(advice: &Advice) -> Option<&RankedPose> {
-    let loaded = &advice.as_loaded;
-    let near = |p: &&RankedPose| angle_deg(&p.pose.down, &loaded.pose.down) < SAME_WAY_DEG;
+fn as_stored(advice: &Advice) -> Option<&RankedPose> {
+    let stored = &advice.as_stored;
+    let near = |p: &&RankedPose| angle_deg(&p.pose.down, &stored.pose.down) < SAME_WAY_DEG;
     let equal = |p: &&RankedPose| {
-        p.rank == loaded.rank && (p.total - loaded.total).abs() <= 1e-6 * loaded.total.abs()
+        p.rank == stored.rank && (p.total - stored.total).abs() <= 1e-6 * stored.total.abs()
     };
     let poses = &advice.poses;
     poses.iter().find(near).or_else(|| poses.iter().find(equal))
 }
 
-/// The table of the poses listed, and the pose as loaded where it is not one of them.
+/// The table of the poses listed, and the pose as stored where it is not one of them.
 ///
 /// One line a pose where the width allows it, else the direction on one line
 /// and the figures below; at last columns are left out, and that is said.
 pub fn poses(advice: &Advice, look: Look) -> String {
-    let listed = as_loaded(advice).is_some();
+    let listed = as_stored(advice).is_some();
     let mut rows: Vec<&RankedPose> = advice.poses.iter().collect();
     if !listed {
-        rows.push(&advice.as_loaded);
+        rows.push(&advice.as_stored);
     }
     let labels: Vec<[String; 4]> = (rows.iter().enumerate())
         .map(|(i, r)| label(r, i >= advice.poses.len()))
@@ -238,7 +238,7 @@ pub fn sums(advice: &Advice, look: Look) -> String {
 /// What the marks mean, and which poses are trade-offs.
 fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
     let mut text = String::from(
-        "* the best of the column. Support is what is left after bridges, small roofs and short cantilevers, 0 where none is needed; total is the sum of the penalties, lower is better.",
+        "* marks the best of the column. Support is what is left after bridges, small roofs and short cantilevers, 0 where none is needed; total is the sum of the penalties, lower is better.",
     );
     let kept: Vec<String> = advice
         .poses
@@ -256,18 +256,26 @@ fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
             join(several)
         )),
     }
-    if let Some(pose) = as_loaded(advice) {
-        text += &format!(" Pose {} is the part as loaded.", pose.rank);
+    if let Some(pose) = as_stored(advice) {
+        text += &format!(" Pose {} is the file as stored.", pose.rank);
     }
     if !left_out.is_empty() {
         text += &format!(" Left out for want of width: {}.", left_out.join(", "));
     }
     let c = &advice.candidates;
     text.push_str(&format!(
-        " Looked at: {}, {}, {}; {} measured in full.",
-        count(c.resting, "hull face", "hull faces"),
-        count(c.lattice, "even direction", "even directions"),
-        count(c.refined, "refined one", "refined ones"),
+        " Searched: {}, {}, {}; {} measured in full.",
+        count(
+            c.resting,
+            "face of the convex hull",
+            "faces of the convex hull"
+        ),
+        count(
+            c.lattice,
+            "evenly spread direction",
+            "evenly spread directions"
+        ),
+        count(c.refined, "refined direction", "refined directions"),
         c.fully_scored
     ));
     if c.unsettled > 0 {

@@ -11,18 +11,18 @@ pub enum Exit {
     Done = 0,
     /// Done, but some part of a library could not be read.
     SomeUnread = 1,
-    /// The words of the command, or a settings file, are off.
+    /// Invalid command line or settings file.
     Words = 2,
     /// A file cannot be read as a mesh. With several parts: at least one of them
     /// cannot; the others have been answered.
     Unreadable = 3,
     /// A part fits the bed in no pose; the advice is still printed. With several
-    /// parts, [`Exit::Unreadable`] of another one goes before this.
+    /// parts, [`Exit::Unreadable`] of another one takes precedence over this.
     FitsNowhere = 4,
     /// The output cannot be written; nothing half-written is left.
     Unwritable = 5,
-    /// A part misses a requirement. This goes before [`Exit::SomeUnread`], any other code
-    /// before this.
+    /// A part misses a requirement. This takes precedence over [`Exit::SomeUnread`], any other code
+    /// over this.
     NotMet = 6,
     /// The time limit ended the work on a part before one pose was measured.
     TooLate = 7,
@@ -63,6 +63,8 @@ impl Failure {
         }
     }
 }
+
+impl std::error::Error for Failure {}
 
 impl fmt::Display for Failure {
     /// `error: <file>: <defect> at <place>`, then `hint: <next step>`.

@@ -4,7 +4,8 @@
 use super::Settings;
 use super::triple::{direction, triple, unit};
 use super::weights::{Penalty, Weights, weight};
-use crate::materials::Material;
+use crate::materials::{MATERIALS, Material};
+use crate::words::near_miss;
 use nalgebra::{Unit, Vector3};
 use serde_json::Value;
 use std::fmt::{self, Display};
@@ -96,10 +97,10 @@ pub static SETTINGS: [Setting; 18] = [
         .flag("material", "NAME", "Material: PLA, PETG, ABS, ASA, PA, PC or TPU [default: PLA]"),
     other("load", |s| Slot::Direction(&mut s.load))
         .wants("a direction: load = [0, 0, -1] or load = \"-z\"")
-        .flag("load", "X,Y,Z", "Direction of the pull that the part carries, in its own frame"),
+        .flag("load", "X,Y,Z", "Direction of the load on the part, in the part's own axes"),
     other("show", |s| Slot::Directions(&mut s.show))
         .wants("a list of directions: show = [\"+z\", \"-y\"]")
-        .flag("show", "X,Y,Z", "Side that must come out clean, as its outward direction; repeatable"),
+        .flag("show", "X,Y,Z", "Cosmetic side: one that will be seen, as its outward direction; repeatable"),
     other("round", |s| Slot::Directions(&mut s.round))
         .wants("a list of axes: round = [\"+x\", [0, 1, 1]]")
         .flag("round", "X,Y,Z", "Axis of a bore or boss that must come out round: it is to stand upright; repeatable"),
@@ -111,7 +112,7 @@ pub static SETTINGS: [Setting; 18] = [
         .flag("aim", "AIM", "What matters most: sound, clean, quick or strong [default: sound]"),
     other("weights", |s| Slot::Weights(&mut s.weights))
         .wants("a table of rows and numbers: weights = { height = 0.5 }, or [weights] above them")
-        .flag("weight", "ROW=VALUE", "Weight of a row of the penalty table in place of its own, such as height=0.5; repeatable\n\n\
+        .flag("weight", "ROW=VALUE", "Override one weight of the penalty table, such as height=0.5; repeatable\n\n\
             The table stands in `settings.penalties` of the JSON. A weight of 0 leaves the row out."),
     number("walls", "walls", [1.0, 100.0], " lines", |s| Slot::Whole(&mut s.walls))
         .wants("a whole number of lines, such as 3"),
@@ -183,10 +184,17 @@ impl Slot<'_> {
             Self::Number(slot) => *slot = parsed(text)?,
             Self::Whole(slot) => *slot = parsed(text)?,
             Self::Triple(slot) => *slot = triple(text)?,
-            Self::Material(slot) => *slot = Material::named(text)?,
+            Self::Material(slot) => {
+                let known = || MATERIALS.iter().map(|m| m.name.as_str());
+                let found = Material::named(text);
+                *slot = found.map_err(|why| why + &near_miss(text, known()))?;
+            }
             Self::Direction(slot) => *slot = Some(direction(text)?),
             Self::Directions(slot) => slot.push(direction(text)?),
-            Self::Aim(slot) => *slot = parsed(text)?,
+            Self::Aim(slot) => {
+                let known = super::Aim::ALL.map(super::Aim::name);
+                *slot = parsed(text).map_err(|why| why + &near_miss(text, known))?;
+            }
             Self::Weights(slot) => {
                 let (row, weight) = weight(text)?;
                 slot.set(row, Some(weight));

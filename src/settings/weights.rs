@@ -1,6 +1,6 @@
 //! Weights of the penalty table that a person gives in place of its own.
 
-use crate::words::named;
+use crate::words::{named, near_miss};
 
 named! {
     /// A row of the penalty table (`rank::penalties`), in its order.
@@ -9,7 +9,7 @@ named! {
     Contact "contact",
     /// Overhang that nothing carries.
     Overhang "overhang",
-    /// Overhang that prints by itself: bridges, roofs of small holes, thin ledges.
+    /// Overhang that prints by itself: bridges, roofs of small holes, short cantilevers.
     Bridge "bridge",
     /// Spans of up to twice the bridge limit.
     Wide "wide",
@@ -52,10 +52,12 @@ impl Penalty {
     /// The end of a sentence: there is no such row.
     pub fn of(name: &str) -> Result<Self, String> {
         Self::called(name).ok_or_else(|| {
-            format!(
-                "'{name}' is no row of the penalty table ({})",
-                Self::ALL.map(Self::name).join(", ")
-            )
+            let (known, near) = (
+                Self::ALL.map(Self::name),
+                near_miss(name, Self::ALL.map(Self::name)),
+            );
+            let known = known.join(", ");
+            format!("'{name}' is no row of the penalty table ({known}){near}")
         })
     }
 }

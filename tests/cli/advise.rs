@@ -86,7 +86,7 @@ fn advise_prints_one_object_a_line_and_the_same_bytes_again() {
             "settings",
             "candidates",
             "poses",
-            "as_loaded",
+            "as_stored",
             "verdict",
             "no_good_pose",
             "faultless",
@@ -202,17 +202,17 @@ fn weights_come_from_file_and_flag_and_stand_in_the_json() {
         ["height", "tip", "contact", "support"].map(|row| weight(&given, row)),
         [3.0, 7.0, 0.0, 0.6]
     );
-    let as_loaded = |reply: &serde_json::Value, row: &str| {
-        reply["as_loaded"]["penalties"][row]
+    let as_stored = |reply: &serde_json::Value, row: &str| {
+        reply["as_stored"]["penalties"][row]
             .as_f64()
             .expect("a number")
     };
-    let grown = as_loaded(&given, "height") / as_loaded(&plain, "height");
+    let grown = as_stored(&given, "height") / as_stored(&plain, "height");
     assert!(
         (grown - 3.0 / weight(&plain, "height")).abs() < 1e-5,
         "{grown}"
     );
-    assert_eq!(as_loaded(&given, "contact"), 0.0);
+    assert_eq!(as_stored(&given, "contact"), 0.0);
     for pose in given["poses"].as_array().expect("poses") {
         let rows = pose["penalties"].as_object().expect("rows");
         let sum: f64 = rows.values().filter_map(serde_json::Value::as_f64).sum();

@@ -26,12 +26,12 @@ fn a_requirement_that_is_missed_gives_six_and_its_values() {
     let words = ["advise", "box.stl", "--require", "height_mm < 20"];
     let said = bench.run(&words);
     assert_eq!(said.code, 0, "{}", said.err);
-    let said = bench.run(&[&words[..], &["--as-loaded"]].concat());
+    let said = bench.run(&[&words[..], &["--as-stored"]].concat());
     assert_eq!(said.code, 6, "{}", said.err);
     assert!(said.out.contains("Print it"), "the advice is still printed");
     assert!(
         said.err.starts_with(
-            "error: box.stl: the pose as loaded misses 'height_mm < 20': height_mm is 30.0\nhint: "
+            "error: box.stl: the pose as stored misses 'height_mm < 20': height_mm is 30.0\nhint: "
         ),
         "{}",
         said.err
@@ -63,7 +63,7 @@ fn other_codes_go_before_six() {
             "--require: 'hieght_mm < 3': 'hieght_mm' is no key at character 1",
             "'height_mm'",
         );
-    assert_eq!(bench.run(&["advise", "box.stl", "--as-loaded"]).code, 2);
+    assert_eq!(bench.run(&["advise", "box.stl", "--as-stored"]).code, 2);
 }
 
 #[test]
@@ -112,7 +112,7 @@ fn a_library_is_judged_from_its_records_and_again_without_scoring() {
         "parts",
         "--out",
         "out",
-        "--as-loaded",
+        "--as-stored",
         "--require",
         "height_mm <= 50",
         "--require",
@@ -128,7 +128,7 @@ fn a_library_is_judged_from_its_records_and_again_without_scoring() {
         assert_eq!(said.code, 6, "{}", said.err);
         assert!(
             said.err.contains(
-                "parts/b.stl: the pose as loaded misses 'height_mm <= 50': height_mm is 80.0"
+                "parts/b.stl: the pose as stored misses 'height_mm <= 50': height_mm is 80.0"
             ),
             "{}",
             said.err

@@ -8,6 +8,7 @@ mod bench;
 mod checks;
 #[path = "../common/mod.rs"]
 mod common;
+mod habits;
 mod measure;
 mod one_part;
 mod output;

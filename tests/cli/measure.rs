@@ -4,13 +4,13 @@ use crate::bench::Bench;
 
 /// A box of 30 × 20 × 10 mm, read along X, Y and Z.
 #[test]
-fn found_says_what_the_readings_mean() {
+fn readings_say_what_the_readings_mean() {
     let bench = Bench::new();
     bench.block("box.stl", [30.0, 20.0, 10.0]);
     let found = |read: &str, more: &[&str]| {
-        let mut words = vec!["measure", "box.stl", "--json", "--found", read];
+        let mut words = vec!["measure", "box.stl", "--json", "--readings", read];
         words.extend_from_slice(more);
-        bench.run(&words).json()["found"].clone()
+        bench.run(&words).json()["readings"].clone()
     };
     for (read, verdict) in [
         ("30.1,19.9,10", "in_tolerance"),
@@ -27,7 +27,7 @@ fn found_says_what_the_readings_mean() {
     assert_eq!(found("30,20.6,10", &[])["axis"], "Y");
     let turned = serde_json::json!(["Y", "Z", "X"]);
     assert_eq!(found("20.1,10,29.9", &[])["sizes_of"], turned);
-    let said = bench.run(&["measure", "box.stl", "--found", "20,30,10"]);
+    let said = bench.run(&["measure", "box.stl", "--readings", "20,30,10"]);
     assert!(
         said.out
             .contains("X and Y were exchanged: read X as 30.00, Y as 20.00,"),
@@ -42,7 +42,7 @@ fn found_says_what_the_readings_mean() {
     let turned = found("20,10,30", &["--down", "-x"]);
     assert_eq!(turned["verdict"], "in_tolerance");
     assert_eq!(turned["nominal_mm"], serde_json::json!([20.0, 10.0, 30.0]));
-    let said = bench.run(&["measure", "box.stl", "--found", "35,25,15"]);
+    let said = bench.run(&["measure", "box.stl", "--readings", "35,25,15"]);
     assert_eq!(said.code, 0);
     assert!(
         said.out
@@ -51,9 +51,9 @@ fn found_says_what_the_readings_mean() {
         said.out
     );
     bench
-        .run(&["measure", "box.stl", "--found", "30,-20,10"])
-        .refuses(2, "three lengths above zero", "--found 110.2");
-    let said = bench.run(&["measure", "box.stl", "--found", "30,20"]);
+        .run(&["measure", "box.stl", "--readings", "30,-20,10"])
+        .refuses(2, "three lengths above zero", "--readings 110.2");
+    let said = bench.run(&["measure", "box.stl", "--readings", "30,20"]);
     assert_eq!(said.code, 2);
     assert!(said.err.contains("three numbers"), "{}", said.err);
 }
@@ -108,7 +108,9 @@ fn the_card_and_the_rules_are_in_the_json() {
         );
         assert_eq!(&note["says"], says);
     }
-    let jumps = reply["pose"]["story"]["jumps"].as_array().expect("jumps");
+    let jumps = reply["pose"]["layer_profile"]["jumps"]
+        .as_array()
+        .expect("jumps");
     // Two legs of 50 mm² become a slab of 300 at z = 15.
     assert_eq!(jumps.len(), 1, "{jumps:?}");
     assert_eq!(jumps[0]["z_mm"], 15.0);

@@ -16,6 +16,8 @@ fn help_of_every_command() {
         ("help-desk.txt", vec!["desk", "--help"]),
         ("help-library.txt", vec!["library", "--help"]),
         ("help-schema.txt", vec!["schema", "--help"]),
+        ("help-completions.txt", vec!["completions", "--help"]),
+        ("help-manual.txt", vec!["manual", "--help"]),
     ] {
         let said = bench.run(&words);
         assert_eq!((said.code, said.err.as_str()), (0, ""));

@@ -372,7 +372,7 @@ fn a_turn_by_hand_is_followed_and_measured_when_it_rests() {
     );
     assert!(quick["pose"]["figures"]["support_volume_mm3"].is_null());
     assert!(quick["pose"].get("rank").is_none());
-    // The nearest resting pose is the one as loaded, 12.6° away: tan² is 0.1² + 0.2².
+    // The nearest resting pose is the one as stored, 12.6° away: tan² is 0.1² + 0.2².
     let near = &quick["near"];
     let deg = libm::atan(0.05_f64.sqrt()).to_degrees();
     assert!(

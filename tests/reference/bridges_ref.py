@@ -1,4 +1,4 @@
-"""Bridges, ledges and floating starts of a posed mesh, computed anew.
+"""Bridges, ledges and islands of a posed mesh, computed anew.
 
 Sections by trimesh, plan geometry by shapely; simple and slow. Shares no code
 with the program, only the definitions (see the head of
@@ -165,7 +165,7 @@ def measure_sections(layers, planes, bottoms, limit=45.0, line=0.45):
     """Figures from polygons of every layer, heights of their planes and layer bottoms.
 
     A dictionary: `bridges` as (z, span, area, degrees), `bridge_longest_mm`,
-    `ledge_longest_mm`, `floating_starts` as (z, area).
+    `cantilever_longest_mm`, `islands` as (z, area).
     """
     speck = (line / 10) ** 2
     lean = math.radians(min(limit + MARGIN_DEG, STEEPEST_DEG))
@@ -201,8 +201,8 @@ def measure_sections(layers, planes, bottoms, limit=45.0, line=0.45):
     return {
         "bridges": bridges,
         "bridge_longest_mm": max((b[1] for b in bridges), default=0.0),
-        "ledge_longest_mm": float(ledge),
-        "floating_starts": floating,
+        "cantilever_longest_mm": float(ledge),
+        "islands": floating,
     }
 
 

@@ -4,7 +4,7 @@ A ray goes up every line of a grid along build X and Y. Where it passes a surfac
 is told by Embree in its watertight mode, in single precision; heights and
 normals are then computed in double precision from the triangle that was hit.
 
-    python columns_ref.py part.stl 0.5            as loaded, lines 0.5 mm apart
+    python columns_ref.py part.stl 0.5            as stored, lines 0.5 mm apart
     python columns_ref.py part.stl 0.5 pose.txt   with a 4 x 4 build_from_part
 """
 
@@ -114,7 +114,7 @@ def support(vertices, faces, cell, limit_deg=45.0, touch=0.1):
 
 
 def support_of_file(path, cell, build_from_part=None, **settings):
-    """The same for a file; without a map it is set down as it was loaded."""
+    """The same for a file; without a map it is set down as it was stored."""
     mesh = trimesh.load_mesh(path)
     if build_from_part is not None:
         mesh.apply_transform(np.asarray(build_from_part, dtype=float))

@@ -17,9 +17,9 @@ from xdist.scheduler import LoadScopeScheduling
 REQUIRED = {
     "volume_mm3": 25, "area_mm2": 25, "centroid_mm": 25, "inertia_mm5": 25, "height_mm": 25, "layers": 25,
     "footprint_long_mm": 25, "footprint_short_mm": 25, "contact_area_mm2": 25,
-    "contact_patches": 25, "tip_angle_deg": 25, "overhang_area_mm2": 25, "stair_mean_um": 25,
-    "shrink_pull_mm": 25, "weakest_section_mm2": 25, "support_volume_mm3": 25, "support_scar_mm2.below": 25,
-    "bridge_longest_mm": 25, "ledge_longest_mm": 25, "floating starts": 25, "bridges: area": 25,
+    "contact_patches": 25, "tip_angle_deg": 25, "overhang_area_mm2": 25, "layer_steps_mean_um": 25,
+    "base_shrinkage_mm": 25, "weakest_section_mm2": 25, "support_volume_mm3": 25, "support_marks_mm2.below": 25,
+    "bridge_longest_mm": 25, "cantilever_longest_mm": 25, "islands": 25, "bridges: area": 25,
     "dense search: total": 10,
     "standing facets": 25, "stable poses known": 25, "hull volume": 25, "hull area": 25, "layer area": 25, "layer perimeter": 25,
     "lines: crossings": 25, "slender_ratio": 10, "sway_mm_per_n": 10,

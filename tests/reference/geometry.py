@@ -99,7 +99,7 @@ def share_above(heights, level):
     return np.where(level >= high, 0.0, share)
 
 
-def stair_mean_um(posed, layer_mm):
+def layer_steps_mean_um(posed, layer_mm):
     """Area-weighted mean of layer·|n_z|, without what is within half a degree of level."""
     steep = np.abs(posed.normal_z) <= math.cos(math.radians(LEVEL_DEG))
     total = posed.areas[steep].sum()

@@ -1,4 +1,4 @@
-"""Height story, weakest section, slender features and sway of a posed mesh, computed anew.
+"""Layer profile, weakest section, slender features and sway of a posed mesh, computed anew.
 
 Sections by trimesh, plan geometry by shapely, sums by numpy; simple and slow.
 Shares no code with the program, only the definitions (see the head of

@@ -1,4 +1,4 @@
-"""Bridges, ledges and floating starts against the slow reference, in thick layers.
+"""Bridges, ledges and islands against the slow reference, in thick layers.
 
 Layers an eightieth of the part high, and lines twice as wide, so that the
 reference is done in seconds. That is coarse for a print, not for the rule.
@@ -39,12 +39,12 @@ def test_bridges(ledger, key, pose):
     layers = [[p for p in part.section(z).geoms if p.area > 0] for z in planes]
     reference = bridges_ref.measure_sections(
         layers, planes, [k * layer for k in range(len(planes) + 1)], reply["settings"]["limit_deg"], line)
-    for name in ("bridge_longest_mm", "ledge_longest_mm"):
+    for name in ("bridge_longest_mm", "cantilever_longest_mm"):
         ledger.compare(name, key, pose, figures[name], reference[name], floor=line)
-    ours = starts([(s["z_mm"], s["area_mm2"]) for s in figures["floating_starts"]], line)
-    theirs = starts(reference["floating_starts"], line)
-    ledger.compare("floating starts", key, pose, len(ours), len(theirs), rel=0)
-    ledger.compare("floating starts: area", key, pose, sum(a for _, a in ours),
+    ours = starts([(s["z_mm"], s["area_mm2"]) for s in figures["islands"]], line)
+    theirs = starts(reference["islands"], line)
+    ledger.compare("islands", key, pose, len(ours), len(theirs), rel=0)
+    ledger.compare("islands: area", key, pose, sum(a for _, a in ours),
                    sum(a for _, a in theirs), floor=line**2)
     if not pose.startswith("r"):
         # In a leaning pose fresh areas are slivers whose directions rate alike, and which

@@ -25,7 +25,7 @@ def test_slot(turn):
     (z, span, area, degrees), = found["bridges"]
     assert (z, span, area) == pytest.approx((0.6, 20, 200), rel=1e-4)
     assert abs((degrees - turn + 90) % 180 - 90) < 0.1
-    assert found["ledge_longest_mm"] == 0
+    assert found["cantilever_longest_mm"] == 0
 
 
 def test_hollow_cube():
@@ -42,7 +42,7 @@ def test_shelf(turn):
     for depth in (0.5, 6.5):
         found = measure((2, [shapely.box(0, 0, 4, 30)]), (2, [shapely.box(0, 0, 4 + depth, 30)]), turn=turn)
         assert not found["bridges"]
-        assert found["ledge_longest_mm"] == pytest.approx(depth, rel=1e-4)
+        assert found["cantilever_longest_mm"] == pytest.approx(depth, rel=1e-4)
 
 
 def test_round_pocket():
@@ -59,14 +59,14 @@ def test_cone_and_chamfer():
         step = 0.2 * math.tan(math.radians(lean))
         discs = [(1, [shapely.Point(0, 0).buffer(5 + k * step, quad_segs=45)]) for k in range(4)]
         squares = [(1, [shapely.box(-5 - k * step, -5 - k * step, 5 + k * step, 5 + k * step)]) for k in range(4)]
-        assert measure(*discs)["ledge_longest_mm"] == pytest.approx(reach, rel=5e-3)
+        assert measure(*discs)["cantilever_longest_mm"] == pytest.approx(reach, rel=5e-3)
         if lean == 45:
-            assert measure(*squares)["ledge_longest_mm"] == 0
+            assert measure(*squares)["cantilever_longest_mm"] == 0
 
 
 def test_hook():
     """A tip that begins in the air, then an arm that bridges to it."""
     post, tip = shapely.box(0, 0, 5, 5), shapely.box(15, 0, 20, 5)
     found = measure((3, [post]), (2, [post, tip]), (2, [shapely.box(0, 0, 20, 5)]))
-    assert found["floating_starts"] == [(pytest.approx(0.6), pytest.approx(25))]
+    assert found["islands"] == [(pytest.approx(0.6), pytest.approx(25))]
     assert found["bridge_longest_mm"] == pytest.approx(10)

@@ -82,7 +82,7 @@ def test_contact(ledger, key, pose):
     material = settings["material"]
     shrink = (material["alpha_e6_per_k"] * 1e-6 * material["cooling_k"]
               * geometry.longest_chord(contact))
-    ledger.compare("shrink_pull_mm", key, pose, figures["shrink_pull_mm"], shrink, floor=0.01)
+    ledger.compare("base_shrinkage_mm", key, pose, figures["base_shrinkage_mm"], shrink, floor=0.01)
 
 
 @pytest.mark.parametrize(("key", "pose"), CASES)
@@ -95,8 +95,8 @@ def test_surface(ledger, key, pose):
         ledger.compare("overhang_area_mm2", key, pose, figures["overhang_area_mm2"],
                        geometry.overhang_area(part, settings["limit_deg"],
                                               settings["first_layer_mm"] / 2), floor=0.1)
-    ledger.compare("stair_mean_um", key, pose, figures["stair_mean_um"],
-                   geometry.stair_mean_um(part, settings["layer_mm"]), floor=0.1)
+    ledger.compare("layer_steps_mean_um", key, pose, figures["layer_steps_mean_um"],
+                   geometry.layer_steps_mean_um(part, settings["layer_mm"]), floor=0.1)
 
 
 @pytest.mark.parametrize(("key", "pose"), CASES)
@@ -130,8 +130,8 @@ def test_support_on_a_grid(ledger, key, pose):
         part, settings["limit_deg"], settings["first_layer_mm"] / 2)
     ledger.compare("support_volume_mm3", key, pose, figures["support_volume_mm3"], volume,
                    floor=1.0, within=figures["support_error_mm3"] + error)
-    ledger.compare("support_scar_mm2.below", key, pose, figures["support_scar_mm2"]["below"],
-                   on_part, floor=1.0, within=figures["support_scar_error_mm2"] + on_part_error)
+    ledger.compare("support_marks_mm2.below", key, pose, figures["support_marks_mm2"]["below"],
+                   on_part, floor=1.0, within=figures["support_marks_error_mm2"] + on_part_error)
 
 
 @pytest.mark.parametrize(("key", "pose"), CASES)

@@ -205,18 +205,18 @@ def test_the_files_say_the_same(undisturbed):
         if "error" in record:
             assert typed["broken"] and typed["height_mm"] is None
             continue
-        best, loaded = record["poses"][0], record["as_loaded"]
+        best, stored = record["poses"][0], record["as_stored"]
         assert typed["height_mm"] == best["figures"]["height_mm"]
         assert [typed[f"down_{a}"] for a in "xyz"] == best["down"]
-        assert typed["loaded_rank"] == loaded["rank"]
-        assert typed["loaded_poor"] == bool(loaded["faults"])
+        assert typed["stored_rank"] == stored["rank"]
+        assert typed["stored_poor"] == bool(stored["faults"])
         assert typed["does_not_fit"] == all("does_not_fit" in p["gates"] for p in record["poses"])
         assert typed["broken"] == (not record["part"]["closed"])
         # Support that nobody would switch on counts as none.
-        figures = [p["figures"]["support_needed_mm3"] if p["needs_support"] else 0.0 for p in (loaded, best)]
+        figures = [p["figures"]["support_needed_mm3"] if p["needs_support"] else 0.0 for p in (stored, best)]
         assert typed["support_saved_mm3"] == pytest.approx(figures[0] - figures[1], rel=1e-6, abs=1e-6)
     assert any(t["needs_support"] for t in table.to_pylist())
-    assert any(t["loaded_poor"] for t in table.to_pylist())
+    assert any(t["stored_poor"] for t in table.to_pylist())
 
 
 def test_the_views_answer(undisturbed):
@@ -224,7 +224,7 @@ def test_the_views_answer(undisturbed):
         def one(ask):
             return db.execute(ask).fetchone()[0]
 
-        for mark in ("needs_support", "sways", "does_not_fit", "loaded_poor", "broken"):
+        for mark in ("needs_support", "sways", "does_not_fit", "stored_poor", "broken"):
             assert one(f"SELECT count(*) FROM {mark}") == one(
                 f"SELECT count(*) FROM present WHERE {mark}"), mark
         poses = sum(len(r.get("poses", [])) for r in records(undisturbed))

@@ -78,7 +78,7 @@ def test_box_by_closed_form():
     assert geometry.tip_angle_deg(contact, (0, 0, 15)) == pytest.approx(math.degrees(math.atan2(5, 15)))
     assert geometry.rectangle(box.vertices[:, :2]) == pytest.approx([20, 10])
     assert geometry.longest_chord(contact) == pytest.approx(math.hypot(10, 20))
-    assert geometry.stair_mean_um(box, 0.2) == 0
+    assert geometry.layer_steps_mean_um(box, 0.2) == 0
     assert geometry.overhang_area(box, 45, 0.1) == 0
     assert geometry.layer_count(2.7, 0.3, 0.3) == 9
 

@@ -21,11 +21,11 @@ FIXED = [
     "not (tip_angle_deg < 20 or layers > 140) and bridge_longest_mm <= settings_bridge_limit_mm",
     "print_min / 60 > print_min * 0.1 - 2",
     "-height_mm + 2 * height_mm == height_mm",
-    "support_scar_mm2_below + support_scar_mm2_above < overhang_area_mm2 / 2 or total < 3",
+    "support_marks_mm2_below + support_marks_mm2_above < overhang_area_mm2 / 2 or total < 3",
     "part_closed and not no_good_pose",
 ]
 NUMBERS = ["height_mm", "footprint_mm.x", "footprint_mm.y", "bridge_longest_mm", "part.size_mm.z",
-           "settings.bridge_limit_mm", "shrink_pull_mm"]
+           "settings.bridge_limit_mm", "base_shrinkage_mm"]
 TRUTHS = ["part.closed", "no_good_pose", "undominated"]
 
 
@@ -114,7 +114,7 @@ def test_units_are_those_of_the_keys():
                          "contact_area_mm2": {"mm2": 1, "cm2": 100},
                          "extrude_mm3": {"mm3": 1, "cm3": 1000},
                          "print_min": {"min": 1, "h": 60, "s": 1 / 60},
-                         "stair_mean_um": {"um": 1, "mm": 1000},
+                         "layer_steps_mean_um": {"um": 1, "mm": 1000},
                          "filament_g": {"g": 1, "kg": 1000}, "tip_angle_deg": {"deg": 1}}.items():
         value = figures[key]
         assert value > 0, key

@@ -28,8 +28,8 @@ PAIRS = [pytest.param(key, threads, id=f"{key} {threads}") for key, threads in s
 # layer; counts of such events are left to the tests of one fixed file.
 FIGURES = {
     "height_mm": (1e-4, 0.1), "contact_area_mm2": (0.01, 1.0), "tip_angle_deg": (0.01, 5.0),
-    "overhang_area_mm2": (0.01, 1.0), "stair_mean_um": (0.01, 1.0), "weakest_section_mm2": (0.01, 1.0),
-    "support_volume_mm3": (0.01, 1.0), "shrink_pull_mm": (0.01, 0.01),
+    "overhang_area_mm2": (0.01, 1.0), "layer_steps_mean_um": (0.01, 1.0), "weakest_section_mm2": (0.01, 1.0),
+    "support_volume_mm3": (0.01, 1.0), "base_shrinkage_mm": (0.01, 0.01),
 }
 
 

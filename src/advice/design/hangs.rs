@@ -113,7 +113,7 @@ fn proposals(
         if leg <= LONGEST_LEG_MM && leg < patch.low_mm {
             out.push(site.remedy(Change::Chamfer, at, reach, gain, |place| {
                 format!(
-                    "Put a chamfer of {limit} under the ledge at {place}: it reaches out {out_mm}, so the chamfer starts {lower} lower; that takes {area} of overhang away."
+                    "Put a chamfer of {limit} under the overhang at {place}: it reaches out {out_mm}, so the chamfer starts {lower} lower; that takes {area} of overhang away."
                 )
             }));
         }
@@ -252,7 +252,7 @@ pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
     vec![
         site.remedy(Change::Open, top, *volume, gain, |place| {
             format!(
-                "Open the closed cavity of {}{several}, its ceiling at {place}: leave out what lies over or beside it, or make it a lid, so that support can be got out.",
+                "Open the closed cavity of {}{several}, its ceiling at {place}: leave out what lies over or beside it, or make it a lid, so that support can be removed.",
                 words::volume(*volume)
             )
         }),

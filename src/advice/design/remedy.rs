@@ -12,7 +12,7 @@ use serde::Serialize;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Change {
-    /// A 45° chamfer under a ledge.
+    /// A 45° chamfer under an overhang.
     Chamfer,
     /// A slope made no flatter than the overhang limit.
     Steepen,
@@ -43,7 +43,7 @@ pub struct Remedy {
     pub at_part_mm: [f64; 3],
     /// How large: leg of the chamfer, span, length of the brace, mm; area of a flat, mm².
     pub size: f64,
-    /// The figure that it betters.
+    /// The figure that it improves.
     pub figure: &'static str,
     /// Its value now.
     pub from: f64,

@@ -69,7 +69,7 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
     let [further, short] = [out, short].map(words::length);
     vec![site.remedy(Change::Foot, at, out, gain, |place| {
         format!(
-            "Carry the base {further} further, under the centroid and beyond, to {place}: it ends {short} short of it now."
+            "Carry the base {further} further, under the centre of mass and beyond, to {place}: it ends {short} short of it now."
         )
     })]
 }

@@ -73,7 +73,7 @@ fn a_flat_plate_has_its_layers_along_it_and_a_block_is_squat() {
     let block = said(&[[[0.0, 0.0, 0.0], [20.0, 20.0, 20.0]]], &[], &[DOWN]);
     assert_eq!(
         block[0],
-        ["It holds least against a pull along Z of the file, square to its layers."]
+        ["It holds least against a load along Z of the file, square to its layers."]
     );
 }
 

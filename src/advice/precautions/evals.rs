@@ -10,9 +10,9 @@ use crate::advice::precautions::traits::PoseTraits;
 use crate::advice::spans;
 use crate::advice::support::{FREE_LEDGE_MM, hangs, islands, needs_support};
 use crate::figures::bed_detail::BedDetail;
-use crate::figures::profile::Story;
+use crate::figures::profile::LayerProfile;
 use crate::figures::spared::LOW_SLOPE_MM;
-use crate::figures::{Bridge, Figures, FloatingStart, Stretch};
+use crate::figures::{Bridge, Figures, Island, Stretch};
 use crate::mesh::Part;
 use crate::rank::FailedGate;
 use crate::settings::Settings;
@@ -37,8 +37,8 @@ pub(crate) struct RuleInput<'a> {
     /// What stands free and is too narrow to be drawn.
     pub slivers: &'a [Stretch],
     pub traits: &'a PoseTraits,
-    /// The height story, where it was told.
-    pub story: Option<&'a Story>,
+    /// The layer profile, where it was told.
+    pub layer_profile: Option<&'a LayerProfile>,
     /// What separate bodies are, where it is told.
     pub bodies: &'a BodyRemarks,
     /// Number of places that support would spoil, with what to do there; none where it is off.
@@ -63,7 +63,7 @@ pub(super) fn trapped_support(g: &RuleInput) -> (f64, String) {
     let volume_mm3 = g.figures.support_trapped_mm3;
     let volume = words::volume(volume_mm3);
     let says = format!(
-        "{volume} of the support would stand in a closed cavity and cannot be removed: open the cavity in the model, or leave the support in it for good."
+        "{volume} of the support would stand in a closed cavity and cannot be removed: open the cavity in the model, or accept that the support stays inside."
     );
     (volume_mm3, says)
 }
@@ -74,7 +74,7 @@ pub(super) fn droops_mm(settings: &Settings) -> f64 {
 }
 
 pub(super) fn ledge(g: &RuleInput) -> Spoken {
-    let reach_mm = g.figures.ledge_longest_mm;
+    let reach_mm = g.figures.cantilever_longest_mm;
     let reach = words::length(reach_mm);
     let says = format!("A cantilever of {reach} prints without support: its edge droops a little.");
     (!hangs(g.figures) && reach_mm <= FREE_LEDGE_MM).then_some((reach_mm, says))
@@ -82,7 +82,7 @@ pub(super) fn ledge(g: &RuleInput) -> Spoken {
 
 pub(super) fn starts(g: &RuleInput) -> Spoken {
     // Where support is on, it is said for what.
-    let starts: Vec<&FloatingStart> = islands(g.figures, g.settings).collect();
+    let starts: Vec<&Island> = islands(g.figures, g.settings).collect();
     let first = starts
         .first()
         .filter(|_| !needs_support(g.figures, g.settings))?;
@@ -93,12 +93,12 @@ pub(super) fn starts(g: &RuleInput) -> Spoken {
     let text = if n == 1 {
         let of = area.map_or_else(String::new, |area| format!(" of {area}"));
         format!(
-            "At z = {z} a piece{of} begins in the air: without support under it the print is lost there."
+            "At z = {z} an island{of} starts with nothing below it: without support the print is lost there."
         )
     } else {
         let of = area.map_or_else(String::new, |area| format!(", the largest {area}"));
         format!(
-            "{n} pieces begin in the air, the first at z = {z}{of}: without support under them they are lost."
+            "{n} islands start with nothing below them, the first at z = {z}{of}: without support they are lost."
         )
     };
     Some((n as f64, text))

@@ -72,7 +72,7 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
         [first @ .., last] => format!(" for {} and {last}", first.join(", ")),
     };
     let mut text = format!("Switch support on{what}: {volume} under {under} beyond {limit}.");
-    let below = f.support_scar_mm2.below;
+    let below = f.support_marks_mm2.below;
     if below > 1.0 {
         let below = words::area(below);
         text += &format!(" It rests on {below} of the part and marks it there.");

@@ -10,9 +10,9 @@ use crate::figures::bed_detail::BedDetail;
 use crate::figures::fixture::{boxes, part, revolved};
 use crate::figures::mock::{Stack, rectangle, square};
 use crate::figures::outer_wall::runs_through;
-use crate::figures::profile::Story;
+use crate::figures::profile::LayerProfile;
 use crate::figures::quick::Bench;
-use crate::figures::{Bridge, CeilingHole, FloatingStart, Footing, Stretch};
+use crate::figures::{Bridge, CeilingHole, Footing, Island, Stretch};
 use crate::gauge::holes::UprightHole;
 use crate::mesh::Mesh;
 use crate::mesh::Part;
@@ -57,7 +57,7 @@ struct Case {
     near: BedDetail,
     slivers: Vec<Stretch>,
     traits: PoseTraits,
-    story: Option<Story>,
+    layer_profile: Option<LayerProfile>,
     bodies: BodyRemarks,
     kept_out: Option<(f64, String)>,
 }
@@ -70,7 +70,7 @@ impl Case {
             near: BedDetail::default(),
             slivers: Vec::new(),
             traits: PoseTraits::default(),
-            story: None,
+            layer_profile: None,
             bodies: BodyRemarks::default(),
             kept_out: None,
         }
@@ -86,7 +86,7 @@ impl Case {
             near: &self.near,
             slivers: &self.slivers,
             traits: &self.traits,
-            story: self.story.as_ref(),
+            layer_profile: self.layer_profile.as_ref(),
             bodies: &self.bodies,
             kept_out: &self.kept_out,
         })
@@ -133,7 +133,7 @@ fn the_brim_is_as_wide_as_its_formula_says() {
     assert!(wide(soft).starts_with("Brim 8 mm wide"));
     // ABS over 270 mm: 0.0072 · 270 = 1.944; /0.45 = 4.32: 4 · 2.463 = 9.85.
     let long = Figures {
-        shrink_pull_mm: 1.944,
+        base_shrinkage_mm: 1.944,
         ..calm()
     };
     assert!(wide(long).starts_with("Brim 10 mm wide"));
@@ -148,7 +148,7 @@ fn the_brim_is_as_wide_as_its_formula_says() {
 #[test]
 fn only_what_shrinks_much_goes_into_a_closed_machine() {
     let mut case = Case::of(Figures {
-        shrink_pull_mm: 0.5,
+        base_shrinkage_mm: 0.5,
         ..calm()
     });
     assert_eq!(case.said("draught"), None);
@@ -159,7 +159,7 @@ fn only_what_shrinks_much_goes_into_a_closed_machine() {
             .contains("closed, warm machine")
     );
     case.settings.material = crate::materials::Material::find("PLA").expect("a row");
-    case.figures.shrink_pull_mm = 0.64;
+    case.figures.base_shrinkage_mm = 0.64;
     let said = case.said("draught").expect("said");
     assert!(
         said.starts_with("Keep it out of draughts: PLA contracts by 0.2 %")
@@ -173,7 +173,7 @@ fn a_hairs_breadth_of_support_is_left_off() {
     let f = Figures {
         support_needed_mm3: 47.6,
         overhang_charged_mm2: 15.0,
-        ledge_longest_mm: 0.66,
+        cantilever_longest_mm: 0.66,
         ..calm()
     };
     let case = Case::of(f.clone());
@@ -185,7 +185,7 @@ fn a_hairs_breadth_of_support_is_left_off() {
             ..f.clone()
         },
         Figures {
-            ledge_longest_mm: 2.0,
+            cantilever_longest_mm: 2.0,
             ..f.clone()
         },
         Figures {
@@ -199,7 +199,7 @@ fn a_hairs_breadth_of_support_is_left_off() {
             ..f.clone()
         },
         Figures {
-            floating_starts: vec![FloatingStart {
+            islands: vec![Island {
                 z_mm: 3.0,
                 area_mm2: 4.0,
             }],
@@ -233,7 +233,7 @@ fn support_says_whether_it_can_be_got_out() {
         "{said}"
     );
     assert!(said.contains("comes off from outside"), "{said}");
-    f.support_scar_mm2.below = 40.0;
+    f.support_marks_mm2.below = 40.0;
     let said = Case::of(f.clone()).said("support").expect("said");
     assert!(said.contains("rests on 40 mm² of the part"), "{said}");
     assert!(!said.contains("hardly comes off"), "{said}");
@@ -247,7 +247,7 @@ fn support_says_whether_it_can_be_got_out() {
     // A hollow is spoken of only where there is one: where support stands on the part.
     assert!(!said.contains("hollow"), "{said}");
     let mut within = thin;
-    within.support_scar_mm2.below = 150.0;
+    within.support_marks_mm2.below = 150.0;
     let said = Case::of(within).said("support").expect("said");
     assert!(said.contains("fill that hollow in the model"), "{said}");
     f.support_trapped_mm3 = 3000.0;
@@ -455,18 +455,20 @@ fn told_of(solid: &[[[f64; 3]; 2]], less: &[[[f64; 3]; 2]], material: &str) -> V
     told_of_soup(&boxes(solid, less), material)
 }
 
-/// Story and line of made layers.
+/// Layer profile and line of made layers.
 fn told(stack: &Stack) -> Case {
     let layers = stack.layers();
-    let story = Story::new(&layers);
+    let layer_profile = LayerProfile::new(&layers);
     let height_mm = layers.levels_mm.last().copied().unwrap_or(0.0);
-    let line = traits::jumps(&story, height_mm).into_iter().find(|jump| {
-        let k = layers.sections.partition_point(|s| s.z_mm < jump.z_mm);
-        let pieces = |k: usize| &layers.sections[k].pieces[..];
-        runs_through(pieces(k - 1), pieces(k), LINE_FACTOR)
-    });
+    let line = traits::jumps(&layer_profile, height_mm)
+        .into_iter()
+        .find(|jump| {
+            let k = layers.sections.partition_point(|s| s.z_mm < jump.z_mm);
+            let pieces = |k: usize| &layers.sections[k].pieces[..];
+            runs_through(pieces(k - 1), pieces(k), LINE_FACTOR)
+        });
     Case {
-        story: Some(story),
+        layer_profile: Some(layer_profile),
         traits: PoseTraits {
             line,
             ..PoseTraits::default()
@@ -510,7 +512,7 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
     let hanging = |mm3: f64, mm2: f64| Figures {
         support_needed_mm3: mm3,
         overhang_charged_mm2: mm2,
-        ledge_longest_mm: if mm2 > 150.0 { 9.0 } else { 0.2 },
+        cantilever_longest_mm: if mm2 > 150.0 { 9.0 } else { 0.2 },
         ..calm()
     };
     let bridge = |span_mm: f64| Figures {
@@ -535,7 +537,7 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
         }),
         ..calm()
     };
-    let start = FloatingStart {
+    let start = Island {
         z_mm: 3.0,
         area_mm2: 4.0,
     };
@@ -544,15 +546,15 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
         ..calm()
     };
     let starts = |n: f64| Figures {
-        floating_starts: vec![start; n as usize],
+        islands: vec![start; n as usize],
         ..calm()
     };
     let pull = |v: f64| Figures {
-        shrink_pull_mm: v,
+        base_shrinkage_mm: v,
         ..calm()
     };
     let ledge = |v: f64| Figures {
-        ledge_longest_mm: v,
+        cantilever_longest_mm: v,
         ..calm()
     };
     let brim = |v: f64| Figures {
@@ -693,7 +695,7 @@ fn a_pose_that_fits_nowhere_and_an_open_surface_speak_past_their_thresholds() {
             near: &case.near,
             slivers: &[],
             traits: &case.traits,
-            story: None,
+            layer_profile: None,
             bodies: &BodyRemarks::default(),
             kept_out: &None,
         });

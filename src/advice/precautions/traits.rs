@@ -4,7 +4,7 @@ use crate::features::Hexagon;
 use crate::figures::corners::{UprightEdge, upright_edge};
 use crate::figures::feet::Foot;
 use crate::figures::outer_wall;
-use crate::figures::profile::{Jump, Story};
+use crate::figures::profile::{Jump, LayerProfile};
 use crate::figures::quick::Bench;
 use crate::figures::slicing;
 use crate::gauge::holes::{UPRIGHT, UprightHole, WHOLE_RAD, upright_holes};
@@ -35,7 +35,7 @@ pub(crate) struct PoseTraits {
     /// Of several feet, the one that has the least area for its height.
     pub foot: Option<Foot>,
     /// The largest change of the section through which an outer wall runs, where the height
-    /// story is told.
+    /// layer profile is told.
     pub line: Option<Jump>,
     /// Upright holes.
     pub holes: Vec<UprightHole>,
@@ -46,8 +46,13 @@ pub(crate) struct PoseTraits {
 }
 
 impl PoseTraits {
-    /// Those of a pose; with its height story, all of them. O(n).
-    pub fn of(bench: &Bench, pose: &Pose, foot: Option<Foot>, story: Option<&Story>) -> Self {
+    /// Those of a pose; with its layer profile, all of them. O(n).
+    pub fn of(
+        bench: &Bench,
+        pose: &Pose,
+        foot: Option<Foot>,
+        layer_profile: Option<&LayerProfile>,
+    ) -> Self {
         let features = &bench.layout.features;
         let mut traits = Self {
             foot,
@@ -58,9 +63,9 @@ impl PoseTraits {
                 .collect(),
             ..Self::default()
         };
-        if let Some(story) = story {
+        if let Some(layer_profile) = layer_profile {
             let posed = Posed::new(bench.part, pose.clone());
-            traits.line = line(&posed, story, bench.settings.layer_mm);
+            traits.line = line(&posed, layer_profile, bench.settings.layer_mm);
             if !features.is_scan() {
                 traits.seam = seam(bench, pose, &posed);
             }
@@ -69,9 +74,9 @@ impl PoseTraits {
     }
 }
 
-/// The largest change of a story through which an outer wall runs.
-fn line(posed: &Posed, story: &Story, layer_mm: f64) -> Option<Jump> {
-    let jumps = jumps(story, posed.height_mm);
+/// The largest change of a layer profile through which an outer wall runs.
+fn line(posed: &Posed, layer_profile: &LayerProfile, layer_mm: f64) -> Option<Jump> {
+    let jumps = jumps(layer_profile, posed.height_mm);
     if jumps.is_empty() {
         return None;
     }
@@ -89,11 +94,11 @@ fn line(posed: &Posed, story: &Story, layer_mm: f64) -> Option<Jump> {
     })
 }
 
-/// The changes of a story that may draw a line, the largest first.
-pub(super) fn jumps(story: &Story, height_mm: f64) -> Vec<Jump> {
+/// The changes of a layer profile that may draw a line, the largest first.
+pub(super) fn jumps(layer_profile: &LayerProfile, height_mm: f64) -> Vec<Jump> {
     let clear = LINE_CLEAR_MM..height_mm - LINE_CLEAR_MM;
     let far = |j: &&Jump| j.ratio() >= LINE_FACTOR && clear.contains(&j.z_mm);
-    let mut jumps: Vec<Jump> = story.jumps.iter().filter(far).cloned().collect();
+    let mut jumps: Vec<Jump> = layer_profile.jumps.iter().filter(far).cloned().collect();
     let change = |j: &Jump| (j.to_mm2 - j.from_mm2).abs();
     jumps.sort_by(|a, b| change(b).total_cmp(&change(a)));
     jumps.truncate(MOST_JUMPS);

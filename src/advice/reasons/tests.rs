@@ -40,13 +40,13 @@ fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Score
                 broad_ceiling_mm2: 0.0,
                 underside_area_mm2: 0.0,
                 bores_lying_mm2: 0.0,
-                stair_mean_um: 0.0,
+                layer_steps_mean_um: 0.0,
                 fits: true,
             },
             bound: 0.0,
             gates: Vec::new(),
         },
-        pose: Pose::as_loaded(&[]),
+        pose: Pose::as_stored(&[]),
         total: charges.iter().sum(),
         figures,
         charges,
@@ -191,7 +191,7 @@ fn crumbs_of_support_are_none_and_small_roofs_are_named() {
         "{words}"
     );
     let mut hanging = figures(500.0, 3000.0, 200.0);
-    hanging.ledge_longest_mm = 9.0;
+    hanging.cantilever_longest_mm = 9.0;
     let (needs, words) = said(hanging);
     assert!(needs && words.contains("Needs 3 cm³ of support"), "{words}");
 }
@@ -241,7 +241,7 @@ fn contact_beyond_need_is_no_reason() {
         let mut charged = vec![("contact", 1.6)];
         charged.extend_from_slice(more);
         let coarse = Figures {
-            stair_mean_um: 100.0 * more.len() as f64,
+            layer_steps_mean_um: 100.0 * more.len() as f64,
             ..figures(contact[1], 0.0, 0.0)
         };
         let b = entry(Vector3::y(), coarse, &charged);

@@ -1,7 +1,7 @@
 //! The keys that a requirement may use: those of `wayup schema`, so that none can be missed.
 //!
 //! Figures and the other values of the pose that is judged go by their own names
-//! (`height_mm`, `support_scar_mm2.below`, `penalties.contact`, `total`), those of the
+//! (`height_mm`, `support_marks_mm2.below`, `penalties.contact`, `total`), those of the
 //! part and the rest of the advice by dotted ones (`part.volume_mm3`,
 //! `settings.bridge_limit_mm`, `confidence`). A pair or triple is taken apart by `.x`,
 //! `.y`, `.z`; any other list stands for the number of its entries.
@@ -43,15 +43,15 @@ impl Key {
 /// Every key, figures first.
 pub static KEYS: LazyLock<Vec<Key>> = LazyLock::new(all);
 
-/// Only the first place tells a story, only a poor first place has remedies, the
+/// Only the first place has a layer profile, only a poor first place has remedies, the
 /// version and the seconds are no property of the part, and the poses are what is judged.
 const LEFT_OUT: [&str; 10] = [
     "/figures",
     "/penalties",
-    "/story",
+    "/layer_profile",
     "/design",
     "/poses",
-    "/as_loaded",
+    "/as_stored",
     "/seconds",
     "/wayup",
     "/schema",
@@ -156,6 +156,31 @@ pub fn find(name: &str) -> Option<&'static Key> {
     KEYS.iter().find(|k| k.name == name)
 }
 
+/// What pieces of keys were called before schema 2.
+const RENAMED: [(&str, &str); 9] = [
+    ("floating_starts", "islands"),
+    ("ledge_longest_mm", "cantilever_longest_mm"),
+    ("stair_mean_um", "layer_steps_mean_um"),
+    ("shrink_pull_mm", "base_shrinkage_mm"),
+    ("support_scar_mm2", "support_marks_mm2"),
+    ("support_scar_error_mm2", "support_marks_error_mm2"),
+    ("story", "layer_profile"),
+    ("as_loaded", "as_stored"),
+    ("found", "readings"),
+];
+
+/// The name of a key that was called `name` before schema 2.
+pub fn renamed(name: &str) -> Option<String> {
+    let mut pieces: Vec<&str> = name.split('.').collect();
+    for piece in &mut pieces {
+        if let Some((_, new)) = RENAMED.iter().find(|(old, _)| old == piece) {
+            *piece = new;
+        }
+    }
+    let new = pieces.join(".");
+    (new != name).then_some(new)
+}
+
 /// The key that a slip of the finger may have meant: one that begins with what was
 /// written, else one with the same last piece, else the one with the fewest letters that
 /// are wrong, missing, too many or exchanged. A unit that was left off is no slip, a
@@ -203,7 +228,7 @@ mod tests {
             );
         }
         for name in [
-            "support_scar_mm2.below",
+            "support_marks_mm2.below",
             "slender.tip_mm.z",
             "footprint_mm.y",
             "penalties.contact",
@@ -216,7 +241,12 @@ mod tests {
         ] {
             assert!(names.contains(name), "{name}");
         }
-        for name in ["seconds.total", "story.area_mm2", "figures", "wayup"] {
+        for name in [
+            "seconds.total",
+            "layer_profile.area_mm2",
+            "figures",
+            "wayup",
+        ] {
             assert!(!names.contains(name), "{name}");
         }
     }
@@ -225,9 +255,9 @@ mod tests {
     fn a_name_says_its_unit() {
         for (name, word) in [
             ("height_mm", "mm"),
-            ("support_scar_mm2.below", "mm2"),
+            ("support_marks_mm2.below", "mm2"),
             ("part.volume_mm3", "mm3"),
-            ("stair_mean_um", "um"),
+            ("layer_steps_mean_um", "um"),
             ("footprint_mm.x", "mm"),
             ("print_min", "min"),
             ("settings.layer_change_s", "s"),
@@ -244,13 +274,29 @@ mod tests {
     }
 
     #[test]
+    fn a_key_that_was_renamed_finds_its_new_name() {
+        for (was, is) in [
+            ("floating_starts", "islands"),
+            ("support_scar_mm2.below", "support_marks_mm2.below"),
+            ("stair_mean_um", "layer_steps_mean_um"),
+        ] {
+            assert_eq!(find(was), None, "{was} is known");
+            let new = renamed(was).unwrap_or_default();
+            assert_eq!(new, is);
+            assert!(find(&new).is_some(), "{new}");
+        }
+        assert_eq!(renamed("height_mm"), None);
+        assert_eq!(renamed("suport_volume_mm3"), None);
+    }
+
+    #[test]
     fn a_slip_finds_its_key() {
         for (slip, meant) in [
             ("suport_volume_mm3", "support_volume_mm3"),
             ("height", "height_mm"),
             ("figures.height_mm", "height_mm"),
             ("triangles", "part.triangles"),
-            ("support_scar_mm2.belwo", "support_scar_mm2.below"),
+            ("support_marks_mm2.belwo", "support_marks_mm2.below"),
             ("confidense", "confidence"),
             ("Contact_Area_mm2", "contact_area_mm2"),
             ("hight", "height_mm"),

@@ -40,7 +40,7 @@ pub enum Subject {
     #[default]
     Winner,
     /// The one in which the file is.
-    AsLoaded,
+    AsStored,
 }
 
 /// A condition that a part must meet.
@@ -77,7 +77,7 @@ impl Requirement {
     pub fn judge(&self, advice: &Value, subject: Subject) -> Finding {
         let pose = match subject {
             Subject::Winner => &advice["poses"][0],
-            Subject::AsLoaded => &advice["as_loaded"],
+            Subject::AsStored => &advice["as_stored"],
         };
         let said = |key: &&Key| match key.find(advice, pose) {
             Some(value) => format!("{} is {value}", key.name),

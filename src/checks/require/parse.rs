@@ -305,8 +305,13 @@ impl<'a> Parser<'a> {
             }
             Token::Word(word) if !["and", "or", "not"].contains(&word) => {
                 let unknown = || {
-                    let nearest = keys::nearest(word);
-                    let hint = format!("the nearest is '{nearest}'; wayup schema has them all");
+                    let hint = keys::renamed(word).map_or_else(
+                        || {
+                            let nearest = keys::nearest(word);
+                            format!("the nearest is '{nearest}'; wayup schema has them all")
+                        },
+                        |new| format!("it is called '{new}' since schema 2"),
+                    );
                     error(at, format!("'{word}' is no key"), hint)
                 };
                 keys::find(word).map(Expr::Key).ok_or_else(unknown)

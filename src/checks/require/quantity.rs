@@ -2,7 +2,7 @@
 //!
 //! A number is held in base units: mm, N, degrees, minutes, g. A number that is
 //! written without a unit has none yet and takes that of what it is added to or
-//! compared with, so `stair_mean_um < 20` and `stair_mean_um < 0.02 mm` are the same.
+//! compared with, so `layer_steps_mean_um < 20` and `layer_steps_mean_um < 0.02 mm` are the same.
 
 use crate::checks::require::operator::Operator;
 

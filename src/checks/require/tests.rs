@@ -12,11 +12,11 @@ fn advice() -> Value {
         "confidence": "clear", "no_good_pose": false,
         "poses": [{"total": 2.5, "gates": [], "down": [0.0, 0.0, -1.0], "axes": "XYZ",
             "penalties": {"contact": 1.25},
-            "figures": {"height_mm": 28.0, "footprint_mm": [110.0, 30.0], "stair_mean_um": 12.5,
-                "support_after_bridges_mm3": 500.0, "support_scar_mm2": {"below": 3.0, "above": 4.0},
+            "figures": {"height_mm": 28.0, "footprint_mm": [110.0, 30.0], "layer_steps_mean_um": 12.5,
+                "support_after_bridges_mm3": 500.0, "support_marks_mm2": {"below": 3.0, "above": 4.0},
                 "bridges": [{}, {}], "bridge_longest_mm": 1.75, "layers": 140, "print_min": 90.0,
                 "sway_mm_per_n": null, "slender": null, "tip_angle_deg": 45.0, "filament_g": 20.0}}],
-        "as_loaded": {"total": 7.0, "gates": ["tips"], "figures": {"height_mm": 110.0}}
+        "as_stored": {"total": 7.0, "gates": ["tips"], "figures": {"height_mm": 110.0}}
     })
 }
 
@@ -32,21 +32,21 @@ fn conditions_on_one_part() {
         "support_after_bridges_mm3 == 0.5 cm3",
         "height_mm < 3 cm and height_mm > 1in",
         "10 <= height_mm < 28.5 <= footprint_mm.x",
-        "stair_mean_um < 20 and stair_mean_um == 0.0125 mm",
+        "layer_steps_mean_um < 20 and layer_steps_mean_um == 0.0125 mm",
         "footprint_mm.x * footprint_mm.y == 33 cm2",
         "height_mm * 2 + 4 == 60",
         "2 * (height_mm - 8) / 4 == 1 cm",
         "print_min == 1.5 h and print_min == 5400s",
         "height_mm / layers == 0.2",
         "1 / height_mm > 1 / (3 cm)",
-        "bridges == 2 and gates == 0 and floating_starts == 0",
+        "bridges == 2 and gates == 0 and islands == 0",
         "bridge_longest_mm < settings.bridge_limit_mm",
         "settings.layer_change_s == 2 and settings.layer_change_s <= 2 s",
         "part.closed and not no_good_pose",
         "confidence == \"clear\" and axes != 'XZY'",
         "down.z == -1 and --1 == 1",
         "penalties.contact + 1.25 == total",
-        "support_scar_mm2.below + support_scar_mm2.above < 0.1 cm2",
+        "support_marks_mm2.below + support_marks_mm2.above < 0.1 cm2",
         "no_good_pose or part.closed and no_good_pose or layers == 140",
         "tip_angle_deg >= 45 deg and filament_g < 0.1 kg",
         "not (height_mm < 5 or height_mm > 50)",
@@ -78,13 +78,13 @@ fn what_is_not_there_decides_nothing() {
 }
 
 #[test]
-fn the_pose_as_loaded_is_another() {
+fn the_pose_as_stored_is_another() {
     let requirement: Requirement = "height_mm < 50 and gates == 0".parse().expect("good");
     let at = |subject| requirement.judge(&advice(), subject);
     assert_eq!(at(Subject::Winner).met, Some(true));
-    let loaded = at(Subject::AsLoaded);
-    assert_eq!(loaded.met, Some(false));
-    assert_eq!(loaded.says, "height_mm is 110.0, gates is 1");
+    let stored = at(Subject::AsStored);
+    assert_eq!(stored.met, Some(false));
+    assert_eq!(stored.says, "height_mm is 110.0, gates is 1");
 }
 
 #[test]

@@ -78,7 +78,7 @@ function short(row, v, { figures, needs_support: on }) {
 
 const GATES = {
   does_not_fit: 'too large for the bed',
-  no_contact: 'touches the bed in no area',
+  no_contact: 'touches the bed only at a point or an edge',
   tips: 'falls over by itself',
 };
 

@@ -180,7 +180,7 @@ pub fn quick_message(part: &DeskPart, settings: &Settings, seconds: impl Fn() ->
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
     let poses = advice::glance::glance(&bench, &search, TOP as usize);
-    let loaded = advice::glance::of_direction(&bench, &search, -Vector3::z_axis());
+    let stored = advice::glance::of_direction(&bench, &search, -Vector3::z_axis());
     let verdict = poses.first().map_or_else(String::new, |first| {
         let (side, standing) = standing(first);
         format!("Before anything is cut into layers, the {side} looks best: {standing}.")
@@ -191,7 +191,7 @@ pub fn quick_message(part: &DeskPart, settings: &Settings, seconds: impl Fn() ->
         "part": part.intake.facts,
         "settings": in_force(settings, &part.base.files),
         "poses": poses.iter().map(known_only).collect::<Vec<_>>(),
-        "as_loaded": known_only(&loaded),
+        "as_stored": known_only(&stored),
         "verdict": verdict,
     });
     told

@@ -67,7 +67,9 @@ pub async fn part(
     let bytes = match tokio::time::timeout(desk.limits.upload_time, whole).await {
         Ok(Ok(bytes)) => bytes,
         Ok(Err(Broken::Long)) => return too_long(&name, limit),
-        Ok(Err(Broken::Off)) => return broken(StatusCode::BAD_REQUEST, "the upload broke off"),
+        Ok(Err(Broken::Off)) => {
+            return broken(StatusCode::BAD_REQUEST, "the upload was interrupted");
+        }
         Ok(Err(Broken::Idle)) | Err(_) => {
             return broken(StatusCode::REQUEST_TIMEOUT, "the upload took too long");
         }

@@ -1,4 +1,4 @@
-//! Bridges, ledges and floating starts, from the sections of the layers.
+//! Bridges, ledges and islands, from the sections of the layers.
 //!
 //! Layer k is the section at mid-layer height. `overhang` is layer k less layer
 //! k−1 grown by the *offset*, the gap is the connected part of (layer k less
@@ -28,7 +28,7 @@
 //! - Pieces and gaps below (line/10)² are specks that no nozzle lays down. Overhang
 //!   areas below offset²/3 are dropped too: at the upright corner of a 45°
 //!   chamfer (1 − π/4)·offset² lies out of the corner's reach.
-//! - A floating start is a piece of a layer that overlaps less than a speck of
+//! - An island is a piece of a layer that overlaps less than a speck of
 //!   the layer below.
 //! - A ceiling with a hole in it ([`CeilingHole`]) keeps span, area and direction as the chords
 //!   give them; the hole is told beside them.
@@ -47,7 +47,7 @@ mod thin;
 pub use carried::Carried;
 
 use super::stop::Stop;
-use super::{Bridge, CeilingHole, FloatingStart, Layers, Piece};
+use super::{Bridge, CeilingHole, Island, Layers, Piece};
 use crate::plane::overlay::{Area, Window};
 use crate::plane::polygon::Ends;
 use crate::settings::Settings;
@@ -94,13 +94,13 @@ pub struct Spanning {
     /// Largest span of any bridge, mm; 0 without bridges.
     pub longest_mm: f64,
     /// Largest reach of a piece held on one side only, mm; 0 without any.
-    pub ledge_longest_mm: f64,
+    pub cantilever_longest_mm: f64,
     /// The same above `low_mm`.
     pub ledge_high_mm: f64,
     /// Height at which that one, the lowest of equal ones, sticks out, mm.
     pub ledge_high_z_mm: f64,
     /// Pieces that rest on nothing, from the bed up.
-    pub floating_starts: Vec<FloatingStart>,
+    pub islands: Vec<Island>,
     /// Which overhang a bridge within the limit carries.
     pub carried: Carried,
     /// Which overhang a bridge beyond the limit spans, up to twice the limit.
@@ -130,12 +130,12 @@ pub fn bridges(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
         .iter()
         .chain(std::iter::repeat(&f64::INFINITY));
     for (found, z_mm) in runs.into_iter().flatten().zip(levels) {
-        out.ledge_longest_mm = out.ledge_longest_mm.max(found.ledge_mm);
+        out.cantilever_longest_mm = out.cantilever_longest_mm.max(found.ledge_mm);
         if *z_mm > low_mm && found.ledge_mm > out.ledge_high_mm {
             (out.ledge_high_mm, out.ledge_high_z_mm) = (found.ledge_mm, *z_mm);
         }
         out.bridges.extend(found.bridges);
-        out.floating_starts.extend(found.floating);
+        out.islands.extend(found.floating);
         fields.push(found.fields);
         wide.push(found.wide);
     }
@@ -150,7 +150,7 @@ pub fn bridges(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
 struct LayerSpans {
     bridges: Vec<Bridge>,
     ledge_mm: f64,
-    floating: Vec<FloatingStart>,
+    floating: Vec<Island>,
     fields: Vec<Field>,
     wide: Vec<Field>,
 }
@@ -250,7 +250,7 @@ impl Finder {
                 pieces.push(piece);
             }
             out.floating
-                .extend((floating.into_iter()).map(|area_mm2| FloatingStart { z_mm, area_mm2 }));
+                .extend((floating.into_iter()).map(|area_mm2| Island { z_mm, area_mm2 }));
         }
         let mut overlay = Overlay::new(pieces, lower, offset);
         for cluster in Cluster::of(&screened.stretches, offset) {
@@ -287,7 +287,7 @@ impl Finder {
         for gap in floating {
             if overlay.is_new(&gap) {
                 let area_mm2 = gap.mm2;
-                out.floating.push(FloatingStart { z_mm, area_mm2 });
+                out.floating.push(Island { z_mm, area_mm2 });
             }
         }
         if gaps.is_empty() {

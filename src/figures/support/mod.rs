@@ -16,7 +16,7 @@ mod estimate;
 mod patches;
 mod scan;
 
-use crate::figures::Scar;
+use crate::figures::SupportMarks;
 use crate::figures::dexels::Grid;
 use crate::figures::stop::Stop;
 use crate::mesh::Part;
@@ -71,7 +71,7 @@ pub struct Support {
     /// False if the error is larger than 0.5 % and 1 mm³ at the finest grid allowed.
     pub resolved: bool,
     /// Marks that printed support leaves.
-    pub scar: Scar,
+    pub scar: SupportMarks,
     /// Bound on the error of `scar.below`.
     pub scar_below_error_mm2: f64,
     /// Printed support in a void that nothing joins to the outside: in a cavity, or
@@ -151,7 +151,7 @@ pub fn support(
         error_mm3: level.error(|e| e.volume).max(level.error(|e| e.after)),
         cell_mm,
         resolved: level.resolved(),
-        scar: Scar {
+        scar: SupportMarks {
             below: mean(|e| e.scar_below.value),
             above: mean(|e| e.scar_above_mm2),
         },

@@ -269,7 +269,7 @@ fn what_a_bridge_carries_is_left_out() {
     );
     assert_within(all.volume_mm3, 3000.0, 1e-6);
     assert_eq!(all.after_bridges_mm3, 0.0);
-    assert_eq!(all.scar, Scar::default());
+    assert_eq!(all.scar, SupportMarks::default());
     let half = support(
         &posed,
         &Settings::default(),

@@ -119,7 +119,7 @@ fn one_axis(
         ));
     } else if short {
         out.push(format!(
-            "Take a second, longer length along {name} before you blame the drive: over {} an offset and a wrong scale cannot be told apart.",
+            "Take a second, longer length along {name} before you blame the drive: over {} an offset and a wrong scale look the same.",
             length(t.nominal[axis])
         ));
     } else if axis == 2 {
@@ -159,7 +159,7 @@ fn scaled(factor: f64, settings: &Settings) -> String {
         "Plastic does not grow: look for a scale that was set before printing.".into()
     };
     let factor = decimal(factor, 4);
-    format!("All axes are off by one factor, {factor}: {share}. {tail}")
+    format!("All axes differ by one factor, {factor}: {share}. {tail}")
 }
 
 /// What to say where several causes explain the readings.

@@ -13,6 +13,7 @@
 mod parquet;
 
 use super::columns::{self, COLUMNS, CellKind};
+use super::sheets::Sheets;
 use super::store::Store;
 use super::summary;
 use super::trouble::unwritable;
@@ -49,7 +50,8 @@ pub fn write(folder: &Path, store: &Store) -> Result<(), Failure> {
         Ok::<(), Failure>(())
     })?;
     let mut html = begin("summary.html")?;
-    page.write(store, |text| put(&mut html, text))?;
+    let sheets = Sheets::of(folder);
+    page.write(store, &sheets, |text| put(&mut html, text))?;
     // All are on the disk before any takes its place.
     let mut all = [lines, table, columns.finish().map_err(failed)?, html];
     for file in &mut all {

@@ -14,7 +14,7 @@ pub(super) const OWN: [&str; 9] = [
     "seconds_read",
     "seconds_total",
     "outline",
-    "outline_loaded",
+    "outline_stored",
 ];
 
 pub(super) fn select() -> String {
@@ -56,4 +56,11 @@ pub(super) fn schema() -> String {
         marked = joined(GROUPS.iter().map(view), ""),
         box_side = BOX
     )
+}
+
+/// The views alone.
+pub(super) fn views() -> String {
+    let all = schema();
+    all.find("CREATE VIEW")
+        .map_or_else(String::new, |at| all[at..].to_string())
 }

@@ -8,7 +8,7 @@ CREATE TABLE part (
   seconds_read REAL NOT NULL,
   seconds_total REAL NOT NULL,
   outline TEXT NOT NULL, -- from the front in the best pose: data of an SVG path in a box of {box_side}
-  outline_loaded TEXT NOT NULL -- the same as loaded
+  outline_stored TEXT NOT NULL -- the same as stored
 ) STRICT;
 CREATE TABLE advice (
   part INTEGER PRIMARY KEY REFERENCES part (id),
@@ -25,7 +25,7 @@ CREATE TABLE run (
 ) STRICT;
 CREATE VIEW present AS SELECT {names} FROM part WHERE NOT gone;
 {marked}CREATE VIEW turning_saves AS
-  SELECT path, support_saved_mm3, loaded_support_needed_mm3, support_needed_mm3,
+  SELECT path, support_saved_mm3, stored_support_needed_mm3, support_needed_mm3,
          down_x, down_y, down_z, verdict
   FROM present WHERE support_saved_mm3 > 0 ORDER BY support_saved_mm3 DESC, path;
 CREATE VIEW pose AS

@@ -2,8 +2,8 @@
 //!
 //! Counts, distributions, the parts that turning helps most, and a table to sort and
 //! filter; without scripts the table is a table. Counts and distributions are of all
-//! parts; the table holds [`page::MOST_ROWS`] of them at most, so that the page of a large
-//! library stays one that a browser opens, and says how they were chosen.
+//! parts. The table shows a hundred rows at a time, sorted by the support that turning saves; the
+//! script has the rest as data, [`page::MOST_ROWS`] at most, and turns over.
 
 mod bins;
 pub mod page;

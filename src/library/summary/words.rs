@@ -23,6 +23,22 @@ pub(super) fn grouped(n: u64) -> String {
     out
 }
 
+/// Powers of ten by the number of decimals.
+pub(super) const PLACES: [f64; 4] = [1.0, 10.0, 100.0, 1000.0];
+
+/// A number of a column with so many decimals, or minutes as h:min. Zero is 0, with room for the
+/// decimals of those above and below it, so that digits stand under digits.
+pub(super) fn aligned(value: f64, places: Option<usize>) -> String {
+    let minus = if value < 0.0 { "\u{2212}" } else { "" };
+    let size = value.abs();
+    match places {
+        None => format!("{minus}{}:{:02}", (size / 60.0).floor(), size % 60.0),
+        Some(0) => format!("{minus}{size:.0}"),
+        Some(places) if size == 0.0 => format!("0\u{2008}{}", "\u{2007}".repeat(places)),
+        Some(places) => format!("{minus}{size:.places$}"),
+    }
+}
+
 /// What one part of the list says.
 pub(super) fn saved(from: f64, to: f64) -> String {
     if to < NOTHING_MM3 {
@@ -39,6 +55,15 @@ pub(super) fn of_parts(n: u64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn numbers_of_a_column_have_their_decimals_and_times_hours() {
+        assert_eq!(aligned(12.3, Some(2)), "12.30");
+        assert_eq!(aligned(-3.0, Some(1)), "\u{2212}3.0");
+        assert_eq!(aligned(0.0, Some(2)), "0\u{2008}\u{2007}\u{2007}");
+        assert_eq!(aligned(8.0, None), "0:08");
+        assert_eq!(aligned(605.0, None), "10:05");
+    }
 
     #[test]
     fn thousands_stand_apart_from_five_digits_on() {

@@ -89,7 +89,7 @@ fn binary_stl_with_a_trailing_byte_or_short_of_one() {
     assert_eq!(error.place, Some(Place::Byte(283)));
     assert_eq!(
         error.to_string(),
-        "part: is cut short: 3 of 4 triangles are there at byte 283; export or download it again"
+        "part: is truncated: 3 of 4 triangles are there at byte 283; export or download it again"
     );
 }
 

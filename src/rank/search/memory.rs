@@ -31,38 +31,38 @@ impl Search<'_> {
                 scored.push(self.scored(candidate, &sliced, footprint_mm, &before, &never));
             }
         }
-        let loaded = scored
+        let stored = scored
             .iter()
-            .find(|s| s.candidate.origin == Origin::Loaded)?
+            .find(|s| s.candidate.origin == Origin::Stored)?
             .clone();
-        Some(self.found(self.distinct(&scored), loaded, scored.len()))
+        Some(self.found(self.distinct(&scored), stored, scored.len()))
     }
 
     /// The pose of the file and the best of the largest faces of the hull by their quick figures
     /// alone, at most `top`: what is known where there was no time to measure one pose.
     pub fn first_look(&self, top: usize) -> (Candidate, Vec<Candidate>) {
-        let loaded = self.candidate(-Vector3::z_axis(), Origin::Loaded);
+        let stored = self.candidate(-Vector3::z_axis(), Origin::Stored);
         let rests = standing::standing(self.bench.hull(), &self.bench.part.mass.centroid, FACES);
         let mut found: Vec<Candidate> = (rests.into_par_iter())
             .map(|rest| self.candidate(rest.down, origin(&rest)))
             .collect();
         found.sort_by(|a, b| by_key(&a.key(), &b.key()));
         let found = self.apart(found.iter(), top);
-        (loaded, found)
+        (stored, found)
     }
 
-    /// What entries and the loaded pose come to; of lattice and refinement nothing is said.
-    pub(super) fn found(&self, entries: Vec<Scored>, loaded: Scored, measured: usize) -> Found {
+    /// What entries and the stored pose come to; of lattice and refinement nothing is said.
+    pub(super) fn found(&self, entries: Vec<Scored>, stored: Scored, measured: usize) -> Found {
         let better = |e: &&Scored| {
-            by_key(&e.key(), &loaded.key()).is_lt()
-                && !self.same(&e.candidate.down, &loaded.candidate.down)
+            by_key(&e.key(), &stored.key()).is_lt()
+                && !self.same(&e.candidate.down, &stored.candidate.down)
         };
         Found {
-            better_than_loaded: entries.iter().filter(better).count(),
+            better_than_stored: entries.iter().filter(better).count(),
             judged: entries.clone(),
             left: None,
             entries,
-            loaded,
+            stored,
             counts: Candidates {
                 resting: self.bench.hull().facets().len(),
                 fully_scored: measured,

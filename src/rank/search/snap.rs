@@ -31,7 +31,7 @@ impl Search<'_> {
             .collect();
         let cosine = libm::cos(SNAP_DEG.to_radians());
         for c in candidates {
-            if matches!(c.origin, Origin::Loaded | Origin::Named) {
+            if matches!(c.origin, Origin::Stored | Origin::Named) {
                 continue;
             }
             let nearest = (faces.iter())
@@ -139,7 +139,7 @@ mod tests {
                 (0.6, Origin::Lattice),
                 (0.6, Origin::Refined),
                 (1.5, Origin::Lattice),
-                (0.6, Origin::Loaded),
+                (0.6, Origin::Stored),
                 (0.6, Origin::Named),
             ],
         );

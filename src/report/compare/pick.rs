@@ -12,23 +12,23 @@ pub enum Which {
     /// By its place in the list.
     Rank(usize),
     /// The pose in which the file is.
-    Loaded,
+    Stored,
 }
 
-/// Reads a list such as "1,3" or "loaded,1".
+/// Reads a list such as "1,3" or "stored,1".
 ///
 /// # Errors
 /// Fewer than two or more than [`MOST`] entries, one of them twice, or a word that is
-/// neither a place nor `loaded`.
+/// neither a place nor `stored`.
 pub fn parse(text: &str) -> Result<Vec<Which>, String> {
     let mut out = Vec::new();
     for word in text.split(',').map(str::trim) {
         let which = match word.parse::<usize>() {
             Ok(n) if (1..=1000).contains(&n) => Which::Rank(n),
-            _ if word.eq_ignore_ascii_case("loaded") => Which::Loaded,
+            _ if word.eq_ignore_ascii_case("stored") => Which::Stored,
             _ => {
                 return Err(format!(
-                    "'{word}' is neither a place of the list nor 'loaded'"
+                    "'{word}' is neither the number of a pose nor 'stored'"
                 ));
             }
         };
@@ -41,7 +41,7 @@ pub fn parse(text: &str) -> Result<Vec<Which>, String> {
         Ok(out)
     } else {
         Err(format!(
-            "compares 2 to {MOST} poses, such as 1,3 or loaded,1"
+            "compares 2 to {MOST} poses, such as 1,3 or stored,1"
         ))
     }
 }
@@ -51,7 +51,7 @@ pub fn parse(text: &str) -> Result<Vec<Which>, String> {
 pub struct Picked<'a> {
     /// The pose.
     pub pose: &'a RankedPose,
-    /// For the head of a column: "pose 3", "as loaded".
+    /// For the head of a column: "pose 3", "as stored".
     pub head: String,
     /// In a sentence: "pose 3 (+X side down)".
     pub name: String,
@@ -66,12 +66,12 @@ pub fn pick<'a>(advice: &'a Advice, list: &[Which]) -> Result<Vec<Picked<'a>>, u
         .map(|which| {
             let (pose, head) = match which {
                 Which::Rank(n) => (advice.poses.get(n - 1).ok_or(*n)?, format!("pose {n}")),
-                Which::Loaded => (&advice.as_loaded, "as loaded".to_string()),
+                Which::Stored => (&advice.as_stored, "as stored".to_string()),
             };
             let side = words::side_down(&pose.pose.down);
             let name = match which {
                 Which::Rank(_) => format!("{head} ({side})"),
-                Which::Loaded => format!("the pose as loaded ({side})"),
+                Which::Stored => format!("the pose as stored ({side})"),
             };
             Ok(Picked { pose, head, name })
         })
@@ -86,10 +86,10 @@ mod tests {
     fn lists_of_poses_are_read_or_refused_in_words() {
         assert_eq!(parse("1,3"), Ok(vec![Which::Rank(1), Which::Rank(3)]));
         assert_eq!(
-            parse(" Loaded , 2"),
-            Ok(vec![Which::Loaded, Which::Rank(2)])
+            parse(" Stored , 2"),
+            Ok(vec![Which::Stored, Which::Rank(2)])
         );
-        for bad in ["1", "", "1,1", "0,2", "1,x", "1,2,3,4,5", "loaded,loaded"] {
+        for bad in ["1", "", "1,1", "0,2", "1,x", "1,2,3,4,5", "stored,stored"] {
             assert!(parse(bad).is_err(), "{bad}");
         }
     }

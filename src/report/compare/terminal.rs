@@ -19,10 +19,29 @@ pub fn text(poses: &[Picked], look: Look) -> String {
         format!("  {}", cells.join("  ").trim_end())
     };
     let heads = line(&mut poses.iter().map(|p| (p.head.as_str(), false)));
-    let mut out = look.bold(&format!("{:first$}{heads}", "")) + "\n";
+    let across = (cell + 2) * poses.len();
+    // Where a row is too wide its label has a line of its own, then each pose has.
+    let (beside, below) = (first + across <= look.width, across <= look.width);
+    let mut out = match (beside, below) {
+        (true, _) => look.bold(&format!("{:first$}{heads}", "")) + "\n",
+        (false, true) => look.bold(&heads) + "\n",
+        (false, false) => String::new(),
+    };
     for (row, cells) in rows.iter().zip(&cells) {
-        let cells = line(&mut cells.iter().map(|(c, best)| (c.as_str(), *best)));
-        out.push_str(&format!("{:first$}{cells}\n", row.figure.label));
+        let label = &row.figure.label;
+        if beside || below {
+            let cells = line(&mut cells.iter().map(|(c, best)| (c.as_str(), *best)));
+            let gap = if beside { "" } else { "\n" };
+            let columns = if beside { first } else { 0 };
+            out.push_str(&format!("{label:columns$}{gap}{cells}\n"));
+            continue;
+        }
+        out.push_str(&format!("{label}\n"));
+        let head = widest(poses.iter().map(|p| p.head.as_str()));
+        for (pose, (text, best)) in poses.iter().zip(cells) {
+            let cell = look.marked(text, *best, cell);
+            out.push_str(&format!("  {:head$}  {}\n", pose.head, cell.trim_end()));
+        }
     }
     out.push_str(&look.paragraph("* the better, or best, of the row."));
     out.push('\n');

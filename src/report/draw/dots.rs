@@ -72,7 +72,7 @@ mod tests {
     #[test]
     fn a_box_is_drawn_within_the_room_given() {
         let part = cuboid(30.0, 20.0, 10.0);
-        let posed = Posed::new(&part, Pose::as_loaded(&part.mesh.vertices));
+        let posed = Posed::new(&part, Pose::as_stored(&part.mesh.vertices));
         let out = text(&DrawingModel::new(&part), &posed, 30, 10);
         assert!(
             out.lines().count() <= 10 && out.lines().count() >= 6,

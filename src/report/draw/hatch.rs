@@ -215,7 +215,7 @@ mod tests {
     fn below(part: &Part) -> (Hatching, f64) {
         let settings = Settings::default();
         let bench = bench(part, &settings);
-        let sliced = Sliced::new(&bench, Pose::as_loaded(&part.mesh.vertices));
+        let sliced = Sliced::new(&bench, Pose::as_stored(&part.mesh.vertices));
         let surface = MarkedSurface::of(&sliced);
         let seen = Seen::new(sliced.posed(), View::below(), 500).expect("extent");
         let drawn = hatching(&surface, &seen, 2.0);

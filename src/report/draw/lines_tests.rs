@@ -8,7 +8,7 @@ use crate::report::draw::model::DrawingModel;
 use nalgebra::Point3;
 
 fn drawn(part: &Part, view: View) -> Lines {
-    let posed = Posed::new(part, Pose::as_loaded(&part.mesh.vertices));
+    let posed = Posed::new(part, Pose::as_stored(&part.mesh.vertices));
     let model = DrawingModel::new(part);
     Seen::new(&posed, view, 600)
         .expect("extent")

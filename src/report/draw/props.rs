@@ -116,7 +116,7 @@ mod tests {
         ]);
         let settings = Settings::default();
         let bench = bench(&part, &settings);
-        let sliced = Sliced::new(&bench, Pose::as_loaded(&part.mesh.vertices));
+        let sliced = Sliced::new(&bench, Pose::as_stored(&part.mesh.vertices));
         let surface = MarkedSurface::of(&sliced);
         let found = props(&surface, 1.0);
         assert!(

@@ -96,7 +96,7 @@ mod tests {
         ]);
         let settings = Settings::default();
         let bench = bench(&part, &settings);
-        let sliced = Sliced::new(&bench, Pose::as_loaded(&part.mesh.vertices));
+        let sliced = Sliced::new(&bench, Pose::as_stored(&part.mesh.vertices));
         let surface = MarkedSurface::of(&sliced);
         let found = spans(&surface, 10.0);
         let [span] = found[..] else {

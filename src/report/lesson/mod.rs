@@ -15,7 +15,7 @@ pub mod set;
 pub mod tilt;
 
 use super::act::act;
-use super::advise::CAUTIONS;
+use super::cautions::in_full;
 use super::draw::model::DrawingModel;
 use super::draw::small;
 use super::draw::surface::MarkedSurface;
@@ -281,10 +281,9 @@ fn exceptions(out: &mut String, settings: &Settings) {
             "Its back is the largest flat. But lying on it the tip of the hook hangs in the air and has to be held up, and the arm becomes a stack of layers on a narrow root. On its side nothing hangs over, it is a third as high, and every layer follows the whole hook.",
         );
     }
-    let cautions = CAUTIONS.map(String::from);
     out.push_str(&format!(
         "</section>\n<section aria-labelledby=\"w\"><h2 id=\"w\">Before you print</h2>{}</section>\n",
-        list(&cautions)
+        list(&in_full())
     ));
 }
 

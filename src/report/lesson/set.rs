@@ -38,7 +38,8 @@ fn question(row: Option<Penalty>) -> &'static str {
         Some(Penalty::Stairs | Penalty::Underside) => {
             "On which surfaces would the layers show as steps, and which side comes out roughest?"
         }
-        Some(Penalty::Bores) => "In which of these do the holes come out round?",
+        Some(Penalty::Flat) => "In which of these does the side that must be flat lie on the bed?",
+        Some(Penalty::Bores | Penalty::Round) => "In which of these do the holes come out round?",
         Some(Penalty::Load) => "In which of these would the load pull the layers apart?",
         Some(Penalty::Show) => "In which of these does the cosmetic side stay free of marks?",
         Some(Penalty::Height | Penalty::Time) | None => {

@@ -73,7 +73,7 @@ pub fn title(job: &SheetJob, scale: &str) -> String {
         s.aim.name()
     );
     if let Some(load) = &s.load {
-        settings += &format!(", pull along {}", vector(load));
+        settings += &format!(", load along {}", vector(load));
     }
     for side in &s.show {
         settings += &format!(", clean side {}", vector(side));

@@ -1,7 +1,7 @@
 //! The two plots of a sheet: section area against height, and the poses on two axes.
 
 use crate::advice::RankedPose;
-use crate::figures::profile::{Jump, Story};
+use crate::figures::profile::{Jump, LayerProfile};
 use crate::report::draw::picture::{Anchor, Pen, Picture, circle};
 use crate::report::figures::charged;
 use crate::words::{decimal, joined, length, three};
@@ -48,9 +48,9 @@ fn round_up(v: f64) -> f64 {
 }
 
 /// Section area to the right, height upwards, with a mark where it jumps.
-pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
+pub fn area_by_height(layer_profile: &LayerProfile, height_mm: f64, size: [f64; 2]) -> Plot {
     let mut out = Picture::new(size[0], size[1]);
-    let most = story.area_mm2.iter().copied().fold(0.0, f64::max);
+    let most = layer_profile.area_mm2.iter().copied().fold(0.0, f64::max);
     let (unit, factor) = if most >= 1000.0 {
         ("cm²", 100.0)
     } else {
@@ -65,10 +65,10 @@ pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
     out.stroke(Pen::Thin, &[[LEFT, base], [LEFT, base - tall - 1.0]]);
     let mut outline = vec![[x(0.0), y(0.0)]];
     let mut below = 0.0;
-    let n = story.z_mm.len();
-    for (i, area) in story.area_mm2.iter().enumerate() {
+    let n = layer_profile.z_mm.len();
+    for (i, area) in layer_profile.area_mm2.iter().enumerate() {
         let above = if i + 1 < n {
-            f64::midpoint(story.z_mm[i], story.z_mm[i + 1])
+            f64::midpoint(layer_profile.z_mm[i], layer_profile.z_mm[i + 1])
         } else {
             height_mm
         };
@@ -79,7 +79,7 @@ pub fn area_by_height(story: &Story, height_mm: f64, size: [f64; 2]) -> Plot {
     outline.push([x(0.0), y(below)]);
     out.stroke(Pen::Edge, &thinned(&outline));
 
-    let marked = largest_jumps(&story.jumps);
+    let marked = largest_jumps(&layer_profile.jumps);
     let mut lettered: Vec<f64> = Vec::new();
     for jump in &marked {
         let at = y(jump.z_mm);
@@ -265,7 +265,7 @@ mod tests {
     #[test]
     fn the_outline_of_the_sections_has_their_area() {
         // A step: 100 mm² for 10 mm, 25 mm² for 10 mm more.
-        let story = Story {
+        let layer_profile = LayerProfile {
             z_mm: (0..100).map(|k| 0.1 + 0.2 * f64::from(k)).collect(),
             area_mm2: (0..100)
                 .map(|k| if k < 50 { 100.0 } else { 25.0 })
@@ -281,7 +281,7 @@ mod tests {
                 why: String::new(),
             }],
         };
-        let plot = area_by_height(&story, 20.0, [40.0, 40.0]);
+        let plot = area_by_height(&layer_profile, 20.0, [40.0, 40.0]);
         let line = &plot
             .picture
             .strokes

@@ -41,7 +41,7 @@ enum Strain {
 fn demands(g: &RuleInput) -> [(f64, Strain); 2] {
     let f = g.figures;
     let pull = if g.settings.material.lifts() {
-        f.shrink_pull_mm / PULL_MM
+        f.base_shrinkage_mm / PULL_MM
     } else {
         0.0
     };
@@ -84,7 +84,7 @@ pub(in super::super) fn brim(g: &RuleInput) -> Spoken {
     let wide = width_mm(demand);
     let (mut place, why) = match why {
         Strain::Shrinkage => {
-            let pull = words::length(f.shrink_pull_mm);
+            let pull = words::length(f.base_shrinkage_mm);
             let name = &g.settings.material.name;
             let says =
                 format!("{name} shrinks by up to {pull} across this base and lifts its ends");
@@ -194,11 +194,11 @@ pub(in super::super) fn draught(g: &RuleInput) -> Spoken {
     } else {
         "Keep it out of draughts"
     };
-    let (name, pull) = (&material.name, words::length(f.shrink_pull_mm));
+    let (name, pull) = (&material.name, words::length(f.base_shrinkage_mm));
     let percent = words::decimal(100.0 * material.contraction(), 1);
     let says =
         format!("{what}: {name} contracts by {percent} % as it cools, {pull} across this base.");
     // The brim says it already, and more is not done about a material that hardly warps.
     let said = !material.warps() && matches!(demands(g)[1], (d, Strain::Shrinkage) if d > DEMAND);
-    (g.gates.is_empty() && material.lifts() && !said).then_some((f.shrink_pull_mm, says))
+    (g.gates.is_empty() && material.lifts() && !said).then_some((f.base_shrinkage_mm, says))
 }

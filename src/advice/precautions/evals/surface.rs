@@ -26,7 +26,7 @@ pub(in super::super) fn line(g: &RuleInput) -> Spoken {
 
 pub(in super::super) fn quick_layers(g: &RuleInput) -> Spoken {
     // A file of several parts is printed as several anyway.
-    let story = g.story.filter(|_| g.bodies.parts.is_none())?;
+    let layer_profile = g.layer_profile.filter(|_| g.bodies.parts.is_none())?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
     // Nothing is printed of a layer of slivers.
@@ -35,10 +35,14 @@ pub(in super::super) fn quick_layers(g: &RuleInput) -> Spoken {
         g.slivers.iter().filter(here).count()
     };
     // The first layer is printed slowly anyway.
-    let layers: Vec<(f64, f64)> = (story.z_mm.iter().zip(&story.area_mm2).zip(&story.pieces))
-        .map(|((&z, &area), &n)| (z, if slivers(z) == n as usize { 0.0 } else { area }))
-        .skip(1)
-        .collect();
+    let layers: Vec<(f64, f64)> = (layer_profile
+        .z_mm
+        .iter()
+        .zip(&layer_profile.area_mm2)
+        .zip(&layer_profile.pieces))
+    .map(|((&z, &area), &n)| (z, if slivers(z) == n as usize { 0.0 } else { area }))
+    .skip(1)
+    .collect();
     let last = layers.last()?.0;
     // The highest run of quick layers.
     let quick = |&(_, area): &(f64, f64)| area > 0.0 && seconds(area) < QUICK_LAYER_S;
@@ -69,9 +73,9 @@ pub(in super::super) fn quick_layers(g: &RuleInput) -> Spoken {
 
 pub(in super::super) fn seam(g: &RuleInput) -> Spoken {
     // With several outlines a layer there are as many seams.
-    let single = g.story.is_none_or(|story| {
-        let one = story.pieces.iter().filter(|n| **n <= 1).count();
-        10 * one >= 9 * story.pieces.len()
+    let single = g.layer_profile.is_none_or(|layer_profile| {
+        let one = layer_profile.pieces.iter().filter(|n| **n <= 1).count();
+        10 * one >= 9 * layer_profile.pieces.len()
     });
     let high = |seam: &LayerSeam| match seam {
         LayerSeam::Edge(edge) => edge.length_mm >= SEAM_SHARE * g.figures.height_mm,

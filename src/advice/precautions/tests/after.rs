@@ -137,7 +137,7 @@ fn what_stood_on_the_bed_or_under_the_part_comes_off() {
     let hanging = |f: Figures| Figures {
         support_needed_mm3: 3000.0,
         overhang_charged_mm2: 500.0,
-        ledge_longest_mm: 9.0,
+        cantilever_longest_mm: 9.0,
         ..f
     };
     assert_eq!(

@@ -73,7 +73,7 @@ fn the_foot_is_found_in_a_mesh() {
 fn soft_material_lifts_no_corner_and_needs_no_closed_machine() {
     // 0.00375 · 300 mm of free contraction.
     let long = Figures {
-        shrink_pull_mm: 1.125,
+        base_shrinkage_mm: 1.125,
         ..calm()
     };
     let soft = with("TPU", long.clone());

@@ -6,9 +6,9 @@ fn crowded() -> Case {
         support_needed_mm3: 3000.0,
         support_trapped_mm3: 400.0,
         overhang_charged_mm2: 500.0,
-        ledge_longest_mm: 9.0,
-        shrink_pull_mm: 2.0,
-        floating_starts: vec![FloatingStart {
+        cantilever_longest_mm: 9.0,
+        base_shrinkage_mm: 2.0,
+        islands: vec![Island {
             z_mm: 3.0,
             area_mm2: 4.0,
         }],

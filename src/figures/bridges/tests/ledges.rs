@@ -13,8 +13,8 @@ fn far_leg_is_a_ledge_of_its_length() {
         (25, vec![low]),
     ]));
     assert!(s.bridges.is_empty());
-    assert_relative_eq!(s.ledge_longest_mm, 15.0, epsilon = 1e-3);
-    assert!(s.floating_starts.is_empty());
+    assert_relative_eq!(s.cantilever_longest_mm, 15.0, epsilon = 1e-3);
+    assert!(s.islands.is_empty());
 }
 
 #[test]
@@ -28,7 +28,7 @@ fn shelf_reaches_its_depth_at_any_turn() {
             1e-6,
         ));
         assert!(s.bridges.is_empty(), "{:?}", s.bridges);
-        assert_relative_eq!(s.ledge_longest_mm, 6.5, max_relative = 1e-3);
+        assert_relative_eq!(s.cantilever_longest_mm, 6.5, max_relative = 1e-3);
     }
 }
 
@@ -38,11 +38,11 @@ fn shelf_within_the_carry_is_none() {
     let just = solid(rect(0.0, 0.0, 4.2, 30.0));
     let more = solid(rect(0.0, 0.0, 4.3, 30.0));
     assert_eq!(
-        found(&stack(&[(3, vec![wall.clone()]), (3, vec![just])])).ledge_longest_mm,
+        found(&stack(&[(3, vec![wall.clone()]), (3, vec![just])])).cantilever_longest_mm,
         0.0
     );
     let s = found(&stack(&[(3, vec![wall]), (3, vec![more])]));
-    assert_relative_eq!(s.ledge_longest_mm, 0.3, epsilon = 1e-4);
+    assert_relative_eq!(s.cantilever_longest_mm, 0.3, epsilon = 1e-4);
 }
 
 /// Held on two neighbouring sides, a square is bridged across the corner at 45°.
@@ -75,14 +75,14 @@ fn mushrooms_reach_out_all_around() {
         (5, vec![solid(rect(-3.0, -3.0, 3.0, 3.0))]),
         (5, vec![solid(rect(-10.0, -10.0, 10.0, 10.0))]),
     ]));
-    assert!(square.bridges.is_empty() && square.floating_starts.is_empty());
-    assert_relative_eq!(square.ledge_longest_mm, 7.0, epsilon = 1e-3);
+    assert!(square.bridges.is_empty() && square.islands.is_empty());
+    assert_relative_eq!(square.cantilever_longest_mm, 7.0, epsilon = 1e-3);
     let round = found(&stack(&[
         (5, vec![solid(circle(0.0, 0.0, 3.0, 96))]),
         (5, vec![solid(circle(0.0, 0.0, 10.0, 96))]),
     ]));
-    assert!(round.bridges.is_empty() && round.floating_starts.is_empty());
-    assert_relative_eq!(round.ledge_longest_mm, 7.0, max_relative = 2e-3);
+    assert!(round.bridges.is_empty() && round.islands.is_empty());
+    assert_relative_eq!(round.cantilever_longest_mm, 7.0, max_relative = 2e-3);
 }
 
 #[test]
@@ -98,7 +98,7 @@ fn cone_ledge_is_its_step_not_a_grazing_chord() {
         .collect();
     let s = found(&stack(&runs));
     assert!(s.bridges.is_empty());
-    assert_relative_eq!(s.ledge_longest_mm, step, max_relative = 5e-3);
+    assert_relative_eq!(s.cantilever_longest_mm, step, max_relative = 5e-3);
 }
 
 #[test]
@@ -116,8 +116,8 @@ fn chamfers_at_the_limit_are_none() {
             for i in 0..8 {
                 let turned = turned(&stack(&runs), f64::from(i) * 0.37, Vector2::new(3.3, 4.4));
                 let s = found(&dusty(&turned, 1e-6));
-                assert!(s.bridges.is_empty() && s.floating_starts.is_empty());
-                assert_eq!(s.ledge_longest_mm, 0.0, "lean {lean}");
+                assert!(s.bridges.is_empty() && s.islands.is_empty());
+                assert_eq!(s.cantilever_longest_mm, 0.0, "lean {lean}");
             }
         }
     }
@@ -134,7 +134,7 @@ fn mixed_gap_gives_a_bridge_and_a_ledge() {
     let s = found(&stack(&[(5, walls), (5, vec![roof])]));
     assert_eq!(s.bridges.len(), 1);
     assert_relative_eq!(s.longest_mm, 8.0, epsilon = 1e-3);
-    assert_relative_eq!(s.ledge_longest_mm, 5.0, epsilon = 1e-3);
+    assert_relative_eq!(s.cantilever_longest_mm, 5.0, epsilon = 1e-3);
     assert!(s.carried.carried(8.0, 5.0, 1.0) && !s.carried.carried(18.0, 5.0, 1.0));
 }
 
@@ -153,7 +153,7 @@ fn narrow_ledges_bridge_nothing_but_narrow_slots_do() {
     // On its own, and beside a slot of the same layer, which takes the exact way.
     let cone = found(&stack(&runs));
     assert!(cone.bridges.is_empty());
-    assert_relative_eq!(cone.ledge_longest_mm, step, max_relative = 5e-3);
+    assert_relative_eq!(cone.cantilever_longest_mm, step, max_relative = 5e-3);
     let mut both = runs.clone();
     for (k, (_, pieces)) in both.iter_mut().enumerate() {
         let far = if k < 10 {
@@ -170,12 +170,12 @@ fn narrow_ledges_bridge_nothing_but_narrow_slots_do() {
     assert_eq!(both.bridges.len(), 1);
     assert_relative_eq!(both.longest_mm, 3.0, epsilon = 1e-3);
     assert_relative_eq!(
-        both.ledge_longest_mm,
-        cone.ledge_longest_mm,
+        both.cantilever_longest_mm,
+        cone.cantilever_longest_mm,
         max_relative = 1e-3
     );
     let s = found(&slot(1.2, 0.8));
     assert_eq!(s.bridges.len(), 1);
     assert_relative_eq!(s.longest_mm, 1.2, epsilon = 1e-4);
-    assert_eq!(s.ledge_longest_mm, 0.0);
+    assert_eq!(s.cantilever_longest_mm, 0.0);
 }

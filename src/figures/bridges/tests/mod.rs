@@ -144,9 +144,9 @@ fn hook_starts_once_in_the_air() {
         (10, vec![post, tip]),
         (5, vec![arm]),
     ]));
-    assert_eq!(s.floating_starts.len(), 1);
-    assert_relative_eq!(s.floating_starts[0].z_mm, 4.0, epsilon = 1e-9);
-    assert_relative_eq!(s.floating_starts[0].area_mm2, 25.0, epsilon = 1e-3);
+    assert_eq!(s.islands.len(), 1);
+    assert_relative_eq!(s.islands[0].z_mm, 4.0, epsilon = 1e-9);
+    assert_relative_eq!(s.islands[0].area_mm2, 25.0, epsilon = 1e-3);
     assert_eq!(s.bridges.len(), 1);
     assert_relative_eq!(s.longest_mm, 10.0, epsilon = 1e-3);
 }
@@ -160,14 +160,14 @@ fn tip_that_grows_from_a_speck_floats_once() {
     let mut runs = vec![(3, vec![base])];
     runs.extend(tips);
     let s = found(&stack(&runs));
-    assert_eq!(s.floating_starts.len(), 1);
-    assert_relative_eq!(s.floating_starts[0].z_mm, 4.0 * LAYER, epsilon = 1e-9);
-    assert_eq!(s.ledge_longest_mm, 0.0);
+    assert_eq!(s.islands.len(), 1);
+    assert_relative_eq!(s.islands[0].z_mm, 4.0 * LAYER, epsilon = 1e-9);
+    assert_eq!(s.cantilever_longest_mm, 0.0);
     // On the bed the same tip is where the part stands.
     let on_bed: Vec<_> = [0.01, 0.2, 0.39]
         .map(|r| (1, vec![solid(circle(0.0, 0.0, r, 24))]))
         .to_vec();
-    assert!(found(&stack(&on_bed)).floating_starts.is_empty());
+    assert!(found(&stack(&on_bed)).islands.is_empty());
 }
 
 #[test]
@@ -175,7 +175,7 @@ fn island_beside_a_wall_floats_though_it_is_near() {
     let wall = solid(rect(0.0, 0.0, 10.0, 10.0));
     let island = solid(rect(10.05, 4.0, 10.15, 6.0));
     let s = found(&stack(&[(3, vec![wall.clone()]), (3, vec![wall, island])]));
-    assert_eq!(s.floating_starts.len(), 1);
+    assert_eq!(s.islands.len(), 1);
 }
 
 #[test]
@@ -206,7 +206,7 @@ fn threads_do_not_change_a_bit() {
 #[test]
 fn nothing_and_nonsense_give_nothing() {
     assert_eq!(found(&Layers::default()).bridges, vec![]);
-    assert_eq!(found(&stack(&[(3, vec![])])).floating_starts, vec![]);
+    assert_eq!(found(&stack(&[(3, vec![])])).islands, vec![]);
     let bad = solid(vec![
         Point2::new(f64::NAN, 0.0),
         Point2::new(1.0, 0.0),

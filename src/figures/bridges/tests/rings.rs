@@ -29,7 +29,7 @@ fn a_counterbore_from_below_is_a_ring_around_its_hole() {
     assert_relative_eq!(b.z_mm, 6.2, epsilon = 1e-9);
     // Span, area and reach stay what the chords give.
     assert!(b.span_mm < 2.0 * (4.75_f64.powi(2) - 2.65_f64.powi(2)).sqrt() + 1e-6);
-    assert!(s.ledge_longest_mm > 1.5);
+    assert!(s.cantilever_longest_mm > 1.5);
 }
 
 /// No hole, a hole that strands find their way past, a slot through the wall, a post that

@@ -16,8 +16,8 @@ fn slot_bridges_its_width() {
             b.direction_deg
         );
         assert_relative_eq!(b.z_mm, 10.0 * LAYER, epsilon = 1e-9);
-        assert_eq!(s.ledge_longest_mm, 0.0);
-        assert!(s.floating_starts.is_empty());
+        assert_eq!(s.cantilever_longest_mm, 0.0);
+        assert!(s.islands.is_empty());
     }
 }
 
@@ -35,8 +35,8 @@ fn same_at_any_turn_and_with_dust() {
                 assert_relative_eq!(s.bridges[0].area_mm2, clear * depth, max_relative = 2e-3);
                 let off = (s.bridges[0].direction_deg - angle.to_degrees()).rem_euclid(180.0);
                 assert!(off.min(180.0 - off) < 0.1, "turn {angle}: off by {off}");
-                assert_eq!(s.ledge_longest_mm, 0.0);
-                assert!(s.floating_starts.is_empty());
+                assert_eq!(s.cantilever_longest_mm, 0.0);
+                assert!(s.islands.is_empty());
             }
         }
     }
@@ -48,7 +48,7 @@ fn hollow_cube_ceiling_is_held_all_around() {
     assert_eq!(s.bridges.len(), 1);
     assert_relative_eq!(s.longest_mm, 16.0, epsilon = 1e-3);
     assert_relative_eq!(s.bridges[0].area_mm2, 256.0, epsilon = 0.1);
-    assert_eq!(s.ledge_longest_mm, 0.0);
+    assert_eq!(s.cantilever_longest_mm, 0.0);
     assert!(
         !s.carried.carried(10.0, 10.0, 18.0),
         "16 is beyond the limit of 10"
@@ -64,7 +64,7 @@ fn ring_roof_and_round_pocket_bridge_their_width() {
     assert_eq!(s.bridges.len(), 1);
     assert_relative_eq!(s.longest_mm, 8.0, max_relative = 5e-3);
     assert_relative_eq!(s.bridges[0].area_mm2, 16.0 * PI, max_relative = 0.01);
-    assert_eq!(s.ledge_longest_mm, 0.0);
+    assert_eq!(s.cantilever_longest_mm, 0.0);
     // The disc counts as carried up to its rim, the block around it does not.
     let z = 10.0 * LAYER;
     let mut inside = 0;
@@ -93,7 +93,7 @@ fn ring_roof_and_round_pocket_bridge_their_width() {
         (5, vec![solid(circle(0.0, 0.0, 15.0, 128))]),
     ]));
     assert_eq!(s.bridges.len(), 1);
-    assert_eq!(s.ledge_longest_mm, 0.0);
+    assert_eq!(s.cantilever_longest_mm, 0.0);
     // No direction avoids the chord that just passes the core, 2·√(10² − 4²) long
     // and up to a line away from it.
     let nearest = 2.0 * (100.0 - 4.5_f64.powi(2)).sqrt();
@@ -144,7 +144,7 @@ fn slots_joined_by_a_rim_keep_their_own_directions() {
     spans.sort_by(f64::total_cmp);
     assert_relative_eq!(spans[0], 3.0, epsilon = 1e-3);
     assert_relative_eq!(spans[1], 6.0, epsilon = 1e-3);
-    assert_eq!(s.ledge_longest_mm, 0.0);
+    assert_eq!(s.cantilever_longest_mm, 0.0);
 }
 
 #[test]

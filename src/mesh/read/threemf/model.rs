@@ -93,7 +93,7 @@ pub(super) fn attribute<'a>(
 /// A flaw out of the XML reader's error.
 pub(super) fn xml_flaw(error: &quick_xml::Error, at: u64) -> LocatedFault {
     let fault = match error {
-        quick_xml::Error::Io(_) => "the package is damaged or cut short",
+        quick_xml::Error::Io(_) => "the package is damaged or truncated",
         _ => "the XML is broken",
     };
     LocatedFault::bad(fault, at as usize)

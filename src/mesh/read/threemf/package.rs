@@ -91,7 +91,7 @@ fn zip_flaw(error: &zip::result::ZipError) -> LocatedFault {
         ZipError::UnsupportedArchive(_) | ZipError::InvalidPassword => {
             ReadFault::Unsupported("an encrypted or unusual zip package").into()
         }
-        _ => ReadFault::BadRecord("the zip package is damaged or cut short".to_owned()).into(),
+        _ => ReadFault::BadRecord("the zip package is damaged or truncated".to_owned()).into(),
     }
 }
 
