@@ -32,7 +32,7 @@ pub struct FirstAnswer {
     /// The largest faces that the part may stand on, in the order of what is known of them.
     pub poses: Vec<FirstPose>,
     /// The pose in which the file is.
-    pub as_loaded: FirstPose,
+    pub as_stored: FirstPose,
     /// One or two sentences.
     pub verdict: String,
     /// True: the time limit ended the search.
@@ -114,7 +114,7 @@ impl FirstPose {
 impl FirstAnswer {
     /// Looks at a few faces of the hull, which takes some milliseconds each.
     pub fn new(bench: &Bench, search: &Search, part: PartFacts, settings: SettingsInForce) -> Self {
-        let (loaded, found) = search.first_look(TOLD);
+        let (stored, found) = search.first_look(TOLD);
         let poses: Vec<FirstPose> = found.iter().map(|c| FirstPose::new(bench, c)).collect();
         let best = poses.first().map_or_else(String::new, |first| {
             format!(
@@ -128,7 +128,7 @@ impl FirstAnswer {
             part,
             settings,
             first_answer: true,
-            as_loaded: FirstPose::new(bench, &loaded),
+            as_stored: FirstPose::new(bench, &stored),
             poses,
             verdict: format!(
                 "A first answer only: in the time given no pose was cut into layers, so support, \
