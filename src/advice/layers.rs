@@ -136,10 +136,8 @@ fn sturdy(entry: &Scored) -> String {
         "Every layer follows the whole profile: bent in its plane, it does not part between layers."
             .into()
     } else if f.height_mm <= FLAT * long && is_plate(entry) {
-        let long = words::length(long);
-        format!(
-            "It lies flat: the layers run along its whole length of {long}, so bending it does not part them."
-        )
+        "It lies flat: the layers run along its whole length, so bending it does not part them."
+            .into()
     } else {
         let down = &entry.candidate.down;
         let axis = ["X", "Y", "Z"][down.iamax().min(2)];

@@ -273,7 +273,7 @@ impl Comparison<'_> {
         if better.is_empty() && worse.is_empty() && self.spare_contact {
             let [here, there] = self.contact();
             let only = format!(
-                "Only contact sets it apart from {other}: {here} instead of {there}, and both have enough. Choose by the side that is seen."
+                "Little but contact sets it apart from {other}: {here} instead of {there}, and both have enough. Choose by the side that is seen."
             );
             return (vec![only], None);
         }

@@ -16,6 +16,10 @@ use crate::words;
 pub const SUPPORT_SHARE: f64 = 0.4;
 /// … and beyond this volume, mm³: a thimble, whatever the part.
 pub const SUPPORT_LEAST_MM3: f64 = 500.0;
+/// Support up to this volume is easily cleared, mm³ …
+const EASY_MM3: f64 = 6000.0;
+/// … where it stands on the part under no more than this share of what it holds (house values).
+const EASY_BELOW: f64 = 0.25;
 /// A pose without a fault whose total is larger by more than this is no way out (house value).
 const TOO_DEAR: f64 = 6.0;
 /// Trapped support below this share of the part is what gaps between its bodies hold (house value).
@@ -75,7 +79,7 @@ pub fn faults(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault>
     let gates = entry.candidate.gates.iter().copied();
     let mut out: Vec<PoseFault> = gates.map(PoseFault::FailedGate).collect();
     let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * bulk.mm3);
-    if needs_support(f, settings) && f.support_needed_mm3 > much {
+    if needs_support(f, settings) && f.support_needed_mm3 > much && !is_easy(f) {
         out.push(PoseFault::Support);
     }
     if f.support_trapped_mm3 > SHUT_MM3.max(SHUT_SHARE * bulk.mm3) {
@@ -89,6 +93,13 @@ pub fn faults(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault>
         out.push(PoseFault::Foot);
     }
     out
+}
+
+/// Whether what support there is stands on the bed for the most part and is little: it is off in a
+/// minute, whatever share of a small part it comes to.
+fn is_easy(f: &Figures) -> bool {
+    f.support_needed_mm3 <= EASY_MM3
+        && f.support_marks_mm2.below <= EASY_BELOW * f.overhang_needed_mm2()
 }
 
 /// Whether a free-standing piece is too slender or too soft.
@@ -212,9 +223,10 @@ impl Judgement<'_> {
             Some(_) if faults.is_empty() => {
                 format!("Print it with the {}.", stands(first, self.settings))
             }
-            Some(_) if self.is_too_dear() => format!(
-                "Print it with the {}. It has a serious fault: {why}. The poses without one cost far more in other ways.",
-                stands(first, self.settings)
+            Some(other) if self.is_too_dear() => format!(
+                "Print it with the {}. It has a serious fault: {why}. The best pose without one, the {}, costs more on balance.",
+                stands(first, self.settings),
+                words::side_down(&other.candidate.down)
             ),
             Some(other) => format!(
                 "Print it with the {}. It has a serious fault: {why}. The best pose without one is the {}.",

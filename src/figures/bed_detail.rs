@@ -24,6 +24,9 @@ const SLOT_ASPECT: f64 = 2.5;
 /// square has 0.79, a rectangle twice as long as wide 0.70 (house value).
 const ROUNDNESS: f64 = 0.65;
 
+/// The same measure above which a hole is round (house value).
+const ROUND_HOLE: f64 = 0.85;
+
 /// Rows in which a section is looked up, and places of a hole that are tried.
 const ROWS: usize = 64;
 const PLACES: usize = 5;
@@ -94,6 +97,10 @@ fn is_stroke(hole: &Ring) -> bool {
     let area = -polygon::area(hole);
     let outline: f64 = edges(hole).map(|(a, b)| (b - a).norm()).sum();
     if area >= DETAIL_MM2 || 2.0 * area >= STROKE_MM * outline {
+        return false;
+    }
+    // A round one is a screw's hole.
+    if 4.0 * std::f64::consts::PI * area > ROUND_HOLE * outline * outline {
         return false;
     }
     min_area_rectangle(&hull2d(hole)).is_none_or(|around| {
@@ -206,6 +213,9 @@ mod tests {
         );
         let slots = [bar(-20.0, 0.0, 1.0, 20.0), bar(0.0, 0.0, 1.2, 12.0)];
         assert_eq!(grooves(&plate(&slots), &whole), 0);
+        // Holes of small screws are none either.
+        let screws = [-20.0, 0.0, 20.0].map(|x| circle(x, 0.0, 0.7, 24));
+        assert_eq!(grooves(&plate(&screws), &whole), 0);
         // Pockets of 6 mm are not filled.
         assert_eq!(grooves(&plate(&[circle(9.0, 9.0, 3.0, 40)]), &whole), 0);
         // The same letters cut right through, or open to one wide slot above.

@@ -30,8 +30,11 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
         let says = p.brief.contains(" Better: ");
         p.gates.is_empty() && says && p.total - least <= FAR_BEHIND
     };
+    // What the first pose's reasons weigh against pose 2 both ways need not be told again.
+    let weighed = advice.poses.first().is_some_and(|p| p.cost.is_some());
     let others: Vec<String> = (advice.poses.iter().skip(1))
         .filter(worth)
+        .filter(|p| p.rank > 2 || !weighed)
         .filter(|p| {
             let told = |o: &RankedPose| o.rank < p.rank && o.brief == p.brief;
             !advice.poses.iter().skip(1).any(told)
@@ -56,7 +59,12 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
         let said = |n: &&Note| {
             // The file's own note says it; what every part needs is a caution.
             let twice = open && n.key == Precaution::OpenSurface.name();
-            !twice && n.key != Precaution::CleanUp.name()
+            // A brim against shrinkage has said how much of it there is.
+            let shrinks = |b: &Note| b.key == Precaution::Brim.name() && b.says.contains("shrinks");
+            let again = n.key == Precaution::Draught.name()
+                && n.says.starts_with("Keep it out")
+                && p.precautions_detail.iter().any(shrinks);
+            !twice && !again && n.key != Precaution::CleanUp.name()
         };
         let notes = p.precautions_detail.iter().filter(said);
         notes.map(|n| n.says.clone()).collect()
@@ -101,6 +109,10 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
 /// hand it to the runner-up are in the JSON (`margin.switches_if`).
 pub fn how_sure(advice: &Advice) -> Vec<String> {
     let beside = without_fault(advice);
+    // Nobody is sure of a faulty pose where a better one is named.
+    if beside.is_some() {
+        return beside.into_iter().collect();
+    }
     if let Some(makers) = &advice.makers {
         return std::iter::once(makers.clone()).chain(beside).collect();
     }
@@ -162,7 +174,16 @@ fn card(pose: &RankedPose) -> Vec<String> {
     if sizes.is_empty() {
         return Vec::new();
     }
-    vec![format!("{} mm.", joined(sizes, ", "))]
+    // The file that is written has the long side along X, wherever the file that was read has it.
+    let down = &pose.pose.down;
+    let stored = down.z < -0.999_999;
+    let long = (pose.pose.rotation() * nalgebra::Vector3::x()).y.abs() > 0.999;
+    let turned = if stored && long {
+        " X is its long side, which lies along Y in the file that was read."
+    } else {
+        ""
+    };
+    vec![format!("{} mm.{turned}", joined(sizes, ", "))]
 }
 
 /// What a reading is worth, said once a run.

@@ -12,6 +12,8 @@ use crate::words;
 
 /// Support lower than this on average hardly comes off, mm (house value).
 const THIN_MM: f64 = 1.0;
+/// Support that stands on the part under less than this share of the overhang stands on the bed.
+const LEAST_BELOW: f64 = 0.1;
 /// Support that stands on the part with this share of the overhang fills a hollow in it.
 const HOLLOW_SHARE: f64 = 0.5;
 
@@ -73,8 +75,9 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     };
     let mut text = format!("Switch support on{what}: {volume} under {under} beyond {limit}.");
     let below = f.support_marks_mm2.below;
-    if below > 1.0 {
-        let below = words::area(below);
+    if below > LEAST_BELOW * area {
+        // What it stands on is no larger than what it holds.
+        let below = words::area(below.min(area));
         text += &format!(" It rests on {below} of the part and marks it there.");
     } else if f.support_trapped_mm3 <= SHUT_MM3 {
         text += " It stands on the bed and comes off from outside.";

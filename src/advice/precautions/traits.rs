@@ -13,7 +13,7 @@ use crate::pose::{Pose, Posed};
 /// Change of section area that draws a line one is told of, as a factor.
 pub(super) const LINE_FACTOR: f64 = 2.0;
 /// … further than this from bed and top, mm.
-const LINE_CLEAR_MM: f64 = 1.0;
+const LINE_CLEAR_MM: [f64; 2] = [1.0, 3.0];
 /// Jumps of the section that are looked at, the largest first.
 const MOST_JUMPS: usize = 8;
 /// A round outside that goes all the way round takes up this share of the height at least, as a
@@ -96,7 +96,8 @@ fn line(posed: &Posed, layer_profile: &LayerProfile, layer_mm: f64) -> Option<Ju
 
 /// The changes of a layer profile that may draw a line, the largest first.
 pub(super) fn jumps(layer_profile: &LayerProfile, height_mm: f64) -> Vec<Jump> {
-    let clear = LINE_CLEAR_MM..height_mm - LINE_CLEAR_MM;
+    let [bed_mm, top_mm] = LINE_CLEAR_MM;
+    let clear = bed_mm..height_mm - top_mm;
     let far = |j: &&Jump| j.ratio() >= LINE_FACTOR && clear.contains(&j.z_mm);
     let mut jumps: Vec<Jump> = layer_profile.jumps.iter().filter(far).cloned().collect();
     let change = |j: &Jump| (j.to_mm2 - j.from_mm2).abs();

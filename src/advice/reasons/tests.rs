@@ -263,7 +263,7 @@ fn contact_beyond_need_is_no_reason() {
     let (first, second) = pair([4000.0, 2000.0], &[]);
     assert!(
         first.contains(
-            "Only contact sets it apart from pose 2 (+Y side down): 40 cm² instead of 20 cm², and both have enough."
+            "Little but contact sets it apart from pose 2 (+Y side down): 40 cm² instead of 20 cm², and both have enough."
         ),
         "{first}"
     );

@@ -198,7 +198,5 @@ pub(in super::super) fn draught(g: &RuleInput) -> Spoken {
     let percent = words::decimal(100.0 * material.contraction(), 1);
     let says =
         format!("{what}: {name} contracts by {percent} % as it cools, {pull} across this base.");
-    // The brim says it already, and more is not done about a material that hardly warps.
-    let said = !material.warps() && matches!(demands(g)[1], (d, Strain::Shrinkage) if d > DEMAND);
-    (g.gates.is_empty() && material.lifts() && !said).then_some((f.base_shrinkage_mm, says))
+    (g.gates.is_empty() && material.lifts()).then_some((f.base_shrinkage_mm, says))
 }

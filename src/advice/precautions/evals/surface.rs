@@ -2,6 +2,7 @@
 
 use super::{RuleInput, Spoken};
 use crate::advice::precautions::traits::LayerSeam;
+use crate::advice::support::needs_support;
 use crate::figures::Stretch;
 use crate::words;
 
@@ -25,8 +26,12 @@ pub(in super::super) fn line(g: &RuleInput) -> Spoken {
 }
 
 pub(in super::super) fn quick_layers(g: &RuleInput) -> Spoken {
-    // A file of several parts is printed as several anyway.
-    let layer_profile = g.layer_profile.filter(|_| g.bodies.parts.is_none())?;
+    // A file of several parts is printed as several anyway, and support that is printed along
+    // leaves no layer so short.
+    let supported = needs_support(g.figures, g.settings);
+    let layer_profile = g
+        .layer_profile
+        .filter(|_| g.bodies.parts.is_none() && !supported)?;
     let s = g.settings;
     let seconds = |area: f64| area * s.layer_mm / s.rate_mm3_s + s.layer_change_s;
     // Nothing is printed of a layer of slivers.
