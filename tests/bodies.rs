@@ -177,6 +177,16 @@ fn what_crosses_touches_or_hangs_together_gets_no_remark() {
     nothing_of_bodies(&[plate(), block([30.0, 0.0, 0.0], [30.0, 20.0, 4.0])]);
     // One within the material of the other.
     nothing_of_bodies(&[plate(), block([5.0, 5.0, 1.0], [6.0, 6.0, 2.0])]);
-    // A ring hung loosely round a post: neither apart nor in a narrow gap.
-    nothing_of_bodies(&[tube(12.0, 8.0, 5.0, 32), rod(4.0, 0.0, 20.0)]);
+}
+
+/// A ring hung loosely round a post: no plane parts them, and the gap is no bearing's.
+#[test]
+fn a_body_round_another_is_told_as_a_part_of_its_own() {
+    let pose = advice(&[tube(12.0, 8.0, 5.0, 32), rod(4.0, 0.0, 20.0)], DOWN);
+    let told = said(&pose, "separate_parts").expect("told");
+    assert!(
+        told.starts_with("2 bodies lie in this file that touch nowhere, one round another"),
+        "{told}"
+    );
+    assert_eq!(said(&pose, "print_in_place"), None);
 }

@@ -225,8 +225,8 @@ mod tests {
 
     #[test]
     fn names_are_ranges_of_the_share_and_numbers_are_never_0_or_100() {
-        let named = [0.951, 0.95, 0.949, 0.6, 0.599].map(name);
         use Confidence::{Clear, Close, Tied};
+        let named = [0.951, 0.95, 0.949, 0.6, 0.599].map(name);
         assert_eq!(named, [Clear, Clear, Close, Close, Tied]);
         assert_eq!(makers(0.9574), "about 96 in 100 makers");
         assert_eq!(makers(0.9999), "more than 99 in 100 makers");

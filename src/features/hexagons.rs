@@ -43,7 +43,7 @@ impl Hexagon {
             let off = b.centre - self.centre;
             let along = off.dot(&self.axis);
             let beside = (off - self.axis * along).norm();
-            let apart = along.abs() - (b.length_mm + self.depth_mm) / 2.0;
+            let apart = along.abs() - f64::midpoint(b.length_mm, self.depth_mm);
             b.hole
                 && b.axis.dot(&self.axis).abs() >= COAXIAL
                 && beside <= BESIDE_MM

@@ -354,15 +354,12 @@ fn packages() -> Vec<Made> {
         format!(r#"<object id="{a}"><components><component objectid="{b}"/></components></object>"#)
     };
     let deep: String = (1..200).map(|k| within(k + 1, k)).collect();
-    let wide: String = (1..40)
-        .map(|k| {
-            let two = format!(r#"<component objectid="{k}"/>"#).repeat(2);
-            format!(
-                r#"<object id="{}"><components>{two}</components></object>"#,
-                k + 1
-            )
-        })
-        .collect();
+    let twice = |k: u32| {
+        let two = format!(r#"<component objectid="{k}"/>"#).repeat(2);
+        let id = k + 1;
+        format!(r#"<object id="{id}"><components>{two}</components></object>"#)
+    };
+    let wide: String = (1..40).map(twice).collect();
     let entities =
         r#"<!DOCTYPE m [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>"#;
     let good = model_xml(&object, one);
@@ -473,6 +470,11 @@ fn others() -> Vec<Made> {
     ]
 }
 
+/// A text with one space between words: columns are as wide as what stands in them.
+fn plain(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 #[test]
 fn every_awkward_file_has_its_written_outcome() {
     let table: Outcomes =
@@ -512,7 +514,7 @@ fn every_awkward_file_has_its_written_outcome() {
             wrong.push(format!("{name:?} has no outcome in the table"));
             continue;
         };
-        if looked.code != wanted.exit || !said.contains(&wanted.says) {
+        if looked.code != wanted.exit || !plain(&said).contains(&plain(&wanted.says)) {
             wrong.push(format!(
                 "inspect {name:?}: {} {said}\nwanted: {wanted:?}",
                 looked.code

@@ -216,7 +216,7 @@ fn a_short_axis_is_read_again_before_the_drive_is_blamed() {
     let f = said([110.0, 60.6, 22.0], [110.0, 60.0, 22.0]);
     let want = [
         "Only Y is off: 0.60 mm too long, 1 %. Read it again, in a second place.",
-        "Take a second, longer length along Y before you blame the drive: over 60 mm an offset and a wrong scale cannot be told apart.",
+        "Take a second, longer length along Y before you blame the drive: over 60 mm an offset and a wrong scale look the same.",
         "If all axes were scaled by as much, they would read X 111.10 and Z 22.22; if Y alone is off, X 110.00 and Z 22.00.",
     ];
     assert_eq!(f.says, want);
