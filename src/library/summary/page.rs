@@ -106,10 +106,10 @@ impl Gathered {
             }
             out("</ol></section>\n")?;
         }
-        out(&table_opening(&counts, below, &self.kept))?;
+        out(&table_opening(&counts, below, self.kept))?;
         // The first rows stand there as they are; all of them follow as data, below what is seen.
         store.listed(ROWS_AT_A_TIME as u64, |record| {
-            out(&sheeted(&record, below.len(), sheets).row(&self.kept))
+            out(&sheeted(&record, below.len(), sheets).row(self.kept))
         })?;
         out(
             "</tbody></table></div>\n<p class=\"pager\" hidden></p></section>\n<footer class=\"cautions\">",
@@ -175,7 +175,7 @@ fn opening(c: &PartCounts) -> String {
 }
 
 /// The table down to its first row.
-fn table_opening(c: &PartCounts, below: &str, kept: &[bool; NUMBERS]) -> String {
+fn table_opening(c: &PartCounts, below: &str, kept: [bool; NUMBERS]) -> String {
     let below = (!below.is_empty()).then(|| format!(" Paths are below {}.", escape(below)));
     let below = below.unwrap_or_default();
     let most = grouped(MOST_ROWS);

@@ -144,14 +144,12 @@ impl<'a> PartRow<'a> {
     }
 
     /// The row of the table with its line break; columns that are not `kept` are left out.
-    pub fn row(&self, kept: &[bool; NUMBERS]) -> String {
+    pub fn row(&self, kept: [bool; NUMBERS]) -> String {
         let cells = numbers().into_iter().zip(self.numbers()).zip(kept);
-        let cells = cells
-            .filter(|(_, kept)| **kept)
-            .map(|((column, value), _)| {
-                let text = value.map_or("–".into(), |v| aligned(v, column.places));
-                format!("<td>{text}</td>")
-            });
+        let cells = cells.filter(|(_, kept)| *kept).map(|((column, value), _)| {
+            let text = value.map_or("–".into(), |v| aligned(v, column.places));
+            format!("<td>{text}</td>")
+        });
         format!(
             "<tr><td>{}</td><th scope=\"row\">{}</th><td>{}</td>{}<td>{}</td></tr>\n",
             outline(&self.record.outlines.best),
@@ -269,7 +267,7 @@ mod tests {
         let name = format!("{}<script>alert(1)</script>.stl", "x/".repeat(2000));
         let record = unread(&name, "is <b>empty</b>");
         let row = PartRow::new(&record);
-        let html = row.row(&[true; NUMBERS]);
+        let html = row.row([true; NUMBERS]);
         assert!(
             !html.contains("<script>") && !html.contains("<b>"),
             "{html}"
@@ -321,7 +319,7 @@ mod tests {
             row.data(false)[3],
             json!([12.35, null, 28.0, 2.7, 0.0, 108.0])
         );
-        let html = row.row(&[true, false, true, false, false, true]);
+        let html = row.row([true, false, true, false, false, true]);
         assert!(
             html.contains("<td>12.35</td><td>28.0</td><td>1:48</td>"),
             "{html}"
