@@ -125,7 +125,7 @@ fn cantilevers_and_islands_are_held() {
     ];
     let says = on(&lying(&arm, 30.0));
     assert!(
-        says.starts_with("Switch support on for a cantilever of 12 mm: "),
+        says.starts_with("Switch support on for a cantilever of 12 mm at z = 15 mm: "),
         "{says}"
     );
     let hook = [

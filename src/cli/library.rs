@@ -233,19 +233,43 @@ fn closing(outcome: &Outcome, others: usize, out: &Path) -> String {
         outcome.scored,
         outcome.kept
     );
-    let mut more = |n: u64, says: &str| {
+    let mut more = |n: u64, one: &str, many: &str| {
         if n > 0 {
-            text.push_str(&format!(" {n} {says}."));
+            text.push_str(&format!(" {}.", count(n as usize, one, many)));
         }
     };
-    more(c.unread, "could not be read");
-    more(c.does_not_fit, "fit the bed in no pose");
-    more(c.needs_support, "need support");
-    more(c.sways, "have a feature that sways");
-    more(c.stored_poor, "are stored in a poor pose");
-    more(c.cut_short, "were cut short by the time limit");
-    more(c.gone, "are gone; their records stay, marked as gone");
-    more(others as u64, "other files were skipped");
+    more(c.unread, "could not be read", "could not be read");
+    more(
+        c.does_not_fit,
+        "fits the bed in no pose",
+        "fit the bed in no pose",
+    );
+    more(c.needs_support, "needs support", "need support");
+    more(
+        c.sways,
+        "has a feature that sways",
+        "have a feature that sways",
+    );
+    more(
+        c.stored_poor,
+        "is stored in a poor pose",
+        "are stored in a poor pose",
+    );
+    more(
+        c.cut_short,
+        "was stopped by the time limit",
+        "were stopped by the time limit",
+    );
+    more(
+        c.gone,
+        "is gone; its record stays, marked as gone",
+        "are gone; their records stay, marked as gone",
+    );
+    more(
+        others as u64,
+        "other file was skipped",
+        "other files were skipped",
+    );
     let look = terminal::look();
     look.paragraph(&text)
         + &format!(

@@ -5,6 +5,11 @@
 //! - [`library`]: a folder of parts; [`requirements`]: conditions in a build
 //! - [`evidence`]: how good the advice is
 
+#![allow(
+    clippy::doc_markdown,
+    reason = "the documents are plain text, read beside the code too"
+)]
+
 pub mod evidence {
     #![doc = include_str!("evidence.md")]
 }

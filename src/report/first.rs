@@ -56,7 +56,7 @@ pub struct FirstPose {
     pub gates: Vec<FailedGate>,
 }
 
-/// Figures that need no layers; each means what it means in an advice.
+/// Figures that need no layers; each means what it means in the advice.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct FirstFigures {
     /// Extent along Z.

@@ -114,7 +114,7 @@ fn a_file_that_is_no_mesh_gives_three_with_place_and_next_step() {
         bench.run(&[command, "nan.obj"]).refuses(
             3,
             "nan.obj: a coordinate is not a finite number at line 2",
-            "mend",
+            "repair",
         );
         bench
             .run(&[command, "folder.stl"])
