@@ -27,7 +27,7 @@ pub struct FirstAnswer {
     pub part: PartFacts,
     /// Every value in force.
     pub settings: SettingsInForce,
-    /// True: no pose was measured in full. An advice has no such key.
+    /// True: no pose was measured in full. Advice in full has no such key.
     pub first_answer: bool,
     /// The largest faces that the part may stand on, in the order of what is known of them.
     pub poses: Vec<FirstPose>,
