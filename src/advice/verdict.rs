@@ -17,7 +17,7 @@ pub const SUPPORT_SHARE: f64 = 0.4;
 /// … and beyond this volume, mm³: a thimble, whatever the part.
 pub const SUPPORT_LEAST_MM3: f64 = 500.0;
 /// Support up to this volume is easily cleared, mm³ …
-const EASY_MM3: f64 = 6000.0;
+const EASY_MM3: f64 = 2500.0;
 /// … where it stands on the part under no more than this share of what it holds (house values).
 const EASY_BELOW: f64 = 0.25;
 /// A pose without a fault whose total is larger by more than this is no way out (house value).
