@@ -67,7 +67,7 @@ pub struct FirstFigures {
     pub footprint_mm: [f64; 2],
     /// Area of the section at touch height.
     pub contact_area_mm2: f64,
-    /// Smallest tilt that carries the centroid over an edge of the contact hull.
+    /// Smallest tilt that brings the centre of mass over an edge of the contact hull.
     pub tip_angle_deg: f64,
     /// Area-weighted mean cusp height.
     pub layer_steps_mean_um: f64,
