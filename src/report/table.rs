@@ -230,9 +230,11 @@ pub fn sums(advice: &Advice, look: Look) -> String {
     if named.is_empty() {
         return String::new();
     }
-    let heading =
-        look.bold("What each total is made of, the largest first; a shorter bar is better");
-    look.paragraph(&heading) + &sum::text(&named, look)
+    // Broken into lines first: what makes it bold takes no room.
+    let heading = "What each total is made of, the largest first; a shorter bar is better";
+    let heading = look.paragraph(heading);
+    let bold = heading.lines().map(|line| look.bold(line) + "\n");
+    bold.collect::<String>() + &sum::text(&named, look)
 }
 
 /// What the marks mean, and which poses are trade-offs.
