@@ -107,9 +107,11 @@ def test_a_search_cut_short_says_so(schema, large):
     while (outcome := program.run("advise", large, "--json", "--seconds", seconds)).code:
         assert outcome.code == program.TOO_LATE
         assert "ended the work before one pose was measured" in outcome.err
-        first = json.loads(outcome.out)
-        schema.validate(first)
-        assert first["first_answer"] is True
+        # None where even the reading was not done.
+        if outcome.out:
+            first = json.loads(outcome.out)
+            schema.validate(first)
+            assert first["first_answer"] is True
         seconds, too_short = seconds * 1.2, too_short + 1
     assert too_short
     reply = json.loads(outcome.out)
