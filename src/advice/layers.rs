@@ -153,21 +153,23 @@ fn sturdy(entry: &Scored) -> String {
 /// Whether every layer has the same section, and that is no mere plate or block: a hook, a clip
 /// or a bracket that lies on its side.
 fn is_profile(entry: &Scored) -> bool {
+    let (least, most) = inner_sections(entry);
+    let [x, y] = entry.figures.footprint_mm;
+    least >= EVEN * most && most <= OPEN * x * y
+}
+
+/// Smallest and largest section over the inner eight tenths of the height, mm².
+fn inner_sections(entry: &Scored) -> (f64, f64) {
     let areas = &entry.cuts.profile.area_mm2;
     let tenth = areas.len() / 10;
     let inner = areas.get(tenth..areas.len() - tenth).unwrap_or_default();
-    let (least, most) = rect::span(inner.iter().copied());
-    let [x, y] = entry.figures.footprint_mm;
-    least >= EVEN * most && most <= OPEN * x * y
+    rect::span(inner.iter().copied())
 }
 
 /// Whether the section stays the same by and large from bed to top: a tray or a box of that height
 /// bends in its walls, which is another matter.
 fn is_plate(entry: &Scored) -> bool {
-    let areas = &entry.cuts.profile.area_mm2;
-    let tenth = areas.len() / 10;
-    let inner = areas.get(tenth..areas.len() - tenth).unwrap_or_default();
-    let (least, most) = rect::span(inner.iter().copied());
+    let (least, most) = inner_sections(entry);
     least >= PLATE * most
 }
 

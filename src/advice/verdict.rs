@@ -6,7 +6,7 @@ use crate::advice::spans;
 use crate::advice::support::{SHUT_MM3, hangs, needs_support, spare};
 use crate::figures::Figures;
 use crate::mesh::Part;
-use crate::rank::penalties::volume_mm3;
+use crate::rank::penalties::{is_volume_known, volume_mm3};
 use crate::rank::search::{Scored, angle_deg};
 use crate::rank::{Confidence, FailedGate};
 use crate::settings::Settings;
@@ -47,7 +47,7 @@ impl Bulk {
     pub fn of(part: &Part) -> Self {
         Self {
             mm3: volume_mm3(part),
-            is_measured: part.closed && part.mass.volume_mm3 > 0.0,
+            is_measured: is_volume_known(part),
         }
     }
 

@@ -175,16 +175,16 @@ impl Task<'_> {
         let advice = advice::advise_on(&bench, &search, &Wanted::first(top), &watch);
         let [candidates, score] = watch.split();
         let cut_short = watch.finish();
+        let seconds = || Seconds {
+            read,
+            candidates,
+            score,
+            total: start.elapsed().as_secs_f64(),
+        };
         let Ok(advice) = advice else {
-            let seconds = Seconds {
-                read,
-                candidates,
-                score,
-                total: start.elapsed().as_secs_f64(),
-            };
             let in_force = resolved.in_force();
             let mut first = FirstAnswer::new(&bench, &search, intake.facts.clone(), in_force);
-            first.seconds = Some(seconds);
+            first.seconds = Some(seconds());
             return self.first(path, &first);
         };
         terminal::note_cut(cut_short, &intake.facts.path);
@@ -215,14 +215,8 @@ impl Task<'_> {
             let hint = "cut the part in two, or give the build volume of a larger machine by --bed";
             Failure::new(Exit::FitsNowhere, intake.facts.path.clone(), defect, hint)
         });
-        let seconds = Seconds {
-            read,
-            candidates,
-            score,
-            total: start.elapsed().as_secs_f64(),
-        };
         let in_force = resolved.in_force();
-        let report = AdviceReport::new(intake.facts, in_force, advice, cut_short, seconds);
+        let report = AdviceReport::new(intake.facts, in_force, advice, cut_short, seconds());
         let text = match compared {
             _ if args.json => json_line(&report)?,
             Some(compared) => compared,

@@ -76,10 +76,19 @@ fn islands(low: &Section, high: &Section) -> usize {
 
 /// Whether a piece is long or crooked for its area, as letters are.
 fn is_drawn(piece: &Piece) -> bool {
-    let outline: f64 = (piece.loops().flat_map(edges))
-        .map(|(a, b)| (b - a).norm())
-        .sum();
-    4.0 * std::f64::consts::PI * piece.area_mm2 < ROUNDNESS * outline * outline
+    let outline = length_of(piece.loops());
+    roundness(piece.area_mm2, outline) < ROUNDNESS
+}
+
+/// Length of some loops, mm.
+fn length_of<'a>(loops: impl Iterator<Item = &'a [Point2<f64>]>) -> f64 {
+    let sides = loops.flat_map(edges);
+    sides.map(|(a, b)| (b - a).norm()).sum()
+}
+
+/// Area over that of the circle of the same outline, 1 for a circle.
+fn roundness(area_mm2: f64, outline_mm: f64) -> f64 {
+    4.0 * std::f64::consts::PI * area_mm2 / (outline_mm * outline_mm)
 }
 
 fn grooves(low: &Section, high: &Section) -> usize {
@@ -95,12 +104,12 @@ fn grooves(low: &Section, high: &Section) -> usize {
 /// Small, narrow and no slot.
 fn is_stroke(hole: &Ring) -> bool {
     let area = -polygon::area(hole);
-    let outline: f64 = edges(hole).map(|(a, b)| (b - a).norm()).sum();
+    let outline = length_of(std::iter::once(hole.as_slice()));
     if area >= DETAIL_MM2 || 2.0 * area >= STROKE_MM * outline {
         return false;
     }
     // A round one is a screw's hole.
-    if 4.0 * std::f64::consts::PI * area > ROUND_HOLE * outline * outline {
+    if roundness(area, outline) > ROUND_HOLE {
         return false;
     }
     min_area_rectangle(&hull2d(hole)).is_none_or(|around| {

@@ -123,9 +123,14 @@ fn surface_mm2(part: &Part) -> f64 {
     part.mass.area_mm2.max(f64::MIN_POSITIVE)
 }
 
+/// Whether the volume is measured: that of an open surface is a guess.
+pub(crate) fn is_volume_known(part: &Part) -> bool {
+    part.closed && part.mass.volume_mm3 > 0.0
+}
+
 /// Volume that shares are taken of; see [`Scene::volume_mm3`].
 pub(crate) fn volume_mm3(part: &Part) -> f64 {
-    if part.closed && part.mass.volume_mm3 > 0.0 {
+    if is_volume_known(part) {
         part.mass.volume_mm3
     } else {
         libm::pow(surface_mm2(part), 1.5) / 15.0

@@ -68,7 +68,12 @@ impl Bench {
 
     /// Names of what lies in the folder, home left out.
     pub fn files(&self) -> Vec<String> {
-        let mut names: Vec<String> = fs::read_dir(self.dir.path())
+        self.files_in("")
+    }
+
+    /// The same of a folder below it.
+    pub fn files_in(&self, below: &str) -> Vec<String> {
+        let mut names: Vec<String> = fs::read_dir(self.path(below))
             .expect("listed")
             .map(|e| {
                 e.expect("an entry")

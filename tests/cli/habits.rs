@@ -323,17 +323,7 @@ fn sheets_of_a_library_follow_its_parts() {
     let run = || {
         let said = bench.run(&["library", "parts", "--out", "scored", "--sheets"]);
         assert_eq!(said.code, 0, "{}", said.err);
-        let mut names: Vec<String> = fs::read_dir(bench.path("scored/sheets"))
-            .expect("listed")
-            .map(|e| {
-                e.expect("an entry")
-                    .file_name()
-                    .to_string_lossy()
-                    .into_owned()
-            })
-            .collect();
-        names.sort();
-        (said.out, names)
+        (said.out, bench.files_in("scored/sheets"))
     };
     let without = bench.run(&["library", "parts", "--out", "scored"]);
     assert!(without.out.contains("2 scored now"), "{}", without.out);
