@@ -47,15 +47,16 @@ step('the part is saved, turned');
 console.log(`A newcomer, step by step:\n${steps.join('\n')}`);
 check('a newcomer holds the turned file within a minute', Date.now() - began < 60000, `${Date.now() - began} ms`);
 
-// ---- the part to try, in a tab of its own -----------------------------------------------
+// ---- the part to try, on a desk of its own: one with a part open does not offer it ---------
 {
-  const other = await page(browser, server.url);
+  const lone = await desk();
+  const other = await page(browser, lone.url);
   await other.locator('#demo').click();
   await ranked(other, 'page-holder');
   same('the part to try is ranked like any other', await tell(other, 'answer'), told('advise', mesh('page-holder.stl')).verdict);
   check('with a part open the example is gone', !(await other.locator('.example').isVisible()));
-  await other.evaluate(() => document.querySelectorAll('#parts .small').forEach((b) => b.click()));
   await other.context().close();
+  await lone.stop();
 }
 
 // ---- what it says is what the terminal says -------------------------------------------

@@ -34,18 +34,18 @@ def cases(meshes):
 LISTED = {(entry["mesh"], pose) for entry in ledger.EXPECTED for pose in entry["poses"]}
 
 
-def poses(key, names, parts=2):
-    """Half of the poses in which a mesh is compared, or another share; the next day others.
+def poses(key, names, parts=3):
+    """A third of the poses in which a mesh is compared, or another share; the next day others.
 
     Of the next mesh it is another share, so that every pose has meshes each day; all tests
-    of a mesh have the same half. What expected.toml lists is asked about every day.
+    of a mesh have the same share. What expected.toml lists is asked about every day.
     """
     row = list(solids.ENTRIES).index(key)
     return [name for name in names
             if is_today(row + list(solids.POSES).index(name), parts) or (key, name) in LISTED]
 
 
-def posed(meshes, names, parts=2):
+def posed(meshes, names, parts=3):
     """A test case for each mesh in each of its poses of today."""
     return [pytest.param(key, pose, id=f"{key}{pose}")
             for key in meshes for pose in poses(key, names, parts)]

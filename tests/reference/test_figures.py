@@ -115,9 +115,9 @@ def test_sums(key, pose):
     assert all(math.isfinite(v) for v in figures.values() if isinstance(v, int | float))
 
 
-# Plan grids take seconds each, so of the dense ten and half of the others, in a third of the poses.
+# Plan grids take seconds each, so of the dense ten and half of the others, in the poses of the day.
 SUPPORT_MESHES = [key for i, key in enumerate(solids.CLEAN) if key in solids.DENSE or i % 2 == 0]
-SUPPORT_CASES = share.posed(SUPPORT_MESHES, SIX, 3)
+SUPPORT_CASES = share.posed(SUPPORT_MESHES, SIX)
 
 
 @pytest.mark.parametrize(("key", "pose"), SUPPORT_CASES)
