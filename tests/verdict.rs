@@ -79,13 +79,21 @@ fn verdict_and_faults_are_the_same_however_many_poses_are_listed() {
 
 #[test]
 fn a_winner_with_a_fault_is_told_so_beside_the_best_pose_without() {
-    for (foot, band, contact) in [(2.2, 2.0, "16.4 mm²"), (2.6, 4.0, "22.6 mm²")] {
+    let upright = (
+        "−Z side down: 16.4 mm²",
+        "16.4 mm² of contact is too little for",
+    );
+    let on_its_flank = (
+        "−X side down, tilted 7.5° to +Y: 31.6 mm²",
+        "it tips at 4.7°",
+    );
+    for (foot, band, (winner, fault)) in [(2.2, 2.0, upright), (2.6, 4.0, on_its_flank)] {
         let advice = advised(&double_cone(foot, 26.0, band), 5);
         assert!(!advice.no_good_pose && advice.poses[0].design.is_empty());
         let says = &advice.verdict;
-        let start = format!("Print it with the −Z side down: {contact} on the bed");
+        let start = format!("Print it with the {winner} on the bed");
         assert!(says.starts_with(&start), "{says}");
-        let fault = format!("It has a serious fault: {contact} of contact is too little for");
+        let fault = format!("It has a serious fault: {fault}");
         assert!(says.contains(&fault), "{says}");
         assert!(!says.contains("Every pose"), "{says}");
         let rank = advice.faultless.expect("a pose without a fault");

@@ -161,7 +161,7 @@ pub struct Advice {
     /// Purposes that would put another pose first, nearest first, at most five: what a maker may
     /// want of the part that its shape does not tell. Empty where nothing changes.
     pub purposes: Vec<purposes::Purpose>,
-    /// clear: at least 95 in 100 makers are expected to choose the first pose; close: at least 60;
+    /// clear: at least 97.5 in 100 makers are expected to choose the first pose; close: at least 60;
     /// tied: fewer. Where there is no share: clear if the first pose stays first when every weight
     /// or the overhang limit varies by 20 %, tied if another has practically the same total.
     #[schemars(with = "String")]

@@ -5,12 +5,13 @@
 //! exp(−total / [`TEMPERATURE`]). The odds are shared among the poses that were judged and the
 //! directions that were left unmeasured, each of these by the lower bound of its total
 //! ([`LEFT_BEHIND`]), so that no share is too high for want of measuring. Poses that are practically equal count as one:
-//! whoever chooses either chooses both. How well shares hold is told in [`crate::rank`].
+//! whoever chooses either chooses both. A few makers ([`UNSEEN`]) choose by what the shape does
+//! not show, and are given to no pose. How well shares hold is told in [`crate::rank`].
 
 use crate::advice::margin;
 use crate::figures::quick::Bench;
 use crate::rank::Confidence;
-use crate::rank::penalties::TEMPERATURE;
+use crate::rank::penalties::{TEMPERATURE, UNSEEN};
 use crate::rank::search::Scored;
 use crate::settings::{Aim, Settings};
 use crate::words::capital;
@@ -46,8 +47,9 @@ const TWIN: f64 = 0.05;
 /// support, no sway and no marks in it. House value: of the labelled parts no such direction
 /// was chosen, and from 3 on their shares hardly change.
 pub const LEFT_BEHIND: f64 = 4.0;
-/// Share of the first pose from which it is clear.
-pub const CLEAR: f64 = 0.95;
+/// Share of the first pose from which it is clear. Of makers' kits about 97.7 in 100 were right
+/// from here on, and 96 in 100 from 0.95 on ([`crate::rank`]).
+pub const CLEAR: f64 = 0.975;
 /// Share of the first pose below which it is a toss-up.
 pub const TOSS_UP: f64 = 0.6;
 
@@ -74,7 +76,8 @@ pub fn are_twins(a: &Scored, b: &Scored) -> bool {
 }
 
 /// Shares, from 0 to 1, of alternatives with these totals beside others of which only a
-/// lower bound of the total is known, and which count [`LEFT_BEHIND`] it. Totals that are no numbers have none.
+/// lower bound of the total is known, and which count [`LEFT_BEHIND`] it. Together they have
+/// what [`UNSEEN`] leaves; totals that are no numbers have none.
 pub fn split(totals: &[f64], left: &[f64], temperature: f64) -> Vec<f64> {
     let behind = left.iter().map(|bound| bound + LEFT_BEHIND);
     let all: Vec<f64> = (totals.iter().copied().chain(behind))
@@ -83,7 +86,13 @@ pub fn split(totals: &[f64], left: &[f64], temperature: f64) -> Vec<f64> {
     let least = all.iter().copied().fold(f64::INFINITY, f64::min);
     let odds = |t: f64| libm::exp((least - t) / temperature);
     let sum: f64 = all.iter().map(|t| odds(*t)).sum();
-    let share = |t: &f64| if t.is_finite() { odds(*t) / sum } else { 0.0 };
+    let share = |t: &f64| {
+        if t.is_finite() {
+            (1.0 - UNSEEN) * odds(*t) / sum
+        } else {
+            0.0
+        }
+    };
     totals.iter().map(share).collect()
 }
 
@@ -147,12 +156,13 @@ impl<'a> Shares<'a> {
             .iter()
             .filter(|e| rank(e) != rank(first) && are_twins(e, first));
         let twins: Vec<String> = twins.map(|e| rank(e).to_string()).collect();
+        let this = format!("pose {}", rank(first));
         let this = match &twins[..] {
-            [] => "this".to_string(),
-            [one] => format!("this or pose {one}, which is practically equal"),
+            [] => this,
+            [one] => format!("{this} or pose {one}, which is practically equal"),
             [most @ .., last] => {
                 let most = most.join(", ");
-                format!("this or one of poses {most} and {last}, which are practically equal")
+                format!("{this} or one of poses {most} and {last}, which are practically equal")
             }
         };
         let mut text = format!("{} would choose {this}", capital(&makers(self.first())));
@@ -176,10 +186,9 @@ pub fn name(share: f64) -> Confidence {
     }
 }
 
-/// "About 96 in 100 makers"; what rounds to none or to all is said to be fewer or more.
+/// "About 96 in 100 makers"; what rounds to none is said to be fewer.
 fn makers(share: f64) -> String {
     match (100.0 * share).round() {
-        n if n >= 100.0 => "more than 99 in 100 makers".into(),
         n if n < 1.0 => "fewer than 1 in 100 makers".into(),
         n => format!("about {n} in 100 makers"),
     }
@@ -208,12 +217,12 @@ mod tests {
 
     const PLATE: Box3 = [[0.0; 3], [60.0, 40.0, 8.0]];
 
-    /// By hand: odds 1 : 1/3, then 1 : 1/3 : 1/3, then 1 : 1/9.
+    /// By hand: odds 1 : 1/3, then 1 : 1/3 : 1/3, then 1 : 1/9, of what is not unseen.
     #[test]
     fn odds_are_those_of_a_logit() {
         let third = libm::log(3.0);
         let near = |got: Vec<f64>, wanted: [f64; 2]| {
-            let off = got.iter().zip(wanted).map(|(a, b)| (a - b).abs());
+            let off = got.iter().zip(wanted).map(|(a, b)| (a - 0.98 * b).abs());
             assert!(off.fold(0.0, f64::max) < 1e-12, "{got:?}");
         };
         near(split(&[2.0, 2.0 + third], &[], 1.0), [0.75, 0.25]);
@@ -224,12 +233,11 @@ mod tests {
     }
 
     #[test]
-    fn names_are_ranges_of_the_share_and_numbers_are_never_0_or_100() {
+    fn names_are_ranges_of_the_share_and_numbers_are_never_0() {
         use Confidence::{Clear, Close, Tied};
-        let named = [0.951, 0.95, 0.949, 0.6, 0.599].map(name);
+        let named = [0.976, 0.975, 0.974, 0.6, 0.599].map(name);
         assert_eq!(named, [Clear, Clear, Close, Close, Tied]);
         assert_eq!(makers(0.9574), "about 96 in 100 makers");
-        assert_eq!(makers(0.9999), "more than 99 in 100 makers");
         assert_eq!(makers(0.001), "fewer than 1 in 100 makers");
     }
 
@@ -263,7 +271,7 @@ mod tests {
         assert!(first > 0.9, "{first}");
         let says = advice.makers.expect("at the defaults");
         assert!(
-            says.ends_with("would choose this or pose 2, which is practically equal."),
+            says.ends_with("would choose pose 1 or pose 2, which is practically equal."),
             "{says}"
         );
         assert!(

@@ -67,7 +67,7 @@ pub struct AdviseArgs {
     #[arg(value_name = "PART", required = true)]
     pub parts: Vec<PathBuf>,
     /// Most poses to list [default: 5]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    #[arg(long, value_name = "N", value_parser = whole::<1000>)]
     pub top: Option<u32>,
     /// Write the winner, turned and ready to use, as .stl, .3mf, .obj or .ply
     ///
@@ -102,7 +102,7 @@ pub struct AdviseArgs {
     #[arg(long, overrides_with = "drawing")]
     pub no_drawing: bool,
     /// Which pose of the list --turned and --picture write [default: 1]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    #[arg(long, value_name = "N", value_parser = whole::<1000>)]
     pub pose: Option<u32>,
     /// Print JSON, one object a line, instead of words
     #[arg(long)]
@@ -185,7 +185,7 @@ pub struct DeskArgs {
     #[arg(value_name = "PART")]
     pub part: Option<PathBuf>,
     /// Port of this machine to listen at [default: a free one]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
+    #[arg(long, value_name = "N", value_parser = port)]
     pub port: Option<u16>,
     /// Print the address only; open no browser
     #[arg(long)]
@@ -221,7 +221,7 @@ pub struct LibraryArgs {
     #[arg(long)]
     pub recheck: bool,
     /// Most poses to keep of each part [default: 5]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    #[arg(long, value_name = "N", value_parser = whole::<1000>)]
     pub top: Option<u32>,
     /// What the parts must meet.
     #[command(flatten)]
@@ -362,7 +362,7 @@ pub struct Run {
     #[arg(long, value_name = "UNIT", value_parser = Units::from_str)]
     pub units: Option<Units>,
     /// Threads to use [default: all]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = whole::<1024>)]
     pub threads: Option<u32>,
 }
 
@@ -408,4 +408,15 @@ fn turn(word: &str) -> Result<f64, String> {
 fn seconds(word: &str) -> Result<f64, String> {
     let value = word.parse::<f64>().ok().filter(|v| *v > 0.0 && *v <= 1e6);
     value.ok_or_else(|| "not a number of seconds above 0".to_string())
+}
+
+/// A whole number from 1 on.
+fn whole<const MOST: u32>(word: &str) -> Result<u32, String> {
+    let value = word.parse().ok().filter(|n| (1..=MOST).contains(n));
+    value.ok_or_else(|| format!("not a whole number from 1 to {MOST}"))
+}
+
+fn port(word: &str) -> Result<u16, String> {
+    let value = word.parse().ok().filter(|n| *n > 0);
+    value.ok_or_else(|| format!("not a whole number from 1 to {}", u16::MAX))
 }

@@ -102,14 +102,30 @@ pub(super) fn completed(command: clap::Command) -> clap::Command {
     })
 }
 
-/// An error about a flag that was renamed, with its new name as the tip.
-pub(super) fn with_new_name(mut error: clap::Error) -> clap::Error {
+/// An error about a flag that was renamed, with its new name as the tip, and with the command that
+/// has it where it is not the one `typed`. The parser's own guess and the usage line that goes with it
+/// name a flag that nobody asked for: they are left out.
+pub(super) fn with_new_name(
+    mut error: clap::Error,
+    commands: &clap::Command,
+    typed: Option<&str>,
+) -> clap::Error {
     let Some(ContextValue::String(flag)) = error.get(ContextKind::InvalidArg) else {
         return error;
     };
     if let Some((_, new)) = RENAMED.iter().find(|(was, _)| flag == was) {
-        let tip = format!("it is called '{new}' now");
+        let long = new.strip_prefix("--");
+        let has = |sub: &&clap::Command| sub.get_arguments().any(|arg| arg.get_long() == long);
+        let here = commands.get_subcommands().filter(has);
+        let names: Vec<&str> = here.map(clap::Command::get_name).collect();
+        let tip = match names.first() {
+            Some(other) if !names.iter().any(|name| typed == Some(name)) => {
+                format!("it is called '{new}' now, and 'wayup {other}' has it")
+            }
+            _ => format!("it is called '{new}' now"),
+        };
         error.remove(ContextKind::SuggestedArg);
+        error.remove(ContextKind::Usage);
         error.insert(
             ContextKind::Suggested,
             ContextValue::StyledStrs(vec![tip.into()]),

@@ -49,7 +49,8 @@ pub fn run() -> ExitCode {
             failure.exit
         }),
         Err(help) => {
-            let help = help::with_new_name(help);
+            let typed = std::env::args().nth(1);
+            let help = help::with_new_name(help, &args::command(), typed.as_deref());
             // Where the reader of the help has gone away there is nobody to tell.
             let _ = help.print();
             if help.use_stderr() {

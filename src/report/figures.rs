@@ -138,6 +138,9 @@ pub struct Figure {
     pub with: Vec<String>,
     /// What it is called.
     pub label: String,
+    /// What the word means, in a few words, for those who read it for the first time.
+    #[serde(default)]
+    pub term: Option<String>,
     /// Kind of number.
     #[serde(deserialize_with = "Notation::of_name")]
     pub quantity: &'static Notation,
@@ -407,6 +410,10 @@ pub fn table(settings: &Settings) -> Value {
         "penalties": crate::rank::penalties::ROWS
             .iter()
             .map(|row| (row.name().to_string(), penalty_label(row.penalty).into()))
+            .collect::<serde_json::Map<_, _>>(),
+        "formulas": crate::rank::penalties::ROWS
+            .iter()
+            .map(|row| (row.name().to_string(), row.formula.as_str().into()))
             .collect::<serde_json::Map<_, _>>(),
         "equal": EQUAL,
     })

@@ -33,4 +33,5 @@ pub mod series;
 pub mod sheet;
 pub mod sum;
 pub mod table;
+pub mod terms;
 pub mod turn;

@@ -105,15 +105,20 @@ impl Scale {
         }
     }
 
-    /// The number as it is printed, in the unit of the scale, and its decimals.
-    fn rounded(&self, value: f64) -> (f64, usize) {
-        let v = value / self.size;
-        let places = match self.digits {
+    /// The decimals of a number that is in the unit of the scale already.
+    fn places(&self, v: f64) -> usize {
+        match self.digits {
             Digits::Three => places_of_three(v).min(self.finest),
             Digits::Time => 0,
             Digits::Places(n) => n,
             Digits::Angle => usize::from(v.abs() < 10.0),
-        };
+        }
+    }
+
+    /// The number as it is printed, in the unit of the scale, and its decimals.
+    fn rounded(&self, value: f64) -> (f64, usize) {
+        let v = value / self.size;
+        let places = self.places(v);
         let text = format!("{v:.places$}");
         (text.parse().unwrap_or(v), places)
     }
@@ -161,14 +166,16 @@ impl Scale {
         format!("{}{}", decimal(v, places), self.unit)
     }
 
-    /// How far two values lie apart as they are printed, with as many decimals as they
-    /// have. `None` where both read the same.
+    /// How far two values lie apart as they are printed, no finer than either of them or than a
+    /// value of that size. `None` where both read the same.
     pub fn apart(&self, a: f64, b: f64) -> Option<String> {
         if self.is_little(a) && self.is_little(b) {
             return None;
         }
         let ((a, more), (b, less)) = (self.rounded(a), self.rounded(b));
-        (a != b).then(|| self.written((a - b).abs(), more.max(less)))
+        let apart = (a - b).abs();
+        let places = more.max(less).min(self.places(apart));
+        (a != b).then(|| self.written(apart, places))
     }
 }
 
@@ -188,9 +195,9 @@ mod tests {
         assert_eq!(scale.say(1234.6), "1.23 cm³");
         assert_eq!(scale.say(960.0), "0.96 cm³");
         assert_eq!(scale.apart(1234.6, 960.0).as_deref(), Some("0.27 cm³"));
-        // 99.96 prints as 100, 3.456 as 3.46.
+        // 99.96 prints as 100, 3.456 as 3.46: 96.54 apart, which nobody reads off two such numbers.
         let scale = of("length").scale(&[99.96, 3.456]);
-        assert_eq!(scale.apart(99.96, 3.456).as_deref(), Some("96.54 mm"));
+        assert_eq!(scale.apart(99.96, 3.456).as_deref(), Some("96.5 mm"));
         // Both print as 12.3.
         assert_eq!(
             of("length").scale(&[12.31, 12.34]).apart(12.31, 12.34),

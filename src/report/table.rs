@@ -140,7 +140,7 @@ pub fn gate_in_words(gate: &FailedGate) -> &'static str {
 
 /// The pose of the list that is the one of the file: the same way down to within a degree, or one
 /// equal to it by symmetry.
-fn as_stored(advice: &Advice) -> Option<&RankedPose> {
+pub(super) fn as_stored(advice: &Advice) -> Option<&RankedPose> {
     let stored = &advice.as_stored;
     let near = |p: &&RankedPose| angle_deg(&p.pose.down, &stored.pose.down) < SAME_WAY_DEG;
     let equal = |p: &&RankedPose| {

@@ -181,8 +181,9 @@ impl Slot<'_> {
             text.parse().map_err(|why: T::Err| why.to_string())
         }
         match self {
-            Self::Number(slot) => *slot = parsed(text)?,
-            Self::Whole(slot) => *slot = parsed(text)?,
+            // The words of the standard library for a bad number are none of a reader's.
+            Self::Number(slot) => *slot = parsed(text).map_err(|_| "not a number")?,
+            Self::Whole(slot) => *slot = parsed(text).map_err(|_| "not a whole number")?,
             Self::Triple(slot) => *slot = triple(text)?,
             Self::Material(slot) => {
                 let known = || MATERIALS.iter().map(|m| m.name.as_str());

@@ -42,6 +42,8 @@ export function charged(name, pose) {
 
 /** What the figure behind a row of the penalty table means. */
 export const penaltyMeans = (name) => find(table.charged[name])?.means ?? '';
+/** How a penalty is worked out, in words. */
+export const penaltyFormula = (name) => table.formulas[name] ?? '';
 
 /** A figure of a pose as it is read; '…' while it is not measured. `from`: its difference to another pose. */
 export function reading(key, pose, from = null) {

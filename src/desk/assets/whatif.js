@@ -1,7 +1,7 @@
 // The settings as a form: what changes is sent at once.
 
 import { penaltyName } from './bar.js';
-import { penaltyMeans } from './figures.js';
+import { penaltyFormula, penaltyMeans } from './figures.js';
 import { between } from './space.js';
 import { decimal, direction, facing, make, sideDown, typed } from './words.js';
 
@@ -109,7 +109,7 @@ export class WhatIf {
     this.show = (s.show || []).map((d) => [...d]);
     this.#shown();
     const [box, scales] = ['weights', 'scales'].map((id) => document.getElementById(id));
-    for (const { name, weight, scale } of s.penalties || []) {
+    for (const { name, weight } of s.penalties || []) {
       if (!this.weights.has(name)) {
         const input = make('input', { type: 'number', step: 'any', min: '0' });
         input.dataset.row = name;
@@ -117,7 +117,7 @@ export class WhatIf {
         const said = make('span', { className: 'scale', id: `means-${name}` }, says);
         if (says) input.setAttribute('aria-describedby', said.id);
         box.append(make('div', {}, make('label', {}, input, make('span', {}, penaltyName(name))), said));
-        scales.append(make('div', {}, make('dt', {}, penaltyName(name)), make('dd', {}, scale)));
+        scales.append(make('div', {}, make('dt', {}, penaltyName(name)), make('dd', {}, penaltyFormula(name))));
         this.weights.set(name, input);
       }
       put(this.weights.get(name), String(Number(weight.toPrecision(6))));

@@ -72,11 +72,11 @@ export function scale(quantity, values) {
     unit: hours ? 'h:min' : unit.trim(),
     cell: (value) => (little(value) ? `<${hours ? '0:0' : ''}${LEAST_ESTIMATE}` : cell(...rounded(value))),
     say: (value) => (little(value) ? estimate(value) : say(...rounded(value))),
-    /** Difference of two values as they are printed, with its sign; '' where both read the same. */
+    /** Difference of two values as they are printed, no finer than either or than a value of its size, with its sign; '' where both read the same. */
     apart: (a, b, bare = false) => {
       if (little(a) && little(b)) return '';
       const [[x, more], [y, less]] = [rounded(a), rounded(b)];
-      const p = Math.max(more, less);
+      const p = Math.min(Math.max(more, less), places(x - y));
       return x === y ? '' : (x > y ? '+' : '') + (bare ? cell : say)(Number((x - y).toFixed(p)), p);
     },
   };

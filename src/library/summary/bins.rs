@@ -78,7 +78,7 @@ impl Bins {
         let names = self.edges.iter().map(|(_, name)| *name);
         let row = |(name, n): (&str, &u64)| {
             format!(
-                "<tr><th scope=\"row\">{name}</th><td class=\"bar\"><i style=\"width:{:.1}%\"></i></td><td>{}</td></tr>",
+                "<tr><th scope=\"row\">{name}</th><td class=\"long\"><i style=\"width:{:.1}%\"></i></td><td>{}</td></tr>",
                 100.0 * *n as f64 / most as f64,
                 grouped(*n)
             )

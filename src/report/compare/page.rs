@@ -14,6 +14,7 @@ use crate::report::sheet::page::SheetPose;
 use crate::report::sheet::{Page, SheetJob, block};
 use crate::report::sum::{self, Sum};
 use crate::report::table::gate_in_words;
+use crate::report::terms::terms;
 use crate::words::{self, capital};
 use std::iter;
 
@@ -76,7 +77,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel, poses: &[Picked]) -> Page {
     };
     let heads = iter::once("Quantity".into()).chain(poses.iter().map(|p| p.head.clone()));
     let body = rows.iter().map(|r| (unit(r), aligned(r)));
-    html.push_str(&format!("<div class=\"flow\"><div class=\"beside\">{}<p class=\"cautions\">Underlined: the best of the row. Total: sum of the penalties; lower is better.</p></div>\n", table(&job.name(), heads, body)));
+    html.push_str(&format!("<div class=\"flow\"><div class=\"beside\">{}<p class=\"cautions\">Underlined: the best of the row. {}</p></div>\n", table(&job.name(), heads, body), terms(&job.advice.verdict)));
     for (i, called) in names.iter().enumerate().skip(1) {
         html.push_str(&format!(
             "<h{0}>{1} against {2}</h{0}>{3}\n",

@@ -1,6 +1,7 @@
 //! Which poses are compared.
 
 use crate::advice::{Advice, RankedPose};
+use crate::report::table::as_stored;
 use crate::words;
 
 /// Poses side by side at most: more have no room on the paper.
@@ -57,21 +58,30 @@ pub struct Picked<'a> {
     pub name: String,
 }
 
-/// The poses of a list, or the first place that there is none of.
+/// The poses of a list, or the first place that there is none of. The pose as stored is left
+/// out where it is another one of the list, whose head says so then; a list of both alone keeps them.
 ///
 /// # Errors
 /// The place.
 pub fn pick<'a>(advice: &'a Advice, list: &[Which]) -> Result<Vec<Picked<'a>>, usize> {
+    let twin = as_stored(advice).map(|pose| Which::Rank(pose.rank));
+    let is_twin = |which: &Which| twin.as_ref() == Some(which);
+    let joins = list.len() > 2 && list.contains(&Which::Stored) && list.iter().any(is_twin);
     list.iter()
+        .filter(|which| !joins || **which != Which::Stored)
         .map(|which| {
             let (pose, head) = match which {
                 Which::Rank(n) => (advice.poses.get(n - 1).ok_or(*n)?, format!("pose {n}")),
                 Which::Stored => (&advice.as_stored, "as stored".to_string()),
             };
             let side = words::side_down(&pose.pose.down);
-            let name = match which {
-                Which::Rank(_) => format!("{head} ({side})"),
-                Which::Stored => format!("the pose as stored ({side})"),
+            let (head, name) = match which {
+                Which::Rank(_) if joins && is_twin(which) => (
+                    format!("{head}, as stored"),
+                    format!("{head}, as stored ({side})"),
+                ),
+                Which::Rank(_) => (head.clone(), format!("{head} ({side})")),
+                Which::Stored => (head, format!("the pose as stored ({side})")),
             };
             Ok(Picked { pose, head, name })
         })

@@ -23,8 +23,9 @@ use super::figures::{self, FigureKey};
 use super::html::{TAIL, escape, figure, head, list};
 use super::series::Series;
 use super::sheet::SheetJob;
-use super::sheet::page::{SheetPose, UNDERLINED, figures_table};
+use super::sheet::page::{SheetPose, figures_table, underlined};
 use super::sum::{self, Sum};
+use super::terms::terms;
 use crate::figures::quick::Bench;
 use crate::mesh::Part;
 use crate::pose::Hull;
@@ -229,12 +230,12 @@ fn rule(out: &mut String, job: &SheetJob, first: &RankedPose) {
         let cost = cost.unwrap_or_else(|| "the sum of small things".into());
         let side = words::side(&widest.pose.down);
         format!(
-            "This part breaks the rule: its {side} would give {most} on the bed, the winner {own}. What tips the scales: {cost}."
+            "This part breaks the rule: its {side} would give {most} on the bed, the winner {own}. What decides: {cost}."
         )
     };
     out.push_str(&format!("<p><b>{}</b></p>\n", escape(&sentence)));
     out.push_str(&figures_table(poses, &job.name()));
-    out.push_str(UNDERLINED);
+    out.push_str(&underlined(&terms(&job.advice.verdict)));
     let named = |p: &RankedPose| {
         let name = format!("{} {}", p.rank, words::side_down(&p.pose.down));
         (name, Sum::of(p))
@@ -305,20 +306,29 @@ fn exception(out: &mut String, part: &Part, settings: &Settings, name: &str, why
     };
     let model = DrawingModel::new(part);
     out.push_str(&format!("<h3>{name}</h3><p>{why}</p><div class=\"two\">"));
-    for (pose, title) in [(&largest, "Largest flat down"), (&first, "The winner")] {
+    let pair = [(&largest, "Largest flat down"), (&first, "The winner")];
+    // Each figure of both in one unit.
+    let figures = [
+        FigureKey::Contact,
+        FigureKey::Slenderness,
+        FigureKey::Support,
+        FigureKey::Height,
+        FigureKey::Total,
+    ]
+    .map(|key| {
+        let figure = figures::figure(key);
+        let value = |(pose, _): (&RankedPose, _)| figure.value(&pose.into()).unwrap_or(f64::NAN);
+        Series::new(figure, pair.map(value).to_vec())
+    });
+    for (k, (pose, title)) in pair.into_iter().enumerate() {
         let sliced = pose.sliced(&bench, pose.pose.clone());
         let surface = MarkedSurface::of(&sliced);
         let picture = small::figure(&model, sliced.posed(), Some(&surface), [80.0, 50.0]);
-        let values = [
-            FigureKey::Contact,
-            FigureKey::Slenderness,
-            FigureKey::Support,
-            FigureKey::Height,
-            FigureKey::Total,
-        ]
-        .map(|f| figures::figure(f).caption(&pose.into()).unwrap_or_default());
+        let values =
+            (figures.iter()).map(|s| format!("{} {}", s.figure.label, s.scale.say(s.values[k])));
+        let values = words::joined(values, ", ");
         let svg = picture.svg(&format!("{name}, {}", words::side_down(&pose.pose.down)));
-        let caption = format!("<b>{title}</b>: {}", escape(&values.join(", ")));
+        let caption = format!("<b>{title}</b>: {}", escape(&values));
         out.push_str(&figure(&svg, &caption));
     }
     out.push_str("</div>\n");

@@ -14,6 +14,7 @@ use crate::report::draw::views::{self, Drawing};
 use crate::report::html::{self, escape, figure, list};
 use crate::report::sum::{self, Sum};
 use crate::report::table;
+use crate::report::terms::terms;
 use crate::words;
 use nalgebra::Point3;
 use std::iter;
@@ -28,8 +29,10 @@ const WIDE_PLOT_MM: [f64; 2] = [76.0, 27.0];
 /// Small figures in a row at most.
 const SMALL: usize = 4;
 
-/// Said under a table of figures.
-pub const UNDERLINED: &str = "<p class=\"cautions\">Underlined: the best of the column. The total is the sum of the penalties; lower is better.</p>\n";
+/// Said under a table of figures; `terms` are the words that it explains.
+pub fn underlined(terms: &str) -> String {
+    format!("<p class=\"cautions\">Underlined: the best of the column. {terms}</p>\n")
+}
 
 /// A pose set square to the sheet: the default yaw, whatever the bed asked for.
 pub struct SheetPose<'a> {
@@ -79,8 +82,10 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     let mut lists = words_of(job, first);
     let rows = advice.poses.len().min(SMALL + 1);
     let others = &advice.poses[1..rows];
+    let terms = terms(&advice.verdict);
     let fixed = room::Fixed {
         verdict: &advice.verdict,
+        terms: &terms,
         rows,
         small: !others.is_empty(),
         card: first.card.lines.len().min(block::READINGS),
@@ -112,7 +117,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     ));
     html.push_str(&small_row(job, model, others, (&sums[1..], most)));
     html.push_str(&figures_table(&advice.poses[..rows], &job.name()));
-    html.push_str(UNDERLINED);
+    html.push_str(&underlined(&terms));
     html.push_str("<div class=\"columns\"><div>\n");
     let headings = [
         "Why this way up",

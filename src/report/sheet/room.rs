@@ -14,6 +14,9 @@ const SMALL_MM: f64 = 35.0;
 const TABLE_HEAD_MM: f64 = 13.5;
 const TABLE_ROW_MM: f64 = 4.1;
 const BLOCK_MM: f64 = 35.0;
+/// Letters on a line of small print across the page, and the height of one beyond the first, mm.
+const SMALL_LETTERS: usize = 140;
+const SMALL_LINE_MM: f64 = 2.7;
 
 /// Least and most height of the drawing, mm.
 const DRAWING_MM: (f64, f64) = (64.0, 120.0);
@@ -51,6 +54,8 @@ pub fn words_mm(lists: &[Vec<String>]) -> f64 {
 pub struct Fixed<'a> {
     /// The answer under the heading.
     pub verdict: &'a str,
+    /// What the words mean, under the table.
+    pub terms: &'a str,
     /// Rows of the table of figures.
     pub rows: usize,
     /// Whether there is a row of small figures.
@@ -78,6 +83,7 @@ impl Fixed<'_> {
             + VERDICT_LINE_MM * verdict as f64
             + TABLE_HEAD_MM
             + TABLE_ROW_MM * self.rows as f64
+            + SMALL_LINE_MM * (self.terms.chars().count() / SMALL_LETTERS) as f64
             + BLOCK_MM;
         PAGE_MM - fixed - if self.small { SMALL_MM } else { 0.0 }
     }
@@ -125,6 +131,7 @@ mod tests {
         assert_eq!(fit(&mut lists, 100.0), 0);
         let fixed = |verdict| Fixed {
             verdict,
+            terms: "",
             rows: 5,
             small: true,
             card: 3,
