@@ -1,9 +1,11 @@
 //! Sheet, comparison and lesson as files: what stands on them, and how they fail.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use tempfile::TempDir;
+use wayup::report::figures::{COLUMNS, TABLE, figure};
 
 /// A cube of 10 mm.
 const CUBE: &str = "OFF\n8 6 0\n0 0 0\n10 0 0\n10 10 0\n0 10 0\n0 0 10\n10 0 10\n10 10 10\n0 10 10\n4 3 2 1 0\n4 4 5 6 7\n4 0 1 5 4\n4 1 2 6 5\n4 2 3 7 6\n4 3 0 4 7\n";
@@ -339,4 +341,50 @@ fn what_cannot_be_written_is_refused_before_the_work() {
         assert_eq!(done.status.code(), Some(code), "{words:?} {}", err(&done));
         assert!(err(&done).contains(said), "{words:?} {}", err(&done));
     }
+}
+
+/// A beginner reads the first line of each part first: whatever term of the trade stands in it is
+/// explained on the page below the table, and so is each column of the table.
+#[test]
+fn terms_of_the_first_line_are_explained_below() {
+    let folder = bench();
+    let mut met = BTreeSet::new();
+    for entry in
+        fs::read_dir(PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("meshes")).expect("there")
+    {
+        let part = entry.expect("a file").path();
+        if part.extension().is_some_and(|e| e == "md") {
+            continue;
+        }
+        // Under hard settings too, where more is said.
+        for more in [&[][..], &["--bridge-limit", "1", "--limit", "20"]] {
+            let file = part.to_string_lossy();
+            let words = ["advise", &file, "--sheet", "s.html", "--json"];
+            let done = run(folder.path(), &[&words[..], more].concat());
+            assert!(done.status.success(), "{}", err(&done));
+            let told: serde_json::Value = serde_json::from_slice(&done.stdout).expect("JSON");
+            let verdict = told["verdict"].as_str().expect("a verdict").to_lowercase();
+            let page = read(&folder, "s.html");
+            let below = page
+                .split("Underlined: ")
+                .nth(1)
+                .expect("a line below the table");
+            let below = below.split("</p>").next().expect("its end").to_lowercase();
+            for figure in TABLE.iter() {
+                let label = &figure.label;
+                // "print time" and "as tall as" are everyday words, and heights and times no terms.
+                let plain = ["height", "time", "footprint"].contains(&label.as_str());
+                if verdict.contains(label.as_str()) && !plain {
+                    assert!(below.contains(&format!("{label}: ")), "{label}: {verdict}");
+                    met.insert(label.clone());
+                }
+            }
+            for column in COLUMNS {
+                let label = &figure(column).label;
+                let plain = ["height", "time"].contains(&label.as_str());
+                assert!(plain || below.contains(&format!("{label}: ")), "{label}");
+            }
+        }
+    }
+    assert!(met.len() >= 3, "{met:?}");
 }

@@ -63,7 +63,9 @@ impl Destination {
             let mut file = self.stage()?;
             fill(file.writer.get_mut().as_file_mut())?;
             file.sync()?;
-            file.publish()
+            file.publish()?;
+            keep_names(self.folder());
+            Ok(())
         };
         write().map_err(|e| self.failure(&e))
     }
@@ -73,13 +75,17 @@ impl Destination {
     fn stage(&self) -> io::Result<Staged> {
         let mut builder = tempfile::Builder::new();
         builder.prefix(".wayup-").suffix(".part");
-        let folder = self.real.parent().filter(|f| !f.as_os_str().is_empty());
-        let staged = Staged::new(builder, folder.unwrap_or(Path::new(".")), &self.real)?;
+        let staged = Staged::new(builder, self.folder(), &self.real)?;
         if let Ok(meta) = fs::metadata(&self.real) {
             let file = staged.writer.get_ref().as_file();
             file.set_permissions(meta.permissions())?;
         }
         Ok(staged)
+    }
+
+    fn folder(&self) -> &Path {
+        let folder = self.real.parent().filter(|f| !f.as_os_str().is_empty());
+        folder.unwrap_or(Path::new("."))
     }
 
     fn failure(&self, error: &io::Error) -> Failure {
@@ -98,6 +104,15 @@ impl Destination {
             format!("cannot be written: {reason}"),
             "name a file in a folder that you may write to and that has room",
         )
+    }
+}
+
+/// Brings the names of a folder to the disk, so that what was renamed is found there after a power
+/// cut. Where the system cannot do that (a folder without the right to read it, some network
+/// shares) it is left to the system's own time: the files are whole either way.
+pub fn keep_names(folder: &Path) {
+    if let Ok(folder) = File::open(folder) {
+        let _ = folder.sync_all();
     }
 }
 

@@ -100,7 +100,7 @@ export async function drop(tab, ...files) {
 export async function violations(tab) {
   // The page allows no foreign script, so axe-core is let in by the browser itself.
   await tab.evaluate(axe);
-  const found = await tab.evaluate(() => window.axe.run(document, { resultTypes: ['violations'] }));
+  const found = await tab.evaluate(() => window.axe.run(document, { resultTypes: ['violations'], rules: { 'color-contrast-enhanced': { enabled: true } } }));
   return found.violations.map((v) => `${v.id} (${v.nodes.length}): ${v.nodes[0].target} ${v.nodes[0].failureSummary}`).join('\n       ');
 }
 

@@ -52,7 +52,7 @@ for (const entry of files) {
     });
     await page.evaluate(axe);
     const found = await page.evaluate(() =>
-      window.axe.run(document, { resultTypes: ['violations'] }),
+      window.axe.run(document, { resultTypes: ['violations'], rules: { 'color-contrast-enhanced': { enabled: true } } }),
     );
     const said = found.violations
       .map((v) => `${v.id} (${v.nodes.length}): ${v.nodes[0].target} ${v.nodes[0].failureSummary}`)

@@ -17,7 +17,7 @@ use super::sheets::Sheets;
 use super::store::Store;
 use super::summary;
 use super::trouble::unwritable;
-use crate::session::destination::Staged;
+use crate::session::destination::{Staged, keep_names};
 use crate::session::exit::Failure;
 use crate::words::printable;
 use ::parquet::errors::ParquetError;
@@ -60,7 +60,9 @@ pub fn write(folder: &Path, store: &Store) -> Result<(), Failure> {
     all.into_iter().try_for_each(|file| {
         let place = file.place().to_path_buf();
         file.publish().map_err(|e| unwritable(&place, &e))
-    })
+    })?;
+    keep_names(folder);
+    Ok(())
 }
 
 fn put(file: &mut Staged, text: &str) -> Result<(), Failure> {

@@ -1,5 +1,5 @@
 //! A pose as a small figure: axonometric, on the ground, with the room that support
-//! would fill.
+//! would fill; with the axes of the part where there is room.
 
 use super::arrange::isometric_box;
 use super::lines::Seen;
@@ -8,6 +8,10 @@ use super::picture::Picture;
 use super::placed::{Placed, on_bed};
 use super::surface::MarkedSurface;
 use super::view::View;
+use super::views::tripod;
+
+/// Width from which there is room for the axes of the part, mm.
+const WITH_AXES_MM: f64 = 50.0;
 
 /// Pixels along the longer side of the depth buffer.
 const PX: usize = 420;
@@ -29,5 +33,8 @@ pub fn figure(
     let middle = [size_mm[0] / 2.0, size_mm[1] - 0.5 - scale * low];
     let (placed, room) = (Placed::at(scale, middle), surface.map(|s| (s, 1.1)));
     on_bed(&mut out, &seen, model, room, &placed, 3000);
+    if size_mm[0] >= WITH_AXES_MM {
+        tripod(&mut out, seen_in, scale, middle);
+    }
     out
 }

@@ -319,7 +319,11 @@ pub(super) fn tripod(out: &mut Picture, posed: &Posed, scale: f64, middle: [f64;
         (middle[0] + right).min(out.width_mm - reach),
         (middle[1] + low * scale - 4.5).min(out.height_mm - 5.5),
     ];
-    let view = View::isometric();
+    axes(out, posed, &View::isometric(), at);
+}
+
+/// The axes of the part as a view shows them, from a point of the paper.
+pub(in crate::report) fn axes(out: &mut Picture, posed: &Posed, view: &View, at: [f64; 2]) {
     for (axis, name) in [Vector3::x(), Vector3::y(), Vector3::z()]
         .into_iter()
         .zip(["X", "Y", "Z"])

@@ -11,12 +11,15 @@ use crate::report::draw::picture::{Pen, Picture};
 use crate::report::draw::placed::{Placed, on_bed};
 use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::view::View;
-use crate::report::draw::views::contact_area;
+use crate::report::draw::views::{axes, contact_area};
 use nalgebra::Point2;
 
 /// Size of a frame, and of the part of it for the view that turns, mm.
 const SIZE: [f64; 2] = [150.0, 78.0];
 const TURNING: f64 = 92.0;
+
+/// Where the axes of the part stand, mm.
+const AXES_MM: [f64; 2] = [TURNING - 8.0, SIZE[1] - 8.0];
 
 /// Pixels along the longer side of a depth buffer.
 const PX: usize = 1000;
@@ -58,6 +61,7 @@ fn frame(model: &DrawingModel, sliced: &Sliced, scale: f64, origin: [f64; 2]) ->
     if let Some(seen) = Seen::new(posed, View::leaning(), PX) {
         let (placed, room) = (Placed::at(scale, origin), Some((&surface, PITCH_MM)));
         on_bed(&mut out, &seen, model, room, &placed, MOST_POINTS);
+        axes(&mut out, posed, &View::leaning(), AXES_MM);
     }
     if let Some(seen) = Seen::new(posed, View::below(), PX) {
         let middle = TURNING + (SIZE[0] - TURNING) / 2.0;
