@@ -416,6 +416,7 @@ fn whole<const MOST: u32>(word: &str) -> Result<u32, String> {
     value.ok_or_else(|| format!("not a whole number from 1 to {MOST}"))
 }
 
+#[cfg(feature = "desk")]
 fn port(word: &str) -> Result<u16, String> {
     let value = word.parse().ok().filter(|n| *n > 0);
     value.ok_or_else(|| format!("not a whole number from 1 to {}", u16::MAX))
