@@ -21,7 +21,7 @@ fn read(name: &str) -> String {
 fn figures_page() -> String {
     let settings = Settings::default();
     let mut out = String::from(
-        "# Figures\n\nWhat each figure of a pose measures, what it means, and what to do about it, with the default\nsettings. The terminal, the sheet, the lesson, the library and the desk use the same labels. The key is\nthe one of the JSON; `wayup schema` has all of them.\n",
+        "# Figures\n\nWhat each figure of a pose measures, what it means, and what to do about it, with the default\nsettings. The terminal, the sheet, the lesson, the library and the desk use the same labels. The key is\nthe one of the JSON; `wayup schema` has all of them.\n\n![Twelve sections through simple parts on the bed, each marked where a figure is measured: height, contact, overhang, support, bridge, cantilever, islands, trapped support, slenderness, tipping angle, layer steps, support marks](../../examples/pictures/figures.svg)\n",
     );
     for figure in TABLE.iter() {
         let unit = match figure.quantity.small.0.trim() {

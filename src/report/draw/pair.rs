@@ -1,6 +1,7 @@
 //! A pose in axonometry over its underside: to be set beside others at one scale.
 
 use super::arrange::isometric_box;
+use super::dimension::LETTER_MM;
 use super::model::DrawingModel;
 use super::picture::{Anchor, Picture};
 use super::surface::MarkedSurface;
@@ -36,7 +37,7 @@ pub fn pair(
     let mut out = Picture::new(room[0], height);
     let middle = [room[0] / 2.0, scale * high];
     axonometric(&mut out, model, &surface, scale, middle);
-    tripod(&mut out, posed, scale, middle);
+    tripod(&mut out, posed, scale, middle, LETTER_MM);
     let corner = [(room[0] - scale * x) / 2.0, height - 1.0];
     let under = orthographic(&mut out, model, &surface, View::below(), corner, scale, &[]);
     contact_area(&mut out, &surface, &under.0);

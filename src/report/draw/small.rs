@@ -13,6 +13,9 @@ use super::views::tripod;
 /// Width from which there is room for the axes of the part, mm.
 const WITH_AXES_MM: f64 = 50.0;
 
+/// Letters of the axes, mm: such a figure is printed at two thirds of its size and less.
+pub(in crate::report) const LETTER_MM: f64 = 4.4;
+
 /// Pixels along the longer side of the depth buffer.
 const PX: usize = 420;
 
@@ -34,7 +37,7 @@ pub fn figure(
     let (placed, room) = (Placed::at(scale, middle), surface.map(|s| (s, 1.1)));
     on_bed(&mut out, &seen, model, room, &placed, 3000);
     if size_mm[0] >= WITH_AXES_MM {
-        tripod(&mut out, seen_in, scale, middle);
+        tripod(&mut out, seen_in, scale, middle, LETTER_MM);
     }
     out
 }

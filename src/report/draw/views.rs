@@ -66,7 +66,13 @@ pub fn drawing(
     let (ground_y, side_left) = (plan.ground_y, plan.side_left);
     let mut out = Picture::new(size_mm[0], plan.height);
     axonometric(&mut out, model, surface, plan.axonometric, plan.middle);
-    tripod(&mut out, surface.posed, plan.axonometric, plan.middle);
+    tripod(
+        &mut out,
+        surface.posed,
+        plan.axonometric,
+        plan.middle,
+        LETTER_MM,
+    );
     let found = props::props(surface, PITCH_MM / scale);
     let mut view = |view: View, corner: [f64; 2], found: &[Prop]| {
         orthographic(&mut out, model, surface, view, corner, scale, found)
@@ -304,7 +310,13 @@ const NARROW_MM: f64 = 22.0;
 
 /// The axes of the part in its pictorial view, in the corner beside the bed that is empty: the part lies
 /// with its long side along X.
-pub(super) fn tripod(out: &mut Picture, posed: &Posed, scale: f64, middle: [f64; 2]) {
+pub(super) fn tripod(
+    out: &mut Picture,
+    posed: &Posed,
+    scale: f64,
+    middle: [f64; 2],
+    letter_mm: f64,
+) {
     let [x, y] = posed.footprint_mm();
     let [wide, low, _] = isometric_box([x, y, posed.height_mm]);
     let reach = ARM_MM + 1.5;
@@ -319,16 +331,24 @@ pub(super) fn tripod(out: &mut Picture, posed: &Posed, scale: f64, middle: [f64;
         (middle[0] + right).min(out.width_mm - reach),
         (middle[1] + low * scale - 4.5).min(out.height_mm - 5.5),
     ];
-    axes(out, posed, &View::isometric(), at);
+    axes(out, posed, &View::isometric(), at, letter_mm);
 }
 
-/// The axes of the part as a view shows them, from a point of the paper.
-pub(in crate::report) fn axes(out: &mut Picture, posed: &Posed, view: &View, at: [f64; 2]) {
-    for (axis, name) in [Vector3::x(), Vector3::y(), Vector3::z()]
-        .into_iter()
-        .zip(["X", "Y", "Z"])
-    {
-        let [u, v, _] = view.map(&Point3::from(posed.pose.rotation() * axis));
+/// The axes of the part as a view shows them, from a point of the paper, or above it where one
+/// would leave the paper.
+pub(in crate::report) fn axes(
+    out: &mut Picture,
+    posed: &Posed,
+    view: &View,
+    at: [f64; 2],
+    letter_mm: f64,
+) {
+    let seen = [Vector3::x(), Vector3::y(), Vector3::z()]
+        .map(|axis| view.map(&Point3::from(posed.pose.rotation() * axis)));
+    let deepest = seen.iter().fold(0.0, |deep: f64, [_, v, _]| deep.max(-v));
+    let below = ARM_MM * deepest + 0.5 * letter_mm + 0.5 * letter_mm;
+    let at = [at[0], at[1].min(out.height_mm - below)];
+    for ([u, v, _], name) in seen.into_iter().zip(["X", "Y", "Z"]) {
         let tip = [at[0] + ARM_MM * u, at[1] - ARM_MM * v];
         out.stroke(Pen::Edge, &[at, tip]);
         let size = libm::hypot(u, v);
@@ -339,10 +359,10 @@ pub(in crate::report) fn axes(out: &mut Picture, posed: &Posed, view: &View, at:
             [-0.7, -0.7]
         };
         let letter = [
-            tip[0] + 1.6 * way[0],
-            tip[1] + 1.6 * way[1] + 0.35 * LETTER_MM,
+            tip[0] + 0.55 * letter_mm * way[0],
+            tip[1] + 0.55 * letter_mm * way[1] + 0.35 * letter_mm,
         ];
-        out.label(letter, name, LETTER_MM, Anchor::Middle);
+        out.label(letter, name, letter_mm, Anchor::Middle);
     }
 }
 

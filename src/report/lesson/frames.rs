@@ -9,6 +9,7 @@ use crate::report::draw::lines::Seen;
 use crate::report::draw::model::DrawingModel;
 use crate::report::draw::picture::{Pen, Picture};
 use crate::report::draw::placed::{Placed, on_bed};
+use crate::report::draw::small::LETTER_MM;
 use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::view::View;
 use crate::report::draw::views::{axes, contact_area};
@@ -61,7 +62,7 @@ fn frame(model: &DrawingModel, sliced: &Sliced, scale: f64, origin: [f64; 2]) ->
     if let Some(seen) = Seen::new(posed, View::leaning(), PX) {
         let (placed, room) = (Placed::at(scale, origin), Some((&surface, PITCH_MM)));
         on_bed(&mut out, &seen, model, room, &placed, MOST_POINTS);
-        axes(&mut out, posed, &View::leaning(), AXES_MM);
+        axes(&mut out, posed, &View::leaning(), AXES_MM, LETTER_MM);
     }
     if let Some(seen) = Seen::new(posed, View::below(), PX) {
         let middle = TURNING + (SIZE[0] - TURNING) / 2.0;
