@@ -22,10 +22,12 @@
 //! Overhang is charged by how it prints. What common practice prints without support
 //! (ceilings within the bridge limit, roofs of small lying bores, thin ledges) counts a
 //! seventh; spans of up to twice the limit, on which published limits disagree, count
-//! half; the rest counts in full. Support is charged for that rest only.
+//! half; the rest counts in full. Support is charged for that rest only, and only where the
+//! advice has it on ([`needs_support`]): what is low over the bed, gentle or shallow prints without.
 
 use crate::figures::Figures;
 use crate::figures::quick::{Bench, Quick};
+use crate::figures::support_need::needs_support;
 use crate::mesh::Part;
 use crate::settings::weights::Penalty;
 use crate::settings::{Aim, Settings};
@@ -113,9 +115,13 @@ pub fn row(penalty: Penalty) -> &'static Row {
     &ROWS[penalty as usize]
 }
 
-/// Support that every machine needs, mm³.
-fn sure_support_mm3(figures: &Figures) -> f64 {
-    (figures.support_needed_mm3 - figures.support_wide_mm3).max(0.0)
+/// Support that every machine needs, mm³: none where the advice leaves it off.
+fn sure_support_mm3(figures: &Figures, settings: &Settings) -> f64 {
+    if needs_support(figures, settings) {
+        (figures.support_needed_mm3 - figures.support_wide_mm3).max(0.0)
+    } else {
+        0.0
+    }
 }
 
 /// Surface that shares are taken of, mm²: not zero.
@@ -160,7 +166,7 @@ impl<'a> Scene<'a> {
             Penalty::Bridge => f.overhang_light_mm2 / self.surface_mm2,
             Penalty::Wide => f.overhang_wide_mm2 / self.surface_mm2,
             Penalty::Support => {
-                let sure_mm3 = sure_support_mm3(f);
+                let sure_mm3 = sure_support_mm3(f, self.settings);
                 libm::log1p(sure_mm3 / 100.0)
                     + 6.0 * libm::log1p(sure_mm3 / self.volume_mm3.max(f64::MIN_POSITIVE))
             }
@@ -176,7 +182,7 @@ impl<'a> Scene<'a> {
                 let scar = f.support_marks_mm2;
                 let after = f.support_after_bridges_mm3;
                 let share = if after > 0.0 {
-                    sure_support_mm3(f) / after
+                    sure_support_mm3(f, self.settings) / after
                 } else {
                     0.0
                 };
@@ -233,6 +239,7 @@ pub fn floor(bench: &Bench, quick: &Quick, down: &Unit<Vector3<f64>>) -> Figures
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figures::SupportMarks;
 
     #[test]
     fn rows_stand_in_the_order_of_their_names() {
@@ -250,5 +257,40 @@ mod tests {
         assert!((row.weight_in(&settings) - 1.2).abs() < 1e-12);
         settings.weights.set(Penalty::Height, Some(0.3));
         assert_eq!(row.weight_in(&settings), 0.3);
+    }
+
+    /// 21 cm³ under slopes that hardly lean past the limit are left off, and cost no support and no
+    /// marks; a cantilever among them turns support on.
+    #[test]
+    fn support_that_is_left_off_costs_nothing() {
+        let settings = Settings::default();
+        let gentle = Figures {
+            overhang_area_mm2: 1300.0,
+            overhang_charged_mm2: 1300.0,
+            overhang_gentle_mm2: 1300.0,
+            support_after_bridges_mm3: 21_000.0,
+            support_needed_mm3: 21_000.0,
+            support_marks_mm2: SupportMarks {
+                below: 0.0,
+                above: 1300.0,
+            },
+            ..Figures::default()
+        };
+        let cost = |figures: &Figures| {
+            let scene = Scene {
+                figures,
+                surface_mm2: 46_000.0,
+                volume_mm3: 45_000.0,
+                settings: &settings,
+            };
+            [Penalty::Support, Penalty::Scar].map(|row| scene.scale(row))
+        };
+        assert_eq!(cost(&gentle), [0.0, 0.0]);
+        let held = Figures {
+            ledge_high_mm: Some(12.0),
+            ..gentle
+        };
+        let [support, marks] = cost(&held);
+        assert!(support > 5.0 && marks > 0.02, "{support} {marks}");
     }
 }
