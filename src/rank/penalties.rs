@@ -20,8 +20,8 @@
 //! it 0.288 (blind: 0.261).
 //!
 //! Overhang is charged by how it prints. What common practice prints without support
-//! (ceilings within the bridge limit, roofs of small lying bores, thin ledges) counts a
-//! seventh; spans of up to twice the limit, on which published limits disagree, count
+//! (ceilings within the bridge limit, roofs of small lying bores, thin ledges, slopes within
+//! 1.5 mm of the bed: a lying bar, a fillet) counts a seventh; spans of up to twice the limit, on which published limits disagree, count
 //! half; the rest counts in full. Support is charged for that rest only, and only where the
 //! advice has it on ([`needs_support`]): what is low over the bed, gentle or shallow prints without.
 
@@ -212,7 +212,8 @@ impl<'a> Scene<'a> {
 /// Figures that no measurement of the same pose can undercut on the sum of the penalties,
 /// whatever the weights, as long as none is below zero: quick ones exact, the rest at zero.
 ///
-/// Of the overhang, what is neither ceiling nor small is charged as such in the end.
+/// Of the overhang, what is neither ceiling nor small nor low over the bed is charged as such in
+/// the end.
 /// Whether the rest is charged, light or wide is known only when the bridges are: it is
 /// booked in the cheapest of the three rows. Where bodies overlap, facets hidden in
 /// another body are in the quick sums, so nothing is booked.
@@ -222,7 +223,10 @@ pub fn floor(bench: &Bench, quick: &Quick, down: &Unit<Vector3<f64>>) -> Figures
     if bench.part.overlapping {
         return figures;
     }
-    let open = quick.small_overhang_mm2 + quick.middling_overhang_mm2 + quick.broad_ceiling_mm2;
+    let open = quick.small_overhang_mm2
+        + quick.middling_overhang_mm2
+        + quick.broad_ceiling_mm2
+        + quick.low_slope_mm2;
     figures.overhang_charged_mm2 = (quick.overhang_area_mm2 - open).max(0.0);
     let [light, wide, charged] =
         [Penalty::Bridge, Penalty::Wide, Penalty::Overhang].map(|p| row(p).weight_in(settings));
