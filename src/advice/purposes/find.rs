@@ -112,15 +112,15 @@ fn thread(bench: &Bench) -> Vec<Wish> {
     out
 }
 
-/// Bores and bosses that matter: whole, round and not too small.
-fn rounds<'a>(bench: &'a Bench) -> Vec<&'a Bore> {
+/// Bores and bosses that are whole, round and at least this wide.
+fn rounds<'a>(bench: &'a Bench, least_mm: f64) -> Vec<&'a Bore> {
     let features = &bench.layout.features;
     let scan = features.is_scan();
     let turn_rad = LEAST_TURN_DEG.to_radians();
     let matters = |b: &&Bore| {
         // Short pieces of round bar are links of a bent one.
         let straight = b.hole || b.length_mm >= LEAST_BOSS * b.radius_mm;
-        !scan && straight && 2.0 * b.radius_mm >= LEAST_ROUND_MM && b.turn_rad >= turn_rad
+        !scan && straight && 2.0 * b.radius_mm >= least_mm && b.turn_rad >= turn_rad
     };
     features.bores.iter().filter(matters).collect()
 }
@@ -128,8 +128,12 @@ fn rounds<'a>(bench: &'a Bench) -> Vec<&'a Bore> {
 /// What along an axis must be round, in words: "the 22 mm bore and the four 8.7 mm bores", and
 /// whether that is several. The two kinds with the largest surfaces are named; steps of one bore
 /// are one.
-pub(super) fn named_along(bench: &Bench, axis: &Unit<Vector3<f64>>) -> Option<(String, bool)> {
-    let along: Vec<&Bore> = (rounds(bench).into_iter())
+pub(super) fn named_along(
+    bench: &Bench,
+    axis: &Unit<Vector3<f64>>,
+    least_mm: f64,
+) -> Option<(String, bool)> {
+    let along: Vec<&Bore> = (rounds(bench, least_mm).into_iter())
         .filter(|b| parallel(&b.axis, axis))
         .collect();
     let alike = |a: &Bore, b: &Bore| {
@@ -168,7 +172,7 @@ pub(super) fn place(
     axis: &Unit<Vector3<f64>>,
 ) -> Option<[f64; 3]> {
     let round = kind == PurposeKind::Round;
-    let all = rounds(bench).into_iter().filter(|_| round);
+    let all = rounds(bench, 0.0).into_iter().filter(|_| round);
     let mut along = all.filter(|b| parallel(&b.axis, axis));
     along.next().map(|b| b.centre.coords.into())
 }
@@ -177,12 +181,12 @@ pub(super) fn place(
 fn round(bench: &Bench) -> Vec<Wish> {
     let mut told: Vec<Unit<Vector3<f64>>> = bench.settings.round.clone();
     let mut out = Vec::new();
-    for bore in rounds(bench) {
+    for bore in rounds(bench, LEAST_ROUND_MM) {
         if told.iter().any(|axis| parallel(axis, &bore.axis)) {
             continue;
         }
         told.push(bore.axis);
-        let Some((what, several)) = named_along(bench, &bore.axis) else {
+        let Some((what, several)) = named_along(bench, &bore.axis, LEAST_ROUND_MM) else {
             continue;
         };
         out.push(Wish {
