@@ -70,8 +70,8 @@ pub struct Row {
 /// By what totals are divided before they become odds (`advice::share`).
 ///
 /// Fitted with [`BY_PURPOSE`] by `examples/fit_weights`, and held between what two kinds of evidence
-/// ask for. The choices of the 157 labelled parts are best calibrated at 0.25 and 2 % (off by
-/// 1.4 %). Several hundred parts of seven open-hardware kits, in their makers' published pose and
+/// ask for. The choices of the 157 labelled parts are best calibrated at 0.2 and 2 % (off by
+/// 1.1 %). Several hundred parts of seven open-hardware kits, in their makers' published pose and
 /// held back from all tuning, are harder: read from a table of shares of an earlier build they are
 /// off by 3.4 % at 0.55 and 1 %, by 5.2 % at 1 and none. At 0.45 and 2 % both are off by about 4 %
 /// or less: 3.4 % and 4.1 %. Both labelled sets were looked at for it, so neither is blind to
