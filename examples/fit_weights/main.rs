@@ -12,6 +12,7 @@
 mod chart;
 mod even;
 mod fit;
+mod kits;
 mod labels;
 mod temperature;
 
@@ -19,9 +20,9 @@ use clap::Parser;
 use fit::Fit;
 use labels::{Case, Contest, Label};
 use std::path::PathBuf;
-use temperature::{Said, bins, calibration_error, wilson};
+use temperature::{IN_FORCE, Model, Said, all_said, bins, calibration_error, mean_loss, wilson};
 use wayup::advice::share::{CLEAR, TOSS_UP};
-use wayup::rank::penalties::{ROWS, TEMPERATURE};
+use wayup::rank::penalties::ROWS;
 
 /// Agreement with labelled parts, and fitted weights.
 #[derive(Parser)]
@@ -206,17 +207,23 @@ fn report(cases: &[Case], args: &Args) {
     }
 }
 
-/// The share said of each first pose against what was chosen; which temperature would do
-/// better, and how well one does on parts that it was not fitted on.
+/// The share said of each first pose against what was chosen; which model would do better, and
+/// how well one does on parts that it was not fitted on.
 fn shares(cases: &[Case], folds: usize) -> Vec<Said> {
     let contests = temperature::contests(cases);
     let told = |what: &str, said: &[Said], loss: f64| {
         let error = 100.0 * calibration_error(&bins(said));
         println!("{what}: calibration error {error:.1} %, log loss {loss:.3}");
     };
-    let said_at = |t: f64| -> Vec<Said> { contests.iter().map(|c| c.said(t)).collect() };
-    let said = said_at(TEMPERATURE);
-    println!("\nshare of the first pose, temperature {TEMPERATURE}:");
+    let words = |model: Model| {
+        let percent = 100.0 * model.by_purpose;
+        format!("{:.2} and {percent:.1} %", model.temperature)
+    };
+    let said = all_said(&contests, IN_FORCE);
+    println!(
+        "\nshare of the first pose, temperature and makers by purpose {}:",
+        words(IN_FORCE)
+    );
     println!("  from    parts   said  found  (95 in 100 times within)");
     for b in bins(&said) {
         let [lo, hi] = wilson(b.right, b.of);
@@ -228,11 +235,7 @@ fn shares(cases: &[Case], folds: usize) -> Vec<Said> {
             b.found()
         );
     }
-    told(
-        "shares",
-        &said,
-        temperature::mean_loss(&contests, TEMPERATURE),
-    );
+    told("shares", &said, mean_loss(&contests, IN_FORCE));
     for (name, from, below) in [
         ("clear", CLEAR, 2.0),
         ("close", TOSS_UP, CLEAR),
@@ -241,20 +244,21 @@ fn shares(cases: &[Case], folds: usize) -> Vec<Said> {
         let (of, right) = temperature::between(&said, from, below);
         println!("called {name}: {of}, chosen {right:.1}");
     }
-    let likeliest = temperature::likeliest(&contests);
-    let loss = temperature::mean_loss(&contests, likeliest);
-    told(
-        &format!("likeliest at {likeliest:.2}"),
-        &said_at(likeliest),
-        loss,
-    );
-    let fitted = temperature::calibrated(&contests);
-    let loss = temperature::mean_loss(&contests, fitted);
-    told(
-        &format!("best calibrated at {fitted:.2}"),
-        &said_at(fitted),
-        loss,
-    );
+    for (how, model) in [
+        ("likeliest", temperature::likeliest(&contests)),
+        ("best calibrated", temperature::calibrated(&contests)),
+        (
+            "best calibrated with the kits",
+            temperature::calibrated_with_kits(&contests),
+        ),
+    ] {
+        let loss = mean_loss(&contests, model);
+        let what = format!("{how} at {}", words(model));
+        told(&what, &all_said(&contests, model), loss);
+        kits_told(model);
+    }
+    println!("in force");
+    kits_told(IN_FORCE);
     let (mut held, mut loss, mut of_folds) = (Vec::new(), 0.0, Vec::new());
     for fold in 0..folds {
         let split = |out: bool| -> Vec<&Contest> {
@@ -264,11 +268,24 @@ fn shares(cases: &[Case], folds: usize) -> Vec<Said> {
                 .collect()
         };
         let (out, kept) = (split(true), split(false));
-        let t = temperature::calibrated(&kept);
-        held.extend(out.iter().map(|c| c.said(t)));
-        loss += temperature::mean_loss(&out, t) * out.len() as f64 / contests.len().max(1) as f64;
-        of_folds.push(format!("{t:.2}"));
+        let model = temperature::calibrated_with_kits(&kept);
+        held.extend(all_said(&out, model));
+        loss += mean_loss(&out, model) * out.len() as f64 / contests.len().max(1) as f64;
+        of_folds.push(words(model));
     }
-    told(&format!("held out, at {}", of_folds.join(" ")), &held, loss);
+    let what = format!("held out, fitted with the kits at {}", of_folds.join("; "));
+    told(&what, &held, loss);
     said
+}
+
+/// How well a model does on the kits.
+fn kits_told(model: Model) {
+    let kits = kits::said(model);
+    let (clear, chosen) = kits.clear;
+    println!(
+        "  on the kits: off by {:.1} %, clear {clear:.0} of {:.0}, chosen {:.1} %",
+        100.0 * kits.error,
+        kits.families,
+        100.0 * chosen / clear.max(1.0)
+    );
 }

@@ -158,10 +158,14 @@ pub struct Advice {
     pub(crate) is_faultless_too_dear: bool,
     /// Distance to the runner-up.
     pub margin: Margin,
-    /// Purposes that would put another pose first, nearest first, at most five: what a maker may
-    /// want of the part that its shape does not tell. Empty where nothing changes.
+    /// Purposes that would put another pose first, nearest first, and those that no pose does well
+    /// by, at most five: what a maker may want of the part that its shape does not tell. Empty
+    /// where nothing changes.
     pub purposes: Vec<purposes::Purpose>,
-    /// clear: at least 97.5 in 100 makers are expected to choose the first pose; close: at least 60;
+    /// What the settings ask for (`--round`, `--flat`, `--show`, `--load`), and whether the first
+    /// pose does it.
+    pub asked: Vec<purposes::AskedPurpose>,
+    /// clear: at least 97.6 in 100 makers are expected to choose the first pose; close: at least 60;
     /// tied: fewer. Where there is no share: clear if the first pose stays first when every weight
     /// or the overhang limit varies by 20 %, tied if another has practically the same total.
     #[schemars(with = "String")]

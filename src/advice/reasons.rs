@@ -7,6 +7,7 @@
 
 mod clauses;
 
+use crate::advice::share::are_twins;
 use crate::advice::spans;
 use crate::advice::support::{hangs, needs_support, spare};
 use crate::advice::verdict::{Bulk, faults};
@@ -278,9 +279,13 @@ impl Comparison<'_> {
             return (vec![only], None);
         }
         if better.is_empty() && worse.is_empty() {
-            let equal = format!(
-                "Equal to {other} on every weighted figure: choose by the side that is seen."
-            );
+            let equal = if are_twins(self.here, self.there) {
+                format!(
+                    "Equal to {other} on every weighted figure: choose by the side that is seen."
+                )
+            } else {
+                format!("Hardly different from {other}: choose by the side that is seen.")
+            };
             return (vec![equal], None);
         }
         let ahead = self.rank < self.rival_rank;
@@ -344,10 +349,15 @@ impl Comparison<'_> {
             return says;
         }
         if worse.is_empty() {
-            return format!(
-                "Equal to pose {} on every weighted figure.",
-                self.rival_rank
-            );
+            let says = if are_twins(self.here, self.there) {
+                format!(
+                    "Equal to pose {} on every weighted figure.",
+                    self.rival_rank
+                )
+            } else {
+                format!("Hardly different from pose {}.", self.rival_rank)
+            };
+            return says;
         }
         if let Some(first) = worse.get(..1).map(str::to_uppercase) {
             worse.replace_range(..1, &first);

@@ -2,16 +2,16 @@
 //!
 //! The penalty table is read as a conditional logit (D. `McFadden`, *Conditional logit analysis
 //! of qualitative choice behavior*, 1974, from memory): a maker chooses a pose with odds of
-//! exp(−total / [`TEMPERATURE`]). The odds are shared among the poses that were judged and the
+//! exp(−total / [`TEMPERATURE`]); a few in a hundred choose for a purpose that the shape does not
+//! tell ([`BY_PURPOSE`]), and are in no share. The odds are shared among the poses that were judged and the
 //! directions that were left unmeasured, each of these by the lower bound of its total
 //! ([`LEFT_BEHIND`]), so that no share is too high for want of measuring. Poses that are practically equal count as one:
-//! whoever chooses either chooses both. A few makers ([`UNSEEN`]) choose by what the shape does
-//! not show, and are given to no pose. How well shares hold is told in [`crate::rank`].
+//! whoever chooses either chooses both. How well shares hold is told in [`crate::rank`].
 
 use crate::advice::margin;
 use crate::figures::quick::Bench;
 use crate::rank::Confidence;
-use crate::rank::penalties::{TEMPERATURE, UNSEEN};
+use crate::rank::penalties::{BY_PURPOSE, TEMPERATURE};
 use crate::rank::search::Scored;
 use crate::settings::{Aim, Settings};
 use crate::words::capital;
@@ -49,7 +49,7 @@ const TWIN: f64 = 0.05;
 pub const LEFT_BEHIND: f64 = 4.0;
 /// Share of the first pose from which it is clear. Of makers' kits about 97.7 in 100 were right
 /// from here on, and 96 in 100 from 0.95 on ([`crate::rank`]).
-pub const CLEAR: f64 = 0.975;
+pub const CLEAR: f64 = 0.976;
 /// Share of the first pose below which it is a toss-up.
 pub const TOSS_UP: f64 = 0.6;
 
@@ -76,9 +76,9 @@ pub fn are_twins(a: &Scored, b: &Scored) -> bool {
 }
 
 /// Shares, from 0 to 1, of alternatives with these totals beside others of which only a
-/// lower bound of the total is known, and which count [`LEFT_BEHIND`] it. Together they have
-/// what [`UNSEEN`] leaves; totals that are no numbers have none.
-pub fn split(totals: &[f64], left: &[f64], temperature: f64) -> Vec<f64> {
+/// lower bound of the total is known, and which count [`LEFT_BEHIND`] it. Totals that are no numbers
+/// have none. `by_purpose` is the share of the makers who go by something else than totals.
+pub fn split(totals: &[f64], left: &[f64], temperature: f64, by_purpose: f64) -> Vec<f64> {
     let behind = left.iter().map(|bound| bound + LEFT_BEHIND);
     let all: Vec<f64> = (totals.iter().copied().chain(behind))
         .filter(|t| t.is_finite())
@@ -86,9 +86,10 @@ pub fn split(totals: &[f64], left: &[f64], temperature: f64) -> Vec<f64> {
     let least = all.iter().copied().fold(f64::INFINITY, f64::min);
     let odds = |t: f64| libm::exp((least - t) / temperature);
     let sum: f64 = all.iter().map(|t| odds(*t)).sum();
+    let by_total = 1.0 - by_purpose;
     let share = |t: &f64| {
         if t.is_finite() {
-            (1.0 - UNSEEN) * odds(*t) / sum
+            by_total * odds(*t) / sum
         } else {
             0.0
         }
@@ -115,7 +116,7 @@ impl<'a> Shares<'a> {
             }
         }
         let totals: Vec<f64> = alternatives.iter().map(|e| e.total).collect();
-        let shares = split(&totals, left, TEMPERATURE);
+        let shares = split(&totals, left, TEMPERATURE, BY_PURPOSE);
         (!alternatives.is_empty()).then_some(Self {
             alternatives,
             shares,
@@ -186,7 +187,8 @@ pub fn name(share: f64) -> Confidence {
     }
 }
 
-/// "About 96 in 100 makers"; what rounds to none is said to be fewer.
+/// "About 96 in 100 makers"; what rounds to none is said to be fewer. Never all: some go by a
+/// purpose ([`BY_PURPOSE`]).
 fn makers(share: f64) -> String {
     match (100.0 * share).round() {
         n if n < 1.0 => "fewer than 1 in 100 makers".into(),
@@ -217,27 +219,30 @@ mod tests {
 
     const PLATE: Box3 = [[0.0; 3], [60.0, 40.0, 8.0]];
 
-    /// By hand: odds 1 : 1/3, then 1 : 1/3 : 1/3, then 1 : 1/9, of what is not unseen.
+    /// By hand: odds 1 : 1/3, then 1 : 1/3 : 1/3, then 1 : 1/9.
     #[test]
     fn odds_are_those_of_a_logit() {
         let third = libm::log(3.0);
         let near = |got: Vec<f64>, wanted: [f64; 2]| {
-            let off = got.iter().zip(wanted).map(|(a, b)| (a - 0.98 * b).abs());
+            let off = got.iter().zip(wanted).map(|(a, b)| (a - b).abs());
             assert!(off.fold(0.0, f64::max) < 1e-12, "{got:?}");
         };
-        near(split(&[2.0, 2.0 + third], &[], 1.0), [0.75, 0.25]);
+        near(split(&[2.0, 2.0 + third], &[], 1.0, 0.0), [0.75, 0.25]);
         let left = 2.0 + third - LEFT_BEHIND;
-        near(split(&[2.0, 2.0 + third], &[left], 1.0), [0.6, 0.2]);
-        near(split(&[2.0, 2.0 + third], &[], 0.5), [0.9, 0.1]);
-        near(split(&[2.0, f64::NAN], &[], 0.5), [1.0, 0.0]);
+        near(split(&[2.0, 2.0 + third], &[left], 1.0, 0.0), [0.6, 0.2]);
+        near(split(&[2.0, 2.0 + third], &[], 0.5, 0.0), [0.9, 0.1]);
+        near(split(&[2.0, f64::NAN], &[], 0.5, 0.0), [1.0, 0.0]);
+        near(split(&[2.0, 2.0 + third], &[], 0.5, 0.1), [0.81, 0.09]);
     }
 
     #[test]
-    fn names_are_ranges_of_the_share_and_numbers_are_never_0() {
+    fn names_are_ranges_of_the_share_and_numbers_are_never_0_or_100() {
         use Confidence::{Clear, Close, Tied};
-        let named = [0.976, 0.975, 0.974, 0.6, 0.599].map(name);
+        let named = [0.977, 0.976, 0.975, 0.6, 0.599].map(name);
         assert_eq!(named, [Clear, Clear, Close, Close, Tied]);
         assert_eq!(makers(0.9574), "about 96 in 100 makers");
+        let all = split(&[1.0], &[], TEMPERATURE, BY_PURPOSE)[0];
+        assert!(makers(all).starts_with("about 9"), "{}", makers(all));
         assert_eq!(makers(0.001), "fewer than 1 in 100 makers");
     }
 
@@ -251,7 +256,9 @@ mod tests {
         assert_eq!(five.makers, one.makers);
         let shares: Vec<f64> = five.poses.iter().filter_map(|p| p.share).collect();
         assert_eq!(shares.len(), five.poses.len());
-        assert!(shares.is_sorted_by(|a, b| a >= b) && shares.iter().sum::<f64>() <= 1.0);
+        assert!(
+            shares.is_sorted_by(|a, b| a >= b) && shares.iter().sum::<f64>() <= 1.0 - BY_PURPOSE
+        );
         let printable = five.poses.iter().filter(|p| p.gates.is_empty());
         for pose in printable {
             let behind = pose.total - five.poses[0].total;

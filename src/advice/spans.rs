@@ -1,8 +1,7 @@
 //! Bridges in words: span, direction and height are those of one and the same bridge.
 
 use crate::advice::support::within_limit;
-use crate::figures::bridges::low_mm;
-use crate::figures::spared::LOW_SLOPE_MM;
+use crate::figures::spared::low_slope_mm;
 use crate::figures::{Bridge, CeilingHole, Figures};
 use crate::settings::Settings;
 use crate::words;
@@ -26,7 +25,7 @@ pub(super) fn held<'a>(f: &'a Figures, settings: &'a Settings) -> impl Iterator<
 /// Ceilings that are a ring around a hole, from the bed up, each with its hole. So low over the
 /// bed they sag on to it, and no layer is modelled for that.
 pub(super) fn rings(f: &Figures, settings: &Settings) -> Vec<(f64, CeilingHole)> {
-    let least_mm = LOW_SLOPE_MM.max(low_mm(settings));
+    let least_mm = low_slope_mm(settings);
     let high = |b: &&Bridge| b.z_mm > least_mm;
     let ring = |b: &Bridge| Some((b.z_mm, hole(b, settings).filter(|_| high(&b))?));
     f.bridges.iter().filter_map(ring).collect()

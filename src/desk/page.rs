@@ -33,6 +33,7 @@ pub const ASSETS: &[Asset] = assets![
     "link.js",
     "marks.js",
     "part.js",
+    "purposes.js",
     "shelf.js",
     "space.js",
     "strokes.js",

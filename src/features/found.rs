@@ -6,6 +6,7 @@ use super::hexagons::{Hexagon, hexagons};
 use super::opposite::{Opposite, opposite};
 use super::reach::Surfaces;
 use super::regions::{Regions, regions};
+use super::threads::{Thread, threads};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
 use nalgebra::Point3;
@@ -33,6 +34,7 @@ pub struct Features {
     held: OnceLock<Vec<Option<Point3<f64>>>>,
     bodies: OnceLock<Bodies>,
     hexagons: OnceLock<Vec<Hexagon>>,
+    threads: OnceLock<Vec<Thread>>,
 }
 
 static FOUND: AtomicUsize = AtomicUsize::new(0);
@@ -54,6 +56,7 @@ impl Features {
             held: OnceLock::new(),
             bodies: OnceLock::new(),
             hexagons: OnceLock::new(),
+            threads: OnceLock::new(),
         }
     }
 
@@ -104,6 +107,18 @@ impl Features {
                 Vec::new()
             } else {
                 hexagons(part, &self.regions)
+            }
+        })
+    }
+
+    /// Screw threads, largest first; a scan has none. `part` is the one that the features are of.
+    /// Found at the first call: O(n) for each axis looked at.
+    pub fn threads(&self, part: &Part) -> &[Thread] {
+        self.threads.get_or_init(|| {
+            if self.is_scan() {
+                Vec::new()
+            } else {
+                threads(part, &self.regions, &self.bores)
             }
         })
     }

@@ -1,4 +1,4 @@
-//! Form features that a person would name: flats, bores, ledges and bodies apart. Part frame.
+//! Form features that a person would name: flats, bores, threads, ledges and bodies apart. Part frame.
 //!
 //! They do not depend on the pose, so they are found once ([`Features`]) and kept with the
 //! part. The ranking asks which overhang is too small to need support and which bores stand
@@ -13,6 +13,7 @@ pub mod opposite;
 mod reach;
 pub mod regions;
 pub mod small;
+pub mod threads;
 
 pub use bodies::{Bodies, Captive, Lump};
 pub use bores::Bore;
@@ -21,3 +22,4 @@ pub use hexagons::Hexagon;
 pub use opposite::{Between, Opposite};
 pub use regions::Regions;
 pub use small::{Size, sizes};
+pub use threads::Thread;

@@ -169,7 +169,8 @@ fn figures(
     let broad_mm2 = quick.broad_ceiling_mm2;
     let carried_mm2 = overhang.broad_carried.min(broad_mm2);
     let spanned_mm2 = overhang.broad_wide.min(broad_mm2 - carried_mm2);
-    let mut light_mm2 = quick.small_overhang_mm2 + carried_mm2;
+    let mut low_slope_mm2 = quick.low_slope_mm2;
+    let mut light_mm2 = quick.small_overhang_mm2 + carried_mm2 + low_slope_mm2;
     let mut wide_mm2 = quick.middling_overhang_mm2 + spanned_mm2;
     if part.overlapping {
         // Facets hidden in another body are in the facet sums; the columns see
@@ -186,6 +187,7 @@ fn figures(
         overhang.low *= share;
         overhang.gentle *= share;
         overhang.wide_mm3 *= share;
+        low_slope_mm2 *= share;
         light_mm2 *= share;
         wide_mm2 *= share;
     }
@@ -224,6 +226,7 @@ fn figures(
         ledge_high_mm: Some(spanning.ledge_high_mm),
         ledge_high_z_mm: (spanning.ledge_high_mm > 0.0).then_some(spanning.ledge_high_z_mm),
         overhang_low_mm2: overhang.low,
+        overhang_low_slope_mm2: low_slope_mm2.min(light_mm2),
         overhang_gentle_mm2: overhang.gentle,
         islands: spanning.islands.clone(),
         slender_ratio: slender.map_or(0.0, |s| s.ratio),

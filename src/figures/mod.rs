@@ -185,7 +185,7 @@ pub struct Figures {
     pub overhang_after_bridges_mm2: f64,
     /// Overhang that prints without support as a rule: ceilings (lean of 75° and more)
     /// that a bridge within the limit carries, roofs of horizontal bores that span no more
-    /// than that limit, and cantilevers up to 1.8 mm.
+    /// than that limit, cantilevers up to 1.8 mm, and slopes within 1.5 mm of the bed.
     pub overhang_light_mm2: f64,
     /// Overhang that prints with a sag: ceilings and roofs of horizontal bores that span up to
     /// twice the bridge limit.
@@ -229,6 +229,10 @@ pub struct Figures {
     /// Overhang that support is set for, yet so low over the bed that it would not come off.
     #[serde(skip)]
     pub overhang_low_mm2: f64,
+    /// Slopes so low over the bed that the ranking counts them as overhang that prints; the
+    /// advice tells of them where it leaves support off.
+    #[serde(skip)]
+    pub overhang_low_slope_mm2: f64,
     /// Higher overhang that support is set for, yet leans hardly more than the limit.
     #[serde(skip)]
     pub overhang_gentle_mm2: f64,
@@ -282,8 +286,9 @@ pub struct Figures {
 }
 
 impl Figures {
-    /// Overhang that support is set for: what the ranking charges in full or by half, mm².
+    /// Overhang that support would be set for by its lean alone: what the ranking charges in
+    /// full or by half, and slopes low over the bed, mm².
     pub fn overhang_needed_mm2(&self) -> f64 {
-        self.overhang_charged_mm2 + self.overhang_wide_mm2
+        self.overhang_charged_mm2 + self.overhang_wide_mm2 + self.overhang_low_slope_mm2
     }
 }

@@ -6,6 +6,7 @@
 //! leaves out candidates that cannot win.
 
 use super::gauss::{Gauss, Sums, Thresholds};
+use super::spared::low_slope_mm;
 use super::touch::{Segment, bed_axes, share_below, union_area};
 use super::{Figures, height, purpose, strength, warp};
 use crate::features::{self, Bodies, Features, Opposite, Size};
@@ -52,6 +53,9 @@ pub struct Quick {
     pub middling_overhang_mm2: f64,
     /// The ceilings (75° and more) that are neither.
     pub broad_ceiling_mm2: f64,
+    /// Slopes, neither small nor middling nor ceilings, that are low over the bed: a lying
+    /// round bar, a fillet ([`super::spared::low_slope_mm`]).
+    pub low_slope_mm2: f64,
     /// Area above touch height that looks down at 10° or more, yet is no overhang:
     /// chamfers, countersinks and draft with their fine side to the bed.
     pub underside_area_mm2: f64,
@@ -285,17 +289,20 @@ impl<'a> Bench<'a> {
             ceiling: CEILING_SIN.max(overhang),
             ..self.thresholds()
         };
-        let [all, small, middling] = self.sums(down, self.farthest(down), at, |_, _, _| {});
+        let lowest = self.farthest(down);
+        let touch = self.settings.touch_mm();
+        let [all, small, middling] = self.sums(down, lowest, touch, at, |_, _, _| {});
         let sloped = |sums: Sums| sums.overhang - sums.ceiling;
         (sloped(all) - sloped(small) - sloped(middling)).max(0.0)
     }
 
     /// Sums above touch height over all facets, the small ones and the middling ones. `each`
-    /// is told of every facet near the bed, its corners and their heights.
+    /// is told of every facet that reaches below `height_mm`, its corners and their heights.
     fn sums(
         &self,
         down: &Unit<Vector3<f64>>,
         lowest: f64,
+        height_mm: f64,
         at: Thresholds,
         mut each: impl FnMut(usize, &[Point3<f64>; 3], [f64; 3]),
     ) -> [Sums; 3] {
@@ -303,7 +310,7 @@ impl<'a> Bench<'a> {
         let small = &self.small;
         let mut sums =
             [&self.layout.gauss, &small.little, &small.middling].map(|g| g.sums(down, at));
-        self.layout.bvh.visit(down, lowest - touch, |t| {
+        self.layout.bvh.visit(down, lowest - height_mm, |t| {
             let corners = self.part.mesh.corners(t);
             let heights = corners.map(|p| lowest - p.coords.dot(down));
             let sine = self.part.normals[t].dot(down);
@@ -330,8 +337,15 @@ impl<'a> Bench<'a> {
         let axes = bed_axes(down);
 
         let mut segments: Vec<Segment> = Vec::new();
-        let [sums, small, middling] = self.sums(down, lowest, at, |t, corners, heights| {
+        let low_mm = low_slope_mm(self.settings);
+        let mut low_slope_mm2 = 0.0;
+        let [sums, small, middling] = self.sums(down, lowest, low_mm, at, |t, corners, heights| {
             segments.extend(Segment::cut(t, corners, heights, touch, &axes));
+            let sine = self.part.normals[t].dot(down);
+            if sine > at.overhang && sine <= at.ceiling && self.size(t) == Size::Large {
+                let below = |mm| share_below(heights, mm);
+                low_slope_mm2 += self.part.areas[t] * (below(low_mm) - below(touch));
+            }
         });
 
         let points: Vec<Point2<f64>> = segments.iter().flat_map(|s| [s.from, s.to]).collect();
@@ -362,6 +376,7 @@ impl<'a> Bench<'a> {
             small_overhang_mm2: small.overhang.max(0.0),
             middling_overhang_mm2: middling.overhang.max(0.0),
             broad_ceiling_mm2: (sums.ceiling - small.ceiling - middling.ceiling).max(0.0),
+            low_slope_mm2,
             underside_area_mm2: (sums.under - sums.overhang).max(0.0),
             bores_lying_mm2: self
                 .small

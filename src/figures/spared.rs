@@ -22,6 +22,11 @@ const VOID_SAMPLES: usize = 20;
 /// lines that hang over rest on the bed where they sag, and support that low does not come
 /// off, mm (house value).
 pub(crate) const LOW_SLOPE_MM: f64 = 1.5;
+/// Height over the bed up to which a slope is low, mm.
+pub(crate) fn low_slope_mm(settings: &Settings) -> f64 {
+    LOW_SLOPE_MM.max(low_mm(settings))
+}
+
 /// Leans beyond the limit by no more than this print, with a rough underside, degrees …
 const GENTLE_DEG: f64 = 10.0;
 /// … as long as they are no more than this (house values).
@@ -87,7 +92,7 @@ impl Spared {
                         let low_mm = if -n > CEILING_SIN {
                             low_ceiling_mm
                         } else {
-                            LOW_SLOPE_MM.max(low_ceiling_mm)
+                            low_slope_mm(settings)
                         };
                         let part = |counts: &dyn Fn(&Point3<f64>) -> bool| {
                             above * share(&corners, touch_mm, counts)

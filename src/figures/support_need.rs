@@ -5,7 +5,7 @@
 //! and the drawings. Where it is to be kept out of a part all the same is a matter of the advice.
 
 use super::bridges::low_mm;
-use super::spared::LOW_SLOPE_MM;
+use super::spared::low_slope_mm;
 use super::{Bridge, Figures, Island};
 use crate::settings::Settings;
 
@@ -53,9 +53,8 @@ pub fn ledge_mm(f: &Figures) -> f64 {
 /// The longest bridge beyond the limit that support could hold. So low over the bed chords
 /// along a rounded rim are taken for bridges; a ceiling there still counts by its area.
 pub fn too_long<'a>(f: &'a Figures, settings: &Settings) -> Option<&'a Bridge> {
-    let held = |b: &&Bridge| {
-        b.span_mm > settings.bridge_limit_mm && b.z_mm > LOW_SLOPE_MM.max(low_mm(settings))
-    };
+    let held =
+        |b: &&Bridge| b.span_mm > settings.bridge_limit_mm && b.z_mm > low_slope_mm(settings);
     let longer = |a: &&Bridge, b: &&Bridge| a.span_mm.total_cmp(&b.span_mm);
     f.bridges.iter().filter(held).max_by(longer)
 }

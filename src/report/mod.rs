@@ -8,6 +8,7 @@
 //!   [`html`]: what the pages share
 //! - [`figures`]: what each figure is called and means, [`quantity`]: how it is written,
 //!   [`series`]: one of them for several poses
+//! - [`purposes`]: what a part is for, on the pages
 //! - [`cautions`]: what all of it has to be read with
 //! - [`layout`]: wrapping, aligning and emphasis for a width in columns
 //! - [`json`]: the same results as data, [`number`]: how numbers are rounded there,
@@ -27,6 +28,7 @@ pub mod layout;
 pub mod lesson;
 pub mod measure;
 pub mod number;
+pub mod purposes;
 pub mod quantity;
 pub mod schema;
 pub mod series;

@@ -1,6 +1,8 @@
-//! What on a part a maker may have a purpose with: bores and bosses, large flats, long members.
+//! What on a part a maker may have a purpose with: threads, bores and bosses, large flats, lettering,
+//! long members.
 
-use super::kind::PurposeKind;
+use super::kind::{PurposeKind, the};
+use super::reliefs::reliefs;
 use crate::features::Bore;
 use crate::figures::purpose::is_on_bed;
 use crate::figures::quick::Bench;
@@ -26,6 +28,10 @@ const LEANING_FLAT: f64 = 0.05;
 const STRAIGHT: f64 = 0.035;
 /// A part this many times as long as wide is a long one, and so is a member (house value).
 const LONG: f64 = 3.0;
+/// Arms of snap fits are no thicker, mm (house value).
+const ARM_MM: f64 = 4.0;
+/// Kinds of bores named for one axis at most.
+const KINDS: usize = 2;
 
 /// Something that may be wanted.
 #[derive(Debug, Clone)]
@@ -34,24 +40,33 @@ pub(super) struct Wish {
     pub kind: PurposeKind,
     /// What it is about, in words.
     pub what: String,
+    /// Whether that is several things.
+    pub several: bool,
     /// Where, mm, part frame.
     pub at_mm: [f64; 3],
     /// Axis, side or pull, part frame.
     pub direction: Unit<Vector3<f64>>,
+    /// What to do where no pose meets it; none where that is not worth a word.
+    pub instead: Option<&'static str>,
 }
 
 /// All that may be wanted of a part and that the first pose does not do anyway; what the
 /// settings ask for already is left out.
 pub(super) fn wishes(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish> {
-    let mut all = round(bench);
+    let mut all = thread(bench);
+    let threaded: Vec<Unit<Vector3<f64>>> = all.iter().map(|w| w.direction).collect();
+    // A pose that stands a thread upright does so with what is bored along it.
+    let round = round(bench).into_iter();
+    all.extend(round.filter(|w| !threaded.iter().any(|axis| parallel(axis, &w.direction))));
     all.extend(flat(bench, search, first));
+    all.extend(relief(bench));
     all.extend(pull(bench, first));
     // What symmetry carries onto each other is told once.
     let mut out: Vec<Wish> = Vec::new();
     for wish in all {
         let images = search.images(&wish.direction);
         let same = |told: &Wish, image: &Unit<Vector3<f64>>| match wish.kind {
-            PurposeKind::Flat => told.direction.dot(image) > SAME,
+            PurposeKind::Flat | PurposeKind::Relief => told.direction.dot(image) > SAME,
             _ => parallel(&told.direction, image),
         };
         let told = |w: &Wish| w.kind == wish.kind && images.iter().any(|i| same(w, i));
@@ -62,50 +77,154 @@ pub(super) fn wishes(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish
     out
 }
 
-fn parallel(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
+pub(super) fn parallel(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
     a.dot(b).abs() > SAME
 }
 
-/// Bores and bosses, one for each direction of axis: the largest.
-fn round(bench: &Bench) -> Vec<Wish> {
+/// Threads, one for each direction of axis: the largest.
+fn thread(bench: &Bench) -> Vec<Wish> {
+    let threads = bench.layout.features.threads(bench.part);
+    let mut told: Vec<Unit<Vector3<f64>>> = bench.settings.round.clone();
+    let mut out = Vec::new();
+    for thread in threads {
+        if told.iter().any(|axis| parallel(axis, &thread.axis)) {
+            continue;
+        }
+        told.push(thread.axis);
+        let along = threads
+            .iter()
+            .filter(|t| parallel(&t.axis, &thread.axis))
+            .count();
+        let wide = words::length(thread.diameter_mm);
+        out.push(Wish {
+            kind: PurposeKind::Thread,
+            what: the(along, &wide, ["thread", "threads"]),
+            several: along > 1,
+            at_mm: thread.centre.coords.into(),
+            direction: thread.axis,
+            instead: Some(if thread.inner {
+                "print a plain hole and cut the thread with a tap"
+            } else {
+                "cut the thread with a die, or print it as a part of its own"
+            }),
+        });
+    }
+    out
+}
+
+/// Bores and bosses that are whole, round and at least this wide.
+fn rounds<'a>(bench: &'a Bench, least_mm: f64) -> Vec<&'a Bore> {
     let features = &bench.layout.features;
     let scan = features.is_scan();
     let turn_rad = LEAST_TURN_DEG.to_radians();
     let matters = |b: &&Bore| {
         // Short pieces of round bar are links of a bent one.
         let straight = b.hole || b.length_mm >= LEAST_BOSS * b.radius_mm;
-        !scan && straight && 2.0 * b.radius_mm >= LEAST_ROUND_MM && b.turn_rad >= turn_rad
+        !scan && straight && 2.0 * b.radius_mm >= least_mm && b.turn_rad >= turn_rad
     };
-    let all: Vec<&Bore> = features.bores.iter().filter(matters).collect();
+    features.bores.iter().filter(matters).collect()
+}
+
+/// What along an axis must be round, in words: "the 22 mm bore and the four 8.7 mm bores", and
+/// whether that is several. The two kinds with the largest surfaces are named; steps of one bore
+/// are one.
+pub(super) fn named_along(
+    bench: &Bench,
+    axis: &Unit<Vector3<f64>>,
+    least_mm: f64,
+) -> Option<(String, bool)> {
+    let along: Vec<&Bore> = (rounds(bench, least_mm).into_iter())
+        .filter(|b| parallel(&b.axis, axis))
+        .collect();
+    let alike = |a: &Bore, b: &Bore| {
+        (a.radius_mm - b.radius_mm).abs() <= EQUAL * b.radius_mm && a.hole == b.hole
+    };
+    // Two pieces of one bore, before and behind a gap, are one.
+    let in_line =
+        |a: &Bore, b: &Bore| (a.centre - b.centre).cross(&b.axis).norm() <= EQUAL * b.radius_mm;
+    let mut kinds: Vec<(&Bore, Vec<&Bore>)> = Vec::new();
+    for bore in along {
+        match kinds.iter_mut().find(|k| alike(bore, k.0)) {
+            Some(kind) if kind.1.iter().any(|b| in_line(b, bore)) => {}
+            Some(kind) => kind.1.push(bore),
+            None => kinds.push((bore, vec![bore])),
+        }
+    }
+    let words: Vec<String> = (kinds.iter().take(KINDS))
+        .map(|(bore, all)| {
+            let wide = words::length(2.0 * bore.radius_mm);
+            let nouns = if bore.hole {
+                ["bore", "bores"]
+            } else {
+                ["boss", "bosses"]
+            };
+            the(all.len(), &wide, nouns)
+        })
+        .collect();
+    let several = kinds.len() > 1 || kinds.iter().any(|k| k.1.len() > 1);
+    (!words.is_empty()).then(|| (words.join(" and "), several))
+}
+
+/// Where in the part a bore along an axis is: the one with the largest surface.
+pub(super) fn place(
+    bench: &Bench,
+    kind: PurposeKind,
+    axis: &Unit<Vector3<f64>>,
+) -> Option<[f64; 3]> {
+    let round = kind == PurposeKind::Round;
+    let all = rounds(bench, 0.0).into_iter().filter(|_| round);
+    let mut along = all.filter(|b| parallel(&b.axis, axis));
+    along.next().map(|b| b.centre.coords.into())
+}
+
+/// Bores and bosses, one for each direction of axis: all that is round along it.
+fn round(bench: &Bench) -> Vec<Wish> {
     let mut told: Vec<Unit<Vector3<f64>>> = bench.settings.round.clone();
     let mut out = Vec::new();
-    for bore in &all {
+    for bore in rounds(bench, LEAST_ROUND_MM) {
         if told.iter().any(|axis| parallel(axis, &bore.axis)) {
             continue;
         }
         told.push(bore.axis);
-        let alike = |b: &&&Bore| {
-            let same = (b.radius_mm - bore.radius_mm).abs() <= EQUAL * bore.radius_mm;
-            same && b.hole == bore.hole && parallel(&b.axis, &bore.axis)
-        };
-        let wide = words::length(2.0 * bore.radius_mm);
-        let (one, many) = if bore.hole {
-            ("bore", "bores")
-        } else {
-            ("boss", "bosses")
-        };
-        let what = match all.iter().filter(alike).count() {
-            0 | 1 => format!("the {wide} {one}"),
-            n => format!("the {n} {many} of {wide}"),
+        let Some((what, several)) = named_along(bench, &bore.axis, LEAST_ROUND_MM) else {
+            continue;
         };
         out.push(Wish {
             kind: PurposeKind::Round,
             what,
+            several,
             at_mm: bore.centre.coords.into(),
             direction: bore.axis,
+            instead: Some(if bore.hole {
+                "drill or ream it round"
+            } else {
+                "file it round, or print it as a part of its own"
+            }),
         });
     }
     out
+}
+
+/// Lettering and reliefs that nobody asked for yet.
+fn relief(bench: &Bench) -> Vec<Wish> {
+    let asked = &bench.settings.show;
+    let found = reliefs(&bench.layout.features, bench.part.mass.area_mm2);
+    let open = found
+        .into_iter()
+        .filter(|r| !asked.iter().any(|s| s.dot(&r.side) > SAME));
+    open.map(|r| {
+        let way = if r.height_mm > 0.0 { "raised" } else { "sunk" };
+        let side = words::side(&r.side);
+        Wish {
+            kind: PurposeKind::Relief,
+            what: format!("the {way} lettering or relief on the {side}"),
+            several: false,
+            at_mm: r.at_mm.coords.into(),
+            direction: r.side,
+            instead: None,
+        }
+    })
+    .collect()
 }
 
 /// Sides of the part on which it could lie and which the first pose does not print as flat as
@@ -143,8 +262,10 @@ fn flat(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish> {
     let told = |(side, _, centre): (Unit<Vector3<f64>>, f64, Point3<f64>)| Wish {
         kind: PurposeKind::Flat,
         what: format!("the {}", words::side(&side)),
+        several: false,
         at_mm: centre.coords.into(),
         direction: side,
+        instead: None,
     };
     sides.into_iter().filter(wanted).map(told).collect()
 }
@@ -163,16 +284,26 @@ fn pull(bench: &Bench, first: &Scored) -> Vec<Wish> {
         out.push(Wish {
             kind: PurposeKind::Pull,
             what: "it is pulled along its length".into(),
+            several: false,
             at_mm,
             direction: up,
+            instead: None,
         });
     } else if let Some(p) = first.cuts.parting.filter(|p| p.arm_mm >= LONG * p.width_mm) {
+        // A thin one may be the arm of a snap fit.
+        let does = if p.width_mm <= ARM_MM {
+            "bends as a snap fit or is pulled"
+        } else {
+            "is pulled"
+        };
         let [wide, tall] = [p.width_mm, p.arm_mm].map(words::length);
         out.push(Wish {
             kind: PurposeKind::Pull,
-            what: format!("the member {wide} wide and {tall} high is pulled along its length"),
+            what: format!("the member {wide} wide and {tall} high {does} along its length"),
+            several: false,
             at_mm,
             direction: up,
+            instead: None,
         });
     }
     out

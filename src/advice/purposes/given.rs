@@ -33,7 +33,8 @@ pub fn check(bench: &Bench) -> Result<(), UnmetPurpose> {
         return Ok(());
     }
     let features = &bench.layout.features;
-    let axes = features.bores.iter().map(|b: &Bore| b.axis);
+    let threads = features.threads(bench.part).iter().map(|t| t.axis);
+    let axes = features.bores.iter().map(|b: &Bore| b.axis).chain(threads);
     let axes = distinct(axes, |a, b| angle_deg(a, b).min(angle_deg(a, &-*b)));
     let least = LEAST_SIDE * bench.part.mass.area_mm2;
     let large = features.regions.list.iter().filter(|r| r.area_mm2 >= least);

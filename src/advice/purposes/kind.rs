@@ -11,10 +11,26 @@ named! {
     PurposeKind:
     /// A bore or boss that must come out round.
     Round "round",
+    /// A thread that must turn.
+    Thread "thread",
     /// A side that must come out flat.
     Flat "flat",
+    /// Lettering or a relief that must come out crisp.
+    Relief "relief",
     /// A pull on the part.
     Pull "pull",
+}
+
+impl PurposeKind {
+    /// The flag that asks for it.
+    pub const fn flag(self) -> &'static str {
+        match self {
+            Self::Round | Self::Thread => "--round",
+            Self::Flat => "--flat",
+            Self::Relief => "--show",
+            Self::Pull => "--load",
+        }
+    }
 }
 
 /// A direction as a flag takes it: +x, or three numbers.
@@ -27,4 +43,18 @@ pub(super) fn typed(direction: &Unit<Vector3<f64>>) -> String {
     }
     let [x, y, z] = <[f64; 3]>::from(direction.into_inner()).map(|c| words::decimal(c, 4));
     format!("{x},{y},{z}").replace('−', "-")
+}
+
+/// "the 22 mm bore", "the four 8.7 mm bores".
+pub(super) fn the(count: usize, wide: &str, [one, many]: [&str; 2]) -> String {
+    const NUMBERS: [&str; 9] = [
+        "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+    ];
+    match count {
+        0 | 1 => format!("the {wide} {one}"),
+        n => match NUMBERS.get(n - 2) {
+            Some(number) => format!("the {number} {wide} {many}"),
+            None => format!("the {n} {many} of {wide}"),
+        },
+    }
 }

@@ -5,13 +5,16 @@
 //! would bring in (`--round`, `--flat`, `--load`). Where another pose then comes first it is
 //! told, with what it costs beside pose 1; where nothing changes, nothing is said. Where no pose
 //! judged meets the purpose one more is measured, if the search was long enough that this hardly
-//! counts.
+//! counts. A bore or a thread that no pose does well by is told too, with what to do instead.
 
+mod asked;
 mod find;
 mod given;
 mod kind;
+mod reliefs;
 mod told;
 
+pub use asked::{AskedPurpose, asked};
 pub use given::{UnmetPurpose, check};
 pub use kind::PurposeKind;
 pub use told::{Purpose, purposes};

@@ -6,8 +6,10 @@ use crate::advice::support::needs_support;
 use crate::figures::Figures;
 use crate::figures::purpose::{is_on_bed, is_upright};
 use crate::figures::quick::Bench;
+use crate::figures::show;
 use crate::figures::stop::Stop;
 use crate::figures::strength::load_across_layers;
+use crate::pose::{Pose, Posed};
 use crate::rank::Origin;
 use crate::rank::penalties::row;
 use crate::rank::search::{Found, Scored, Search};
@@ -35,10 +37,13 @@ const LESS_CONTACT: f64 = 0.7;
 /// Differences of support up to this are none, mm³ (house value).
 const SAME_SUPPORT_MM3: f64 = 50.0;
 
-/// One purpose that would put another pose first.
+/// Purposes that no pose meets, told at most.
+const MOST_UNMET: usize = 2;
+
+/// One purpose that would put another pose first, or that no pose does well by.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Purpose {
-    /// round, flat or pull.
+    /// round, thread, flat, relief or pull.
     #[schemars(with = "String")]
     pub kind: PurposeKind,
     /// What it is about, in words: "the 22 mm bore".
@@ -49,72 +54,129 @@ pub struct Purpose {
     pub direction: [f64; 3],
     /// The flag that makes it count.
     pub flag: String,
+    /// Whether a pose meets it that one would print; the fields below are null or 0 where none does.
+    pub met: bool,
     /// Rank of the pose that would come first; null where it was measured for this alone.
     pub pose: Option<usize>,
     /// Direction of the part that goes down in it.
-    pub down: [f64; 3],
+    pub down: Option<[f64; 3]>,
     /// How far its total lies behind that of the first pose, without the purpose.
-    pub behind: f64,
+    pub behind: Option<f64>,
     /// Support more than in the first pose, where support is on.
     pub support_mm3: f64,
     /// Printing time more than in the first pose, support included.
     pub print_min: f64,
     /// All of it in a sentence.
     pub says: String,
+    /// The same as a question to the designer and its answer; what no pose does well by as it is said.
+    pub asks: String,
 }
 
 /// What is wanted, and whether a pose meets it.
 impl Wish {
     /// What the purpose adds to the total of a pose: the least over the directions that are
     /// equal to it by symmetry.
-    fn charge(&self, search: &Search, settings: &Settings, entry: &Scored) -> f64 {
+    fn charge(&self, bench: &Bench, search: &Search, entry: &Scored) -> f64 {
         let one = |down: &Unit<Vector3<f64>>| match self.kind {
-            PurposeKind::Round => f64::from(u8::from(!is_upright(down, &self.direction))),
+            PurposeKind::Round | PurposeKind::Thread => {
+                f64::from(u8::from(!is_upright(down, &self.direction)))
+            }
             PurposeKind::Flat => f64::from(u8::from(!is_on_bed(down, &self.direction))),
             PurposeKind::Pull => load_across_layers(down, &self.direction),
+            PurposeKind::Relief => self.marked(bench, down),
         };
         let images = search.images(&entry.candidate.down);
         let least = images.iter().map(one).fold(f64::INFINITY, f64::min);
-        row(self.penalty()).weight_in(settings) * least
+        row(self.penalty()).weight_in(bench.settings) * least
+    }
+
+    /// Share of the surface of a cosmetic side that is marked: the scale of that row.
+    fn marked(&self, bench: &Bench, down: &Unit<Vector3<f64>>) -> f64 {
+        let shown = Settings {
+            show: vec![self.direction],
+            ..bench.settings.clone()
+        };
+        let pose = Pose::new(down, &bench.hull().vertices);
+        let marked_mm2 = show::marked_mm2(&Posed::new(bench.part, pose), &shown);
+        marked_mm2 / bench.part.mass.area_mm2.max(f64::MIN_POSITIVE)
     }
 
     fn penalty(&self) -> Penalty {
         match self.kind {
-            PurposeKind::Round => Penalty::Round,
+            PurposeKind::Round | PurposeKind::Thread => Penalty::Round,
             PurposeKind::Flat => Penalty::Flat,
+            PurposeKind::Relief => Penalty::Show,
             PurposeKind::Pull => Penalty::Load,
         }
     }
 
-    /// Directions to stand on that meet it; of a pull there are too many.
+    /// Directions to stand on that meet it; of a pull there are too many, and a relief may look
+    /// any way but down.
     fn downs(&self) -> Vec<Unit<Vector3<f64>>> {
         match self.kind {
-            PurposeKind::Round => vec![self.direction, -self.direction],
+            PurposeKind::Round | PurposeKind::Thread => vec![self.direction, -self.direction],
             PurposeKind::Flat => vec![self.direction],
+            PurposeKind::Relief => vec![-self.direction],
             PurposeKind::Pull => Vec::new(),
         }
     }
 
     fn flag(&self) -> String {
-        let flag = match self.kind {
-            PurposeKind::Round => "--round",
-            PurposeKind::Flat => "--flat",
-            PurposeKind::Pull => "--load",
-        };
-        format!("{flag} {}", typed(&self.direction))
+        format!("{} {}", self.kind.flag(), typed(&self.direction))
+    }
+
+    fn question(&self) -> String {
+        let what = &self.what;
+        match self.kind {
+            PurposeKind::Round => format!("Must {what} be round?"),
+            PurposeKind::Thread => format!("Must {what} fit?"),
+            PurposeKind::Flat => format!("Must {what} be flat?"),
+            PurposeKind::Relief => format!("Must {what} be crisp?"),
+            PurposeKind::Pull => format!("Is it so that {what}?"),
+        }
     }
 
     fn condition(&self) -> String {
+        let what = &self.what;
         match self.kind {
-            PurposeKind::Round => format!("If {} must be round", self.what),
-            PurposeKind::Flat => format!("If {} must be flat", self.what),
-            PurposeKind::Pull => format!("If {}", self.what),
+            PurposeKind::Round => format!("If {what} must be round"),
+            PurposeKind::Thread => format!("If {what} must fit"),
+            PurposeKind::Flat => format!("If {what} must be flat"),
+            PurposeKind::Relief => format!("If {what} must be crisp"),
+            PurposeKind::Pull => format!("If {what}"),
         }
+    }
+
+    /// Told where no pose that one would print meets it.
+    fn unmet(&self) -> Option<Purpose> {
+        let instead = self.instead?;
+        let what = &self.what;
+        let them = if self.several {
+            instead.replace(" it ", " them ")
+        } else {
+            instead.to_string()
+        };
+        let says = format!("No pose that prints well stands {what} upright: {them}.");
+        Some(Purpose {
+            kind: self.kind,
+            what: what.clone(),
+            at_mm: self.at_mm,
+            direction: self.direction.into_inner().into(),
+            flag: self.flag(),
+            met: false,
+            pose: None,
+            down: None,
+            behind: None,
+            support_mm3: 0.0,
+            print_min: 0.0,
+            asks: says.clone(),
+            says,
+        })
     }
 }
 
-/// The purposes that would put another pose first, nearest to the first pose first, at most
-/// five. `place` gives the rank of a pose; those beyond `listed` are told with their side.
+/// The purposes that would put another pose first, nearest to the first pose first, then those
+/// that no pose does well by; at most five. `place` gives the rank of a pose; those beyond `listed` are told with their side.
 /// None while the search goes on, of a crumb, and where no pose can be printed.
 pub fn purposes(
     bench: &Bench,
@@ -134,34 +196,41 @@ pub fn purposes(
     }
     let mut more = MOST_MORE.min(found.counts.fully_scored / MEASURED_FOR_ONE);
     let mut told: Vec<(f64, Purpose)> = Vec::new();
+    let mut unmet: Vec<Purpose> = Vec::new();
     for wish in find::wishes(bench, search, first) {
-        let charge = |e: &Scored| wish.charge(search, bench.settings, e);
-        let total = |e: &Scored| e.total + charge(e);
-        let best = |a: &&&Scored, b: &&&Scored| total(a).total_cmp(&total(b));
-        let Some(winner) = printable.iter().min_by(best).copied() else {
+        let charge = |e: &Scored| wish.charge(bench, search, e);
+        let of_first = charge(first);
+        if of_first <= 0.0 {
+            continue;
+        }
+        let charged = printable.iter().map(|&e| (e, e.total + charge(e)));
+        let Some((winner, least)) = charged.min_by(|a, b| a.1.total_cmp(&b.1)) else {
             continue;
         };
-        let meets = |e: &Scored| charge(e) < charge(first);
         let measured;
-        let winner = if meets(winner) {
-            winner
-        } else if more > 0 && total(first) > first.total {
+        let (winner, least) = if least - winner.total < of_first {
+            (winner, least)
+        } else if more > 0 {
             let candidates = (wish.downs().into_iter()).map(|d| search.candidate(d, Origin::Named));
             let near = candidates
                 .filter(|c| c.gates.is_empty() && c.bound < first.total + TOO_FAR)
                 .min_by(|a, b| a.bound.total_cmp(&b.bound));
-            let Some(candidate) = near else { continue };
+            let Some(candidate) = near else {
+                unmet.extend(wish.unmet());
+                continue;
+            };
             more -= 1;
             let Some((scored, _)) = search.score_until(candidate, &Stop::never()) else {
                 continue;
             };
             measured = scored;
-            &measured
+            (&measured, measured.total + charge(&measured))
         } else {
             continue;
         };
         let behind = winner.total - first.total;
-        if total(winner) >= total(first) || behind > TOO_FAR {
+        if least >= first.total + of_first || behind > TOO_FAR {
+            unmet.extend(wish.unmet());
             continue;
         }
         told.push((
@@ -175,7 +244,10 @@ pub fn purposes(
         ));
     }
     told.sort_by(|a, b| a.0.total_cmp(&b.0));
-    told.into_iter().take(MOST).map(|t| t.1).collect()
+    let met = told.into_iter().map(|t| t.1);
+    met.chain(unmet.into_iter().take(MOST_UNMET))
+        .take(MOST)
+        .collect()
 }
 
 /// A purpose in words and figures.
@@ -212,12 +284,14 @@ fn purpose(
         at_mm: wish.at_mm,
         direction: wish.direction.into_inner().into(),
         flag: wish.flag(),
+        met: true,
         pose: rank,
-        down: winner.candidate.down.into_inner().into(),
-        behind: winner.total - first.total,
+        down: Some(winner.candidate.down.into_inner().into()),
+        behind: Some(winner.total - first.total),
         support_mm3: support_b - support_a,
         print_min: time_b - time_a,
         says: format!("{}, {pose}: {cost}.", wish.condition()),
+        asks: format!("{} Then {pose}: {cost}.", wish.question()),
     }
 }
 

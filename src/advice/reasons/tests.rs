@@ -38,6 +38,7 @@ fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Score
                 small_overhang_mm2: 0.0,
                 middling_overhang_mm2: 0.0,
                 broad_ceiling_mm2: 0.0,
+                low_slope_mm2: 0.0,
                 underside_area_mm2: 0.0,
                 bores_lying_mm2: 0.0,
                 layer_steps_mean_um: 0.0,

@@ -6,6 +6,7 @@ import { Hand } from './hand.js';
 import { Line, at, bytes, json } from './link.js';
 import { Part } from './part.js';
 import { marks } from './marks.js';
+import { Purposes } from './purposes.js';
 import { Shelf, nameOf, progress, trouble } from './shelf.js';
 import { between, blend, downOf, fromRows } from './space.js';
 import { caption, headline, nearby, settling } from './telling.js';
@@ -53,6 +54,7 @@ const ways = new Ways($('ways'), (i) => pickPose(i));
 const whatif = new WhatIf($('settings'), (values) => {
   if (now) line.say({ do: 'settings', part: now.entry.part, values });
 });
+const purposes = new Purposes($('purposes'), $('purpose-list'), (values) => whatif.ask(values));
 const hand = new Hand($('view'), state, {
   moved: (rotation, rest) => move(rotation, rest),
   looked: () => looked(null),
@@ -79,6 +81,7 @@ async function open(entry) {
   $('intake').classList.toggle('blank', !entry);
   $('headline').hidden = true;
   $('lead').hidden = true;
+  $('purposes').hidden = true;
   if (!entry) {
     now = null;
     $('work').hidden = true;
@@ -169,6 +172,8 @@ function accept(m) {
   } else if (first) {
     progress('The quick answer stands; the figures come one after another.');
   }
+  // Purposes are found when the search has ended.
+  if (m.final) purposes.show(m.advice);
   if (m.final) {
     const { settings, poses } = m.advice;
     if (now.before && JSON.stringify(now.before.settings) !== JSON.stringify(settings)) put('did', effect(now.before, m.advice));

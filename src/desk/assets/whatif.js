@@ -62,6 +62,12 @@ export class WhatIf {
     this.send(values);
   }
 
+  /** Sends values that were chosen elsewhere on the page. */
+  ask(values) {
+    this.refuse(null);
+    this.#say(values);
+  }
+
   #back() {
     const values = {};
     for (const k of Object.keys(this.changed)) values[k] = k === 'show' ? [] : null;
@@ -158,6 +164,10 @@ function changes(was, is) {
   if (JSON.stringify(was.load) !== JSON.stringify(is.load)) out.push(is.load ? `load along ${facing(is.load)}` : 'no load');
   const sides = [was, is].map((s) => (s.show || []).length);
   if (sides[0] !== sides[1]) out.push(sides[1] ? `cosmetic sides: ${is.show.map((d) => facing(d)).join(', ')}` : 'no cosmetic side');
+  for (const [key, asks] of [['round', 'round along'], ['flat', 'flat on the side that faces']]) {
+    const [before, after] = [was, is].map((s) => (s[key] || []).map((d) => facing(d)).join(', '));
+    if (before !== after) out.push(after ? `must be ${asks} ${after}` : `nothing must be ${key}`);
+  }
   const old = new Map((was.penalties || []).map((p) => [p.name, p.weight]));
   for (const { name, weight } of is.penalties || []) {
     const before = old.get(name) ?? weight;

@@ -1,6 +1,7 @@
 //! What a bit of surface means for the print: rests, hangs over, is bridged, or neither.
 
 use super::lines::Seen;
+use super::markers::Marker;
 use crate::figures::bridges::Carried;
 use crate::figures::sliced::Sliced;
 use crate::figures::{Bridge, Piece};
@@ -33,6 +34,8 @@ pub struct MarkedSurface<'a, 'p> {
     pub bridges: &'a [Bridge],
     /// The section at touch height.
     pub contact: &'a [Piece],
+    /// Purposes to be marked in the drawing.
+    pub markers: Vec<Marker>,
     sine: f64,
 }
 
@@ -47,6 +50,7 @@ impl<'a, 'p> MarkedSurface<'a, 'p> {
             carried: &spanning.carried,
             bridges: &spanning.bridges,
             contact: touch.map_or(&[], |section| &section.pieces),
+            markers: Vec::new(),
             sine: settings.overhang_sin(),
         }
     }

@@ -7,6 +7,7 @@ use super::hatch::{self, Arrow};
 use super::join::apart;
 use super::lettering;
 use super::lines::{Polyline, Seen};
+use super::markers;
 use super::model::DrawingModel;
 use super::picture::{Anchor, Label, Pen, Picture};
 use super::placed::{Placed, on_bed};
@@ -87,6 +88,7 @@ pub fn drawing(
     for (view, placed) in sides {
         contact_bar(&mut out, surface, &view, placed, ground_y);
     }
+    markers::mark(&mut out, surface, &surface.markers, &sides);
     contact_area(&mut out, surface, &under.0);
     dimension::ground(&mut out, [LEFT - 3.0, side_left + py + 3.0], ground_y);
     captions(&mut out, surface.posed, angle, &plan, [px, py, pz]);

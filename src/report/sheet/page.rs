@@ -12,6 +12,7 @@ use crate::report::draw::small;
 use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::views::{self, Drawing};
 use crate::report::html::{self, escape, figure, list};
+use crate::report::purposes;
 use crate::report::sum::{self, Sum};
 use crate::report::table;
 use crate::report::terms::terms;
@@ -65,7 +66,8 @@ impl<'a> SheetPose<'a> {
 
     /// The drawing in three views and an axonometric one.
     pub fn drawing(&self, job: &SheetJob, model: &DrawingModel, size_mm: [f64; 2]) -> Drawing {
-        let surface = MarkedSurface::of(&self.sliced);
+        let mut surface = MarkedSurface::of(&self.sliced);
+        surface.markers = purposes::markers(job.advice);
         let name = job.name();
         views::drawing(model, &surface, &self.figures, job.angle, size_mm, &name)
     }
@@ -124,6 +126,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
         "What it costs",
         "On the machine",
         "How sure",
+        "What it is for",
     ];
     for (heading, items) in headings.into_iter().zip(&lists) {
         if !items.is_empty() {
@@ -170,8 +173,8 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     job.page(&heading, &html, advice.verdict.clone())
 }
 
-/// What is said: why, what it costs, what to do, how sure.
-fn words_of(job: &SheetJob, first: &RankedPose) -> [Vec<String>; 4] {
+/// What is said: why, what it costs, what to do, how sure, what the part is for.
+fn words_of(job: &SheetJob, first: &RankedPose) -> [Vec<String>; 5] {
     let mut why = first.reasons.clone();
     let mut costs: Vec<String> = first.cost.map(|i| why.remove(i)).into_iter().collect();
     // Where no pose is a good one: what change of the part would help.
@@ -185,7 +188,7 @@ fn words_of(job: &SheetJob, first: &RankedPose) -> [Vec<String>; 4] {
         );
     }
     let sure = crate::report::advise::how_sure(job.advice);
-    [why, costs, machine, sure]
+    [why, costs, machine, sure, purposes::sentences(job.advice)]
 }
 
 /// The next poses as small figures in rank order.

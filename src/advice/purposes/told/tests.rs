@@ -42,11 +42,12 @@ fn a_lying_bore_asks_for_the_pose_that_stands_it_up_and_says_what_that_costs() {
         (round.what.as_str(), round.flag.as_str()),
         ("the 6 mm bore", "--round +y")
     );
-    assert!(round.down[1].abs() > 0.999 && round.behind > 0.0);
+    let down = round.down.expect("met");
+    assert!(round.met && down[1].abs() > 0.999 && round.behind.expect("met") > 0.0);
     let start = match round.pose {
         Some(rank) => {
             let pose = &advice.poses[rank - 1];
-            assert!((pose.total - advice.poses[0].total - round.behind).abs() < 1e-9);
+            assert!((pose.total - advice.poses[0].total - round.behind.expect("met")).abs() < 1e-9);
             format!("If the 6 mm bore must be round, print pose {rank}: ")
         }
         None => "If the 6 mm bore must be round, print it with the ".into(),
@@ -68,10 +69,15 @@ fn the_flag_makes_the_purpose_count_and_then_it_is_not_told_again() {
         ..Settings::default()
     };
     let after = advised(&soup, &settings);
-    let told = round_of(&before).down;
+    let told = round_of(&before).down.expect("met");
     let down = after.poses[0].pose.down;
     assert!((down.y.abs() - told[1].abs()).abs() < 1e-9, "{down:?}");
     assert!(after.purposes.iter().all(|p| p.kind != PurposeKind::Round));
+    let [asked] = &after.asked[..] else {
+        panic!("{:?}", after.asked)
+    };
+    assert!(asked.met && before.asked.is_empty());
+    assert_eq!(asked.says, "The 6 mm bore stands upright, as asked.");
     assert_eq!(after.poses[0].figures.round_missed, Some(0));
     assert_eq!(before.poses[0].figures.round_missed, None);
 }
@@ -147,4 +153,65 @@ fn what_the_part_does_not_have_is_refused_with_the_nearest() {
         ..Settings::default()
     };
     assert_eq!(with_bench(&bar(), &there, check), Ok(()));
+}
+
+/// A block 40 × 30 × 12 with four holes right through, along Y or along Z.
+fn drilled(along_y: bool) -> Soup {
+    // Square holes are no bores: rings of wall in a bar are.
+    let bar = lying_hole(10.0, 3.0, 60.0, 32);
+    let mut out = Vec::new();
+    for k in 0..4 {
+        let step = Vector3::new(20.0 * f64::from(k), 0.0, 0.0);
+        let moved = bar.iter().map(|t| t.map(|p| p + step));
+        out.extend(moved.map(|t| {
+            if along_y {
+                t
+            } else {
+                t.map(|p| Point3::new(p.x, -p.z, p.y))
+            }
+        }));
+    }
+    out
+}
+
+#[test]
+fn alike_bores_are_one_purpose_with_their_number() {
+    let advice = advised(&drilled(true), &Settings::default());
+    let bores: Vec<&Purpose> = (advice.purposes.iter())
+        .filter(|p| p.kind == PurposeKind::Round)
+        .collect();
+    let [all] = bores[..] else {
+        panic!("{:?}", advice.purposes)
+    };
+    assert_eq!(all.what, "the four 6 mm bores");
+    assert!(
+        all.asks.starts_with("Must the four 6 mm bores be round? "),
+        "{}",
+        all.asks
+    );
+}
+
+/// Seven raised pieces of several sizes on the side of a block that lies on the bed: they ask to
+/// look elsewhere. Of one size they are pads.
+#[test]
+fn lettering_on_the_bed_asks_to_be_seen_and_pads_do_not() {
+    let told = |wide: &dyn Fn(f64) -> f64| {
+        let block = [[0.0, 0.0, 0.6], [80.0, 40.0, 12.0]];
+        let pieces = (0..7).map(f64::from).map(|k| {
+            let x = 6.0 + 10.0 * k;
+            [[x, 12.0, 0.0], [x + wide(k), 28.0, 0.6]]
+        });
+        let solids: Vec<[[f64; 3]; 2]> = std::iter::once(block).chain(pieces).collect();
+        let soup = boxes(&solids, &[]);
+        with_bench(&soup, &Settings::default(), |bench| {
+            super::super::reliefs::reliefs(&bench.layout.features, bench.part.mass.area_mm2)
+        })
+    };
+    let letters = told(&|k| 2.0 + 0.5 * (k % 4.0));
+    let [relief] = &letters[..] else {
+        panic!("{letters:?}")
+    };
+    assert!(relief.side.z < -0.999 && relief.pieces == 7);
+    assert!((relief.height_mm - 0.6).abs() < 1e-9);
+    assert_eq!(told(&|_| 3.0), []);
 }
