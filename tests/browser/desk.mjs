@@ -279,6 +279,8 @@ await ranked(tab, 'mute-cradle');
 await settled(tab);
 const did = (start) => tab.waitForFunction((s) => document.getElementById('did').textContent.startsWith(s), start, { timeout: 30000 }).catch(() => {});
 const inks = {};
+// From the left the undersides of its arms are seen.
+await tab.locator('#look').selectOption('left');
 for (const [limit, flag] of [['30', '30'], ['60', '60']]) {
   await tab.locator('[name=limit_deg]').fill(limit);
   const should = told('advise', mesh('mute-cradle.off'), '--limit', flag);
@@ -298,6 +300,7 @@ for (const [limit, flag] of [['30', '30'], ['60', '60']]) {
 }
 // Its chamfers lean 45°: past a limit of 30°, within one of 60°.
 check('the hatching follows the limit', inks[30] > inks[60] + 1e-4, JSON.stringify(inks));
+await tab.locator('#look').selectOption('corner');
 await tab.locator('[name=limit_deg]').fill('95');
 await tab.waitForFunction(() => document.getElementById('refused').textContent !== '', null, { timeout: 5000 }).catch(() => {});
 const refused = words('advise', mesh('mute-cradle.off'), '--limit', '95').error;

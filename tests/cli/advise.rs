@@ -92,6 +92,7 @@ fn advise_prints_one_object_a_line_and_the_same_bytes_again() {
             "faultless",
             "margin",
             "purposes",
+            "asked",
             "confidence",
             "cut_short",
             "seconds"

@@ -7,7 +7,10 @@ use crate::report::html::escape;
 use crate::words::{decimal, fixed, joined, vector};
 
 /// Readings on the sheet at most: the extents and a few more.
-pub const READINGS: usize = 6;
+const READINGS: usize = 6;
+
+/// Letters of a reading's name that stand on one line.
+const CARD_LETTERS: usize = 24;
 
 /// Letters of the file's hash that tell it apart.
 const HASH_LETTERS: usize = 16;
@@ -58,6 +61,12 @@ pub fn card(card: &Card) -> String {
         "<table class=\"card\"><thead><tr><th scope=\"col\" colspan=\"2\">Callipers</th><th scope=\"col\">should read, mm</th>\
          <th scope=\"col\">reads</th></tr></thead>{bodies}</table>"
     )
+}
+
+/// Lines that the rows of the card take on the sheet: a long name breaks.
+pub fn card_lines(card: &Card) -> usize {
+    let lines = |line: &&Reading| line.label().chars().count().div_ceil(CARD_LETTERS).max(1);
+    shown(card).iter().flat_map(|(_, all)| all.iter().map(lines)).sum()
 }
 
 /// The title block (fields of ISO 7200, from memory).

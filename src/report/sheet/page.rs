@@ -90,7 +90,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
         terms: &terms,
         rows,
         small: !others.is_empty(),
-        card: first.card.lines.len().min(block::READINGS),
+        card: block::card_lines(&first.card),
     };
     let gone = room::fit(&mut lists, fixed.most_words_mm());
     let words_mm = room::words_mm(&lists) + if gone > 0 { room::LINE_MM } else { 0.0 };
