@@ -218,7 +218,10 @@ fn unread(named: &Path, error: &io::Error) -> Failure {
     Failure::new(
         Exit::Words,
         named.display().to_string(),
-        format!("cannot be read ({error})"),
+        match error.kind() {
+            io::ErrorKind::NotFound => "no such folder or file".into(),
+            _ => format!("cannot be read ({error})"),
+        },
         "name a folder, a list of paths, or - for paths on standard input",
     )
 }

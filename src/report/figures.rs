@@ -280,6 +280,10 @@ impl Figure {
         let value = self.value(pose).filter(|v| !self.part || *v > 0.0);
         let more = self.more(pose);
         match value {
+            // Nothing, and nothing else to say of it: one 0 is enough.
+            Some(v) if v == 0.0 && !more.contains(|c| ('1'..='9').contains(&c)) => {
+                Some(self.quantity.say(v))
+            }
             Some(v) => Some(format!("{}{more}", self.quantity.say(v))),
             None if self.part || more.is_empty() => None,
             None => Some(more),
@@ -358,7 +362,9 @@ pub const EQUAL: &str = "practically equal";
 /// The row that speaks most against `pose` in comparison with `other`, as a caption; of
 /// rows whose figure is shown as 0, none.
 pub fn main_cost(pose: &RankedPose, other: &RankedPose) -> Option<String> {
-    let measured = PoseFigures::from(pose);
+    let [measured, beside] = [pose, other].map(PoseFigures::from);
+    // A figure that reads the same in both poses tells nobody why.
+    let apart = |f: &Figure| f.caption(&measured) != f.caption(&beside);
     (pose.charges.iter().zip(&other.charges))
         .map(|(a, b)| (a.value - b.value, charged(a.penalty)))
         .filter(|(more, figure)| {
@@ -366,6 +372,7 @@ pub fn main_cost(pose: &RankedPose, other: &RankedPose) -> Option<String> {
                 && figure
                     .get(&measured)
                     .is_some_and(|v| figure.counts(&measured, v))
+                && apart(figure)
         })
         .max_by(|x, y| x.0.total_cmp(&y.0))
         .and_then(|(_, figure)| figure.caption(&measured))

@@ -3,13 +3,14 @@
 use super::figures::{FigureKey, TABLE};
 use super::json::PartFacts;
 use super::layout::{Look, list, wrap};
-use super::table::gate_in_words;
+use super::sum::{Sum, SumPiece};
+use super::table::{LETTERS, gate_in_words};
 use crate::advice::RankedPose;
 use crate::gauge::card::{CardGroup, Reading};
 use crate::gauge::readings::{ReadingAnalysis, shown_mm};
 use crate::settings::Settings;
 use crate::words::printable;
-use crate::words::{fixed, side_down, three, vector};
+use crate::words::{fixed, side_down, vector};
 
 /// Columns of the label.
 const LABEL: usize = 27;
@@ -25,15 +26,16 @@ pub fn text(
     let width = look.text_width();
     let (file, axes) = (printable(&part.path), &pose.axes);
     let (side, down) = (side_down(&pose.pose.down), vector(&pose.pose.down));
-    let mut head = format!("{file}: {side} {down}, axes {axes}");
+    let mut head = format!("{file}: {side} {down}");
     for gate in &pose.gates {
         head += &format!("; {}", gate_in_words(gate));
     }
-    let mut out = look.paragraph(&(head + ".")) + "\n";
+    head += &format!(". {axes}: {LETTERS}.");
+    let mut out = look.paragraph(&head);
     if let Some(found) = found {
         list(&mut out, look, "What the calliper found", &readings(found));
-        out.push('\n');
     }
+    out.push('\n');
     for figure in TABLE.iter() {
         // The penalties and their sum have a list of their own.
         let Some(value) = figure
@@ -52,13 +54,9 @@ pub fn text(
         let meaning = format!("{} {}", figure.measured(settings), figure.means);
         out.push_str(&wrap(&meaning, width, "    ", "    "));
     }
-    let charges: Vec<String> = pose
-        .charges
-        .iter()
-        .filter(|c| c.value != 0.0)
-        .map(|c| format!("{}: {}", c.penalty.name(), three(c.value)))
-        .collect();
-    let penalties = format!("Penalties, together {}", three(pose.total));
+    let sum = Sum::all(pose);
+    let charges = sum.pieces.iter().map(SumPiece::words).collect();
+    let penalties = format!("What the total of {} is made of", fixed(sum.total, 2));
     let design: Vec<String> = pose.design.iter().map(|r| r.says.clone()).collect();
     for (heading, items) in [
         ("About the file", &part.notes),

@@ -12,6 +12,9 @@ const NAMED: usize = 3;
 /// A penalty below this share of the total is not named.
 const LEAST: f64 = 0.05;
 
+/// Half of the last decimal that is printed: what is less prints as 0.
+const HALF_SHOWN: f64 = 0.005;
+
 /// What the sum of the other penalties is called.
 const OTHERS: &str = "others";
 
@@ -44,15 +47,32 @@ fn two_decimals(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 
+impl SumPiece {
+    /// "small contact 1.92"
+    pub fn words(&self) -> String {
+        format!("{} {}", self.label, fixed(self.value, 2))
+    }
+}
+
 impl Sum {
-    /// The total of a pose.
+    /// The total of a pose, split by its largest penalties.
     pub fn of(pose: &RankedPose) -> Self {
+        Self::split(pose, NAMED, LEAST)
+    }
+
+    /// The total of a pose, split by every penalty that shows in its last decimal.
+    pub fn all(pose: &RankedPose) -> Self {
+        Self::split(pose, pose.charges.len(), 0.0)
+    }
+
+    /// Names at most `named` penalties, none below the share `least` of the total.
+    fn split(pose: &RankedPose, named: usize, least: f64) -> Self {
         let total = two_decimals(pose.total);
         let mut charges: Vec<_> = pose.charges.iter().filter(|c| c.value > 0.0).collect();
         // The sort is stable: equal ones keep the order of the table.
         charges.sort_by(|a, b| b.value.total_cmp(&a.value));
-        let mut pieces: Vec<SumPiece> = (charges.iter().take(NAMED))
-            .filter(|c| c.value >= LEAST * total)
+        let mut pieces: Vec<SumPiece> = (charges.iter().take(named))
+            .filter(|c| c.value >= (least * total).max(HALF_SHOWN))
             .map(|c| SumPiece {
                 label: penalty_label(c.penalty),
                 value: two_decimals(c.value),
@@ -83,8 +103,7 @@ impl Sum {
 
     /// "small contact 1.92, height 1.20, others 0.59"
     pub fn words(&self) -> String {
-        let each = (self.pieces.iter()).map(|p| format!("{} {}", p.label, fixed(p.value, 2)));
-        joined(each, ", ")
+        joined(self.pieces.iter().map(SumPiece::words), ", ")
     }
 
     /// The bar in block characters: `columns` of them stand for a total of `most`.

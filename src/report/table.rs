@@ -237,6 +237,10 @@ pub fn sums(advice: &Advice, look: Look) -> String {
     bold.collect::<String>() + &sum::text(&named, look)
 }
 
+/// What the three letters of a pose are, such as ZXY.
+pub const LETTERS: &str =
+    "the printer's axes along the longest, middle and shortest side of the part";
+
 /// What the marks mean, and which poses are trade-offs.
 fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
     let mut text = String::from(
@@ -261,6 +265,7 @@ fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
     if let Some(pose) = as_stored(advice) {
         text += &format!(" Pose {} is the file as stored.", pose.rank);
     }
+    text += &format!(" Letters such as ZXY: {LETTERS}.");
     if !left_out.is_empty() {
         text += &format!(" Left out for want of width: {}.", left_out.join(", "));
     }

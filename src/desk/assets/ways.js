@@ -12,7 +12,8 @@ function mainCost(pose, first) {
   for (const [name, value] of Object.entries(pose.penalties || {})) {
     const more = value - (first.penalties?.[name] ?? 0);
     const text = more > by ? charged(name, pose) : null;
-    if (text) [worst, by] = [text, more];
+    // What reads the same in both poses tells nobody why.
+    if (text && text !== charged(name, first)) [worst, by] = [text, more];
   }
   return worst || (first.penalties ? equal() : '');
 }

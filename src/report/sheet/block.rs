@@ -66,7 +66,10 @@ pub fn card(card: &Card) -> String {
 /// Lines that the rows of the card take on the sheet: a long name breaks.
 pub fn card_lines(card: &Card) -> usize {
     let lines = |line: &&Reading| line.label().chars().count().div_ceil(CARD_LETTERS).max(1);
-    shown(card).iter().flat_map(|(_, all)| all.iter().map(lines)).sum()
+    shown(card)
+        .iter()
+        .flat_map(|(_, all)| all.iter().map(lines))
+        .sum()
 }
 
 /// The title block (fields of ISO 7200, from memory).

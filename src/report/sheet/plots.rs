@@ -95,6 +95,8 @@ pub fn area_by_height(layer_profile: &LayerProfile, height_mm: f64, size: [f64; 
     let below = [LEFT + wide / 2.0, base + 6.4];
     out.label([LEFT - 1.2, base + 0.8], "0", LETTER, Anchor::End);
     out.label(tip, decimal(height_mm, 1), LETTER, Anchor::End);
+    let above = [LEFT + 1.2, base - tall - 0.6];
+    out.label(above, "height, mm", LETTER, Anchor::Start);
     out.label(end, three(top / factor), LETTER, Anchor::Middle);
     out.label(
         below,
