@@ -250,6 +250,15 @@ fn a_lesson_asks_tips_and_explains() {
         assert!(page.contains(piece), "{piece}");
     }
     assert_eq!(page.matches("data-step=").count(), 25);
+    // Each step says the side and the act.
+    let captions: Vec<&str> = page.split("<figcaption><b>").skip(1).collect();
+    assert_eq!(captions.len(), 25);
+    for caption in captions {
+        let caption = caption.split("<dl>").next().expect("a caption");
+        assert!(caption.contains(" side down"), "{caption}");
+        let act = ["as stored in the file", "from the file: turn it"];
+        assert!(act.iter().any(|a| caption.contains(a)), "{caption}");
+    }
     assert_eq!(page.matches("type=\"radio\"").count(), 4);
     assert_eq!(fetched(&page), Vec::<&str>::new());
 }

@@ -37,6 +37,18 @@ impl Units {
         }
     }
 
+    /// The unit in words, many of it.
+    pub fn plural(self) -> &'static str {
+        match self {
+            Self::Micron => "micrometres",
+            Self::Millimeter => "millimetres",
+            Self::Centimeter => "centimetres",
+            Self::Inch => "inches",
+            Self::Foot => "feet",
+            Self::Meter => "metres",
+        }
+    }
+
     /// Millimetres in one unit.
     pub fn mm(self) -> f64 {
         self.row().0

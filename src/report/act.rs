@@ -1,5 +1,7 @@
 //! A pose as an act: what to do to the part as it lies in its file.
 
+use crate::advice::Advice;
+use crate::rank::FailedGate;
 use crate::words::{ON_AXIS_DEG, capital, degrees, joined};
 use nalgebra::{Unit, Vector3};
 
@@ -40,9 +42,17 @@ pub fn act(down: &Unit<Vector3<f64>>) -> String {
     format!("from the file: turn it {}", joined(each, ", then "))
 }
 
+/// What to do for the first pose, as a sentence behind the verdict, a blank before it. Nothing where no
+/// pose fits: there the part is cut first.
+pub fn to_do(advice: &Advice) -> String {
+    let first = advice.poses.first();
+    let fits = first.filter(|p| !p.gates.contains(&FailedGate::DoesNotFit));
+    fits.map_or_else(String::new, |p| after(&advice.verdict, &p.pose.down))
+}
+
 /// The turns as a sentence behind a verdict, a blank before it; nothing where the verdict says already that
 /// the file lies that way.
-pub fn after(verdict: &str, down: &Unit<Vector3<f64>>) -> String {
+fn after(verdict: &str, down: &Unit<Vector3<f64>>) -> String {
     if turns(down).is_empty() && verdict.contains("The file already") {
         return String::new();
     }
@@ -52,6 +62,10 @@ pub fn after(verdict: &str, down: &Unit<Vector3<f64>>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::advice::advise;
+    use crate::rank::search::{Silent, Wanted};
+    use crate::report::draw::fixture::{bench, cuboid};
+    use crate::settings::Settings;
     use nalgebra::Rotation3;
 
     /// What the words ask for, done to the direction.
@@ -98,6 +112,20 @@ mod tests {
             after("Print it.", &Vector3::x_axis()),
             " From the file: turn it 90° about Y."
         );
+    }
+
+    /// A beam of 2 m fits no bed of the default settings; one of 20 mm does.
+    #[test]
+    fn a_part_that_fits_nowhere_is_told_no_turn() {
+        for (long, told) in [(2000.0, false), (20.0, true)] {
+            let part = cuboid(3.0, 3.0, long);
+            let settings = Settings::default();
+            let bench = bench(&part, &settings);
+            let advice = advise(&bench, &Wanted::first(1), &Silent).expect("not stopped");
+            let says = to_do(&advice);
+            assert_eq!(says.contains("turn it"), told, "{long}: {says}");
+            assert_eq!(says.is_empty(), !told, "{long}: {says}");
+        }
     }
 
     #[test]

@@ -19,11 +19,9 @@ const MOST_OTHERS: usize = 2;
 
 /// The whole advice on one part, without the cautions (see [`cautions`]).
 pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
-    let mut verdict = format!("{}: {}", printable(&part.path), advice.verdict);
-    if let Some(first) = advice.poses.first() {
-        // The same as an act, for the one who has the file open.
-        verdict += &act::after(&advice.verdict, &first.pose.down);
-    }
+    // The answer, then the same as an act, for the one who has the file open.
+    let file = printable(&part.path);
+    let verdict = format!("{file}: {}{}", advice.verdict, act::to_do(advice));
     let mut out = look.paragraph(&verdict);
     let least = advice.poses.first().map_or(f64::NAN, |p| p.total);
     let worth = |p: &&RankedPose| {

@@ -464,8 +464,11 @@ fn in_unit(path: &str, value: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::advice::advise;
     use crate::advice::support::NO_SUPPORT_MM3;
     use crate::rank::penalties::ROWS;
+    use crate::rank::search::{Silent, Wanted};
+    use crate::report::draw::fixture::{bench, cuboid};
     use crate::report::schema;
 
     fn filled() -> Figures {
@@ -548,6 +551,20 @@ mod tests {
             figure(FigureKey::Support).caption(&pose).as_deref(),
             Some("support 0 mm³")
         );
+    }
+
+    /// A difference that nobody can read off the numbers is no reason against a pose.
+    #[test]
+    fn what_reads_the_same_is_no_cost() {
+        let part = cuboid(10.0, 20.0, 60.0);
+        let settings = Settings::default();
+        let bench = bench(&part, &settings);
+        let advice = advise(&bench, &Wanted::first(2), &Silent).expect("not stopped");
+        let (first, second) = (&advice.poses[0], &advice.poses[1]);
+        assert!(main_cost(second, first).is_some());
+        let mut twin = first.clone();
+        twin.charges[0].value += 0.001;
+        assert_eq!(main_cost(&twin, first), None);
     }
 
     /// The time that is shown holds the support where it is on, and says how much of it.

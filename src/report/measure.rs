@@ -117,3 +117,41 @@ fn signed(value: f64, places: usize) -> String {
         text
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advice::advise;
+    use crate::rank::search::{Silent, Wanted};
+    use crate::report::draw::fixture::{bench, cuboid};
+    use crate::report::figures::penalty_label;
+    use crate::settings::weights::Penalty;
+
+    /// Standing, the bar charges slenderness, whose key is another word than its label, and it hangs over
+    /// nowhere: what is 0 is said once, without a row of zeros behind it.
+    #[test]
+    fn penalties_go_by_their_labels_and_nothing_is_told_of_zeros() {
+        let part = cuboid(4.0, 4.0, 60.0);
+        let settings = Settings::default();
+        let bench = bench(&part, &settings);
+        let advice = advise(&bench, &Wanted::first(3), &Silent).expect("not stopped");
+        let facts = PartFacts::new(&part, &[], Vec::new());
+        let said = text(&facts, &advice.as_stored, None, &settings, Look::plain(80));
+        let (_, sum) = said.split_once("What the total of ").expect("the sum");
+        let [charged, other] = [Penalty::Slender, Penalty::Overhang].map(penalty_label);
+        assert!(sum.contains(&format!("• {charged} ")), "{sum}");
+        assert!(!sum.contains(other), "{sum}");
+        for row in Penalty::ALL.map(|p| (p.name(), penalty_label(p))) {
+            let bare = row.0 != row.1 && sum.contains(&format!("• {} ", row.0));
+            assert!(!bare, "{row:?}: {sum}");
+        }
+        assert!(
+            said.contains("ZXY: the printer's axes") || said.contains("ZYX: the printer's axes")
+        );
+        let support = said
+            .lines()
+            .find(|l| l.starts_with("support "))
+            .expect("a line");
+        assert!(support.ends_with(" 0 mm³"), "{support}");
+    }
+}

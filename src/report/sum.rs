@@ -199,6 +199,7 @@ mod tests {
     use crate::mesh::Part;
     use crate::pose::Hull;
     use crate::rank::search::{Silent, Wanted};
+    use crate::report::draw::fixture::{bench, cuboid};
     use crate::settings::Settings;
 
     fn made(values: &[(&'static str, f64)]) -> Sum {
@@ -237,6 +238,25 @@ mod tests {
             let named = sum.pieces.iter().filter(|p| p.label != OTHERS);
             assert!(named.map(|p| -p.value).is_sorted(), "{sum:?}");
         }
+    }
+
+    /// "together 7.36" is split to the last penalty that shows in two decimals.
+    #[test]
+    fn the_whole_sum_names_every_penalty_that_shows() {
+        let part = cuboid(10.0, 20.0, 60.0);
+        let settings = Settings::default();
+        let bench = bench(&part, &settings);
+        let advice = advise(&bench, &Wanted::first(3), &Silent).expect("not stopped");
+        let mut more = 0;
+        for pose in &advice.poses {
+            let sum = Sum::all(pose);
+            let shown = pose.charges.iter().filter(|c| c.value >= HALF_SHOWN);
+            let named = sum.pieces.iter().filter(|p| p.label != OTHERS);
+            let labels: Vec<&str> = named.map(|p| p.label).collect();
+            assert_eq!(labels.len(), shown.count(), "{sum:?}");
+            more += usize::from(labels.len() > NAMED);
+        }
+        assert!(more > 0, "no pose with more than {NAMED}");
     }
 
     #[test]

@@ -82,6 +82,8 @@ for (const [width, height] of [[1000, 800], [1280, 900], [1920, 1080]]) {
     await tab.waitForTimeout(500);
     await settled(tab);
   };
+  const [undo, look] = [await tab.locator('#undo').boundingBox(), await tab.locator('.looks').boundingBox()];
+  check('phone: the buttons in the drawing stand beside each other', undo.x + undo.width <= look.x, `${undo.x + undo.width} px and ${look.x} px`);
   await tab.locator('#view').evaluate((e) => e.scrollIntoView({ block: 'center' }));
   const before = await tab.evaluate(() => scrollY);
   const down = await tab.locator('#down').inputValue();

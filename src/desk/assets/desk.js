@@ -1,30 +1,26 @@
 // The reading table: what is on it, which pose is looked at, and what the server says.
 
+import { listen } from './away.js';
 import { Drawing, LOOKS } from './drawing.js';
-import { FigureList, against, gates, inWords, learn, reading } from './figures.js';
+import { Faces } from './faces.js';
+import { inWords, learn } from './figures.js';
+import { Glide } from './glide.js';
 import { Hand } from './hand.js';
-import { Line, at, bytes, json } from './link.js';
+import { Line, bytes, json } from './link.js';
+import { $, put, putList, tell } from './page.js';
 import { Part } from './part.js';
 import { marks } from './marks.js';
 import { Purposes } from './purposes.js';
 import { Shelf, nameOf, progress, trouble } from './shelf.js';
-import { between, blend, downOf, fromRows } from './space.js';
-import { caption, headline, nearby, settling } from './telling.js';
-import { Ways, picture } from './ways.js';
+import { Shown } from './shown.js';
+import { between, downOf, fromRows } from './space.js';
 import { WhatIf, anew, effect } from './whatif.js';
-import { act, area, direction, facing, make, sideDown, typed } from './words.js';
-
-const $ = (id) => document.getElementById(id);
-const put = (id, text) => {
-  if ($(id).textContent !== text) $(id).textContent = text;
-};
+import { direction, make, sideDown, typed } from './words.js';
 
 const UNITS = { um: 'micrometres', mm: 'millimetres', cm: 'centimetres', m: 'metres', in: 'inches', ft: 'feet' };
 
 /** A quick answer waits this long where a full one stands, ms. */
 const EARLY_MS = 250;
-
-const GLIDE_MS = matchMedia('(prefers-reduced-motion: reduce)').matches ? 0 : 320;
 
 const EMPTY = ['Which way up should it go?', 'Drop a part file on this page, or choose one.'];
 
@@ -37,7 +33,7 @@ let now = null;
 /** What is known of the part that is open. */
 const opened = (entry) => ({
   entry, part: null, ranking: null, chosen: -1, picked: false, hand: null, base: [0, 0, 0, 1], full: null, near: null,
-  seq: 0, shown: 0, asked: '', command: '', face: null, sent: new Map(), pictures: new Map(),
+  seq: 0, shown: 0, asked: '', command: '', sent: new Map(), pictures: new Map(),
   past: [], moving: false, before: null,
 });
 
@@ -49,8 +45,7 @@ try {
   $('view').replaceChildren(make('img', { id: 'plain', alt: '' }));
 }
 const shelf = new Shelf((entry) => open(entry));
-const figures = new FigureList($('figures'));
-const ways = new Ways($('ways'), (i) => pickPose(i));
+const shown = new Shown((i) => pickPose(i));
 const whatif = new WhatIf($('settings'), (values) => {
   if (now) line.say({ do: 'settings', part: now.entry.part, values });
 });
@@ -58,12 +53,14 @@ const purposes = new Purposes($('purposes'), $('purpose-list'), (values) => what
 const hand = new Hand($('view'), state, {
   moved: (rotation, rest) => move(rotation, rest),
   looked: () => looked(null),
-  clicked: (x, y) => clicked(x, y),
+  clicked: (x, y) => faces.clicked(x, y),
   settle: () => settleNear(),
   home: () => home(),
   undo: () => undo(),
   closer: (by) => zoom(by),
 });
+const glide = new Glide(state, drawing);
+const faces = new Faces(drawing, whatif, (face, triangle) => turnDown(face, triangle));
 const line = new Line(hear, (on) => {
   $('paper').classList.toggle('cut-off', !on);
   if (on) {
@@ -103,6 +100,7 @@ async function open(entry) {
   $('units').value = entry.facts.units;
   $('work').hidden = true;
   drawing?.lay(null);
+  faces.of(null);
   progress(null);
   trouble('advice', null);
   reopen();
@@ -112,7 +110,7 @@ async function open(entry) {
     mine.part = part;
     mine.origin = entry.origin_mm || [0, 0, 0];
     drawing?.lay(part);
-    faces();
+    faces.of(part);
     if (mine.ranking) settle();
   } catch (e) {
     if (now === mine) trouble('mesh', `error: ${name}: ${e.message}`);
@@ -181,19 +179,11 @@ function accept(m) {
   }
   whatif.inForce(m.advice.settings);
   drawing?.limits(m.advice.settings);
-  if (now.part) told();
-  tint();
+  faces.told();
   putList('cautions', m.cautions);
   putList('sure', m.sure?.length ? m.sure : ['…']);
   if (now.part || !drawing) settle();
   else show();
-}
-
-function putList(id, items) {
-  const text = JSON.stringify(items || []);
-  if ($(id).dataset.text === text) return;
-  $(id).dataset.text = text;
-  $(id).replaceChildren(...(items || []).map((i) => make('li', {}, i)));
 }
 
 /** After a new ranking: keeps the pose that is looked at, or follows the first place. */
@@ -226,7 +216,7 @@ function choose(i, byHand, fresh = false) {
   now.moving = false;
   Object.assign(now, { chosen: i, home: i, picked: byHand, hand: null, looked: pose.down, near: null });
   now.base = fromRows(pose.rotation);
-  glide(now.base);
+  glide.to(now.base);
   for (const id of ['tip-x', 'tip-y']) $(id).value = '0';
   ask(pose.down, true, fresh);
   show();
@@ -248,7 +238,7 @@ function undo() {
   const i = was.hand ? -1 : now.ranking.advice.poses.findIndex((p) => between(p.down, was.down) < 0.05);
   if (i >= 0) return choose(i, true);
   now.moving = true;
-  glide(was.rotation);
+  glide.to(was.rotation);
   move(was.rotation, true, was.down);
 }
 
@@ -259,31 +249,6 @@ function pickPose(i) {
 }
 
 const home = () => now && pickPose(now.home ?? 0);
-
-let gliding = 0;
-let seen = state.rotation;
-
-/** Turns to a rotation at once for all that reckons, and smoothly for the eye. */
-function glide(to) {
-  cancelAnimationFrame(gliding);
-  state.rotation = to;
-  const from = seen, began = performance.now();
-  const step = (t) => {
-    const share = Math.min(1, Math.max(0, (t - began) / GLIDE_MS));
-    seen = share < 1 ? blend(from, to, share * share * (3 - 2 * share)) : to;
-    drawing.turn(seen);
-    if (share < 1) gliding = requestAnimationFrame(step);
-  };
-  if (drawing?.part && GLIDE_MS) gliding = requestAnimationFrame(step);
-  else stand(to);
-}
-
-/** Shows a rotation without ado. */
-function stand(rotation, steady = false) {
-  cancelAnimationFrame(gliding);
-  state.rotation = seen = rotation;
-  drawing?.turn(rotation, steady);
-}
 
 /** Asks for the figures with a direction down, unless they were asked for last. */
 function ask(down, rest, anyway = true) {
@@ -312,7 +277,7 @@ function move(rotation, rest, exact = null) {
   if (!now.moving) remember();
   now.moving = !rest;
   hand.drop();
-  stand(rotation, !rest);
+  glide.stand(rotation, !rest);
   const down = exact ?? downOf(rotation).map((x) => Number(x.toFixed(6)));
   if (!now.hand) {
     now.hand = { down, figures: {}, gates: [], penalties: {} };
@@ -347,10 +312,10 @@ function measured(m) {
     // The server may have snapped the direction to the face itself.
     if (newest && now.laying === m.seq) {
       now.laying = 0;
-      glide(hand.pointed(m.pose.down));
+      glide.to(hand.pointed(m.pose.down));
     }
     show();
-    if (m.stage === 'full' && newest) tell(`${sideDown(m.pose.down)}: ${inWords(m.pose)}. ${near() || ''}`);
+    if (m.stage === 'full' && newest) tell(`${sideDown(m.pose.down)}: ${inWords(m.pose)}. ${shown.near(now) || ''}`);
   } else show();
   const began = sent.get(m.seq);
   if (began === undefined) return;
@@ -365,13 +330,6 @@ function meanings(m) {
   drawing.meaning(each?.length === now.part.count ? each : null, spans, slender);
 }
 
-/** Says something to those who listen instead of look; once, not while things move. */
-function tell(text) {
-  put('status', text.trim());
-}
-
-const near = () => (now.hand ? nearby(now.near) : null);
-
 function settleNear() {
   const n = now?.near;
   if (!n || !now.hand) return;
@@ -380,147 +338,19 @@ function settleNear() {
   move(hand.pointed(n.down), true, n.down);
 }
 
-/** The silhouette of a pose, from this ranking or an earlier one. */
-const drawn = (pose) => now.pictures.get(String(pose.down));
-
-/** Writes everything that depends on the pose shown. */
+/** Writes all that depends on the pose shown. */
 function show() {
-  const { advice } = now.ranking;
-  const first = advice.poses[0];
-  const pose = now.hand || advice.poses[now.chosen] || first;
-  const early = now.ranking.stage === 'quick';
-  ways.show(advice.poses, advice.poses.map(drawn), now.hand ? -1 : now.chosen, early);
-  figures.show(pose, first, Math.max(...advice.poses.map((p) => p.total ?? 0)), early || pose.total === undefined || pose.needs_support === undefined);
-  put('figures-of', now.hand ? 'by hand, and against pose 1' : pose === first ? 'pose 1' : `pose ${pose.rank}, and against pose 1`);
-  against($('against'), advice.poses, now.hand, pose);
-  put('legend', 'Underlined: the best of the column. Small: the difference of the pose looked at to pose 1. The total is the sum of the penalties, lower is better.');
-  const reasons = now.hand ? now.hand.reasons : pose.reasons;
-  putList('why', reasons?.length ? reasons : ['…']);
-  putList('machine', pose.precautions?.length ? pose.precautions : [pose.precautions ? 'Nothing out of the ordinary: clean bed, and watch the first layer go down.' : '…']);
-  const off = between(pose.down, first.down);
-  const said = near();
-  $('near').hidden = !said;
-  put('near', said || '');
-  const to = now.hand ? settling(now.near) : null;
-  put('settle', to ?? 'Turn to the pose nearby');
-  $('settle').disabled = !to;
-  put('back', `Back to pose ${(now.home ?? 0) + 1}`);
-  $('back').disabled = !now.hand && now.chosen === (now.home ?? 0);
-  put('turned', now.hand ? `Turned by hand: ${sideDown(pose.down)}.` : `Pose ${pose.rank}: ${sideDown(pose.down)}.`);
-  essentials(pose, first, off);
-  if (!$('down').matches(':focus')) $('down').value = typed(pose.down);
-  put('drawn', caption(nameOf(now.entry), pose, now.hand));
-  plain(pose);
-  away(pose);
+  shown.write(now);
 }
 
-const SURE = {
-  clear: () => ['clear', 'pose 1 stays first'],
-  close: () => ['close', 'another pose may come first'],
-  tied: (rank) => ['a toss-up', `poses 1 and ${rank} are practically equal`],
-};
-
-/** Side, sureness, support, height and time of the pose shown, and a word where it is not the advised one. */
-function essentials(pose, first, off) {
-  const { confidence, margin, poses } = now.ranking.advice;
-  const head = headline(pose, now.hand, off);
-  $('headline').hidden = $('lead').hidden = !head;
-  $('advised').classList.toggle('aside', Boolean(head));
-  put('headline', head);
-  put('in-side', sideDown(pose.down));
-  put('in-act', [act(pose.down), gates(pose)[0]].filter(Boolean).join('; '));
-  const rank = margin?.runner_up;
-  const [sure, why] = SURE[confidence] && rank ? SURE[confidence](rank) : now.ranking.final && poses.length === 1 ? ['the only pose', ''] : ['…', ''];
-  put('in-sure', sure);
-  put('in-why', why);
-  for (const [id, key] of [['support', 'support_needed_mm3'], ['height', 'height_mm'], ['time', 'print_min']]) {
-    const { says, apart } = reading(key, pose, first);
-    put(`in-${id}`, says);
-    put(`in-${id}-diff`, apart && `${apart} to pose 1`);
-  }
-}
-
-/** Without WebGL: the server's picture of the pose. */
-function plain(pose) {
-  const img = $('plain');
-  if (!img) return;
-  const own = now.hand ? null : drawn(pose);
-  const src = own ? picture(own) : at(`part/${now.entry.part}/picture.svg?down=${pose.down.join(',')}`);
-  if (img.src !== src) img.src = src;
-  img.alt = caption(nameOf(now.entry), pose, now.hand);
-}
-
-/** Links and commands for the pose shown. */
-function away(pose) {
-  const base = `part/${now.entry.part}`;
-  const kind = now.entry.facts.format === '3mf' ? '3mf' : 'stl';
-  const down = `down=${pose.down.map((x) => Number(x.toPrecision(12))).join(',')}`;
-  for (const kind of ['stl', '3mf', 'obj', 'ply']) $(`take-${kind}`).href = at(`${base}/turned.${kind}?${down}`);
-  $('take-first').href = $(`take-${kind}`).href;
-  put('take-first', `Download ${kind.toUpperCase()}`);
-  $('take-sheet').href = at(`${base}/sheet.html?${down}`);
-  $('take-json').href = at(`${base}/advice.json`);
-  put('take-what', now.hand ? `The file holds the part as you turned it: ${sideDown(pose.down)}.` : `The file holds pose ${pose.rank}: ${sideDown(pose.down)}.`);
-  const fits = now.shown === now.seq;
-  put('command', [now.ranking.command, fits && now.command !== now.ranking.command ? now.command : ''].filter(Boolean).join('\n'));
-}
-
-// ---- faces -------------------------------------------------------------------------
-
-function faces() {
-  $('faces').replaceChildren(make('option', { value: '' }, 'none picked'), ...now.part.faces.map((f, i) =>
-    make('option', { value: String(i) }, `${i + 1}: ${area(f.area)}, faces ${facing(f.normal)}`)));
-  pick(null);
-}
-
-function pick(face) {
-  now.face = face;
-  const i = face ? now.part.faces.indexOf(face) : -1;
-  $('clicked')?.remove();
-  if (face && i < 0) $('faces').append(make('option', { id: 'clicked', value: 'clicked' }, `the one clicked: ${area(face.area)}, faces ${facing(face.normal)}`));
-  $('faces').value = i >= 0 ? String(i) : face ? 'clicked' : '';
-  for (const id of ['face-down', 'clean']) $(id).disabled = !face;
-  told();
-  tint();
-}
-
-/** What the last act on a face came to, in words. */
-function told() {
-  const { face } = now;
-  const chosen = face && whatif.isCosmetic(face.normal);
-  put('clean', chosen ? 'No longer a cosmetic side' : 'Mark it as a cosmetic side');
-  const sides = whatif.show.map((d) => facing(d)).join(', ');
-  put('picked', [face ? `Picked: ${area(face.area)}, faces ${facing(face.normal)}.` : 'No face is picked.', sides && `Cosmetic: ${sides}.`].filter(Boolean).join(' '));
-}
-
-/** Tints the face that is picked and the sides in force that must stay clean. */
-function tint() {
-  if (drawing?.part) drawing.tint(now.face ? now.face.triangles : [], whatif.show);
-}
-
-function clicked(x, y) {
-  if (!drawing?.part) return;
-  const t = drawing.under(x, y);
-  if (t < 0) return pick(null);
-  const face = now.part.face(t);
-  const does = document.querySelector('input[name=click]:checked').value;
-  pick(face);
-  if (does === 'down') turnDown(face, t);
-  else if (does === 'clean') clean(face);
-}
-
-function turnDown(face, triangle = face.triangle) {
+/** Turns a face down; the server knows it by one of its triangles. */
+function turnDown(face, triangle) {
   move(hand.pointed(face.normal), false);
   now.moving = false;
   now.laying = ++now.seq;
   now.sent.set(now.seq, performance.now());
   busy();
   line.say({ do: 'face', part: now.entry.part, seq: now.seq, triangle });
-}
-
-function clean(face) {
-  const on = whatif.clean(face.normal);
-  tell(on ? `The side that faces ${facing(face.normal)} is a cosmetic side.` : 'No longer a cosmetic side.');
 }
 
 function zoom(by) {
@@ -554,9 +384,6 @@ $('angles').addEventListener('submit', (e) => {
   const [x, y] = ['tip-x', 'tip-y'].map((id) => Number($(id).value) || 0);
   move(hand.tipped(now.base, x, y), true);
 });
-$('faces').addEventListener('change', (e) => pick(now.part.faces[Number(e.target.value || NaN)] ?? null));
-$('face-down').addEventListener('click', () => now?.face && turnDown(now.face));
-$('clean').addEventListener('click', () => now?.face && clean(now.face));
 $('look').addEventListener('change', (e) => looked(e.target.value));
 $('back').addEventListener('click', home);
 $('undo').addEventListener('click', undo);
@@ -573,20 +400,7 @@ $('demo').addEventListener('click', async () => {
     trouble('demo', `error: page-holder.stl: ${e.message}`);
   }
 });
-addEventListener('beforeprint', () => drawing?.printInto($('printed')));
-matchMedia('print').addEventListener('change', (e) => e.matches && drawing?.printInto($('printed')));
-$('print').addEventListener('click', () => window.print());
-$('copy').addEventListener('click', async () => {
-  const text = $('command').textContent;
-  try {
-    await navigator.clipboard.writeText(text);
-    $('copy').textContent = 'Copied';
-  } catch {
-    getSelection().selectAllChildren($('command'));
-    $('copy').textContent = 'Marked: copy it with the keyboard';
-  }
-  setTimeout(() => ($('copy').textContent = 'Copy'), 2000);
-});
+listen(drawing);
 
 try {
   const table = await json('table');

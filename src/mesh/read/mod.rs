@@ -196,7 +196,7 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
     let word = if extent < LEAST_MM { "small" } else { "large" };
     let shown = |scale: f64| {
         let [x, y, z] = <[f64; 3]>::from(size * scale).map(short);
-        format!("{x} x {y} x {z} mm")
+        format!("{x} × {y} × {z} mm")
     };
     // Inches before metres and centimetres: of two that fit, the one nearest to a
     // hand-sized part of 60 mm, by ratio.
@@ -216,7 +216,8 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
         far(a.1).total_cmp(&far(b.1))
     });
     let guess = likely.map_or_else(String::new, |(other, scale)| {
-        format!(", in {} it would be {}", other.name(), shown(scale))
+        let plural = other.plural();
+        format!(": if its numbers are {plural}, it is {}", shown(scale))
     });
     Some(format!(
         "the part is very {word}: {}; its units may be wrong{guess}",

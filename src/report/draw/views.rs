@@ -257,7 +257,7 @@ pub fn contact_area(out: &mut Picture, surface: &MarkedSurface, placed: &Placed)
 }
 
 /// The side of the part that a view shows, in brackets: "(−Y side)", "(12° from −Y to +X)".
-pub(in crate::report) fn side_seen(posed: &Posed, view: &View) -> String {
+pub(super) fn side_seen(posed: &Posed, view: &View) -> String {
     let rotation = posed.pose.rotation();
     let side = words::side(&Unit::new_normalize(rotation.inverse() * view.toward));
     format!("({})", side.strip_prefix("side ").unwrap_or(&side))

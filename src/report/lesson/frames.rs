@@ -7,12 +7,12 @@ use crate::mesh::bounds;
 use crate::report::draw::hatch;
 use crate::report::draw::lines::Seen;
 use crate::report::draw::model::DrawingModel;
-use crate::report::draw::picture::{Anchor, Pen, Picture};
+use crate::report::draw::picture::{Pen, Picture};
 use crate::report::draw::placed::{Placed, on_bed};
 use crate::report::draw::small::LETTER_MM;
 use crate::report::draw::surface::MarkedSurface;
 use crate::report::draw::view::View;
-use crate::report::draw::views::{axes, contact_area, side_seen};
+use crate::report::draw::views::{axes, contact_area};
 use nalgebra::Point2;
 
 /// Size of a frame, and of the part of it for the view that turns, mm.
@@ -21,9 +21,6 @@ const TURNING: f64 = 92.0;
 
 /// Where the axes of the part stand, mm.
 const AXES_MM: [f64; 2] = [TURNING - 8.0, SIZE[1] - 8.0];
-
-/// Height of the letters of a caption, mm.
-const CAPTION_MM: f64 = 3.4;
 
 /// Pixels along the longer side of a depth buffer.
 const PX: usize = 1000;
@@ -50,7 +47,7 @@ pub fn frames(model: &DrawingModel, steps: &[Step], bench: &Bench) -> Vec<Pictur
     let scale = (0.88 * TURNING / (hi.x - lo.x).max(1e-9))
         .min(0.86 * SIZE[1] / (hi.y - lo.y).max(1e-9))
         .min((SIZE[0] - TURNING - 4.0) / plan.x.max(1e-9))
-        .min((SIZE[1] - 2.0 * (CAPTION_MM + 2.0)) / plan.y.max(1e-9));
+        .min((SIZE[1] - 10.0) / plan.y.max(1e-9));
     let middle = TURNING / 2.0 - scale * f64::midpoint(lo.x, hi.x);
     let origin = [middle, SIZE[1] * 0.93 + scale * lo.y];
     standing
@@ -75,8 +72,6 @@ fn frame(model: &DrawingModel, sliced: &Sliced, scale: f64, origin: [f64; 2]) ->
         placed.strokes(&mut out, Pen::Bridge, &hatching.bridged);
         placed.view(&mut out, &seen, model, false, MOST_POINTS);
         contact_area(&mut out, &surface, &placed);
-        let caption = format!("from below {}", side_seen(posed, &View::below()));
-        out.label([middle, SIZE[1] - 1.0], caption, CAPTION_MM, Anchor::Middle);
     }
     out
 }

@@ -182,7 +182,7 @@ fn tipping(
         let on = if k == 0 { " on" } else { "" };
         let tilted = words::degrees(step.degrees);
         out.push_str(&format!(
-            "<figure class=\"frame{key}{on}\" data-step=\"{k}\" data-words=\"{tilted}\">{}<figcaption><b>{tilted}</b> {}; {}<dl>{values}</dl></figcaption></figure>",
+            "<figure class=\"frame{key}{on}\" data-step=\"{k}\" data-words=\"{tilted}\">{}<figcaption><b>{tilted}</b> {}; {}. Right: from below<dl>{values}</dl></figcaption></figure>",
             picture.svg(&format!("The part tipped by {tilted}, {}", words::side_down(&step.down))),
             escape(&words::side_down(&step.down)),
             escape(&act(&step.down))

@@ -37,9 +37,7 @@ impl SheetJob<'_> {
     /// The page below this heading and the verdict of the advice; an index says `says` of it.
     pub fn page(&self, heading: &str, html: &str, says: String) -> Page {
         let (id, level) = (format!("part-{}", self.number[0]), self.level());
-        let first = self.advice.poses.first();
-        let act = first.map(|p| act::after(&self.advice.verdict, &p.pose.down));
-        let act = act.unwrap_or_default();
+        let act = act::to_do(self.advice);
         Page {
             html: format!(
                 "<article class=\"sheet\" id=\"{id}\" aria-labelledby=\"{id}-t\">\n<header><h{level} id=\"{id}-t\">{heading}</h{level}>\n<p class=\"verdict\">{}{act}</p></header>\n{html}</article>\n",
