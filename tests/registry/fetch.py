@@ -174,7 +174,7 @@ def check(table, meshes):
     """Compare every mesh of the table with its checksum."""
     roots = {p["key"]: meshes / p["key"] / p["root"] for p in table["package"]}
     wrong = []
-    for mesh in table["mesh"]:
+    for mesh in table.get("mesh", []):
         path = roots[mesh["package"]] / mesh["path"]
         if not path.is_file():
             wrong.append(f"{mesh['key']}: {path} is missing")

@@ -10,7 +10,7 @@ use crate::words::{decimal, fixed, joined, vector};
 const READINGS: usize = 6;
 
 /// Letters of a reading's name that stand on one line.
-const CARD_LETTERS: usize = 24;
+const CARD_LETTERS: usize = 17;
 
 /// Letters of the file's hash that tell it apart.
 const HASH_LETTERS: usize = 16;
