@@ -109,7 +109,11 @@ impl TerminalProgress {
     pub fn start(name: &str, deadline: Option<Instant>) -> Self {
         let bar = bar("{prefix}: {msg} {wide_bar} {pos}/{len}", 200);
         Self {
-            bar: bar.map(|bar| bar.with_prefix(printable(name))),
+            // One step until it is known how many: an empty bar, not a full one.
+            bar: bar.map(|bar| {
+                bar.set_length(1);
+                bar.with_prefix(printable(name)).with_message("reading")
+            }),
             clock: Clock::until(deadline, None),
         }
     }
@@ -128,11 +132,20 @@ impl TerminalProgress {
     }
 }
 
+/// What the search is at, as the desk says it too.
+fn said(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Candidates => "looking at directions",
+        Stage::Refinement => "tilting the best",
+        Stage::Poses => "measuring the best",
+    }
+}
+
 impl Progress for TerminalProgress {
     fn step(&self, stage: Stage, done: usize, of: usize) {
         self.clock.step(stage, done, of);
         if let Some(bar) = &self.bar {
-            bar.set_message(stage.name());
+            bar.set_message(said(stage));
             bar.set_length(of as u64);
             bar.set_position(done as u64);
         }

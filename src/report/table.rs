@@ -265,7 +265,9 @@ fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
     if let Some(pose) = as_stored(advice) {
         text += &format!(" Pose {} is the file as stored.", pose.rank);
     }
-    text += &format!(" Letters such as ZXY: {LETTERS}.");
+    text += &format!(
+        " Letters such as ZXY: {LETTERS}. `wayup measure PART` says what each figure means."
+    );
     if !left_out.is_empty() {
         text += &format!(" Left out for want of width: {}.", left_out.join(", "));
     }

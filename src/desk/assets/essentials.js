@@ -18,7 +18,7 @@ export function essentials({ ranking, hand }, pose, first, off) {
   $('headline').hidden = $('lead').hidden = !head;
   $('advised').classList.toggle('aside', Boolean(head));
   put('headline', head);
-  put('in-what', hand ? 'Turned by hand' : `Pose ${pose.rank}`);
+  put('in-what', hand ? 'Turned by hand' : 'Side down');
   put('in-side', sideDown(pose.down));
   put('in-act', [act(pose.down), gates(pose)[0]].filter(Boolean).join('; '));
   const rank = margin?.runner_up;
