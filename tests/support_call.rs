@@ -59,7 +59,8 @@ fn rounded(radius: f64) -> Vec<[f64; 2]> {
 #[test]
 fn rounded_edges_of_the_base_need_none() {
     let pose = lying(&rounded(4.0), 100.0);
-    assert!(pose.figures.overhang_charged_mm2 > 400.0);
+    // It prints by itself, and is charged as little.
+    assert!(pose.figures.overhang_light_mm2 > 400.0);
     let says = off(&pose);
     assert!(
         says.contains("lie within 1.5 mm of the bed, where support would not come off"),

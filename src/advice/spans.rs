@@ -1,7 +1,7 @@
 //! Bridges in words: span, direction and height are those of one and the same bridge.
 
 use crate::advice::support::within_limit;
-use crate::figures::spared::low_slope_mm;
+use crate::figures::low::low_slope_mm;
 use crate::figures::{Bridge, CeilingHole, Figures};
 use crate::settings::Settings;
 use crate::words;

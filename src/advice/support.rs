@@ -7,7 +7,8 @@ pub use crate::figures::support_need::{
 };
 
 use crate::figures::Figures;
-use crate::figures::spared::{LOW_SLOPE_MM, gentle_deg};
+use crate::figures::low::LOW_SLOPE_MM;
+use crate::figures::spared::gentle_deg;
 use crate::settings::Settings;
 use crate::words::{self, named};
 use serde::Serialize;

@@ -14,6 +14,7 @@ pub mod full;
 pub mod gauss;
 pub mod height;
 pub mod limbs;
+pub(crate) mod low;
 #[cfg(test)]
 pub(crate) mod mock;
 pub(crate) mod outer_wall;

@@ -1,6 +1,7 @@
 //! Overhang that needs no support: what bridges carry, and what is small.
 
 use super::bridges::{Spanning, low_mm};
+use super::low::low_slope_mm;
 use super::quick::{Bench, CEILING_SIN};
 use super::subdivide::{cuts, mean};
 use crate::features::Size;
@@ -17,15 +18,6 @@ const SAMPLES: usize = 200;
 /// The same when asking how deep the void below is.
 const VOID_SAMPLE_MM: f64 = 2.0;
 const VOID_SAMPLES: usize = 20;
-
-/// Slopes no higher than this over the bed are rounded or chamfered edges of the base: the few
-/// lines that hang over rest on the bed where they sag, and support that low does not come
-/// off, mm (house value).
-pub(crate) const LOW_SLOPE_MM: f64 = 1.5;
-/// Height over the bed up to which a slope is low, mm.
-pub(crate) fn low_slope_mm(settings: &Settings) -> f64 {
-    LOW_SLOPE_MM.max(low_mm(settings))
-}
 
 /// Leans beyond the limit by no more than this print, with a rough underside, degrees …
 const GENTLE_DEG: f64 = 10.0;

@@ -5,7 +5,7 @@
 //! and the drawings. Where it is to be kept out of a part all the same is a matter of the advice.
 
 use super::bridges::low_mm;
-use super::spared::low_slope_mm;
+use super::low::low_slope_mm;
 use super::{Bridge, Figures, Island};
 use crate::settings::Settings;
 

@@ -1,6 +1,6 @@
 //! What a part is for, on paper: what was asked for, and what is left to ask the designer.
 
-use super::draw::markers::Marker;
+use super::draw::marker::Marker;
 use crate::advice::Advice;
 
 /// Sentences, each with the letter that the drawing marks it by: first what the settings ask for,

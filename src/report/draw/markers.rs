@@ -2,25 +2,13 @@
 //! points at it, a pull by an arrow both ways; each with the letter of its sentence.
 
 use super::dimension::{self, LETTER_MM};
+use super::marker::Marker;
 use super::picture::{Anchor, Label, Pen, Picture};
 use super::placed::Placed;
 use super::surface::MarkedSurface;
 use super::view::View;
 use crate::advice::purposes::PurposeKind;
 use nalgebra::{Point3, Vector3};
-
-/// Something to be marked. Part frame.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Marker {
-    /// Letter of its sentence.
-    pub letter: char,
-    /// What it is.
-    pub kind: PurposeKind,
-    /// Where, mm; the middle of the part if that is not known.
-    pub at_mm: Option<[f64; 3]>,
-    /// Axis, outward side or pull.
-    pub direction: [f64; 3],
-}
 
 /// A direction with more than this towards the one who looks is seen end on.
 const END_ON: f64 = 0.8;

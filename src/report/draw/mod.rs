@@ -32,6 +32,7 @@ pub mod ink;
 pub mod join;
 mod lettering;
 pub mod lines;
+pub mod marker;
 pub mod markers;
 pub mod model;
 pub mod pair;

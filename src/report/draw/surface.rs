@@ -1,7 +1,7 @@
 //! What a bit of surface means for the print: rests, hangs over, is bridged, or neither.
 
 use super::lines::Seen;
-use super::markers::Marker;
+use super::marker::Marker;
 use crate::figures::bridges::Carried;
 use crate::figures::sliced::Sliced;
 use crate::figures::{Bridge, Piece};
