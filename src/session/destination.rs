@@ -171,8 +171,11 @@ impl Staged {
     /// # Errors
     /// The system refuses to rename it.
     pub fn publish(self) -> io::Result<()> {
-        let file = self.writer.into_inner()?;
-        file.persist(&self.place).map(drop).map_err(|e| e.error)
+        let (_, path) = self.writer.into_inner()?.into_parts();
+        // By the standard library, so that what a run does to its files can be watched; where it fails
+        // the file beside the place goes away.
+        fs::rename(&path, &self.place)?;
+        path.keep().map(drop).map_err(|e| e.error)
     }
 }
 

@@ -290,7 +290,7 @@ def test_a_part_that_takes_too_long_is_cut_off_and_the_rest_goes_on(tmp_path):
 
 def test_words_that_are_off(folder, tmp_path):
     for words, says in [
-        (["library", tmp_path / "nowhere"], "cannot be read"),
+        (["library", tmp_path / "nowhere"], "no such folder or file"),
         (["library", DEMO / "wall-hanger.stl"], "is a mesh, not a list"),
         (["library", folder, "--recheck"], "--out"),
         (["library", folder, "--settings", tmp_path / "none.toml"], "settings file"),
