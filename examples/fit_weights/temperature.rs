@@ -67,7 +67,9 @@ impl Contest {
         // Whoever goes by a purpose may take any of the poses.
         let any = model.by_purpose / self.totals.len().max(1) as f64;
         let mut shares = model.split(&self.totals, &self.left);
-        shares.iter_mut().for_each(|share| *share += any);
+        for share in &mut shares {
+            *share += any;
+        }
         let mut chosen: Vec<f64> = (shares.iter().zip(&self.chosen))
             .filter_map(|(share, hit)| hit.then_some(*share))
             .collect();

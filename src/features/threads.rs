@@ -246,7 +246,9 @@ mod tests {
         }
         assert_eq!(found(&bolt(1.5, 5.0, 32, 0.0)), [], "rings");
         let mut turned = bolt(1.5, 5.0, 32, 1.0);
-        turned.iter_mut().for_each(|t| t.swap(1, 2));
+        for triangle in &mut turned {
+            triangle.swap(1, 2);
+        }
         assert!(found(&turned)[0].inner);
     }
 

@@ -19,7 +19,7 @@ const SMALL_LETTERS: usize = 140;
 const SMALL_LINE_MM: f64 = 2.7;
 
 /// Least and most height of the drawing, mm.
-const DRAWING_MM: (f64, f64) = (56.0, 120.0);
+const DRAWING_MM: (f64, f64) = (52.0, 120.0);
 
 /// The column of plots and card without the card's rows, and a row of it, mm.
 const PLOTS_MM: f64 = 48.0;
