@@ -54,7 +54,7 @@ pub struct Quick {
     /// The ceilings (75° and more) that are neither.
     pub broad_ceiling_mm2: f64,
     /// Slopes, neither small nor middling nor ceilings, that are low over the bed: a lying
-    /// round bar, a fillet ([`super::low::low_slope_mm`]).
+    /// round bar, a fillet (within 1.5 mm of it).
     pub low_slope_mm2: f64,
     /// Area above touch height that looks down at 10° or more, yet is no overhang:
     /// chamfers, countersinks and draft with their fine side to the bed.
