@@ -141,6 +141,7 @@ mod tests {
                     confidence: 0,
                     surface_mm2: 1.0,
                     contest: None,
+                    asks: crate::labels::Asks::default(),
                 }
             })
             .collect()

@@ -4,6 +4,8 @@ use super::even::Even;
 use nalgebra::{Point3, Unit, UnitQuaternion, Vector3};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
+use std::time::Instant;
+use wayup::advice::purposes::purposes;
 use wayup::advice::share::{Sure, are_twins};
 use wayup::figures::quick::Bench;
 use wayup::mesh::{Part, ReadOptions, read_path};
@@ -78,6 +80,22 @@ pub struct Case {
     pub surface_mm2: f64,
     /// Shares rest on it; none where no pose can be printed.
     pub contest: Option<Contest>,
+    /// What would put another pose first.
+    #[serde(default)]
+    pub asks: Asks,
+}
+
+/// The purposes told of a part.
+#[derive(Clone, Default, Serialize, Deserialize)]
+pub struct Asks {
+    /// Each in words.
+    pub says: Vec<String>,
+    /// The first that puts a chosen pose first.
+    pub chosen: Option<usize>,
+    /// Seconds that reading the shape, the search and the judgement took.
+    pub search_s: f64,
+    /// Seconds that the purposes took beyond it.
+    pub seconds: f64,
 }
 
 /// Totals of a pose with each weight of the table times a factor.
@@ -128,6 +146,14 @@ impl Case {
             self.program.map_or(-1, |p| p as i64 + 1),
             self.two_term.map_or(-1, |p| p as i64 + 1),
         );
+        for (i, says) in self.asks.says.iter().enumerate() {
+            let mark = if self.asks.chosen == Some(i) {
+                "*"
+            } else {
+                "-"
+            };
+            println!("      {mark} {says}");
+        }
         if rows {
             let mut parts: Vec<(f64, String)> = ROWS
                 .iter()
@@ -178,6 +204,7 @@ pub fn measure(label: &Label, index: u64) -> Result<Case, Box<dyn std::error::Er
     }
     let part = Part::new(mesh).map_err(|fault| format!("{fault}"))?.0;
     let settings = Settings::default();
+    let begun = Instant::now();
     let hull = Hull::new(&part.mesh.vertices).map_err(|_| "no hull")?;
     let symmetry = Symmetry::detect(&part, &hull);
     let bench = Bench::new(&part, &settings, hull);
@@ -205,6 +232,23 @@ pub fn measure(label: &Label, index: u64) -> Result<Case, Box<dyn std::error::Er
         Confidence::Tied => 2,
     };
     let program = found.entries.iter().position(|e| chosen(&e.candidate.down));
+    let search_s = begun.elapsed().as_secs_f64();
+    let place = |e: &Scored| {
+        let mut listed = found.entries.iter();
+        listed
+            .position(|x| x.candidate.down == e.candidate.down)
+            .map(|at| at + 1)
+    };
+    let told = purposes(&bench, &search, &found, found.entries.len(), &place);
+    let puts_first = |down: &Option<[f64; 3]>| {
+        down.is_some_and(|d| chosen(&Unit::new_normalize(Vector3::from(d))))
+    };
+    let asks = Asks {
+        chosen: told.iter().position(|p| puts_first(&p.down)),
+        says: told.into_iter().map(|p| p.says).collect(),
+        search_s,
+        seconds: begun.elapsed().as_secs_f64() - search_s,
+    };
     let mut entries = found.entries.clone();
     if program.is_none() {
         entries.push(search.score(search.candidate(wanted[0], Origin::Named)));
@@ -247,6 +291,7 @@ pub fn measure(label: &Label, index: u64) -> Result<Case, Box<dyn std::error::Er
         confidence,
         surface_mm2: part.mass.area_mm2,
         contest,
+        asks,
     })
 }
 

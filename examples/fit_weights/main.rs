@@ -18,7 +18,7 @@ mod temperature;
 
 use clap::Parser;
 use fit::Fit;
-use labels::{Case, Contest, Label};
+use labels::{Asks, Case, Contest, Label};
 use std::path::PathBuf;
 use temperature::{IN_FORCE, Model, Said, all_said, bins, calibration_error, mean_loss, wilson};
 use wayup::advice::share::{CLEAR, TOSS_UP};
@@ -154,6 +154,7 @@ fn report(cases: &[Case], args: &Args) {
             wrong + right
         );
     }
+    purposes_told(cases);
     let only = |names: &[&str]| -> Vec<f64> {
         ROWS.iter()
             .map(|row| f64::from(u8::from(names.contains(&row.name()))))
@@ -204,6 +205,40 @@ fn report(cases: &[Case], args: &Args) {
     println!("\ndisagreements:");
     for case in cases.iter().filter(|c| c.program != Some(0)) {
         case.explain(args.why);
+    }
+}
+
+/// How often the chosen pose is first or comes first under a purpose that is told, and what the
+/// purposes cost.
+fn purposes_told(cases: &[Case]) {
+    let named = |c: &&Case| c.program == Some(0) || c.asks.chosen.is_some();
+    let right = cases.iter().filter(named).count();
+    let of = cases.len().max(1);
+    println!(
+        "first or named under a purpose {right} of {of} ({:.1} %)",
+        100.0 * right as f64 / of as f64
+    );
+    let told: usize = cases.iter().map(|c| c.asks.says.len()).sum();
+    let most = cases.iter().map(|c| c.asks.says.len()).max();
+    let none = cases.iter().filter(|c| c.asks.says.is_empty()).count();
+    println!(
+        "  {:.1} purposes told of a part, at most {}, none of {none}",
+        told as f64 / of as f64,
+        most.unwrap_or(0)
+    );
+    let sum = |seconds: &dyn Fn(&Asks) -> f64| cases.iter().map(|c| seconds(&c.asks)).sum::<f64>();
+    let (seconds, search_s) = (sum(&|a| a.seconds), sum(&|a| a.search_s));
+    let mut dear: Vec<(f64, &str)> = (cases.iter())
+        .map(|c| (c.asks.seconds / c.asks.search_s.max(1e-3), c.file.as_str()))
+        .collect();
+    dear.sort_by(|a, b| b.0.total_cmp(&a.0));
+    println!(
+        "  they took {seconds:.2} s beside {search_s:.2} s of the search ({:.1} %); the dearest:",
+        100.0 * seconds / search_s.max(1e-3)
+    );
+    for (share, file) in dear.iter().take(3) {
+        let name = file.rsplit('/').next().unwrap_or_default();
+        println!("    {name}: {:.1} %", 100.0 * share);
     }
 }
 

@@ -33,6 +33,7 @@ pub const ASSETS: &[Asset] = assets![
     "figures.js",
     "glide.js",
     "hand.js",
+    "helpers.js",
     "ink.js",
     "link.js",
     "marks.js",

@@ -3,6 +3,7 @@
 use super::bodies::{Bodies, bodies};
 use super::bores::{Bore, bores};
 use super::hexagons::{Hexagon, hexagons};
+use super::hooks::{Hook, hooks};
 use super::opposite::{Opposite, opposite};
 use super::reach::Surfaces;
 use super::regions::{Regions, regions};
@@ -35,6 +36,7 @@ pub struct Features {
     bodies: OnceLock<Bodies>,
     hexagons: OnceLock<Vec<Hexagon>>,
     threads: OnceLock<Vec<Thread>>,
+    hooks: OnceLock<Vec<Hook>>,
 }
 
 static FOUND: AtomicUsize = AtomicUsize::new(0);
@@ -57,6 +59,7 @@ impl Features {
             bodies: OnceLock::new(),
             hexagons: OnceLock::new(),
             threads: OnceLock::new(),
+            hooks: OnceLock::new(),
         }
     }
 
@@ -107,6 +110,18 @@ impl Features {
                 Vec::new()
             } else {
                 hexagons(part, &self.regions)
+            }
+        })
+    }
+
+    /// Thin arms with a catch at the free end, longest first; a scan has none. `part` is the one
+    /// that the features are of, `bvh` is over its facets. Found at the first call.
+    pub fn hooks(&self, part: &Part, bvh: &FacetBvh) -> &[Hook] {
+        self.hooks.get_or_init(|| {
+            if self.is_scan() {
+                Vec::new()
+            } else {
+                hooks(part, bvh, &self.regions)
             }
         })
     }

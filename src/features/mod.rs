@@ -1,4 +1,4 @@
-//! Form features that a person would name: flats, bores, threads, ledges and bodies apart. Part frame.
+//! Form features that a person would name: flats, bores, threads, snap arms, ledges and bodies apart. Part frame.
 //!
 //! They do not depend on the pose, so they are found once ([`Features`]) and kept with the
 //! part. The ranking asks which overhang is too small to need support and which bores stand
@@ -9,6 +9,7 @@ pub mod bodies;
 pub mod bores;
 mod found;
 pub mod hexagons;
+pub mod hooks;
 pub mod opposite;
 mod reach;
 pub mod regions;
@@ -19,6 +20,7 @@ pub use bodies::{Bodies, Captive, Lump};
 pub use bores::Bore;
 pub use found::Features;
 pub use hexagons::Hexagon;
+pub use hooks::Hook;
 pub use opposite::{Between, Opposite};
 pub use regions::Regions;
 pub use small::{Size, sizes};

@@ -9,7 +9,7 @@ use super::gauss::{Gauss, Sums, Thresholds};
 use super::low::low_slope_mm;
 use super::touch::{Segment, bed_axes, share_below, union_area};
 use super::{Figures, height, purpose, strength, warp};
-use crate::features::{self, Bodies, Features, Opposite, Size};
+use crate::features::{self, Bodies, Features, Hook, Opposite, Size};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
 use crate::plane::{polygon, rect};
@@ -150,6 +150,11 @@ impl Layout {
     /// O(n log n) for several bodies.
     pub fn bodies(&self, part: &Part) -> &Bodies {
         self.features.bodies(part, &self.bvh)
+    }
+
+    /// Thin arms of `part`, the one laid out, with a catch at the free end.
+    pub fn hooks(&self, part: &Part) -> &[Hook] {
+        self.features.hooks(part, &self.bvh)
     }
 
     /// How often poses of this part were cut into layers.

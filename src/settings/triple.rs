@@ -28,7 +28,8 @@ pub fn triple(text: &str) -> Result<[f64; 3], String> {
     Ok(out)
 }
 
-/// Reads a direction: `X,Y,Z` of any length above zero, or `+x -x +y -y +z -z`.
+/// Reads a direction: `X,Y,Z` of any length above zero, or `+x -x +y -y +z -z`; an axis without a
+/// sign is the positive one.
 ///
 /// # Errors
 /// A sentence that names what was given and what is wanted; a zero vector has
@@ -36,11 +37,11 @@ pub fn triple(text: &str) -> Result<[f64; 3], String> {
 pub fn direction(text: &str) -> Result<Unit<Vector3<f64>>, String> {
     let word = text.trim().replace('\u{2212}', "-").to_ascii_lowercase();
     let axis = match word.as_str() {
-        "+x" => Some(Vector3::x()),
+        "+x" | "x" => Some(Vector3::x()),
         "-x" => Some(-Vector3::x()),
-        "+y" => Some(Vector3::y()),
+        "+y" | "y" => Some(Vector3::y()),
         "-y" => Some(-Vector3::y()),
-        "+z" => Some(Vector3::z()),
+        "+z" | "z" => Some(Vector3::z()),
         "-z" => Some(-Vector3::z()),
         _ => None,
     };
@@ -76,7 +77,7 @@ mod tests {
 
     #[test]
     fn axis_words_are_unit_vectors() {
-        let words = ["+x", "-x", "+Y", "-y", " +z ", "\u{2212}z"];
+        let words = ["+x", "-x", "+Y", "-y", " +z ", "\u{2212}z", "x", "Z"];
         let wanted = [
             [1.0, 0.0, 0.0],
             [-1.0, 0.0, 0.0],
@@ -84,6 +85,8 @@ mod tests {
             [0.0, -1.0, 0.0],
             [0.0, 0.0, 1.0],
             [0.0, 0.0, -1.0],
+            [1.0, 0.0, 0.0],
+            [0.0, 0.0, 1.0],
         ];
         for (word, want) in words.iter().zip(wanted) {
             assert_eq!(direction(word).map(|d| [d.x, d.y, d.z]), Ok(want), "{word}");

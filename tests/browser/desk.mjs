@@ -145,6 +145,28 @@ check('Escape hides that too, though the focus is elsewhere', !(await tab.locato
   const all = await other.evaluate(() => document.body.textContent);
   const digits = amount.toPrecision(3);
   check('no place names the amount', !all.includes(digits), all.slice(Math.max(0, all.indexOf(digits) - 80), all.indexOf(digits) + 20));
+
+  // ---- what the part is for: choices that are ticked, and their marks in the drawing ----------
+  const list = other.locator('#purpose-list');
+  const marks = () => other.locator('#view .labels .mark').allInnerTexts();
+  const [purpose] = told('advise', mesh('wall-hanger.stl')).purposes;
+  same('what may be asked of the part is what the terminal says', (await list.innerText()).replace(/\s+/g, ' ').trim(), `A ${purpose.asks}`);
+  same('its letter stands in the drawing', (await marks()).join(), 'A');
+  const box = list.locator('input').first();
+  await box.focus();
+  await other.keyboard.press('Space');
+  const asked = told('advise', mesh('wall-hanger.stl'), '--flat', '-x');
+  await other.waitForFunction((says) => document.getElementById('answer').textContent === says, asked.verdict, { timeout: 30000 }).catch(() => {});
+  await settled(other);
+  same('a tick turns the answer as its flag does', await tell(other, 'answer'), asked.verdict);
+  check('what was asked for is ticked and said', (await box.isChecked()) && (await list.innerText()).includes(asked.asked[0].says), await list.innerText());
+  check('and still marked', (await marks()).includes('A'), (await marks()).join());
+  check('the command beside it has the flag', (await tell(other, 'command')).includes('--flat -1,0,0') || (await tell(other, 'command')).includes('--flat -x'), await tell(other, 'command'));
+  await box.focus();
+  await other.keyboard.press('Space');
+  const plain = told('advise', mesh('wall-hanger.stl')).verdict;
+  await other.waitForFunction((says) => document.getElementById('answer').textContent === says, plain, { timeout: 30000 }).catch(() => {});
+  same('without it the answer is the one before', await tell(other, 'answer'), plain);
   await other.context().close();
   await shown.stop();
 }

@@ -70,7 +70,9 @@ def test_progress_is_drawn_and_taken_away(large):
     drawn = [f for f in frames if "link.stl" in f]
     assert drawn, repr(sent[:400])
     assert all(len(f) <= 60 for f in drawn), max(drawn, key=len)
-    assert any(re.search(r"poses .*\b\d+/\d+", f) for f in drawn), drawn[-3:]
+    # Which step is caught is a matter of time: the bar is drawn every so often.
+    steps = r"(looking at directions|tilting the best|measuring the best) .*\b\d+/\d+"
+    assert any(re.search(steps, f) for f in drawn), drawn[-3:]
     # The last thing that happens to the line is that it is cleared.
     assert sent.rstrip("\r\n").endswith("\x1b[2K") or frames[-1].strip() == ""
 

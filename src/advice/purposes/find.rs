@@ -3,6 +3,7 @@
 
 use super::kind::{PurposeKind, the};
 use super::reliefs::reliefs;
+use crate::advice::support::needs_support;
 use crate::features::Bore;
 use crate::figures::purpose::is_on_bed;
 use crate::figures::quick::Bench;
@@ -28,6 +29,8 @@ const LEANING_FLAT: f64 = 0.05;
 const STRAIGHT: f64 = 0.035;
 /// A part this many times as long as wide is a long one, and so is a member (house value).
 const LONG: f64 = 3.0;
+/// Support marks that take up this share of the surface matter where they are seen (house value).
+const MARKED: f64 = 0.05;
 /// Arms of snap fits are no thicker, mm (house value).
 const ARM_MM: f64 = 4.0;
 /// Kinds of bores named for one axis at most.
@@ -60,13 +63,19 @@ pub(super) fn wishes(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish
     all.extend(round.filter(|w| !threaded.iter().any(|axis| parallel(axis, &w.direction))));
     all.extend(flat(bench, search, first));
     all.extend(relief(bench));
-    all.extend(pull(bench, first));
+    all.extend(seen(bench, first));
+    let snaps = snap(bench);
+    let bends = !snaps.is_empty();
+    all.extend(snaps);
+    all.extend(pull(bench, first).filter(|_| !bends));
     // What symmetry carries onto each other is told once.
     let mut out: Vec<Wish> = Vec::new();
     for wish in all {
         let images = search.images(&wish.direction);
         let same = |told: &Wish, image: &Unit<Vector3<f64>>| match wish.kind {
-            PurposeKind::Flat | PurposeKind::Relief => told.direction.dot(image) > SAME,
+            PurposeKind::Flat | PurposeKind::Relief | PurposeKind::Seen => {
+                told.direction.dot(image) > SAME
+            }
             _ => parallel(&told.direction, image),
         };
         let told = |w: &Wish| w.kind == wish.kind && images.iter().any(|i| same(w, i));
@@ -270,18 +279,67 @@ fn flat(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish> {
     sides.into_iter().filter(wanted).map(told).collect()
 }
 
-/// Directions of pull: along a part that is long, and along what stands slim in the first pose.
-fn pull(bench: &Bench, first: &Scored) -> Vec<Wish> {
+/// The side that is down in the first pose, where support marks much of it.
+fn seen(bench: &Bench, first: &Scored) -> Option<Wish> {
+    let settings = bench.settings;
+    let side = first.candidate.down;
+    let known = settings.show.iter().any(|s| s.dot(&side) > SAME);
+    if known || !needs_support(&first.figures, settings) {
+        return None;
+    }
+    let overhangs = bench.part.normals.iter().zip(&bench.part.areas);
+    let marked_mm2: f64 = overhangs
+        .filter(|(normal, _)| normal.dot(&side) > settings.overhang_sin())
+        .map(|(_, area_mm2)| area_mm2)
+        .sum::<f64>()
+        - first.figures.contact_area_mm2;
+    (marked_mm2 >= MARKED * bench.part.mass.area_mm2).then(|| Wish {
+        kind: PurposeKind::Seen,
+        what: format!("the {}", words::side(&side)),
+        several: false,
+        at_mm: bench.part.mass.centroid.coords.into(),
+        direction: side,
+        instead: None,
+    })
+}
+
+/// Thin arms with a catch, one for each direction: the layers should run along them.
+fn snap(bench: &Bench) -> Vec<Wish> {
     if bench.settings.load.is_some() {
         return Vec::new();
     }
+    let hooks = bench.layout.hooks(bench.part);
+    let mut out: Vec<Wish> = Vec::new();
+    for hook in hooks {
+        if out.iter().any(|w| parallel(&w.direction, &hook.along)) {
+            continue;
+        }
+        let all = hooks.iter().filter(|h| parallel(&h.along, &hook.along));
+        let count = all.count();
+        let long = words::length(hook.length_mm);
+        out.push(Wish {
+            kind: PurposeKind::Snap,
+            what: the(count, &long, ["arm with a catch", "arms with a catch"]),
+            several: count > 1,
+            at_mm: hook.centre.coords.into(),
+            direction: hook.along,
+            instead: None,
+        });
+    }
+    out
+}
+
+/// Directions of pull: along a part that is long, and along what stands slim in the first pose.
+fn pull(bench: &Bench, first: &Scored) -> Option<Wish> {
+    if bench.settings.load.is_some() {
+        return None;
+    }
     let at_mm: [f64; 3] = bench.part.mass.centroid.coords.into();
     let up = -first.candidate.down;
-    let mut out = Vec::new();
     let [x, y] = first.figures.footprint_mm;
     // A part that lies along the bed has its layers along it already.
     if first.figures.height_mm >= LONG * x.max(y) {
-        out.push(Wish {
+        return Some(Wish {
             kind: PurposeKind::Pull,
             what: "it is pulled along its length".into(),
             several: false,
@@ -289,22 +347,21 @@ fn pull(bench: &Bench, first: &Scored) -> Vec<Wish> {
             direction: up,
             instead: None,
         });
-    } else if let Some(p) = first.cuts.parting.filter(|p| p.arm_mm >= LONG * p.width_mm) {
-        // A thin one may be the arm of a snap fit.
-        let does = if p.width_mm <= ARM_MM {
-            "bends as a snap fit or is pulled"
-        } else {
-            "is pulled"
-        };
-        let [wide, tall] = [p.width_mm, p.arm_mm].map(words::length);
-        out.push(Wish {
-            kind: PurposeKind::Pull,
-            what: format!("the member {wide} wide and {tall} high {does} along its length"),
-            several: false,
-            at_mm,
-            direction: up,
-            instead: None,
-        });
     }
-    out
+    let p = (first.cuts.parting).filter(|p| p.arm_mm >= LONG * p.width_mm)?;
+    // A thin one may be the arm of a snap fit.
+    let does = if p.width_mm <= ARM_MM {
+        "bends as a snap fit or is pulled"
+    } else {
+        "is pulled"
+    };
+    let [wide, tall] = [p.width_mm, p.arm_mm].map(words::length);
+    Some(Wish {
+        kind: PurposeKind::Pull,
+        what: format!("the member {wide} wide and {tall} high {does} along its length"),
+        several: false,
+        at_mm,
+        direction: up,
+        instead: None,
+    })
 }

@@ -17,6 +17,10 @@ named! {
     Flat "flat",
     /// Lettering or a relief that must come out crisp.
     Relief "relief",
+    /// A side that will be seen and that the first pose marks with support.
+    Seen "seen",
+    /// An arm that must bend as a snap fit.
+    Snap "snap",
     /// A pull on the part.
     Pull "pull",
 }
@@ -27,8 +31,8 @@ impl PurposeKind {
         match self {
             Self::Round | Self::Thread => "--round",
             Self::Flat => "--flat",
-            Self::Relief => "--show",
-            Self::Pull => "--load",
+            Self::Relief | Self::Seen => "--show",
+            Self::Snap | Self::Pull => "--load",
         }
     }
 }

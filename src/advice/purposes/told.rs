@@ -32,6 +32,8 @@ const MEASURED_FOR_ONE: usize = 10;
 const MOST_MORE: usize = 2;
 /// Times that differ by less than this share of the first are the same (house value).
 const SAME_TIME: f64 = 0.05;
+/// … and so are those that differ by less than this, min.
+const SAME_MIN: f64 = 1.0;
 /// Contact that falls below this share of the first is worth a word (house value).
 const LESS_CONTACT: f64 = 0.7;
 /// Differences of support up to this are none, mm³ (house value).
@@ -43,7 +45,7 @@ const MOST_UNMET: usize = 2;
 /// One purpose that would put another pose first, or that no pose does well by.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Purpose {
-    /// round, thread, flat, relief or pull.
+    /// round, thread, flat, relief, seen, snap or pull.
     #[schemars(with = "String")]
     pub kind: PurposeKind,
     /// What it is about, in words: "the 22 mm bore".
@@ -82,8 +84,8 @@ impl Wish {
                 f64::from(u8::from(!is_upright(down, &self.direction)))
             }
             PurposeKind::Flat => f64::from(u8::from(!is_on_bed(down, &self.direction))),
-            PurposeKind::Pull => load_across_layers(down, &self.direction),
-            PurposeKind::Relief => self.marked(bench, down),
+            PurposeKind::Snap | PurposeKind::Pull => load_across_layers(down, &self.direction),
+            PurposeKind::Relief | PurposeKind::Seen => self.marked(bench, down),
         };
         let images = search.images(&entry.candidate.down);
         let least = images.iter().map(one).fold(f64::INFINITY, f64::min);
@@ -105,8 +107,8 @@ impl Wish {
         match self.kind {
             PurposeKind::Round | PurposeKind::Thread => Penalty::Round,
             PurposeKind::Flat => Penalty::Flat,
-            PurposeKind::Relief => Penalty::Show,
-            PurposeKind::Pull => Penalty::Load,
+            PurposeKind::Relief | PurposeKind::Seen => Penalty::Show,
+            PurposeKind::Snap | PurposeKind::Pull => Penalty::Load,
         }
     }
 
@@ -116,8 +118,8 @@ impl Wish {
         match self.kind {
             PurposeKind::Round | PurposeKind::Thread => vec![self.direction, -self.direction],
             PurposeKind::Flat => vec![self.direction],
-            PurposeKind::Relief => vec![-self.direction],
-            PurposeKind::Pull => Vec::new(),
+            PurposeKind::Relief | PurposeKind::Seen => vec![-self.direction],
+            PurposeKind::Snap | PurposeKind::Pull => Vec::new(),
         }
     }
 
@@ -132,6 +134,8 @@ impl Wish {
             PurposeKind::Thread => format!("Must {what} fit?"),
             PurposeKind::Flat => format!("Must {what} be flat?"),
             PurposeKind::Relief => format!("Must {what} be crisp?"),
+            PurposeKind::Seen => format!("Will {what} be seen? Support marks it in pose 1."),
+            PurposeKind::Snap => format!("Must {what} bend as a snap fit?"),
             PurposeKind::Pull => format!("Is it so that {what}?"),
         }
     }
@@ -143,6 +147,10 @@ impl Wish {
             PurposeKind::Thread => format!("If {what} must fit"),
             PurposeKind::Flat => format!("If {what} must be flat"),
             PurposeKind::Relief => format!("If {what} must be crisp"),
+            PurposeKind::Seen => {
+                format!("If {what}, which support marks in pose 1, will be seen")
+            }
+            PurposeKind::Snap => format!("If {what} must bend as a snap fit"),
             PurposeKind::Pull => format!("If {what}"),
         }
     }
@@ -244,6 +252,13 @@ pub fn purposes(
         ));
     }
     told.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // Alike things along several axes.
+    let mut said: Vec<String> = Vec::new();
+    unmet.retain(|p| {
+        let new = !said.contains(&p.says);
+        said.push(p.says.clone());
+        new
+    });
     let met = told.into_iter().map(|t| t.1);
     met.chain(unmet.into_iter().take(MOST_UNMET))
         .take(MOST)
@@ -305,7 +320,7 @@ fn cost([a, b]: [&Figures; 2], support_mm3: f64, print_min: f64) -> String {
             words::volume(support_mm3.abs())
         ));
     }
-    if print_min.abs() > SAME_TIME * a.print_min {
+    if print_min.abs() >= SAME_MIN.max(SAME_TIME * a.print_min) {
         let way = if print_min > 0.0 { "longer" } else { "shorter" };
         parts.push(format!("{} {way}", words::duration(print_min.abs())));
     }

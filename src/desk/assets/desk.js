@@ -9,7 +9,7 @@ import { Hand } from './hand.js';
 import { Line, bytes, json } from './link.js';
 import { $, put, putList, tell } from './page.js';
 import { Part } from './part.js';
-import { marks } from './marks.js';
+import { marks, purposeMarks } from './marks.js';
 import { Purposes } from './purposes.js';
 import { Shelf, nameOf, progress, trouble } from './shelf.js';
 import { Shown } from './shown.js';
@@ -111,6 +111,7 @@ async function open(entry) {
     mine.origin = entry.origin_mm || [0, 0, 0];
     drawing?.lay(part);
     faces.of(part);
+    if (mine.ranking?.final) mark();
     if (mine.ranking) settle();
   } catch (e) {
     if (now === mine) trouble('mesh', `error: ${name}: ${e.message}`);
@@ -171,7 +172,10 @@ function accept(m) {
     progress('The quick answer stands; the figures come one after another.');
   }
   // Purposes are found when the search has ended.
-  if (m.final) purposes.show(m.advice);
+  if (m.final) {
+    purposes.show(m.advice);
+    mark();
+  }
   if (m.final) {
     const { settings, poses } = m.advice;
     if (now.before && JSON.stringify(now.before.settings) !== JSON.stringify(settings)) put('did', effect(now.before, m.advice));
@@ -328,6 +332,11 @@ function meanings(m) {
   if (!drawing?.part) return;
   const { bytes: each, spans, slender } = marks(m, now.origin);
   drawing.meaning(each?.length === now.part.count ? each : null, spans, slender);
+}
+
+/** What the part may be for, as the last answer says it. */
+function mark() {
+  if (drawing?.part) drawing.purposes(purposeMarks(purposes.rows, now.part, now.origin));
 }
 
 function settleNear() {

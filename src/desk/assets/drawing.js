@@ -3,9 +3,10 @@
 
 import { BufferAttribute, BufferGeometry, Matrix4, Mesh, OrthographicCamera, Scene, Vector3, WebGLRenderer } from './three.js';
 import { paper, pen, shared } from './ink.js';
+import { Helpers } from './helpers.js';
 import { backed, dot, rows, turned, unit } from './space.js';
 import { Outlines, lines, strokes } from './strokes.js';
-import { facing, length, make } from './words.js';
+import { facing, make } from './words.js';
 
 /** Edges beyond which a part is washed like a scan and hidden edges are left out. */
 const HIDDEN_MOST = 30000;
@@ -62,6 +63,7 @@ export class Drawing {
       edge: pen(this.uniforms, { thin: 1.1, thick: 2.1 }),
       thin: pen(this.uniforms, { thin: 0.8 }),
       bridge: pen(this.uniforms, { thin: 1.4, over: true }),
+      purpose: pen(this.uniforms, { colour: 'blue', thin: 1.6, over: true }),
     };
     new ResizeObserver(() => this.redraw()).observe(root);
     matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => this.#colours());
@@ -121,6 +123,7 @@ export class Drawing {
     this.part = part;
     this.extra = [];
     this.clean = [];
+    this.purposeMarks = [];
     if (!part) return;
     const n = part.count;
     const corners = new Float32Array(9 * n), normals = new Float32Array(9 * n);
@@ -185,6 +188,12 @@ export class Drawing {
       mark.needsUpdate = true;
       strand.needsUpdate = true;
     }
+    this.redraw();
+  }
+
+  /** Marks what the part may be for: see `purposeMarks` in marks.js. */
+  purposes(marks) {
+    this.purposeMarks = marks;
     this.redraw();
   }
 
@@ -356,7 +365,7 @@ export class Drawing {
     }
   }
 
-  /** Ground, dimension lines, arrows of bridges and the slender piece, made anew. */
+  /** Ground, dimension lines, arrows of bridges, the slender piece and what the part may be for, made anew. */
   #helpers(half, high) {
     for (const mesh of this.extra) {
       this.scene.remove(mesh);
@@ -373,48 +382,15 @@ export class Drawing {
       this.scene.add(mesh);
       this.extra.push(mesh);
     };
-    const [x, y] = half;
-    // Edge of the ground and the dimension lines stand off by a share of the part.
-    const off = 0.09 * this.part.radius;
-    const [gx, gy] = [x + off, y + off];
-    const ground = [[[-gx, -gy, 0], [gx, -gy, 0]], [[gx, -gy, 0], [gx, gy, 0]], [[gx, gy, 0], [-gx, gy, 0]], [[-gx, gy, 0], [-gx, -gy, 0]]];
-    const tick = 0.04 * this.part.radius;
-    const dimension = (a, b, out) => {
-      const along = unit(b.map((v, k) => v - a[k]));
-      const head = (p, way) => [0.35, -0.35].map((s) => [p, p.map((v, k) => v + way * tick * along[k] + s * tick * out[k])]);
-      return [[a, b], ...head(a, 1), ...head(b, -1)];
-    };
-    const dy = -gy - off, dx = -gx - off;
-    const thin = [
-      ...ground,
-      ...dimension([-x, dy, 0], [x, dy, 0], [0, 1, 0]),
-      ...dimension([dx, -y, 0], [dx, y, 0], [1, 0, 0]),
-      ...dimension([gx, -gy, 0], [gx, -gy, high], [1, 0, 0]),
-      [[-x, -y, 0], [-x, dy - tick, 0]], [[x, -y, 0], [x, dy - tick, 0]], [[-x, -y, 0], [dx - tick, -y, 0]], [[-x, y, 0], [dx - tick, y, 0]],
-      [[x, -y, high], [gx + tick, -gy - tick, high]],
-    ];
-    this.notes.push(
-      { at: [0, dy - 0.8 * off, 0], text: length(2 * x) },
-      { at: [dx - 0.8 * off, 0, 0], text: length(2 * y) },
-      { at: [gx + 0.8 * off, -gy - 0.8 * off, high / 2], text: length(high) },
-    );
-    draw(thin, this.pens.thin);
-    const arrows = [];
-    for (const s of this.spans) {
-      const middle = this.build(s.middle), along = turned(this.rotation, s.along);
-      const [a, b] = [-0.5, 0.5].map((t) => middle.map((m, k) => m + t * s.span_mm * along[k]));
-      const out = unit([-along[1], along[0], 0]);
-      arrows.push(...dimension(a, b, out));
-      this.notes.push({ at: middle, text: length(s.span_mm), both: true });
-    }
-    if (this.slender) {
-      const tip = this.build(this.slender.tip);
-      const foot = [tip[0], tip[1], tip[2] - this.slender.tall];
-      arrows.push(...dimension(foot, tip, unit([1, 1, 0])));
-      this.notes.push({ at: tip.map((v, k) => (v + foot[k]) / 2), text: this.slender.text });
-    }
-    for (const at of this.clean) this.notes.push({ at: this.build(at), text: 'cosmetic side', mark: true, both: true });
+    const helpers = new Helpers(this.part.radius, half, high);
+    const place = { point: (p) => this.build(p), way: (d) => turned(this.rotation, d) };
+    draw(helpers.ground(), this.pens.thin);
+    const arrows = this.spans.flatMap((s) => helpers.span(place, s));
+    if (this.slender) arrows.push(...helpers.slender(place, this.slender));
+    for (const at of this.clean) helpers.notes.push({ at: this.build(at), text: 'cosmetic side', mark: true, both: true });
     draw(arrows, this.pens.bridge, true);
+    draw(this.purposeMarks.flatMap((m) => helpers.purpose(place, m)), this.pens.purpose);
+    this.notes = helpers.notes;
   }
 
   /** A point of the part in the build frame. */

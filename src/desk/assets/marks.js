@@ -25,3 +25,23 @@ export function marks({ meaning, spans = [], pose }, origin) {
   }
   return { bytes, spans: spans.slice(0, ARROWS).map((s) => ({ ...s, middle: local(s.middle) })), slender };
 }
+
+/** How each kind of purpose is marked; the other kinds are sides. */
+const MARKED = { round: 'axis', thread: 'axis', pull: 'pull', snap: 'pull' };
+
+/**
+ * The rows of purposes.js that can be drawn: letter, kind of mark, a point and a direction of the mesh
+ * of `part`, and how far the part goes from the point along it, backwards and forwards.
+ */
+export function purposeMarks(rows, part, origin) {
+  return rows.map(({ letter, kind, at_mm: at, direction }) => {
+    const point = at ? at.map((x, k) => x - origin[k]) : part.middle;
+    const ends = [Infinity, -Infinity];
+    for (let i = 0; i < part.points.length; i += 3) {
+      const t = [0, 1, 2].reduce((sum, k) => sum + (part.points[i + k] - point[k]) * direction[k], 0);
+      ends[0] = Math.min(ends[0], t);
+      ends[1] = Math.max(ends[1], t);
+    }
+    return { letter, kind: MARKED[kind] || 'side', at: point, along: direction, ends };
+  });
+}

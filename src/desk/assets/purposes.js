@@ -4,7 +4,10 @@ import { between } from './space.js';
 import { make } from './words.js';
 
 /** Setting that each kind of purpose is one of the directions of. */
-const FIELDS = { round: 'round', thread: 'round', flat: 'flat', relief: 'show', pull: 'load' };
+const FIELDS = { round: 'round', thread: 'round', flat: 'flat', relief: 'show', seen: 'show', snap: 'load', pull: 'load' };
+
+/** Letters of the choices, here and in the drawing. */
+const LETTERS = 'ABCDEFGHIJKLMNOP';
 
 /** Directions closer than this are one, degrees. */
 const SAME_DEG = 1;
@@ -17,14 +20,15 @@ export class Purposes {
     this.say = say;
   }
 
-  /** Shows what the last answer says: what is asked for, ticked, and what may be asked for. */
+  /** Shows what the last answer says: what is asked for, ticked, and what may be asked for. Keeps it as `rows`. */
   show({ asked = [], purposes = [], settings }) {
     const rows = [
       ...asked.map((a) => ({ ...a, ticked: true, text: a.says })),
       ...purposes.map((p) => ({ ...p, ticked: false, text: p.asks })),
-    ];
+    ].map((row, i) => ({ ...row, letter: LETTERS[i] }));
+    this.rows = rows;
     this.settings = settings;
-    const key = JSON.stringify(rows.map((r) => [r.kind, r.direction, r.ticked, r.text]));
+    const key = JSON.stringify(rows.map((r) => [r.letter, r.kind, r.direction, r.ticked, r.text]));
     this.section.hidden = !rows.length;
     if (key === this.key) return;
     this.key = key;
@@ -35,12 +39,13 @@ export class Purposes {
   }
 
   #row(row) {
+    const letter = make('b', { title: 'its mark in the drawing' }, row.letter);
     // What no pose does well by is told, not offered.
-    if (row.met === false && !row.ticked) return make('p', {}, row.text);
+    if (row.met === false && !row.ticked) return make('p', {}, letter, make('span', {}, row.text));
     const input = make('input', { type: 'checkbox', checked: row.ticked });
     input.dataset.flag = row.flag;
     input.addEventListener('change', () => this.#take(row, input.checked));
-    return make('label', {}, input, make('span', {}, row.text));
+    return make('label', {}, input, letter, make('span', {}, row.text));
   }
 
   #take(row, on) {

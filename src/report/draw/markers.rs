@@ -62,13 +62,13 @@ pub(super) fn mark(
             let [a, b] = [back, front].map(|t| paper(at + along * t));
             match marker.kind {
                 PurposeKind::Round | PurposeKind::Thread => centre_line(out, a, b, way),
-                PurposeKind::Flat | PurposeKind::Relief => {
+                PurposeKind::Flat | PurposeKind::Relief | PurposeKind::Seen => {
                     let tail = [0, 1].map(|k| b[k] + ARROW_MM * way[k]);
                     out.stroke(Pen::Mark, &[tail, b]);
                     dimension::head(out, b, way.map(|x| -x));
                     tail
                 }
-                PurposeKind::Pull => {
+                PurposeKind::Snap | PurposeKind::Pull => {
                     dimension::arrows(out, Pen::Mark, a, b);
                     b
                 }

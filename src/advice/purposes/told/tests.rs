@@ -155,6 +155,76 @@ fn what_the_part_does_not_have_is_refused_with_the_nearest() {
     assert_eq!(with_bench(&bar(), &there, check), Ok(()));
 }
 
+/// A foot with a slim arm, and a catch at its end if it has one.
+fn arm(with_catch: bool) -> Advice {
+    let foot = [[0.0, 3.0, 0.0], [40.0, 13.0, 8.0]];
+    let arm = [[10.0, 4.0, 8.0], [12.5, 12.0, 33.0]];
+    let catch = [[12.5, 4.0, 30.0], [13.7, 12.0, 33.0]];
+    let solids = [foot, arm, catch];
+    let solids = if with_catch {
+        &solids[..]
+    } else {
+        &solids[..2]
+    };
+    advised(&boxes(solids, &[]), &Settings::default())
+}
+
+#[test]
+fn an_arm_with_a_catch_asks_to_bend_within_its_layers() {
+    let advice = arm(true);
+    assert!(
+        advice.poses[0].pose.down.z < -0.999,
+        "{:?}",
+        advice.poses[0].pose.down
+    );
+    let snap = |p: &&Purpose| p.kind == PurposeKind::Snap;
+    let told = advice.purposes.iter().find(snap).expect("the arm");
+    let start = "If the 22 mm arm with a catch must bend as a snap fit, print pose ";
+    assert!(told.says.starts_with(start), "{}", told.says);
+    assert_eq!(told.flag, "--load -z");
+    assert!(told.down.expect("met")[2].abs() < 0.1, "{:?}", told.down);
+    assert!(!arm(false).purposes.iter().any(|p| snap(&p)));
+}
+
+/// What support marks is asked for, and the pose that keeps it clean comes first then.
+#[test]
+fn a_side_that_support_marks_asks_whether_it_is_seen() {
+    // A table: its top hangs over a foot in the middle, whichever end is down; on its top it
+    // needs no support.
+    let top = [[0.0, 0.0, 30.0], [60.0, 40.0, 33.0]];
+    let leg = [[25.0, 15.0, 0.0], [35.0, 25.0, 30.0]];
+    let foot = [[10.0, 5.0, -3.0], [50.0, 35.0, 0.0]];
+    let advice = advised(&boxes(&[top, leg, foot], &[]), &Settings::default());
+    let first = &advice.poses[0];
+    let seen: Vec<&Purpose> = (advice.purposes.iter())
+        .filter(|p| p.kind == PurposeKind::Seen)
+        .collect();
+    assert!(first.figures.support_needed_mm3 > 1000.0);
+    let [told] = seen[..] else {
+        panic!("{:?}: {:?}", first.pose.down, advice.purposes)
+    };
+    assert!(
+        told.says
+            .contains("which support marks in pose 1, will be seen, print "),
+        "{}",
+        told.says
+    );
+    assert!(told.asks.starts_with("Will the "), "{}", told.asks);
+    // Asked for, the pose that was named comes first.
+    let side = Unit::new_normalize(Vector3::from(told.direction));
+    let settings = Settings {
+        show: vec![side],
+        ..Settings::default()
+    };
+    let asked = advised(&boxes(&[top, leg, foot], &[]), &settings);
+    let named = Vector3::from(told.down.expect("met"));
+    assert!(
+        asked.poses[0].pose.down.dot(&named) > 0.999,
+        "{:?}",
+        asked.poses[0].pose.down
+    );
+}
+
 /// A block 40 × 30 × 12 with four holes right through, along Y or along Z.
 fn drilled(along_y: bool) -> Soup {
     // Square holes are no bores: rings of wall in a bar are.
