@@ -118,15 +118,18 @@ fn signed_deg(yaw_rad: f64) -> f64 {
 /// widest brim. O(n).
 fn room_mm(part: &Part, pose: &Pose, bed_mm: [f64; 2], touch_mm: f64) -> f64 {
     let map = pose.build_from_part;
-    let vertices: Vec<Point3<f64>> = part.mesh.vertices.iter().map(|p| map * p).collect();
-    let low = |p: &Point3<f64>| p.z <= touch_mm;
-    let on_bed = part.mesh.triangles.iter().flat_map(|t| {
-        let corners = t.map(|v| vertices[v as usize]);
+    // Most of a part is far above the bed: only the height of each vertex is worked out.
+    let up = map.rotation.matrix().row(2).transpose();
+    let low: Vec<bool> = (part.mesh.vertices.iter())
+        .map(|p| up.dot(&p.coords) + map.translation.z <= touch_mm)
+        .collect();
+    let down = |t: &&[u32; 3]| t.iter().any(|v| low[*v as usize]);
+    let on_bed = part.mesh.triangles.iter().filter(down).flat_map(|t| {
+        let corners = t.map(|v| (map * part.mesh.vertices[v as usize], low[v as usize]));
         (0..3).flat_map(move |i| {
-            let (a, b) = (corners[i], corners[(i + 1) % 3]);
-            let crossing =
-                (low(&a) != low(&b)).then(|| a + (b - a) * ((touch_mm - a.z) / (b.z - a.z)));
-            [low(&a).then_some(a), crossing].into_iter().flatten()
+            let ((a, a_low), (b, b_low)) = (corners[i], corners[(i + 1) % 3]);
+            let crossing = (a_low != b_low).then(|| a + (b - a) * ((touch_mm - a.z) / (b.z - a.z)));
+            [a_low.then_some(a), crossing].into_iter().flatten()
         })
     });
     let ends = bounds(on_bed.map(|p: Point3<f64>| p.xy()));

@@ -59,6 +59,9 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     let bulk = Bulk::of(bench.part);
     let faults = |e: &Scored| verdict::faults(e, bulk, settings);
     let shown = top.max(1);
+    // Changes to the part are tried out, which takes its time: not while more is to come, nor after
+    // the time was over.
+    let is_done = found.left.is_some() && !found.cut;
     let listed = &entries[..shown.min(entries.len())];
     let faultless = judged.iter().find(|e| faults(e).is_empty());
     let no_good_pose = faultless.is_none();
@@ -80,7 +83,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
                 (rank, listed),
                 rival,
                 first,
-                (first && no_good_pose, &bodies),
+                (first && no_good_pose && is_done, &bodies),
             )
         }
     };

@@ -49,9 +49,17 @@ impl Features {
 
     /// Finds regions and bores. O(n log n); a part without facets has none.
     pub fn new(part: &Part) -> Self {
+        Self::unless(part, &|| false).expect("what is never stopped comes to an end")
+    }
+
+    /// The same; none where `stopped` said so before that was done.
+    pub fn unless(part: &Part, stopped: &dyn Fn() -> bool) -> Option<Self> {
         FOUND.fetch_add(1, Ordering::Relaxed);
         let regions = regions(part);
-        Self {
+        if stopped() {
+            return None;
+        }
+        Some(Self {
             bores: bores(part, &regions),
             regions,
             opposite: OnceLock::new(),
@@ -60,7 +68,7 @@ impl Features {
             hexagons: OnceLock::new(),
             threads: OnceLock::new(),
             hooks: OnceLock::new(),
-        }
+        })
     }
 
     /// A surface of many triangles of which hardly two share a plane.

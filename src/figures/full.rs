@@ -135,6 +135,9 @@ impl Hanging {
     fn new(bench: &Bench, sliced: &Sliced, stop: &Stop) -> Self {
         let (posed, settings) = (sliced.posed(), bench.settings);
         let spanning = Arc::clone(sliced.spanning_until(stop));
+        if stop.asked() {
+            return Self::default();
+        }
         let carried = |x: f64, y: f64, z: f64| spanning.carried.carried(x, y, z);
         let support = support::support(posed, settings, &carried, *stop);
         if stop.asked() {

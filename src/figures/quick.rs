@@ -7,6 +7,7 @@
 
 use super::gauss::{Gauss, Sums, Thresholds};
 use super::low::low_slope_mm;
+use super::stop::Stop;
 use super::touch::{Segment, bed_axes, share_below, union_area};
 use super::{Figures, height, purpose, strength, warp};
 use crate::features::{self, Bodies, Features, Hook, Opposite, Size};
@@ -108,22 +109,27 @@ pub struct Layout {
 }
 
 impl Layout {
-    /// Lays the part out. Takes time in proportion to n log n.
-    fn new(part: &Part, hull: Hull, widest_mm: f64) -> Self {
-        let ((gauss, bvh), (features, small)) = rayon::join(
+    /// Lays the part out under some settings. Takes time in proportion to n log n; none where
+    /// it was to stop before that was done.
+    pub fn until(part: &Part, hull: Hull, settings: &Settings, stop: &Stop) -> Option<Self> {
+        let widest_mm = widest_mm(settings);
+        let goes_on = || (!stop.asked()).then_some(());
+        let (by_normal, shape) = rayon::join(
             || {
-                rayon::join(
-                    || Gauss::new(&part.normals, &part.areas),
-                    || FacetBvh::new(&part.mesh),
-                )
+                let gauss = Gauss::new(&part.normals, &part.areas);
+                goes_on()?;
+                Some((gauss, FacetBvh::new(&part.mesh)))
             },
             || {
-                let features = Features::new(part);
+                let features = Features::unless(part, &|| stop.asked())?;
+                goes_on()?;
                 let small = Small::new(part, &features, widest_mm);
-                (features, small)
+                Some((features, small))
             },
         );
-        Self {
+        let ((gauss, bvh), (features, small)) = (by_normal?, shape?);
+        goes_on()?;
+        Some(Self {
             hull,
             features,
             gauss,
@@ -132,7 +138,7 @@ impl Layout {
             diagonal_mm: part.mesh.bounds().map_or(0.0, |(lo, hi)| (hi - lo).norm()),
             skin_mm: tol::length(part.extent()),
             small: Mutex::new(Some(Arc::new(small))),
-        }
+        })
     }
 
     /// Large plane faces of `part`, the one laid out, that lie opposite each other; a scan has
@@ -230,7 +236,8 @@ pub struct Bench<'a> {
 impl<'a> Bench<'a> {
     /// Lays the part out. Takes time in proportion to n log n.
     pub fn new(part: &'a Part, settings: &'a Settings, hull: Hull) -> Self {
-        let layout = Layout::new(part, hull, widest_mm(settings));
+        let layout = Layout::until(part, hull, settings, &Stop::never())
+            .expect("what is never stopped comes to an end");
         Self::on(part, settings, &Arc::new(layout))
     }
 

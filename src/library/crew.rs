@@ -7,6 +7,7 @@
 //! nothing in its record.
 
 use crate::session::exit::{Exit, Failure};
+use crate::session::memory;
 use crate::sync::held;
 use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -46,7 +47,7 @@ impl Crew {
     pub fn new(threads: usize, jobs: Option<usize>) -> Result<Self, Failure> {
         let threads = threads.max(1);
         let workers = jobs.unwrap_or(threads).clamp(1, threads);
-        let budget = (BUDGET_A_THREAD * threads as u64).min(super::memory::room() / 2);
+        let budget = (BUDGET_A_THREAD * threads as u64).min(memory::room() / 2);
         Ok(Self {
             threads,
             share: threads / workers,

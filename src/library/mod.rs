@@ -1,7 +1,7 @@
 //! A whole library of parts: every file scored once, kept in a database, shown on a page.
 //!
 //! - [`walk`]: which files there are
-//! - [`run`]: a run over them; [`crew`]: who works on what; [`memory`]: how much there is
+//! - [`run`]: a run over them; [`crew`]: who works on what
 //! - [`scorer`]: one part, scored as `advise` does it
 //! - [`record`]: what is kept of a part; [`columns`]: its columns; [`outline`]: its figure
 //! - [`store`]: the database; [`lock`]: one run at a time
@@ -20,7 +20,6 @@ pub mod columns;
 pub mod crew;
 pub mod export;
 pub mod lock;
-pub mod memory;
 pub mod outline;
 pub mod record;
 pub mod run;

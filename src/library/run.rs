@@ -9,15 +9,12 @@ use super::sheets::{self, Sheets};
 use super::store::{KnownRecord, PartCounts, Store};
 use super::walk::{self, PartFile};
 use crate::session::exit::Failure;
+use crate::session::memory;
 use crate::sync::held;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::time::Instant;
-
-/// Memory that a triangle takes at the peak of reading and scoring, bytes: measured on
-/// scans and subdivided links of 0.2 to 1.1 million.
-const BYTES_A_TRIANGLE: u64 = 1000;
 
 /// Parts after which a run commits, if [`TICK`] has not gone by before.
 const COMMIT: usize = 64;
@@ -57,19 +54,9 @@ pub struct Outcome {
     pub counts: PartCounts,
 }
 
-/// Bytes of memory that a part takes, by the length of its file: a triangle takes
-/// `BYTES_A_TRIANGLE` at the peak of reading and scoring, and so many bytes of a file of
-/// that ending.
+/// Bytes of memory that a part takes.
 fn memory(file: &PartFile) -> u64 {
-    let ending = file.path.extension().and_then(|e| e.to_str());
-    let of_file = match ending.map(str::to_ascii_lowercase).as_deref() {
-        // Packed text; binary with shared vertices.
-        Some("3mf") => 10,
-        Some("ply" | "off") => 20,
-        // Binary with every corner; text is longer.
-        _ => 50,
-    };
-    file.bytes.saturating_mul(BYTES_A_TRIANGLE) / of_file
+    memory::needed(&file.path, file.bytes)
 }
 
 /// Scores what is new or changed, then makes the files.

@@ -157,7 +157,7 @@ impl<'a> Scorer<'a> {
         let until = deadline(self.limit_s);
         let intake = intake::take(path, bytes, under.units, until)?;
         let read = start.elapsed().as_secs_f64();
-        let bench = intake.bench(&under.settings)?;
+        let bench = intake.bench_until(&under.settings, until)?;
         let clock = Clock::until(until, Some(self.stop));
         let search = Search::new(&bench);
         let Ok(advice) = advice::advise_on(&bench, &search, &Wanted::first(self.top), &clock)

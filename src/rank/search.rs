@@ -130,6 +130,8 @@ pub struct Found {
     /// judged were known, lowest first: equivalent ones and neighbours within 10° left out, and
     /// what lies so far behind the first that nobody chooses it. None while the search goes on.
     pub left: Option<Vec<f64>>,
+    /// Whether the search was told to end before it was done.
+    pub cut: bool,
     /// The pose in which the file is.
     pub stored: Scored,
     /// Number of fully measured candidates that beat the stored pose, equivalent ones and
@@ -270,6 +272,9 @@ impl<'a> Search<'a> {
 
     /// The same from what is known of the pose, with its layers; none where it is stopped.
     pub fn score_until(&self, candidate: Candidate, stop: &Stop) -> Option<(Scored, Sliced<'a>)> {
+        if stop.asked() {
+            return None;
+        }
         let (mut sliced, footprint_mm) = self.stand(&candidate);
         let (settings, origin) = (self.bench.settings, candidate.origin);
         let before = self.known.before(&sliced.pose, settings);
@@ -536,6 +541,7 @@ impl<'a> Search<'a> {
                 let mut found = self.found(distinct, stored.clone(), count);
                 found.counts.unsettled = unsettled;
                 found.left = Some(bounds);
+                found.cut = stopped;
                 // A better one that the longer look came upon is what the verdict is on.
                 let stays = |j: &(Vec<Scored>, Vec<f64>)| {
                     let same = |a: &Scored, b: &Scored| a.candidate.down == b.candidate.down;

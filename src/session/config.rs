@@ -126,10 +126,11 @@ impl Request {
     /// What is in force for a file, and its part.
     ///
     /// # Errors
-    /// As [`Self::resolve`], a file that is no mesh, and one that was not read `until` then.
+    /// As [`Self::resolve`], a file that is no mesh, and one that was not read and laid
+    /// out `until` then.
     pub fn read(&self, path: &Path, until: Option<Instant>) -> Result<(Resolved, Intake), Failure> {
         let resolved = self.resolve(Some(path))?;
-        let intake = intake::read(path, resolved.units, until)?;
+        let intake = intake::read_laid_out(path, resolved.units, until, &resolved.settings)?;
         Ok((resolved, intake))
     }
 }

@@ -1,7 +1,8 @@
 //! From a path to a part, with what the reports say about it.
 
 use crate::figures::height::{MOST_LAYERS, layer_count};
-use crate::figures::quick::Bench;
+use crate::figures::quick::{Bench, Layout};
+use crate::figures::stop::Stop;
 use crate::mesh::{
     Defect, Loaded, Part, ReadError, ReadFault, ReadOptions, Units, checksum, file_bytes,
     read_bytes,
@@ -9,11 +10,13 @@ use crate::mesh::{
 use crate::pose::Hull;
 use crate::report::json::PartFacts;
 use crate::session::exit::{Exit, Failure};
+use crate::session::memory;
 use crate::settings::Settings;
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::mpsc::{self, RecvTimeoutError};
+use std::sync::{Arc, OnceLock};
 use std::thread;
 use std::time::Instant;
 
@@ -27,6 +30,8 @@ pub struct Intake {
     pub facts: PartFacts,
     /// Unit of the file.
     pub units: Units,
+    /// What no setting changes, once it was worked out.
+    layout: OnceLock<Arc<Layout>>,
 }
 
 /// Reads a mesh file, in `units` where those are given, and makes the part.
@@ -37,14 +42,45 @@ pub fn read(path: &Path, units: Option<Units>, until: Option<Instant>) -> Result
     let Some(end) = until else {
         return take(path, bytes(path)?, units, None);
     };
+    apart(path, end, move |path| {
+        take(path, bytes(path)?, units, until)
+    })
+}
+
+/// The same, and lays the part out under some settings, which is most of the work on a scan.
+///
+/// # Errors
+/// As there, and as [`Intake::bench`].
+pub fn read_laid_out(
+    path: &Path,
+    units: Option<Units>,
+    until: Option<Instant>,
+    settings: &Settings,
+) -> Result<Intake, Failure> {
+    let Some(end) = until else {
+        return read(path, units, None);
+    };
+    let settings = settings.clone();
+    apart(path, end, move |path| {
+        let intake = take(path, bytes(path)?, units, until)?;
+        intake.lay_out(&settings, until)?;
+        Ok(intake)
+    })
+}
+
+/// Does a work on a file until then, and no longer.
+fn apart(
+    path: &Path,
+    end: Instant,
+    work: impl FnOnce(&Path) -> Result<Intake, Failure> + Send + 'static,
+) -> Result<Intake, Failure> {
     // By itself, so that neither a pipe that says nothing nor one long step of the reading is
     // waited for. What goes on there ends at its next look at the clock.
     let (sender, done) = mpsc::channel();
     let (owned, own) = (path.to_path_buf(), path.display().to_string());
     let work = move || {
-        let read = bytes(&owned).and_then(|bytes| take(&owned, bytes, units, until));
         // Nobody listens where the time was over.
-        let _ = sender.send(read);
+        let _ = sender.send(work(&owned));
     };
     let started = thread::Builder::new().stack_size(STACK).spawn(work);
     started.map_err(|e| {
@@ -71,7 +107,28 @@ const STACK: usize = 8 << 20;
 /// # Errors
 /// Exit 3 where it cannot be read.
 pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    // Of a pipe nobody knows.
+    if let Ok(file) = fs::metadata(path)
+        && file.is_file()
+    {
+        fits_memory(path, memory::too_much(file.len()))?;
+    }
     file_bytes(path, &ReadOptions::default()).map_err(|e| failure(&e))
+}
+
+/// # Errors
+/// Exit 3 where there is a defect: more memory would be taken than is free.
+fn fits_memory(path: &Path, defect: Option<String>) -> Result<(), Failure> {
+    let Some(defect) = defect else {
+        return Ok(());
+    };
+    let hint = "make its mesh coarser, end other programs, or use a machine with more memory";
+    Err(Failure::new(
+        Exit::Unreadable,
+        path.display().to_string(),
+        defect,
+        hint,
+    ))
 }
 
 /// Makes the part of a file's bytes, taken in `units` where those are given.
@@ -89,10 +146,12 @@ pub fn take(
         until,
         ..ReadOptions::default()
     };
-    let loaded = read_bytes(&path.display().to_string(), &bytes, &options);
+    let loaded =
+        read_bytes(&path.display().to_string(), &bytes, &options).map_err(|e| failure(&e))?;
     // The mesh is all that is needed from here on.
     drop(bytes);
-    loaded.and_then(Intake::new).map_err(|e| failure(&e))
+    fits_memory(path, memory::too_many(loaded.mesh.triangles.len()))?;
+    Intake::new(loaded).map_err(|e| failure(&e))
 }
 
 impl Intake {
@@ -114,6 +173,7 @@ impl Intake {
             defects,
             facts,
             units: loaded.units,
+            layout: OnceLock::new(),
         })
     }
 
@@ -123,6 +183,27 @@ impl Intake {
     /// Exit 3 for a part that has no hull, such as points on one line, and for one that is
     /// too large to be cut into layers.
     pub fn bench<'a>(&'a self, settings: &'a Settings) -> Result<Bench<'a>, Failure> {
+        self.bench_until(settings, None)
+    }
+
+    /// The same, until then.
+    ///
+    /// # Errors
+    /// As there, and exit 7 where the time was over.
+    pub fn bench_until<'a>(
+        &'a self,
+        settings: &'a Settings,
+        until: Option<Instant>,
+    ) -> Result<Bench<'a>, Failure> {
+        let layout = self.lay_out(settings, until)?;
+        Ok(Bench::on(&self.part, settings, layout))
+    }
+
+    fn lay_out(
+        &self,
+        settings: &Settings,
+        until: Option<Instant>,
+    ) -> Result<&Arc<Layout>, Failure> {
         let part = &self.part;
         let refused = |defect: String, hint: &str| {
             Failure::new(Exit::Unreadable, self.facts.path.clone(), defect, hint)
@@ -130,11 +211,17 @@ impl Intake {
         if let Some(why) = too_large(part, settings) {
             return Err(refused(why, &likely_unit(part, self.units)));
         }
+        if let Some(layout) = self.layout.get() {
+            return Ok(layout);
+        }
         let hull = Hull::new(&part.mesh.vertices).map_err(|e| {
             let defect = format!("has no hull to stand on: {e}");
             refused(defect, "export the solid itself")
         })?;
-        Ok(Bench::new(part, settings, hull))
+        let late = || until.is_some_and(|until| Instant::now() >= until);
+        let layout = Layout::until(part, hull, settings, &Stop::when(&late))
+            .ok_or_else(|| too_slow(self.facts.path.as_ref()))?;
+        Ok(self.layout.get_or_init(|| Arc::new(layout)))
     }
 }
 

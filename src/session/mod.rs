@@ -5,3 +5,4 @@ pub mod config;
 pub mod destination;
 pub mod exit;
 pub mod intake;
+pub mod memory;

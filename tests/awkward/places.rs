@@ -22,6 +22,35 @@ fn a_folder_that_is_called_like_a_file() {
     }
 }
 
+/// A sparse file of a terabyte: no machine that runs these tests has so much memory.
+#[cfg(unix)]
+#[test]
+fn a_file_larger_than_the_memory_is_refused_before_it_is_read_and_others_are_not() {
+    let bench = Bench::new();
+    let huge = fs::File::create(bench.path("huge.stl")).expect("a file");
+    huge.set_len(1 << 40).expect("a sparse file");
+    bench.write("part.stl", stl(&cube(20.0)));
+    let said = bench.run(&["inspect", "huge.stl"]);
+    let hint = "make its mesh coarser, end other programs, or use a machine with more memory";
+    said.refuses(3, "would take about 1099.5 GB of memory, and ", hint);
+    let said = bench.run(&["library", ".", "--out", "kept"]);
+    // 1: not all were read.
+    assert_eq!(said.code, 1, "{}", said.err);
+    let records = fs::read_to_string(bench.path("kept/parts.jsonl")).expect("records");
+    let of = |name: &str| {
+        records
+            .lines()
+            .find(|l| l.contains(name))
+            .expect("a record")
+    };
+    assert!(
+        of("huge.stl").contains("GB of memory"),
+        "{}",
+        of("huge.stl")
+    );
+    assert!(of("part.stl").contains("\"poses\""));
+}
+
 #[test]
 fn a_name_longer_than_any_system_takes() {
     let bench = Bench::new();

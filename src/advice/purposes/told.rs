@@ -185,7 +185,7 @@ impl Wish {
 
 /// The purposes that would put another pose first, nearest to the first pose first, then those
 /// that no pose does well by; at most five. `place` gives the rank of a pose; those beyond `listed` are told with their side.
-/// None while the search goes on, of a crumb, and where no pose can be printed.
+/// None while the search goes on or where it was cut short, of a crumb, and where no pose can be printed.
 pub fn purposes(
     bench: &Bench,
     search: &Search,
@@ -199,7 +199,7 @@ pub fn purposes(
     let Some(first) = printable.first().copied() else {
         return Vec::new();
     };
-    if bench.is_crumb() || found.left.is_none() {
+    if bench.is_crumb() || found.left.is_none() || found.cut {
         return Vec::new();
     }
     let mut more = MOST_MORE.min(found.counts.fully_scored / MEASURED_FOR_ONE);

@@ -109,7 +109,7 @@ pub fn support(
         resolved: true,
         ..Support::default()
     };
-    if patches.exact.is_empty() {
+    if patches.exact.is_empty() || stop.asked() {
         return none;
     }
     let Some(first_mm) = Grid::cell_for(posed, COLUMNS_FIRST, GRIDS[0].0) else {
@@ -172,6 +172,9 @@ struct Level {
 impl Level {
     fn new(sampling: &Sampling, cell_mm: f64) -> Self {
         let one = |(turn_rad, shift): (f64, [f64; 2])| {
+            if sampling.stop.asked() {
+                return Estimate::default();
+            }
             let grid = Grid::over(sampling.posed, cell_mm, turn_rad, shift);
             grid.map_or_else(Estimate::default, |grid| estimate(sampling, &grid, false))
         };

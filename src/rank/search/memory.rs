@@ -7,9 +7,12 @@ use crate::rank::{Candidates, Origin};
 use nalgebra::Vector3;
 use rayon::prelude::*;
 use std::sync::atomic::Ordering;
+use std::time::{Duration, Instant};
 
 /// Faces of the hull that are looked at where there is no time for more.
 const FACES: usize = 12;
+/// How long those beyond the poses that are told are looked at.
+const A_LOOK: Duration = Duration::from_millis(50);
 
 impl Search<'_> {
     /// Poses that this search has measured, those known from before left out.
@@ -43,8 +46,11 @@ impl Search<'_> {
     pub fn first_look(&self, top: usize) -> (Candidate, Vec<Candidate>) {
         let stored = self.candidate(-Vector3::z_axis(), Origin::Stored);
         let rests = standing::standing(self.bench.hull(), &self.bench.part.mass.centroid, FACES);
-        let mut found: Vec<Candidate> = (rests.into_par_iter())
-            .map(|rest| self.candidate(rest.down, origin(&rest)))
+        // The time is over already: the largest faces, and of the others what is soon done.
+        let end = Instant::now() + A_LOOK;
+        let mut found: Vec<Candidate> = (rests.into_par_iter().enumerate())
+            .filter(|(at, _)| *at < top || Instant::now() < end)
+            .map(|(_, rest)| self.candidate(rest.down, origin(&rest)))
             .collect();
         found.sort_by(|a, b| by_key(&a.key(), &b.key()));
         let found = self.apart(found.iter(), top);
@@ -61,6 +67,7 @@ impl Search<'_> {
             better_than_stored: entries.iter().filter(better).count(),
             judged: entries.clone(),
             left: None,
+            cut: false,
             entries,
             stored,
             counts: Candidates {
