@@ -160,7 +160,7 @@ impl Wish {
         let instead = self.instead?;
         let what = &self.what;
         let them = if self.several {
-            instead.replace(" it ", " them ")
+            (instead.replace(" it ", " them ")).replace("a part of its own", "parts of their own")
         } else {
             instead.to_string()
         };
