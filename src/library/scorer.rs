@@ -18,7 +18,7 @@ use crate::report::sheet::{self, SheetJob};
 use crate::session::clock::{Clock, deadline};
 use crate::session::config::{Request, Resolved};
 use crate::session::exit::{Exit, Failure};
-use crate::session::intake;
+use crate::session::{intake, memory};
 use crate::words::hex;
 use sha2::{Digest, Sha256};
 use std::fs;
@@ -124,6 +124,9 @@ impl<'a> Scorer<'a> {
                 Record::advised(file, *scored, basis)
             }
             Ok(Scored::First(first)) => Record::first(file, *first, basis),
+            Err(why) if memory::is_short(&why.defect) => {
+                Record::refused(file, &why, of_no_settings(basis.sha256))
+            }
             Err(why) => Record::refused(file, &why, basis),
         };
         new(record, file)
@@ -200,13 +203,17 @@ fn new(record: serde_json::Result<Record>, file: &PartFile) -> Done {
     record.map_or_else(|_| panicked(file), |r| Done::New(Box::new(r)))
 }
 
-/// The record of a part on which the program itself failed. It holds good under no settings,
-/// so the next run tries again.
-pub(super) fn panicked(file: &PartFile) -> Done {
-    let basis = Basis {
-        sha256: bytes(&file.path).ok().map(|bytes| checksum(&bytes)),
+/// What a record holds good for that holds good under no settings: the next run tries again.
+fn of_no_settings(sha256: Option<String>) -> Basis {
+    Basis {
+        sha256,
         ..Basis::default()
-    };
+    }
+}
+
+/// The record of a part on which the program itself failed; the next run tries again.
+pub(super) fn panicked(file: &PartFile) -> Done {
+    let basis = of_no_settings(bytes(&file.path).ok().map(|bytes| checksum(&bytes)));
     let why = intake::fault("", basis.sha256.as_deref());
     // Four texts and a number: there is nothing in it that JSON refuses.
     Record::refused(file, &why, basis).map_or(Done::Kept, |r| Done::New(Box::new(r)))

@@ -17,17 +17,17 @@
 //! needs a disk of this machine, not a network share.)
 
 mod migrate;
+mod row;
 mod schema;
 
-use super::columns::{self, COLUMNS, CellKind};
-use super::outline::Outlines;
+use super::columns;
 use super::record::{Basis, Record};
 use super::trouble::unwritable;
 use crate::session::exit::{Exit, Failure};
-use rusqlite::types::{ToSql, ToSqlOutput, ValueRef};
+use row::{SqlCell, record_of};
+use rusqlite::types::ToSql;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params, params_from_iter};
 use schema::{OWN, schema, select, upsert};
-use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -346,56 +346,6 @@ fn prepare(db: &Connection) -> rusqlite::Result<()> {
         ))?;
     }
     Ok(())
-}
-
-fn record_of(row: &Row) -> rusqlite::Result<Record> {
-    let cells = COLUMNS
-        .iter()
-        .enumerate()
-        .map(|(i, column)| {
-            let i = OWN.len() + i;
-            Ok(match column.kind {
-                CellKind::Text => row.get::<_, Option<String>>(i)?.into(),
-                CellKind::Whole => row.get::<_, Option<i64>>(i)?.into(),
-                CellKind::Number => row.get::<_, Option<f64>>(i)?.into(),
-                CellKind::Truth => row.get::<_, Option<bool>>(i)?.into(),
-            })
-        })
-        .collect::<rusqlite::Result<Vec<Value>>>()?;
-    let sha256 = columns::named(&cells, "sha256").as_str().map(String::from);
-    Ok(Record {
-        key: row.get(0)?,
-        basis: Basis {
-            sha256,
-            settings: row.get(2)?,
-            cut_at_s: row.get(3)?,
-        },
-        seconds: [row.get(5)?, row.get(6)?],
-        outlines: Outlines {
-            best: row.get(7)?,
-            stored: row.get(8)?,
-        },
-        sheet: None,
-        line: row.get(OWN.len() + COLUMNS.len())?,
-        cells,
-    })
-}
-
-/// A cell as the database takes it.
-struct SqlCell<'a>(&'a Value);
-
-impl ToSql for SqlCell<'_> {
-    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
-        Ok(ToSqlOutput::Borrowed(match self.0 {
-            Value::String(text) => ValueRef::Text(text.as_bytes()),
-            Value::Bool(yes) => ValueRef::Integer(i64::from(*yes)),
-            other => match (other.as_i64(), other.as_f64()) {
-                (Some(n), _) => ValueRef::Integer(n),
-                (None, Some(x)) => ValueRef::Real(x),
-                (None, None) => ValueRef::Null,
-            },
-        }))
-    }
 }
 
 #[cfg(test)]

@@ -118,7 +118,7 @@ pub fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
 
 /// # Errors
 /// Exit 3 where there is a defect: more memory would be taken than is free.
-fn fits_memory(path: &Path, defect: Option<String>) -> Result<(), Failure> {
+pub fn fits_memory(path: &Path, defect: Option<String>) -> Result<(), Failure> {
     let Some(defect) = defect else {
         return Ok(());
     };

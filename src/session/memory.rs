@@ -35,11 +35,20 @@ pub fn too_much(needed: u64) -> Option<String> {
     (needed >= LITTLE).then(|| beyond(needed, room())).flatten()
 }
 
+/// How every such text begins and ends.
+const BEGINS: &str = "would take about";
+const ENDS: &str = "GB are free";
+
+/// Whether that is what is wrong with a part: there may be more memory another time.
+pub fn is_short(defect: &str) -> bool {
+    defect.starts_with(BEGINS) && defect.ends_with(ENDS)
+}
+
 fn beyond(needed: u64, room: u64) -> Option<String> {
     let gigabytes = |bytes: u64| words::decimal(bytes as f64 / 1e9, 1);
     (needed > room).then(|| {
         format!(
-            "would take about {} GB of memory, and {} GB are free",
+            "{BEGINS} {} GB of memory, and {} {ENDS}",
             gigabytes(needed),
             gigabytes(room)
         )
@@ -49,7 +58,8 @@ fn beyond(needed: u64, room: u64) -> Option<String> {
 /// Where the system does not say.
 const UNKNOWN: u64 = 4 << 30;
 
-/// Bytes that are free, by the kernel's own estimate, or what a container leaves of them.
+/// Bytes that are free, by the kernel's own estimate, or what a container or a limit of the process
+/// leaves of them.
 pub fn room() -> u64 {
     let free = fs::read_to_string("/proc/meminfo")
         .ok()
@@ -57,7 +67,17 @@ pub fn room() -> u64 {
         .unwrap_or(UNKNOWN);
     let own = fs::read_to_string("/proc/self/cgroup").unwrap_or_default();
     let left = left_in_groups(Path::new("/sys/fs/cgroup"), &own);
-    left.map_or(free, |left| free.min(left))
+    let table = |name: &str| fs::read_to_string(Path::new("/proc/self").join(name));
+    let limits = table("limits").unwrap_or_default();
+    let addresses = left_of_addresses(&limits, &table("status").unwrap_or_default());
+    (left.into_iter().chain(addresses)).fold(free, u64::min)
+}
+
+/// What the limit on addresses (`ulimit -v`) leaves, bytes; `None` where there is none.
+fn left_of_addresses(limits: &str, status: &str) -> Option<u64> {
+    let row = (limits.lines()).find_map(|l| l.strip_prefix("Max address space"))?;
+    let most = row.split_whitespace().next()?.parse::<u64>().ok()?;
+    Some(most.saturating_sub(kibibytes(status, "VmSize:").unwrap_or(0)))
 }
 
 /// What the tightest control group of this process leaves, bytes; `None` where none has a limit.
@@ -91,9 +111,14 @@ fn left(group: &Path) -> Option<u64> {
     Some(most.saturating_sub(held))
 }
 
-/// The row `MemAvailable` of the kernel's table, which is in KiB.
+/// The row `MemAvailable` of the kernel's table.
 fn available(text: &str) -> Option<u64> {
-    let row = text.lines().find_map(|l| l.strip_prefix("MemAvailable:"))?;
+    kibibytes(text, "MemAvailable:")
+}
+
+/// Bytes in a row of one of the kernel's tables, which are in KiB.
+fn kibibytes(table: &str, row: &str) -> Option<u64> {
+    let row = table.lines().find_map(|l| l.strip_prefix(row))?;
     row.split_whitespace()
         .next()?
         .parse::<u64>()
@@ -124,6 +149,24 @@ mod tests {
         // No machine has so much; every machine has room for what is little.
         assert!(too_many(usize::MAX).is_some());
         assert_eq!(too_many(100_000), None);
+    }
+
+    #[test]
+    fn a_limit_on_addresses_leaves_what_is_not_taken() {
+        let limits = |most: &str| {
+            format!("Max stack size  8 9 bytes\nMax address space  {most}  {most}  bytes\n")
+        };
+        let left = |most: &str| left_of_addresses(&limits(most), "VmPeak: 9 kB\nVmSize:\t 2 kB\n");
+        assert_eq!(left("10240"), Some(8192));
+        assert_eq!(left("1024"), Some(0));
+        assert_eq!((left("unlimited"), left_of_addresses("", "")), (None, None));
+    }
+
+    #[test]
+    fn a_want_of_memory_is_known_by_its_words() {
+        let said = beyond(2_000_000_000, 0).expect("too much");
+        assert!(is_short(&said), "{said}");
+        assert!(!is_short("is a folder, not a file"));
     }
 
     #[test]

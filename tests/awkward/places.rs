@@ -1,7 +1,7 @@
 //! Files that are somewhere odd, or change while they are read.
 
 use crate::bench::{Bench, stl};
-use crate::shapes::{cube, soup};
+use crate::shapes::{self, cube, soup};
 use std::fs;
 use std::io::Write;
 use std::process::{Command, Stdio};
@@ -192,4 +192,46 @@ fn a_library_whose_files_go_away_in_mid_run() {
     }
     let code = child.wait().expect("ended").code();
     assert!([Some(0), Some(1)].contains(&code), "{code:?}");
+}
+
+/// Under a limit on addresses, as `ulimit -v` and batch systems set one: without the refusal an
+/// allocation fails there, which ends the program and with it all other parts.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_part_too_large_for_the_memory_is_refused_and_the_others_go_on() {
+    const NEEDS: &str = "would take about 0.4 GB of memory, and 0.";
+    let bench = Bench::new();
+    bench.write("parts/large.stl", stl(&shapes::tetrahedra(100_000)));
+    bench.write("parts/small.stl", stl(&cube(20.0)));
+    let limited = |words: &[&str]| {
+        let said = Command::new("sh")
+            .args(["-c", "ulimit -v 300000; exec \"$0\" \"$@\""])
+            .arg(env!("CARGO_BIN_EXE_wayup"))
+            .args(words)
+            .args(["--threads", "1"])
+            .current_dir(bench.dir.path())
+            .stdin(Stdio::null())
+            .output()
+            .expect("a shell");
+        let text = |bytes| String::from_utf8(bytes).expect("text");
+        (said.status.code(), text(said.stdout), text(said.stderr))
+    };
+    let (code, out, err) = limited(&["advise", "parts/large.stl"]);
+    assert_eq!((code, out.as_str()), (Some(3), ""), "{err}");
+    assert!(err.contains(NEEDS), "{err}");
+    let (code, _, err) = limited(&["library", "parts", "--out", "kept"]);
+    assert_eq!(code, Some(1), "{err}");
+    let lines = fs::read_to_string(bench.path("kept/parts.jsonl")).expect("records");
+    let lines: Vec<serde_json::Value> = (lines.lines())
+        .map(|line| serde_json::from_str(line).expect("JSON"))
+        .collect();
+    let defect = lines[0]["error"]["defect"].as_str().unwrap_or_default();
+    assert!(defect.starts_with(NEEDS), "{}", lines[0]);
+    assert_eq!(lines[0]["part"]["sha256"].as_str().map(str::len), Some(64));
+    assert!(lines[1]["poses"].is_array(), "{}", lines[1]);
+    // With more memory it is tried again.
+    let said = bench.run(&["library", "parts", "--out", "kept", "--seconds", "1"]);
+    assert!([0, 1].contains(&said.code), "{}", said.err);
+    let lines = fs::read_to_string(bench.path("kept/parts.jsonl")).expect("records");
+    assert!(!lines.contains(NEEDS), "{lines}");
 }

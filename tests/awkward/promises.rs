@@ -183,3 +183,36 @@ fn no_connection_is_opened_and_only_this_machine_is_listened_to() {
         assert!(!normal.contains(client), "{client}");
     }
 }
+
+/// The crates that the program is made of are those of the guide's table, each with its reason.
+#[test]
+fn every_dependency_has_its_reason() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = |file: &str| fs::read_to_string(root.join(file)).expect("text");
+    let mut used = std::collections::BTreeSet::new();
+    for manifest in ["Cargo.toml", "src/python/Cargo.toml"] {
+        let table: toml::Table = text(manifest).parse().expect("a manifest");
+        let crates = table["dependencies"].as_table().expect("a table").clone();
+        used.extend(
+            crates
+                .into_iter()
+                .map(|(name, _)| name)
+                .filter(|n| n != "wayup"),
+        );
+    }
+    let guide = text("DEVELOPERS.md");
+    let section = guide
+        .split("\n## Dependencies\n")
+        .nth(1)
+        .expect("a section");
+    let section = section.split("\n## ").next().expect("its text");
+    let mut told = std::collections::BTreeSet::new();
+    for line in section.lines().filter(|l| l.starts_with("| `")) {
+        let cells: Vec<&str> = line.split('|').collect();
+        assert!(cells[2].trim().len() > 10, "no reason: {line}");
+        for name in quoted(cells[1]) {
+            assert!(told.insert(name.to_owned()), "{name} stands there twice");
+        }
+    }
+    assert_eq!(used, told);
+}

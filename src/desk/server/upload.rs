@@ -7,6 +7,7 @@ use crate::mesh::{Place, ReadError, ReadFault, ReadOptions, Units, checksum, rea
 use crate::session::config::in_force;
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake::{self, Intake};
+use crate::session::memory;
 use crate::words::{is_unseen, printable};
 use axum::body::{Body, Bytes};
 use axum::extract::rejection::QueryRejection;
@@ -211,6 +212,8 @@ fn open(
     heard()?;
     let loaded = read_bytes(name, bytes, &options).map_err(off)?;
     heard()?;
+    let too_many = memory::too_many(loaded.mesh.triangles.len());
+    intake::fits_memory(name.as_ref(), too_many).map_err(|f| error(&f, &f.defect, None))?;
     let intake = Intake::new(loaded).map_err(off)?;
     heard()?;
     let number = desk.table.number();

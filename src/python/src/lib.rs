@@ -21,7 +21,7 @@ use wayup::rank::search::Wanted;
 use wayup::report::json::{AdviceReport, MeasureReport, PartFacts, Seconds};
 use wayup::report::number;
 use wayup::session::config::in_force;
-use wayup::session::intake;
+use wayup::session::{intake, memory};
 
 /// Keys of `part` that only a file has.
 const OF_A_FILE: [&str; 3] = ["path", "sha256", "format"];
@@ -104,6 +104,9 @@ fn take(
 fn bench<'a>(part: &'a Part, options: &'a Options) -> Result<Bench<'a>, String> {
     if let Some(why) = intake::too_large(part, &options.settings) {
         return Err(format!("the mesh {why}; scale it, or give its units"));
+    }
+    if let Some(why) = memory::too_many(part.mesh.triangles.len()) {
+        return Err(format!("the mesh {why}"));
     }
     let hull = Hull::new(&part.mesh.vertices)
         .map_err(|e| format!("the mesh has no hull to stand on: {e}"))?;
