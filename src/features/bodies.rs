@@ -16,6 +16,8 @@ const MOST_BODIES: usize = 2000;
 const MOST_PAIRS: usize = 1 << 16;
 /// Surfaces nearer than this fuse in any print, mm (house value).
 const TOUCH_MM: f64 = 0.05;
+/// More than a ray is off by for rounding, mm.
+const SLACK_MM: f64 = 1e-6;
 /// Widest gap in which a body is said to run, mm: 0.2–0.6 mm is common practice.
 pub const GAP_MM: f64 = 1.0;
 /// Facets of one body from which the way outward is looked along.
@@ -202,18 +204,26 @@ impl<'a> Look<'a> {
             .reduce(|a, b| grown(&a, &b))
     }
 
+    /// Whether a box comes near that of a body which may still be joined to `b`.
+    fn is_near(&self, b: usize, around: &Corners) -> bool {
+        let others = self.near[b].iter().map(|&o| o as usize);
+        (others.filter(|&o| self.set[o] != self.set[b]))
+            .any(|o| meet(around, &self.boxes[o], TOUCH_MM + SLACK_MM))
+    }
+
     /// The first facet of a body not joined to `b` along a ray: its body, how far, and
-    /// whether the ray enters there.
+    /// whether the ray enters there. Farther than `within` it may be missing.
     fn first(
         &self,
         b: usize,
         from: &Point3<f64>,
         along: &Unit<Vector3<f64>>,
+        within: f64,
     ) -> Option<(usize, f64, bool)> {
         let own = self.set[b];
-        let hit = (self.bvh).first_hit(&self.part.mesh, from, along, |h| {
-            self.set[self.of[h.triangle] as usize] != own
-        })?;
+        let wanted = |t: usize| self.set[self.of[t] as usize] != own;
+        let hit =
+            (self.bvh).first_within(&self.part.mesh, from, along, within, wanted, |_| true)?;
         let other = self.of[hit.triangle] as usize;
         Some((other, hit.apart_mm, hit.enters))
     }
@@ -228,7 +238,7 @@ impl<'a> Look<'a> {
             let solid = |t: &&u32| self.part.areas[**t as usize] > 0.0;
             let found = body.triangles.iter().find(solid).and_then(|&t| {
                 let (at, normal) = self.facet(t);
-                self.first(b, &at, &-normal)
+                self.first(b, &at, &-normal, f64::MAX)
             });
             if let Some((other, _, _)) = found {
                 self.join(b, other);
@@ -257,12 +267,14 @@ impl<'a> Look<'a> {
                     continue;
                 };
                 let once = across == NO_NEIGHBOUR || h < across;
-                if !once || !meet(&[p.inf(&q), p.sup(&q)], &open, TOUCH_MM) {
+                let around = [p.inf(&q), p.sup(&q)];
+                if !once || !meet(&around, &open, TOUCH_MM) || !self.is_near(b, &around) {
                     continue;
                 }
                 let from = p - *along * TOUCH_MM;
-                while let Some((other, apart, _)) = self.first(b, &from, &along) {
-                    if apart > length + 2.0 * TOUCH_MM {
+                let within = length + 2.0 * TOUCH_MM;
+                while let Some((other, apart, _)) = self.first(b, &from, &along, within) {
+                    if apart > within {
                         break;
                     }
                     self.join(b, other);
@@ -288,7 +300,7 @@ impl<'a> Look<'a> {
             if area <= 0.0 || !meet(&[at, at], &open, GAP_MM) {
                 continue;
             }
-            let Some((other, gap, enters)) = self.first(b, &at, &normal) else {
+            let Some((other, gap, enters)) = self.first(b, &at, &normal, f64::MAX) else {
                 continue;
             };
             let buried = !enters && part.bodies[other].closed;

@@ -114,15 +114,16 @@ impl<'a> Surfaces<'a> {
         let behind = if c.inside { 0.0 } else { c.slack_mm };
         let deep = -way * (INSIDE_SKIN_MM + behind);
         let lines = [c.a + n * deep, c.b - n * deep];
-        let [edge_a, edge_b] = lines.map(|p| self.edge(&p, side));
-        let near = edge_a?.min(edge_b?);
+        let edge_a = self.edge(&lines[0], side)?;
+        let edge_b = self.edge(&lines[1], side)?;
+        let near = edge_a.min(edge_b);
         let more = if c.inside {
             [c.a - n * BEAM_MM, c.b + n * BEAM_MM].map(|p| self.edge(&p, side))
         } else {
             [self.edge(&center(&c.a, &c.b), side), None]
         };
-        let outer = [edge_a, edge_b].into_iter().chain(more).flatten();
-        let outer = outer.fold(near, f64::max);
+        let outer = more.into_iter().flatten();
+        let outer = outer.fold(edge_a.max(edge_b), f64::max);
         // The farthest point comes last where the edge is nearer than the shallowest hold.
         for bite in BITES_MM {
             let at = (near - bite).max(near / 2.0).max(0.0);
@@ -151,8 +152,11 @@ impl<'a> Surfaces<'a> {
         };
         let (from_a, from_b) = (c.a + n * way * off, c.b - n * way * off);
         let touches = |from: &Point3<f64>, along: Vector3<f64>| {
-            let hit = self.meets(from, &Unit::new_unchecked(along));
-            hit.is_some_and(|mm| (mm - off).abs() <= c.slack_mm + INSIDE_SKIN_MM)
+            let off_by = c.slack_mm + INSIDE_SKIN_MM;
+            // Past this nothing is near enough: half as much again is more than rounding takes.
+            let within = off + 1.5 * off_by;
+            let hit = self.meets(from, &Unit::new_unchecked(along), within);
+            hit.is_some_and(|mm| (mm - off).abs() <= off_by)
         };
         if !touches(&from_a, n * -way) || !touches(&from_b, n * way) {
             return false;
@@ -163,19 +167,20 @@ impl<'a> Surfaces<'a> {
         } else {
             out.extend([c.a - n * JAW_MM, c.b + n * JAW_MM]);
         }
-        out.iter().all(|p| self.meets(p, side).is_none())
+        out.iter().all(|p| self.meets(p, side, f64::MAX).is_none())
     }
 
     /// How far out along `side` from `p` the part goes, mm; none where it is not met.
     fn edge(&self, p: &Point3<f64>, side: &Unit<Vector3<f64>>) -> Option<f64> {
         let far = self.far_mm;
-        let back = self.meets(&(p + side.into_inner() * far), &-*side)?;
+        let back = self.meets(&(p + side.into_inner() * far), &-*side, far)?;
         (back <= far).then_some(far - back)
     }
 
-    /// Distance to the first surface, mm.
-    fn meets(&self, from: &Point3<f64>, along: &Unit<Vector3<f64>>) -> Option<f64> {
-        let hit = self.bvh.first_hit(&self.part.mesh, from, along, |_| true);
+    /// Distance to the first surface, mm; farther than `within` it may be missing.
+    fn meets(&self, from: &Point3<f64>, along: &Unit<Vector3<f64>>, within: f64) -> Option<f64> {
+        let all = |_: usize| true;
+        let hit = (self.bvh).first_within(&self.part.mesh, from, along, within, all, |_| true);
         hit.map(|h| h.apart_mm)
     }
 }
