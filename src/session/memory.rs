@@ -140,7 +140,7 @@ mod tests {
 
     #[test]
     fn what_would_take_more_than_is_free_is_refused_with_both_numbers() {
-        let said = beyond(3_250_000_000, 1_100_000_000).expect("too much");
+        let said = beyond(3_260_000_000, 1_100_000_000).expect("too much");
         assert_eq!(
             said,
             "would take about 3.3 GB of memory, and 1.1 GB are free"
