@@ -26,6 +26,10 @@ use std::sync::{Arc, Mutex};
 /// sine. Steeper overhang is charged in full by the ranking. 75°.
 pub const CEILING_SIN: f64 = 0.965_925_826_289_068_3;
 
+/// A facet whose normal has so much along a ray is left there, not entered, however its
+/// corners are rounded.
+const FACING_AWAY: f64 = 0.1;
+
 /// Vertices of the hull that are looked at one by one for how far the part reaches.
 const SAMPLE: usize = 4096;
 
@@ -275,8 +279,10 @@ impl<'a> Bench<'a> {
     /// next surface that faces it; `None` where there is none. Part frame, mm.
     pub fn void_below(&self, from: &Point3<f64>, down: &Unit<Vector3<f64>>) -> Option<f64> {
         let skin = self.layout.skin_mm;
+        // What clearly faces the same way is left there, not entered.
+        let faces = |t: usize| self.part.normals[t].dot(down) < FACING_AWAY;
         (self.layout.bvh)
-            .first_hit(&self.part.mesh, from, down, |hit| {
+            .first_within(&self.part.mesh, from, down, f64::MAX, faces, |hit| {
                 hit.enters && hit.apart_mm > skin
             })
             .map(|hit| hit.apart_mm)

@@ -1,6 +1,6 @@
 //! Overhang that needs no support: what bridges carry, and what is small.
 
-use super::bridges::{Spanning, low_mm};
+use super::bridges::{ROUNDING_MM, Spanning, low_mm};
 use super::low::low_slope_mm;
 use super::quick::{Bench, CEILING_SIN};
 use super::subdivide::{cuts, mean};
@@ -54,9 +54,6 @@ pub(super) struct Spared {
 impl Spared {
     /// Asks at points spread over every overhang facet.
     pub(super) fn of(bench: &Bench, posed: &Posed, spanning: &Spanning) -> Self {
-        let carried = |p: &Point3<f64>| spanning.carried.carried(p.x, p.y, p.z);
-        let bare = |p: &Point3<f64>| !carried(p);
-        let spanned = |p: &Point3<f64>| bare(p) && spanning.wide.carried(p.x, p.y, p.z);
         let settings = bench.settings;
         let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
         let gentle_deg = gentle_deg(settings) + tol::OVERHANG_MARGIN_DEG;
@@ -76,7 +73,18 @@ impl Spared {
                     let t = chunk * 8192 + i;
                     let corners = posed.corners(t);
                     let above = posed.part.areas[t];
-                    let area = above * share(&corners, touch_mm, carried);
+                    // Most facets have no bridge near: then no point needs to be asked.
+                    let bridged = spanning.carried.is_near(&corners);
+                    let widely = spanning.wide.is_near(&corners);
+                    let carried =
+                        |p: &Point3<f64>| bridged && spanning.carried.carried(p.x, p.y, p.z);
+                    let bare = |p: &Point3<f64>| !carried(p);
+                    let spanned = |p: &Point3<f64>| bare(p) && spanning.wide.carried(p.x, p.y, p.z);
+                    let area = if bridged {
+                        above * share(&corners, touch_mm, carried)
+                    } else {
+                        0.0
+                    };
                     let void = |counts| -n * above * void(bench, posed, &corners, counts);
                     let ceiling = -n > CEILING_SIN.max(sine);
                     let size = bench.size(t);
@@ -93,7 +101,14 @@ impl Spared {
                             sum.low += part(&|p| p.z <= low_mm && bare(p));
                         }
                         if -n <= gentle_sin {
-                            sum.gentle += part(&|p| p.z > low_mm && bare(p));
+                            // Every point counts where all lie high and no bridge is near.
+                            let floor_mm = low_mm.max(touch_mm) + ROUNDING_MM;
+                            let whole = !bridged && corners.iter().all(|p| p.z > floor_mm);
+                            sum.gentle += if whole {
+                                above
+                            } else {
+                                part(&|p| p.z > low_mm && bare(p))
+                            };
                         }
                     }
                     sum.carried += area;
@@ -105,6 +120,9 @@ impl Spared {
                         Size::Middling => sum.wide_mm3 += void(&bare),
                         Size::Large if ceiling => {
                             sum.broad_carried += area;
+                            if !widely {
+                                continue;
+                            }
                             sum.broad_wide += above * share(&corners, touch_mm, spanned);
                             sum.wide_mm3 += void(&spanned);
                         }

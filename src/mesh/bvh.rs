@@ -329,6 +329,41 @@ mod tests {
         }
     }
 
+    /// Against the first of all hits, found one facet after the other.
+    #[test]
+    fn a_ray_cut_short_and_told_what_is_wanted_finds_the_same() {
+        let mesh = fan(40, 0.37);
+        let tree = FacetBvh::new(&mesh);
+        let mut found = 0;
+        for k in 0..600_u32 {
+            let turn = f64::from(k) * 0.7;
+            let tilt = Vector3::new(libm::cos(turn), libm::sin(turn), -0.2 - 0.01 * turn);
+            let along = Unit::new_normalize(tilt);
+            let from = Point3::new(
+                libm::sin(turn * 1.3) * 6.0,
+                libm::cos(turn * 2.1) * 2.0,
+                1.2,
+            );
+            let wanted = |t: usize| !t.is_multiple_of(3);
+            let ray = Ray::new(&from, &along);
+            let met = (0..mesh.triangles.len())
+                .filter(|t| wanted(*t))
+                .filter_map(|t| {
+                    let (apart, _) = ray.meets(&mesh.corners(t))?;
+                    (apart >= 0.0).then_some((apart, t))
+                });
+            let first = met.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+            for within in [0.0, 0.5, 2.0, 5.0, f64::MAX] {
+                let hit = tree.first_within(&mesh, &from, &along, within, wanted, |_| true);
+                let near = |mm: &f64| *mm <= within;
+                let hit = hit.map(|h| (h.apart_mm, h.triangle)).filter(|h| near(&h.0));
+                assert_eq!(hit, first.filter(|f| near(&f.0)), "{k} {within}");
+                found += usize::from(hit.is_some());
+            }
+        }
+        assert!(found > 500, "{found}");
+    }
+
     #[test]
     fn distances_agree_with_the_plane_of_the_facet_in_any_direction() {
         let mesh = fan(9, 0.37);

@@ -98,19 +98,34 @@ impl Ray {
     /// Distance at which the line through the ray meets a triangle (negative behind its
     /// start), and whether it enters there; `None` where it does not.
     pub(crate) fn meets(&self, corners: &[Point3<f64>; 3]) -> Option<(f64, bool)> {
-        let seen = corners.map(|p| Point3::from(p - self.from));
-        let flat = seen.map(|p| {
-            let (across, along) = (self.axis.across(&p), self.axis.along(&p));
-            Point2::new(
-                across.x - self.slope[0] * along,
-                across.y - self.slope[1] * along,
-            )
-        });
+        let (i, j, k) = ((self.axis.0 + 1) % 3, (self.axis.0 + 2) % 3, self.axis.0);
+        let [a, b, c] = corners;
+        let from = &self.from;
+        let ahead = [a[k] - from[k], b[k] - from[k], c[k] - from[k]];
+        // Most triangles lie wholly to one side of the line, where `crossing` gives 0: then
+        // each edge up and each edge down counts, or none does.
+        let beside = |at: [f64; 3]| at.iter().all(|x| *x > 0.0) || at.iter().all(|x| *x < 0.0);
+        let across = |axis: usize, slope: f64| {
+            [
+                a[axis] - from[axis] - slope * ahead[0],
+                b[axis] - from[axis] - slope * ahead[1],
+                c[axis] - from[axis] - slope * ahead[2],
+            ]
+        };
+        let x = across(i, self.slope[0]);
+        if beside(x) {
+            return None;
+        }
+        let y = across(j, self.slope[1]);
+        if beside(y) {
+            return None;
+        }
+        let flat = [0, 1, 2].map(|n| Point2::new(x[n], y[n]));
         let sign = crossing(&flat, Point2::origin());
         if sign == 0 {
             return None;
         }
-        let along = seen.map(|p| self.axis.along(&p) / self.speed);
+        let along = ahead.map(|mm| mm / self.speed);
         let enters = (sign < 0) == (self.speed > 0.0);
         Some((height(&flat, along, Point2::origin()), enters))
     }

@@ -54,6 +54,9 @@ const CROSSINGS_AN_EDGE: usize = 8;
 /// Edges that are held against all others to estimate their number.
 const SAMPLED: usize = 192;
 
+/// Edges that share a box there.
+const RUN: usize = 32;
+
 /// Whether loops cross each other, or themselves, too often to be united: estimated from some
 /// edges, the same ones each time. O(n).
 fn is_tangled(loops: &[&[Point2<f64>]]) -> bool {
@@ -64,10 +67,15 @@ fn is_tangled(loops: &[&[Point2<f64>]]) -> bool {
     }
     let edges: Vec<Ends> = loops.iter().flat_map(|l| polygon::edges(l)).collect();
     let stride = count.div_ceil(SAMPLED);
+    // Edges that follow each other lie together: most runs are passed over by their box.
+    let around = |run: &[Ends]| Window::around(run.iter().flat_map(|e| [e.0, e.1]));
+    let runs: Vec<(Window, &[Ends])> = edges.chunks(RUN).map(|r| (around(r), r)).collect();
     let (mut looked_at, mut crossings) = (0, 0);
     for e in edges.iter().step_by(stride) {
         looked_at += 1;
-        crossings += edges.iter().filter(|f| cross(e, f)).count();
+        let near = Window::around([e.0, e.1]);
+        let runs = runs.iter().filter(|(around, _)| around.meets(&near));
+        crossings += runs.flat_map(|r| r.1).filter(|f| cross(e, f)).count();
     }
     // Each crossing is seen from both of its edges.
     crossings * count / (2 * looked_at) > most

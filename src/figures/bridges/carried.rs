@@ -4,7 +4,10 @@ use super::chords::Cut;
 use crate::figures::Layers;
 use crate::figures::buckets::Buckets;
 use crate::plane::overlay::Window;
-use nalgebra::{Point2, Vector2};
+use nalgebra::{Point2, Point3, Vector2};
+
+/// More than a point inside a triangle is off by for rounding, mm.
+pub(crate) const ROUNDING_MM: f64 = 1e-6;
 
 /// Answers whether an overhang point is carried by a bridge within the limit.
 ///
@@ -107,6 +110,18 @@ impl Carried {
     /// Does no bridge within the limit exist? Then every answer is `false`.
     pub fn is_empty(&self) -> bool {
         self.fields.iter().all(Vec::is_empty)
+    }
+
+    /// Whether a point of the triangle may be carried; `false` is certain. Build frame, mm.
+    pub fn is_near(&self, corners: &[Point3<f64>; 3]) -> bool {
+        let around = Window::around(corners.iter().map(Point3::xy)).grown(ROUNDING_MM);
+        let (lo, hi) = (corners.iter()).fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| {
+            (lo.min(p.z - ROUNDING_MM), hi.max(p.z + ROUNDING_MM))
+        });
+        let layer = |z: f64| self.cuts_mm.partition_point(|&cut| cut < z);
+        let (first, beyond) = (layer(lo), (layer(hi) + 1).min(self.fields.len()));
+        let mut fields = self.fields.get(first..beyond).into_iter().flatten();
+        fields.any(|all| all.iter().any(|f| f.around.meets(&around)))
     }
 
     /// Is the overhang point at (`x`, `y`, `z`) carried by a bridge within the limit?

@@ -45,6 +45,7 @@ mod tests;
 mod thin;
 
 pub use carried::Carried;
+pub(crate) use carried::ROUNDING_MM;
 
 use super::stop::Stop;
 use super::{Bridge, CeilingHole, Island, Layers, Piece};

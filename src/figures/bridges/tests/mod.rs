@@ -8,7 +8,7 @@ mod windows;
 use super::*;
 use crate::figures::Section;
 use approx::assert_relative_eq;
-use nalgebra::{Point2, Vector2};
+use nalgebra::{Point2, Point3, Vector2, Vector3};
 use std::f64::consts::{PI, TAU};
 
 type Loop = Vec<Point2<f64>>;

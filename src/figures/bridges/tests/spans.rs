@@ -160,3 +160,31 @@ fn only_bridges_within_the_limit_carry() {
     assert!(!long.carried.carried(11.0, 5.0, 2.0));
     assert!(long.carried.is_empty() && !short.carried.is_empty());
 }
+
+/// Wherever a point is carried, a triangle around it says that one may be.
+#[test]
+fn no_triangle_with_a_carried_point_is_passed_over() {
+    let s = found(&slot(4.2, 30.0));
+    let (mut carried, mut passed) = (0, 0);
+    for k in 0..4000_u32 {
+        let at = |turn: f64, size: f64| (f64::from(k) * turn).rem_euclid(1.0) * size;
+        let p = Point3::new(
+            at(0.618, 40.0) - 10.0,
+            at(0.414, 50.0) - 10.0,
+            1.5 + at(0.732, 1.0),
+        );
+        let corners = [(0.3, 0.0, 0.05), (-0.2, 0.4, -0.05), (-0.1, -0.4, 0.0)]
+            .map(|(x, y, z)| p + Vector3::new(x, y, z));
+        let near = s.carried.is_near(&corners);
+        // The middle, and points next to the corners.
+        let inside = corners.map(|c| p + (c - p) * 0.999);
+        let any = inside
+            .iter()
+            .chain([&p])
+            .any(|q| s.carried.carried(q.x, q.y, q.z));
+        assert!(near || !any, "{corners:?}");
+        carried += usize::from(any);
+        passed += usize::from(!near);
+    }
+    assert!(carried > 50 && passed > 1000, "{carried} {passed}");
+}
