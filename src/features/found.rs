@@ -49,7 +49,10 @@ impl Features {
 
     /// Finds regions and bores. O(n log n); a part without facets has none.
     pub fn new(part: &Part) -> Self {
-        Self::unless(part, &|| false).expect("what is never stopped comes to an end")
+        let Some(features) = Self::unless(part, &|| false) else {
+            unreachable!("what is never stopped comes to an end");
+        };
+        features
     }
 
     /// The same; none where `stopped` said so before that was done.

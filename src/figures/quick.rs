@@ -240,8 +240,9 @@ pub struct Bench<'a> {
 impl<'a> Bench<'a> {
     /// Lays the part out. Takes time in proportion to n log n.
     pub fn new(part: &'a Part, settings: &'a Settings, hull: Hull) -> Self {
-        let layout = Layout::until(part, hull, settings, &Stop::never())
-            .expect("what is never stopped comes to an end");
+        let Some(layout) = Layout::until(part, hull, settings, &Stop::never()) else {
+            unreachable!("what is never stopped comes to an end");
+        };
         Self::on(part, settings, &Arc::new(layout))
     }
 
