@@ -122,7 +122,7 @@ pub fn fits_memory(path: &Path, defect: Option<String>) -> Result<(), Failure> {
     let Some(defect) = defect else {
         return Ok(());
     };
-    let hint = "make its mesh coarser, end other programs, or use a machine with more memory";
+    let hint = "reduce its triangles, end other programs, or use a machine with more memory";
     Err(Failure::new(
         Exit::Unreadable,
         path.display().to_string(),

@@ -36,7 +36,7 @@ pub fn too_much(needed: u64) -> Option<String> {
 }
 
 /// How every such text begins and ends.
-const BEGINS: &str = "would take about";
+const BEGINS: &str = "needs about";
 const ENDS: &str = "GB are free";
 
 /// Whether that is what is wrong with a part: there may be more memory another time.
@@ -141,10 +141,7 @@ mod tests {
     #[test]
     fn what_would_take_more_than_is_free_is_refused_with_both_numbers() {
         let said = beyond(3_260_000_000, 1_100_000_000).expect("too much");
-        assert_eq!(
-            said,
-            "would take about 3.3 GB of memory, and 1.1 GB are free"
-        );
+        assert_eq!(said, "needs about 3.3 GB of memory, and 1.1 GB are free");
         assert_eq!(beyond(1_000_000_000, 1_000_000_000), None);
         // No machine has so much; every machine has room for what is little.
         assert!(too_many(usize::MAX).is_some());

@@ -31,8 +31,8 @@ fn a_file_larger_than_the_memory_is_refused_before_it_is_read_and_others_are_not
     huge.set_len(1 << 40).expect("a sparse file");
     bench.write("part.stl", stl(&cube(20.0)));
     let said = bench.run(&["inspect", "huge.stl"]);
-    let hint = "make its mesh coarser, end other programs, or use a machine with more memory";
-    said.refuses(3, "would take about 1099.5 GB of memory, and ", hint);
+    let hint = "reduce its triangles, end other programs, or use a machine with more memory";
+    said.refuses(3, "needs about 1099.5 GB of memory, and ", hint);
     let said = bench.run(&["library", ".", "--out", "kept"]);
     // 1: not all were read.
     assert_eq!(said.code, 1, "{}", said.err);
@@ -199,7 +199,7 @@ fn a_library_whose_files_go_away_in_mid_run() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_part_too_large_for_the_memory_is_refused_and_the_others_go_on() {
-    const NEEDS: &str = "would take about 0.4 GB of memory, and 0.";
+    const NEEDS: &str = "needs about 0.4 GB of memory, and 0.";
     let bench = Bench::new();
     bench.write("parts/large.stl", stl(&shapes::tetrahedra(100_000)));
     bench.write("parts/small.stl", stl(&cube(20.0)));

@@ -205,9 +205,9 @@ fn round(bench: &Bench) -> Vec<Wish> {
             at_mm: bore.centre.coords.into(),
             direction: bore.axis,
             instead: Some(if bore.hole {
-                "drill or ream it round"
+                "print it small and drill or ream it to size"
             } else {
-                "file it round, or print it as a part of its own"
+                "file it round, or print it as a part of its own and glue it on"
             }),
         });
     }

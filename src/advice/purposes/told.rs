@@ -134,7 +134,7 @@ impl Wish {
             PurposeKind::Thread => format!("Must {what} fit?"),
             PurposeKind::Flat => format!("Must {what} be flat?"),
             PurposeKind::Relief => format!("Must {what} be crisp?"),
-            PurposeKind::Seen => format!("Will {what} be seen? Support marks it in pose 1."),
+            PurposeKind::Seen => format!("Must {what} look clean? Support marks it in pose 1."),
             PurposeKind::Snap => format!("Must {what} bend as a snap fit?"),
             PurposeKind::Pull => format!("Is it so that {what}?"),
         }
@@ -148,7 +148,7 @@ impl Wish {
             PurposeKind::Flat => format!("If {what} must be flat"),
             PurposeKind::Relief => format!("If {what} must be crisp"),
             PurposeKind::Seen => {
-                format!("If {what}, which support marks in pose 1, will be seen")
+                format!("If {what} must look clean, which support marks in pose 1")
             }
             PurposeKind::Snap => format!("If {what} must bend as a snap fit"),
             PurposeKind::Pull => format!("If {what}"),
@@ -306,7 +306,7 @@ fn purpose(
         support_mm3: support_b - support_a,
         print_min: time_b - time_a,
         says: format!("{}, {pose}: {cost}.", wish.condition()),
-        asks: format!("{} Then {pose}: {cost}.", wish.question()),
+        asks: format!("{} If so, {pose}: {cost}.", wish.question()),
     }
 }
 
@@ -314,11 +314,9 @@ fn purpose(
 fn cost([a, b]: [&Figures; 2], support_mm3: f64, print_min: f64) -> String {
     let mut parts = Vec::new();
     if support_mm3.abs() > SAME_SUPPORT_MM3 {
-        let sign = if support_mm3 > 0.0 { "+" } else { "−" };
-        parts.push(format!(
-            "support {sign}{}",
-            words::volume(support_mm3.abs())
-        ));
+        let way = if support_mm3 > 0.0 { "more" } else { "less" };
+        let volume = words::volume(support_mm3.abs());
+        parts.push(format!("{volume} {way} support"));
     }
     if print_min.abs() >= SAME_MIN.max(SAME_TIME * a.print_min) {
         let way = if print_min > 0.0 { "longer" } else { "shorter" };
@@ -326,10 +324,10 @@ fn cost([a, b]: [&Figures; 2], support_mm3: f64, print_min: f64) -> String {
     }
     if b.contact_area_mm2 < LESS_CONTACT * a.contact_area_mm2 {
         let [here, there] = [b, a].map(|f| words::area(f.contact_area_mm2));
-        parts.push(format!("{here} of contact instead of {there}"));
+        parts.push(format!("{here} on the bed instead of {there}"));
     }
     if parts.is_empty() {
-        return "it costs hardly more support or time".into();
+        return "support and time hardly change".into();
     }
     parts.join(", ")
 }

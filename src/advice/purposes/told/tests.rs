@@ -54,7 +54,7 @@ fn a_lying_bore_asks_for_the_pose_that_stands_it_up_and_says_what_that_costs() {
     };
     assert!(round.says.starts_with(&start), "{}", round.says);
     assert!(
-        round.says.contains("of contact instead of"),
+        round.says.contains("on the bed instead of"),
         "{}",
         round.says
     );
@@ -205,11 +205,11 @@ fn a_side_that_support_marks_asks_whether_it_is_seen() {
     };
     assert!(
         told.says
-            .contains("which support marks in pose 1, will be seen, print "),
+            .contains("must look clean, which support marks in pose 1, print "),
         "{}",
         told.says
     );
-    assert!(told.asks.starts_with("Will the "), "{}", told.asks);
+    assert!(told.asks.starts_with("Must the "), "{}", told.asks);
     // Asked for, the pose that was named comes first.
     let side = Unit::new_normalize(Vector3::from(told.direction));
     let settings = Settings {
