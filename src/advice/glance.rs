@@ -5,6 +5,7 @@ use crate::advice::bodies::BodyKinds;
 use crate::advice::support::SupportCall;
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
+use crate::figures::stop::Stop;
 use crate::gauge::card;
 use crate::pose::{Pose, axes};
 use crate::rank::penalties::{self, ROWS, Row, Scene};
@@ -47,14 +48,15 @@ pub const KNOWN_PENALTIES: [Penalty; 9] = [
 ///
 /// Figures that need layers are at the least that they can be, and so is the total:
 /// only [`KNOWN_FIGURES`] and [`KNOWN_PENALTIES`] are to be shown. There are no reasons
-/// and no precautions. O(n) for a few facets near the bed each.
-pub fn glance(bench: &Bench, search: &Search, top: usize) -> Vec<RankedPose> {
+/// and no precautions. O(n) for a few facets near the bed each; those that come after it was to
+/// stop are left out.
+pub fn glance(bench: &Bench, search: &Search, top: usize, stop: &Stop) -> Vec<RankedPose> {
     let bodies = BodyKinds::new(bench);
     let ranked = |(c, rank)| RankedPose {
         rank,
         ..entry(bench, search, &bodies, c)
     };
-    let found = search.facets_by_bound(top.max(1));
+    let found = search.facets_by_bound(top.max(1), stop);
     found.iter().zip(1..).map(ranked).collect()
 }
 
@@ -133,4 +135,25 @@ pub(super) fn wordless(
 pub fn of_direction(bench: &Bench, search: &Search, down: Unit<Vector3<f64>>) -> RankedPose {
     let candidate = search.candidate(down, Origin::Named);
     entry(bench, search, &BodyKinds::new(bench), &candidate)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figures::fixture::{boxes, part};
+    use crate::mesh::Part;
+    use crate::pose::Hull;
+    use crate::settings::Settings;
+
+    #[test]
+    fn what_was_to_stop_looks_at_no_further_facet() {
+        let soup = boxes(&[[[0.0; 3], [30.0, 20.0, 10.0]]], &[]);
+        let part = Part::new(part(&soup, false).mesh).expect("a solid").0;
+        let settings = Settings::default();
+        let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+        let bench = Bench::new(&part, &settings, hull);
+        let search = Search::new(&bench);
+        assert_eq!(glance(&bench, &search, 3, &Stop::never()).len(), 3);
+        assert!(glance(&bench, &search, 3, &Stop::when(&|| true)).is_empty());
+    }
 }

@@ -340,8 +340,9 @@ impl<'a> Search<'a> {
     }
 
     /// The facets of the hull with the lowest bounds, at most `top`, best first; of equivalent
-    /// directions and of neighbours within 10° only the best.
-    pub(crate) fn facets_by_bound(&self, top: usize) -> Vec<Candidate> {
+    /// directions and of neighbours within 10° only the best. Those that come after it was to stop
+    /// are left out.
+    pub(crate) fn facets_by_bound(&self, top: usize, stop: &Stop) -> Vec<Candidate> {
         let (hull, part) = (self.bench.hull(), self.bench.part);
         // All of a crumb lies near the bed, so that each facet costs a look at all of it.
         let most = if self.bench.is_crumb() {
@@ -352,6 +353,7 @@ impl<'a> Search<'a> {
         let standing = standing::standing(hull, &part.mass.centroid, most);
         let mut all: Vec<Candidate> = standing
             .into_par_iter()
+            .filter(|_| !stop.asked())
             .map(|rest| self.candidate(rest.down, origin(&rest)))
             .collect();
         self.snap(&mut all);

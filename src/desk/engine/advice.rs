@@ -179,7 +179,8 @@ fn ranking(part: &DeskPart, settings: &Settings, stage: &str, seconds: f64) -> V
 pub fn quick_message(part: &DeskPart, settings: &Settings, seconds: impl Fn() -> f64) -> Value {
     let bench = part.bench(settings);
     let search = Search::on(&bench, &part.known);
-    let poses = advice::glance::glance(&bench, &search, TOP as usize);
+    let closed = || part.is_closed();
+    let poses = advice::glance::glance(&bench, &search, TOP as usize, &Stop::when(&closed));
     let stored = advice::glance::of_direction(&bench, &search, -Vector3::z_axis());
     let verdict = poses.first().map_or_else(String::new, |first| {
         let (side, standing) = standing(first);
