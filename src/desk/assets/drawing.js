@@ -22,6 +22,9 @@ const PRINT = [[1, 1, 1], [0.086, 0.094, 0.11], [0.114, 0.247, 0.561]];
 const TRIPOD = 30;
 const TRIPOD_OFF = 46;
 
+/** A drawing narrower than this has its views one below the other, px. */
+const NARROW = 640;
+
 /** What the looks are called under a view. */
 const FROM = { front: 'from the front', left: 'from the left', right: 'from the right', back: 'from the back', above: 'from above', below: 'from below' };
 
@@ -244,7 +247,8 @@ export class Drawing {
 
   /** The views on the paper: left, top, width and height in px, and axes of the look. */
   #views(w, h) {
-    const wide = w >= 640;
+    const wide = w >= NARROW;
+    this.narrow = !wide;
     const main = wide ? [0, 0, w * 0.66, h] : [0, 0, w, h * 0.64];
     const below = wide ? [w * 0.68, h * 0.08, w * 0.32, h * 0.8] : [w * 0.08, h * 0.67, w * 0.84, h * 0.31];
     return [{ at: main, axes: axes(this.look), main: true }, { at: below, axes: axes(LOOKS.below), main: false }];
@@ -343,7 +347,8 @@ export class Drawing {
     const side = own.includes(' ') ? `(${own})` : `(${own} side)`;
     if (main) {
       this.view = { left, top, wide, tall, right, up, toward, middle, perMm };
-      this.#tripod([left, top + tall], right, up);
+      // In a narrow view lower, clear of the lettering of the dimensions.
+      this.#tripod([left, top + tall + (this.narrow ? 20 : 0)], right, up);
       const name = Object.keys(FROM).find((k) => LOOKS[k].every((v, i) => v === this.look[i]));
       if (name) words.push({ text: `${FROM[name]} ${side}`, x: left + wide / 2, y: top + tall - 12 });
     } else words.push({ text: `from below ${side}`, still: true, x: left + wide / 2, y: Math.min(h - 10, top + tall / 2 + reach(up) * perMm + 18) });
