@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 /// What a triangle takes at the peak of reading and scoring, bytes: 700 measured on scans of 200,000
-/// triangles and more, and a third on top (`tests/bench`).
+/// triangles and more, and a third on top (`tests/bench-memory`).
 const BYTES_A_TRIANGLE: u64 = 1000;
 /// Parts that take less than this are not held against what is free, bytes.
 const LITTLE: u64 = 256 << 20;

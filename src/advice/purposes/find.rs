@@ -90,20 +90,31 @@ pub(super) fn parallel(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> bool {
     a.dot(b).abs() > SAME
 }
 
+/// Of things along axes the first along each, and how many there are along it; those along an axis
+/// that was asked for already are left out.
+fn one_an_axis<'t, T>(
+    things: &'t [T],
+    axis: impl Fn(&T) -> Unit<Vector3<f64>>,
+    asked: &[Unit<Vector3<f64>>],
+) -> Vec<(&'t T, usize)> {
+    let mut told = asked.to_vec();
+    let mut out = Vec::new();
+    for thing in things {
+        let own = axis(thing);
+        if !told.iter().any(|a| parallel(a, &own)) {
+            told.push(own);
+            let along = things.iter().filter(|t| parallel(&axis(t), &own));
+            out.push((thing, along.count()));
+        }
+    }
+    out
+}
+
 /// Threads, one for each direction of axis: the largest.
 fn thread(bench: &Bench) -> Vec<Wish> {
     let threads = bench.layout.features.threads(bench.part);
-    let mut told: Vec<Unit<Vector3<f64>>> = bench.settings.round.clone();
     let mut out = Vec::new();
-    for thread in threads {
-        if told.iter().any(|axis| parallel(axis, &thread.axis)) {
-            continue;
-        }
-        told.push(thread.axis);
-        let along = threads
-            .iter()
-            .filter(|t| parallel(&t.axis, &thread.axis))
-            .count();
+    for (thread, along) in one_an_axis(threads, |t| t.axis, &bench.settings.round) {
         let wide = words::length(thread.diameter_mm);
         out.push(Wish {
             kind: PurposeKind::Thread,
@@ -188,13 +199,9 @@ pub(super) fn place(
 
 /// Bores and bosses, one for each direction of axis: all that is round along it.
 fn round(bench: &Bench) -> Vec<Wish> {
-    let mut told: Vec<Unit<Vector3<f64>>> = bench.settings.round.clone();
+    let all = rounds(bench, LEAST_ROUND_MM);
     let mut out = Vec::new();
-    for bore in rounds(bench, LEAST_ROUND_MM) {
-        if told.iter().any(|axis| parallel(axis, &bore.axis)) {
-            continue;
-        }
-        told.push(bore.axis);
+    for (bore, _) in one_an_axis(&all, |b| b.axis, &bench.settings.round) {
         let Some((what, several)) = named_along(bench, &bore.axis, LEAST_ROUND_MM) else {
             continue;
         };
@@ -308,25 +315,19 @@ fn snap(bench: &Bench) -> Vec<Wish> {
     if bench.settings.load.is_some() {
         return Vec::new();
     }
-    let hooks = bench.layout.hooks(bench.part);
-    let mut out: Vec<Wish> = Vec::new();
-    for hook in hooks {
-        if out.iter().any(|w| parallel(&w.direction, &hook.along)) {
-            continue;
-        }
-        let all = hooks.iter().filter(|h| parallel(&h.along, &hook.along));
-        let count = all.count();
+    let hooks = one_an_axis(bench.layout.hooks(bench.part), |h| h.along, &[]);
+    let told = hooks.into_iter().map(|(hook, count)| {
         let long = words::length(hook.length_mm);
-        out.push(Wish {
+        Wish {
             kind: PurposeKind::Snap,
             what: the(count, &long, ["arm with a catch", "arms with a catch"]),
             several: count > 1,
             at_mm: hook.centre.coords.into(),
             direction: hook.along,
             instead: None,
-        });
-    }
-    out
+        }
+    });
+    told.collect()
 }
 
 /// Directions of pull: along a part that is long, and along what stands slim in the first pose.
