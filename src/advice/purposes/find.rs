@@ -294,13 +294,8 @@ fn seen(bench: &Bench, first: &Scored) -> Option<Wish> {
     if known || !needs_support(&first.figures, settings) {
         return None;
     }
-    let overhangs = bench.part.normals.iter().zip(&bench.part.areas);
-    let marked_mm2: f64 = overhangs
-        .filter(|(normal, _)| normal.dot(&side) > settings.overhang_sin())
-        .map(|(_, area_mm2)| area_mm2)
-        .sum::<f64>()
-        - first.figures.contact_area_mm2;
-    (marked_mm2 >= MARKED * bench.part.mass.area_mm2).then(|| Wish {
+    let least_mm2 = MARKED * bench.part.mass.area_mm2;
+    (first.figures.overhang_area_mm2 >= least_mm2).then(|| Wish {
         kind: PurposeKind::Seen,
         what: format!("the {}", words::side(&side)),
         several: false,
