@@ -7,7 +7,7 @@
 //! use wayup::rank::search::{Silent, Wanted};
 //! use wayup::{advice, session::intake, settings::Settings, settings::triple::direction};
 //!
-//! let part = intake::read("meshes/page-holder.stl".as_ref(), None, None)?;
+//! let part = intake::read("meshes/page-holder.stl".as_ref(), None)?;
 //! let settings = Settings { limit_deg: 50.0, ..Settings::default() };
 //! let bench = part.bench(&settings)?;
 //! let ranked = advice::advise(&bench, &Wanted::first(3), &Silent)?;

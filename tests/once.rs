@@ -24,7 +24,7 @@ fn made(work: impl FnOnce()) -> [usize; 2] {
 fn regions_bores_and_the_hierarchy_are_made_once_a_part() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("meshes/mouthpiece-tray.stl");
     let advised = made(|| {
-        let part = intake::read(&path, None, None).expect("a part").part;
+        let part = intake::read(&path, None).expect("a part").part;
         let hull = Hull::new(&part.mesh.vertices).expect("a hull");
         let settings = Settings::default();
         let bench = Bench::new(&part, &settings, hull);
@@ -43,7 +43,7 @@ fn desk_session(path: &Path) {
     use wayup::desk::engine::part::DeskPart;
     use wayup::desk::engine::{advice, hand};
 
-    let intake = intake::read(path, None, None).expect("a part");
+    let intake = intake::read(path, None).expect("a part");
     let part = DeskPart::new(
         1,
         intake,

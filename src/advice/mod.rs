@@ -173,6 +173,9 @@ pub struct Advice {
     /// How many makers would choose the first pose, in a sentence; none where that is not known.
     #[serde(skip)]
     pub makers: Option<String>,
+    /// The part is too small to be printed: its poses mean nothing.
+    #[serde(skip)]
+    pub is_crumb: bool,
     /// Settings are in force for which no shares are known.
     #[serde(skip)]
     pub off_default: bool,

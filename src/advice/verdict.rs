@@ -187,8 +187,8 @@ pub struct Judgement<'a> {
     pub confidence: Confidence,
     /// Volume of the part.
     pub bulk: Bulk,
-    /// The part is no larger than a line or two.
-    pub crumb: bool,
+    /// Length of a part that is no larger than a line or two.
+    pub crumb_mm: Option<f64>,
     /// Settings in force.
     pub settings: &'a Settings,
 }
@@ -206,10 +206,11 @@ impl Judgement<'_> {
             return "No pose was found.".into();
         };
         let f = &first.figures;
-        if self.crumb {
+        if let Some(extent_mm) = self.crumb_mm {
             return format!(
-                "Nothing to print: the whole part is {} tall this way, about as little as a line is wide. Its unit is likely another one (--units).",
-                words::length(f.height_mm)
+                "Too small to print: it is {} mm long, and a printed line is {} wide. Its numbers are likely in another unit: give it with --units.",
+                words::short(extent_mm),
+                words::length(self.settings.line_mm)
             );
         }
         if first.candidate.gates.contains(&FailedGate::DoesNotFit) {

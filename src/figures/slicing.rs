@@ -14,8 +14,8 @@ use super::buckets::Buckets;
 use super::stop::Stop;
 use super::{Layers, Piece, Section, height};
 use crate::mesh::NO_NEIGHBOUR;
-use crate::plane::overlay;
 use crate::plane::polygon::{self, Ring};
+use crate::plane::union;
 use crate::pose::{Posed, bounds};
 use crate::settings::Settings;
 use crate::tol;
@@ -244,7 +244,7 @@ fn pieces(rings: Vec<Ring>, overlapping: bool) -> Vec<Piece> {
         return Vec::new();
     }
     if overlapping {
-        return overlay::union(rings.iter().map(Vec::as_slice))
+        return union::union(rings.iter().map(Vec::as_slice))
             .into_iter()
             .map(|shape| {
                 let mut loops = shape.into_iter();

@@ -1,7 +1,7 @@
 //! The section at touch height, facet by facet: what the quick figures need of it.
 
 use crate::mesh::NO_NEIGHBOUR;
-use crate::plane::{overlay, polygon};
+use crate::plane::{polygon, union};
 use crate::pose::{down_rotation, in_plane};
 use nalgebra::{Point2, Point3, Unit, Vector3};
 
@@ -91,6 +91,6 @@ pub(super) fn union_area(segments: &[Segment], opposite: &[u32]) -> f64 {
             rings.push(ring);
         }
     }
-    let areas = overlay::union(rings.iter().map(Vec::as_slice));
+    let areas = union::union(rings.iter().map(Vec::as_slice));
     areas.iter().flatten().map(|ring| polygon::area(ring)).sum()
 }

@@ -18,7 +18,7 @@ use crate::report::sheet::{self, SheetJob};
 use crate::session::clock::{Clock, deadline};
 use crate::session::config::{Request, Resolved};
 use crate::session::exit::{Exit, Failure};
-use crate::session::{intake, memory};
+use crate::session::intake;
 use crate::words::hex;
 use sha2::{Digest, Sha256};
 use std::fs;
@@ -124,9 +124,7 @@ impl<'a> Scorer<'a> {
                 Record::advised(file, *scored, basis)
             }
             Ok(Scored::First(first)) => Record::first(file, *first, basis),
-            Err(why) if memory::is_short(&why.defect) => {
-                Record::refused(file, &why, of_no_settings(basis.sha256))
-            }
+            Err(why) if why.passing => Record::refused(file, &why, of_no_settings(basis.sha256)),
             Err(why) => Record::refused(file, &why, basis),
         };
         new(record, file)

@@ -4,3 +4,4 @@ pub mod moments;
 pub mod overlay;
 pub mod polygon;
 pub mod rect;
+pub mod union;

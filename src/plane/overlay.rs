@@ -1,95 +1,32 @@
-//! Boolean operations on polygons: unions, common area, and differences near a place.
+//! Boolean operations on polygons: common area, and differences near a place.
 //!
 //! Differences are worked out on an exact integer grid. Its step is a power of two, so that
 //! going to the grid and back is exact and two operations on the same layer agree to the bit.
 
 use super::polygon::{self, Ends, Ring};
-use super::rect;
 use i_overlay::core::edge_data::{EdgeDataMerge, OverlayEdgeData};
 use i_overlay::core::edge_overlay::{EdgeOverlay, InputEdge};
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::ShapeType;
 use i_overlay::core::overlay_rule::OverlayRule;
-use i_overlay::float::simplify::SimplifyShape;
 use i_overlay::float::single::SingleFloatOverlay;
 use i_overlay::i_float::int::point::IntPoint;
 use i_overlay::segm::boolean::ShapeCountBoolean;
 use nalgebra::{Point2, Vector2};
 
-type Loops = Vec<Vec<[f64; 2]>>;
+/// Closed loops of corners.
+pub(super) type Loops = Vec<Vec<[f64; 2]>>;
 
-fn plain<'a>(rings: impl IntoIterator<Item = &'a [Point2<f64>]>) -> Loops {
+/// Closed loops as the overlays take them.
+pub(super) fn plain<'a>(rings: impl IntoIterator<Item = &'a [Point2<f64>]>) -> Loops {
     let plain = |ring: &[Point2<f64>]| ring.iter().map(|p| [p.x, p.y]).collect();
     rings.into_iter().map(plain).collect()
 }
 
-fn rings(shape: Loops) -> Vec<Ring> {
+/// … and as they give them back.
+pub(super) fn rings(shape: Loops) -> Vec<Ring> {
     let ring = |contour: Vec<[f64; 2]>| contour.into_iter().map(Point2::from).collect();
     shape.into_iter().map(ring).collect()
-}
-
-/// Union of closed loops by the non-zero rule: connected areas, each as its outer loop, which
-/// runs counter-clockwise, and its holes, which run clockwise.
-///
-/// Loops that cross each other out of all proportion (`MOST_CROSSINGS`), as those of a heap of loose
-/// triangles do, enclose next to everything between them: they give their convex hull.
-pub fn union<'a>(loops: impl IntoIterator<Item = &'a [Point2<f64>]>) -> Vec<Vec<Ring>> {
-    let loops: Vec<&[Point2<f64>]> = loops.into_iter().collect();
-    if is_tangled(&loops) {
-        let hull = rect::hull2d(&loops.concat());
-        return if hull.len() < 3 {
-            Vec::new()
-        } else {
-            vec![vec![hull]]
-        };
-    }
-    let shapes = plain(loops).simplify_shape_as::<i64>(FillRule::NonZero);
-    shapes.into_iter().map(rings).collect()
-}
-
-/// Crossings of a union at most, for few edges and for each of many: one takes about a hundred
-/// bytes and a microsecond (measured).
-const MOST_CROSSINGS: usize = 1 << 17;
-const CROSSINGS_AN_EDGE: usize = 8;
-/// Edges that are held against all others to estimate their number.
-const SAMPLED: usize = 192;
-
-/// Edges that share a box there.
-const RUN: usize = 32;
-
-/// Whether loops cross each other, or themselves, too often to be united: estimated from some
-/// edges, the same ones each time. O(n).
-fn is_tangled(loops: &[&[Point2<f64>]]) -> bool {
-    let count: usize = loops.iter().map(|l| l.len()).sum();
-    let most = MOST_CROSSINGS + CROSSINGS_AN_EDGE * count;
-    if count.saturating_mul(count) / 2 <= most {
-        return false;
-    }
-    let edges: Vec<Ends> = loops.iter().flat_map(|l| polygon::edges(l)).collect();
-    let stride = count.div_ceil(SAMPLED);
-    // Edges that follow each other lie together: most runs are passed over by their box.
-    let around = |run: &[Ends]| Window::around(run.iter().flat_map(|e| [e.0, e.1]));
-    let runs: Vec<(Window, &[Ends])> = edges.chunks(RUN).map(|r| (around(r), r)).collect();
-    let (mut looked_at, mut crossings) = (0, 0);
-    for e in edges.iter().step_by(stride) {
-        looked_at += 1;
-        let near = Window::around([e.0, e.1]);
-        let runs = runs.iter().filter(|(around, _)| around.meets(&near));
-        crossings += runs.flat_map(|r| r.1).filter(|f| cross(e, f)).count();
-    }
-    // Each crossing is seen from both of its edges.
-    crossings * count / (2 * looked_at) > most
-}
-
-/// Whether two edges cross, each with its ends on both sides of the other.
-fn cross((a, b): &Ends, (p, q): &Ends) -> bool {
-    let apart = a.x.max(b.x) < p.x.min(q.x)
-        || p.x.max(q.x) < a.x.min(b.x)
-        || a.y.max(b.y) < p.y.min(q.y)
-        || p.y.max(q.y) < a.y.min(b.y);
-    let side =
-        |x: &Point2<f64>, from: &Point2<f64>, to: &Point2<f64>| (to - from).perp(&(x - from));
-    !apart && side(p, a, b) * side(q, a, b) < 0.0 && side(a, p, q) * side(b, p, q) < 0.0
 }
 
 /// Area that two sets of loops share by the even-odd rule, in the square of their unit.
@@ -318,54 +255,5 @@ impl Window {
         if let (Some(last), Some(&first)) = (kept, points.first()) {
             out.push((last, first));
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Loose triangles between random corners of a square of 100.
-    fn heap(count: usize) -> Vec<Ring> {
-        let mut seed = 5_u64;
-        let mut random = move || {
-            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-            (seed >> 40) as f64 / f64::from(1 << 24) * 100.0
-        };
-        (0..count)
-            .map(|_| (0..3).map(|_| Point2::new(random(), random())).collect())
-            .collect()
-    }
-
-    /// United one by one, 8,000 of them take minutes and gigabytes.
-    #[test]
-    fn a_heap_of_loose_triangles_gives_its_hull_at_once() {
-        let heap = heap(8000);
-        let began = std::time::Instant::now();
-        let shapes = union(heap.iter().map(Vec::as_slice));
-        assert!(began.elapsed() < std::time::Duration::from_secs(20));
-        let [shape] = &shapes[..] else {
-            panic!("{} shapes", shapes.len());
-        };
-        let hull = rect::hull2d(&heap.concat());
-        assert_eq!(shape, &[hull]);
-    }
-
-    /// Many loops that lie apart are united as few are.
-    #[test]
-    fn many_loops_that_hardly_cross_are_united() {
-        let square = |i: usize| {
-            let (x, y) = ((i % 60) as f64 * 2.0, (i / 60) as f64 * 2.0);
-            let corners = [(0.0, 0.0), (2.5, 0.0), (2.5, 1.0), (0.0, 1.0)];
-            corners.map(|(dx, dy)| Point2::new(x + dx, y + dy)).to_vec()
-        };
-        let squares: Vec<Ring> = (0..3600).map(square).collect();
-        assert!(!is_tangled(
-            &squares.iter().map(Vec::as_slice).collect::<Vec<_>>()
-        ));
-        let shapes = union(squares.iter().map(Vec::as_slice));
-        assert_eq!(shapes.len(), 60);
-        let area: f64 = shapes.iter().flatten().map(|r| polygon::area(r)).sum();
-        assert!((area - 60.0 * 120.5).abs() < 1e-6, "{area}");
     }
 }

@@ -2,11 +2,13 @@
 
 use crate::advice::Advice;
 use crate::rank::FailedGate;
-use crate::words::{ON_AXIS_DEG, capital, degrees, joined};
+use crate::words::{capital, decimal, joined};
 use nalgebra::{Unit, Vector3};
 
 /// A component below this is none.
 const NOTHING: f64 = 1e-6;
+/// A smaller turn is not told, degrees.
+const LEAST_DEG: f64 = 0.05;
 
 /// The turns that bring a side of the part down: angle in degrees and axis of the file, by the right
 /// hand, in the order in which they are made. One where an axis is enough, else two; none where the
@@ -26,7 +28,7 @@ pub fn turns(down: &Unit<Vector3<f64>>) -> Vec<(f64, char)> {
     let about_y = deg(x, if level { -z } else { libm::hypot(y, z) });
     [(about_x, 'X'), (about_y, 'Y')]
         .into_iter()
-        .filter(|(angle, _)| angle.abs() >= ON_AXIS_DEG / 2.0)
+        .filter(|(angle, _)| angle.abs() >= LEAST_DEG)
         .collect()
 }
 
@@ -38,15 +40,21 @@ pub fn act(down: &Unit<Vector3<f64>>) -> String {
     }
     let each = turns
         .iter()
-        .map(|(angle, axis)| format!("{} about {axis}", degrees(*angle)));
+        .map(|(angle, axis)| format!("{}° about {axis}", tenths(*angle)));
     format!("from the file: turn it {}", joined(each, ", then "))
 }
 
+/// An angle to a tenth: at half a degree off, a face of 50 mm touches the bed along one edge alone.
+fn tenths(deg: f64) -> String {
+    let whole = (deg - deg.round()).abs() < LEAST_DEG;
+    decimal(deg, usize::from(!whole))
+}
+
 /// What to do for the first pose, as a sentence behind the verdict, a blank before it. Nothing where no
-/// pose fits: there the part is cut first.
+/// pose fits, for there the part is cut first, and where the part is too small to be printed.
 pub fn to_do(advice: &Advice) -> String {
     let first = advice.poses.first();
-    let fits = first.filter(|p| !p.gates.contains(&FailedGate::DoesNotFit));
+    let fits = first.filter(|p| !p.gates.contains(&FailedGate::DoesNotFit) && !advice.is_crumb);
     fits.map_or_else(String::new, |p| after(&advice.verdict, &p.pose.down))
 }
 
@@ -137,7 +145,7 @@ mod tests {
             (Vector3::x_axis(), "from the file: turn it 90° about Y"),
             (
                 Unit::new_normalize(Vector3::new(0.48, 0.6, -0.64)),
-                "from the file: turn it −43° about X, then 29° about Y",
+                "from the file: turn it −43.2° about X, then 28.7° about Y",
             ),
         ] {
             assert_eq!(act(&down), words);

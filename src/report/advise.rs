@@ -86,6 +86,9 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     ] {
         list(&mut out, look, heading, &items);
     }
+    if advice.is_crumb {
+        return out;
+    }
     out.push('\n');
     out.push_str(&table::poses(advice, look));
     out.push('\n');

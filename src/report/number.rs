@@ -1,7 +1,9 @@
 //! One line of JSON with numbers that are the same on every machine.
 
 use serde::Serialize;
-use serde_json::{Map, Number, Value};
+use serde_json::ser::{CompactFormatter, Formatter};
+use serde_json::{Serializer, Value};
+use std::io::{self, Write};
 
 /// Significant digits of a number: far below what any figure is good for, far
 /// above the last bits in which two processors may differ.
@@ -21,11 +23,18 @@ const POSE_KEYS: [&str; 3] = ["down", "rotation", "offset_mm"];
 
 /// The compact JSON of a value, numbers rounded, without a line break.
 ///
+/// Every number is rounded that is not whole by type; one that is not finite is `null`.
+///
 /// # Errors
 /// Only where the value itself refuses to be written, such as a map with keys
 /// that are no text.
 pub fn line<T: Serialize>(value: &T) -> serde_json::Result<String> {
-    serde_json::to_string(&tree(value)?)
+    let mut out = Vec::new();
+    value.serialize(&mut Serializer::with_formatter(
+        &mut out,
+        Rounding::default(),
+    ))?;
+    String::from_utf8(out).map_err(serde::ser::Error::custom)
 }
 
 /// The same as a tree: its text is that of [`line()`].
@@ -33,39 +42,78 @@ pub fn line<T: Serialize>(value: &T) -> serde_json::Result<String> {
 /// # Errors
 /// As [`line()`].
 pub fn tree<T: Serialize>(value: &T) -> serde_json::Result<Value> {
-    Ok(rounded(serde_json::to_value(value)?, false))
+    serde_json::from_str(&line(value)?)
 }
 
-/// The value with every number rounded that is not whole by type; keys keep
-/// their order. `of_pose` is true below one of [`POSE_KEYS`].
-fn rounded(value: Value, of_pose: bool) -> Value {
-    let (digits, nothing) = if of_pose {
-        (POSE_DIGITS, POSE_NOTHING)
-    } else {
-        (DIGITS, NOTHING)
-    };
-    let number = |v: f64| {
-        Number::from_f64(if v.abs() < nothing {
+/// Rounds numbers on their way into the text: a report of a part in a hundred thousand pieces is
+/// never held twice.
+#[derive(Default)]
+struct Rounding {
+    key: String,
+    in_key: bool,
+    /// Objects that are open.
+    depth: usize,
+    /// Depth of the object below one of whose [`POSE_KEYS`] the text is.
+    of_pose: Option<usize>,
+}
+
+impl Formatter for Rounding {
+    fn begin_object<W: ?Sized + Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.depth += 1;
+        CompactFormatter.begin_object(out)
+    }
+
+    fn end_object<W: ?Sized + Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.depth -= 1;
+        CompactFormatter.end_object(out)
+    }
+
+    fn begin_object_key<W: ?Sized + Write>(&mut self, out: &mut W, first: bool) -> io::Result<()> {
+        self.key.clear();
+        self.in_key = true;
+        CompactFormatter.begin_object_key(out, first)
+    }
+
+    fn write_string_fragment<W: ?Sized + Write>(
+        &mut self,
+        out: &mut W,
+        text: &str,
+    ) -> io::Result<()> {
+        if self.in_key {
+            self.key.push_str(text);
+        }
+        CompactFormatter.write_string_fragment(out, text)
+    }
+
+    fn begin_object_value<W: ?Sized + Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.in_key = false;
+        if POSE_KEYS.contains(&self.key.as_str()) {
+            self.of_pose.get_or_insert(self.depth);
+        }
+        CompactFormatter.begin_object_value(out)
+    }
+
+    fn end_object_value<W: ?Sized + Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.of_pose = self.of_pose.filter(|depth| *depth != self.depth);
+        CompactFormatter.end_object_value(out)
+    }
+
+    fn write_f64<W: ?Sized + Write>(&mut self, out: &mut W, v: f64) -> io::Result<()> {
+        let (digits, nothing) = if self.of_pose.is_some() {
+            (POSE_DIGITS, POSE_NOTHING)
+        } else {
+            (DIGITS, NOTHING)
+        };
+        let v = if v.abs() < nothing {
             0.0
         } else {
             significant(v, digits)
-        })
-    };
-    match value {
-        Value::Number(n) if n.is_f64() => n
-            .as_f64()
-            .and_then(number)
-            .map_or(Value::Null, Value::Number),
-        Value::Array(list) => Value::Array(list.into_iter().map(|v| rounded(v, of_pose)).collect()),
-        Value::Object(map) => Value::Object(
-            map.into_iter()
-                .map(|(key, v)| {
-                    let of_pose = of_pose || POSE_KEYS.contains(&key.as_str());
-                    (key, rounded(v, of_pose))
-                })
-                .collect::<Map<_, _>>(),
-        ),
-        other => other,
+        };
+        CompactFormatter.write_f64(out, v)
+    }
+
+    fn write_f32<W: ?Sized + Write>(&mut self, out: &mut W, v: f32) -> io::Result<()> {
+        self.write_f64(out, v.into())
     }
 }
 
@@ -113,6 +161,23 @@ mod tests {
             text,
             r#"{"zebra":0.3333333,"rotation":[[0.333333333333]],"apple":null,"count":12345678901}"#
         );
+    }
+
+    #[test]
+    fn a_point_is_computed_from_what_lies_below_these_keys_alone() {
+        let third = 1.0 / 3.0;
+        let thing = serde_json::json!({
+            "a": {"rotation": {"x": third, "down": [third], "y": [{"z": third}]}, "b": third},
+            "offset": third,
+            "offset_mm": third,
+            "c": [third],
+        });
+        let (fine, coarse) = ("0.333333333333", "0.3333333");
+        let wanted = format!(
+            r#"{{"a":{{"rotation":{{"x":{fine},"down":[{fine}],"y":[{{"z":{fine}}}]}},"b":{coarse}}},"offset":{coarse},"offset_mm":{fine},"c":[{coarse}]}}"#
+        );
+        assert_eq!(line(&thing).expect("plain data"), wanted);
+        assert_eq!(tree(&thing).expect("plain data").to_string(), wanted);
     }
 
     #[test]

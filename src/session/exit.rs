@@ -45,6 +45,8 @@ pub struct Failure {
     pub defect: String,
     /// What to do next.
     pub hint: String,
+    /// Whether the same may go well another time, with nothing about the part changed.
+    pub passing: bool,
 }
 
 impl Failure {
@@ -60,6 +62,7 @@ impl Failure {
             subject: subject.into(),
             defect: defect.into(),
             hint: hint.into(),
+            passing: false,
         }
     }
 }

@@ -37,20 +37,16 @@ pub struct Intake {
 /// Reads a mesh file, in `units` where those are given, and makes the part.
 ///
 /// # Errors
-/// Exit 3 with defect, place and next step; exit 7 where that was not done `until` then.
-pub fn read(path: &Path, units: Option<Units>, until: Option<Instant>) -> Result<Intake, Failure> {
-    let Some(end) = until else {
-        return take(path, bytes(path)?, units, None);
-    };
-    apart(path, end, move |path| {
-        take(path, bytes(path)?, units, until)
-    })
+/// Exit 3 with defect, place and next step.
+pub fn read(path: &Path, units: Option<Units>) -> Result<Intake, Failure> {
+    take(path, bytes(path)?, units, None)
 }
 
-/// The same, and lays the part out under some settings, which is most of the work on a scan.
+/// The same within a time, and lays the part out under some settings, which is most of the work on
+/// a scan.
 ///
 /// # Errors
-/// As there, and as [`Intake::bench`].
+/// As there, and as [`Intake::bench`]; exit 7 where that was not done `until` then.
 pub fn read_laid_out(
     path: &Path,
     units: Option<Units>,
@@ -58,7 +54,7 @@ pub fn read_laid_out(
     settings: &Settings,
 ) -> Result<Intake, Failure> {
     let Some(end) = until else {
-        return read(path, units, None);
+        return read(path, units);
     };
     let settings = settings.clone();
     apart(path, end, move |path| {
@@ -123,12 +119,11 @@ pub fn fits_memory(path: &Path, defect: Option<String>) -> Result<(), Failure> {
         return Ok(());
     };
     let hint = "reduce its triangles, end other programs, or use a machine with more memory";
-    Err(Failure::new(
-        Exit::Unreadable,
-        path.display().to_string(),
-        defect,
-        hint,
-    ))
+    let subject = path.display().to_string();
+    Err(Failure {
+        passing: true,
+        ..Failure::new(Exit::Unreadable, subject, defect, hint)
+    })
 }
 
 /// Makes the part of a file's bytes, taken in `units` where those are given.

@@ -49,6 +49,14 @@ fn a_drum_whose_hub_has_100_000_facets_has_an_answer() {
     gives_a_first_answer_or_more("drum.stl", &shapes::drum(100_000), "20");
 }
 
+/// Its faces are fans from one corner, of triangles that overlap in one plane: cut aslant, hundreds
+/// of edges lie on one line but for the last bits. United as they are, one section takes hours.
+#[test]
+fn a_star_whose_sides_all_cross_has_an_answer() {
+    let star = shapes::fan_prism(&shapes::crossing_star(501), 10.0);
+    gives_a_first_answer_or_more("star.stl", &star, "10");
+}
+
 #[test]
 fn ten_thousand_facets_on_one_edge_have_an_answer() {
     gives_a_first_answer_or_more("book.stl", &shapes::book(10_000), "5");

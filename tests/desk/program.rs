@@ -55,6 +55,22 @@ impl Program {
         String::from_utf8_lossy(&all).into_owned()
     }
 
+    /// Puts a part on the table; the answer.
+    fn post(&self, name: &str, bytes: &[u8]) -> String {
+        let mut stream = TcpStream::connect(&self.host).expect("connected");
+        let head = format!(
+            "POST {}part?name={name} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: {}\r\n\r\n",
+            self.path,
+            self.host,
+            bytes.len()
+        );
+        stream.write_all(head.as_bytes()).expect("sent");
+        stream.write_all(bytes).expect("sent");
+        let mut all = Vec::new();
+        stream.read_to_end(&mut all).expect("an answer");
+        String::from_utf8_lossy(&all).into_owned()
+    }
+
     /// Sends a signal; the exit code, and what else was printed.
     fn end(mut self, signal: &str) -> (Option<i32>, String, String) {
         let id = self.child.id().to_string();
@@ -148,17 +164,7 @@ fn the_browser_is_led_in_by_a_file_that_nobody_else_can_read() {
 #[test]
 fn it_ends_in_the_middle_of_a_long_search() {
     let program = Program::start(&["--no-browser"]);
-    let bytes = demo("bell-spout.ply");
-    let mut stream = TcpStream::connect(&program.host).expect("connected");
-    let head = format!(
-        "POST {}part?name=bell.ply HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: {}\r\n\r\n",
-        program.path,
-        program.host,
-        bytes.len()
-    );
-    stream.write_all(head.as_bytes()).expect("sent");
-    stream.write_all(&bytes).expect("sent");
-    stream.read_to_end(&mut Vec::new()).expect("an answer");
+    program.post("bell.ply", &demo("bell-spout.ply"));
     // The sheet takes a whole search; its answer is not waited for.
     let mut asking = TcpStream::connect(&program.host).expect("connected");
     let head = format!(
@@ -192,4 +198,51 @@ fn what_cannot_be_served_ends_at_once() {
     let (code, err) = run(&["--no-browser", "--limit", "95"]);
     assert_eq!(code, Some(2), "{err}");
     assert!(err.contains("--limit"), "{err}");
+}
+
+/// A limit on addresses is set on the running desk, so that threads and the parts on its table stay
+/// as they are. Without the refusal an allocation fails there, which ends the program with every
+/// part on its table.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_part_too_large_for_the_memory_is_refused_and_the_desk_goes_on() {
+    let program = Program::start(&["--no-browser", "--threads", "1"]);
+    let id = program.child.id().to_string();
+    let small = demo("wall-hanger.stl");
+    let answer = program.post("small.stl", &small);
+    assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
+    let status = std::fs::read_to_string(format!("/proc/{id}/status")).expect("its table");
+    let taken: u64 = (status.lines().find_map(|l| l.strip_prefix("VmSize:")))
+        .and_then(|row| row.trim().strip_suffix(" kB")?.parse().ok())
+        .expect("a size");
+    let most = format!("--as={}", (taken << 10) + (350 << 20));
+    let set = Command::new("prlimit").args(["--pid", &id, &most]).status();
+    assert!(set.expect("prlimit runs").success());
+    let answer = program.post("large.stl", &loose(400_000));
+    assert!(answer.starts_with("HTTP/1.1 422"), "{answer}");
+    assert!(
+        answer.contains("needs about 0.4 GB of memory, and 0."),
+        "{answer}"
+    );
+    assert!(
+        answer.contains("use a machine with more memory"),
+        "{answer}"
+    );
+    let answer = program.post("small.stl", &small);
+    assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
+    assert_eq!(program.end("-INT").0, Some(0));
+}
+
+/// A binary STL of so many loose triangles in a row.
+fn loose(count: u32) -> Vec<u8> {
+    let mut out = vec![0; 80];
+    out.extend(count.to_le_bytes());
+    for k in 0..count {
+        let x = k as f32;
+        let corners = [[x, 0.0, 0.0], [x, 1.0, 0.0], [x, 0.0, 1.0]];
+        out.extend([0; 12]);
+        out.extend(corners.as_flattened().iter().flat_map(|c| c.to_le_bytes()));
+        out.extend([0; 2]);
+    }
+    out
 }

@@ -5,6 +5,7 @@ use super::kind::{PurposeKind, the};
 use super::reliefs::reliefs;
 use crate::advice::support::needs_support;
 use crate::features::Bore;
+use crate::features::regions::Region;
 use crate::figures::purpose::is_on_bed;
 use crate::figures::quick::Bench;
 use crate::rank::search::{Scored, Search};
@@ -13,8 +14,9 @@ use nalgebra::{Point3, Unit, Vector3};
 
 /// Narrower bores and pins are drilled out or do not matter, mm (house value).
 const LEAST_ROUND_MM: f64 = 5.0;
-/// A surface that goes round by less than this is a fillet or a slot's end, degrees.
-const LEAST_TURN_DEG: f64 = 270.0;
+/// A surface that goes round by less than this is a fillet, a slot's end or a bore with a pointed
+/// roof (three quarters of a turn), degrees.
+const LEAST_TURN_DEG: f64 = 300.0;
 /// Length over radius of a boss at least (house value).
 const LEAST_BOSS: f64 = 1.0;
 /// Axes and sides this near to each other are one, cosine of 1°.
@@ -25,14 +27,20 @@ const EQUAL: f64 = 0.02;
 const LARGE_FLAT: f64 = 0.15;
 /// … and from this one where it hangs over or leans in the first pose (house values).
 const LEANING_FLAT: f64 = 0.05;
+/// A smaller one is no side that a part lies on, mm² (house value).
+const LEAST_FLAT_MM2: f64 = 50.0;
 /// A side that is within this of upright or of level does not lean, sine of 2°.
 const STRAIGHT: f64 = 0.035;
-/// A part this many times as long as wide is a long one, and so is a member (house value).
+/// A part this many times as long as wide is a long one …
 const LONG: f64 = 3.0;
+/// … and a member of it is from this on: the wall of a housing is none (house values).
+const LONG_MEMBER: f64 = 4.0;
 /// Support marks that take up this share of the surface matter where they are seen (house value).
 const MARKED: f64 = 0.05;
 /// Arms of snap fits are no thicker, mm (house value).
 const ARM_MM: f64 = 4.0;
+/// A face looks down from this cosine on, of 45°: less steep ones need no support.
+const FACES_DOWN: f64 = 0.70;
 /// Kinds of bores named for one axis at most.
 const KINDS: usize = 2;
 
@@ -253,7 +261,7 @@ fn flat(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish> {
     let touch_mm = bench.settings.touch_mm();
     let mut sides: Vec<(Unit<Vector3<f64>>, f64, Point3<f64>)> = Vec::new();
     for region in &bench.layout.features.regions.list {
-        if region.area_mm2 < LEANING_FLAT * surface {
+        if region.area_mm2 < LEAST_FLAT_MM2.max(LEANING_FLAT * surface) {
             continue;
         }
         // Only what can lie on the bed.
@@ -286,20 +294,35 @@ fn flat(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish> {
     sides.into_iter().filter(wanted).map(told).collect()
 }
 
-/// The side that is down in the first pose, where support marks much of it.
+/// The side that looks down in the first pose, where support marks much of it: that of a large face
+/// above the bed, or what is down where the underside is round.
 fn seen(bench: &Bench, first: &Scored) -> Option<Wish> {
     let settings = bench.settings;
-    let side = first.candidate.down;
-    let known = settings.show.iter().any(|s| s.dot(&side) > SAME);
-    if known || !needs_support(&first.figures, settings) {
+    let down = first.candidate.down;
+    if !needs_support(&first.figures, settings) {
         return None;
     }
     let least_mm2 = MARKED * bench.part.mass.area_mm2;
-    (first.figures.overhang_area_mm2 >= least_mm2).then(|| Wish {
+    if first.figures.overhang_area_mm2 < least_mm2 {
+        return None;
+    }
+    let lowest = (bench.hull().vertices.iter())
+        .map(|p| p.coords.dot(&down))
+        .fold(f64::NEG_INFINITY, f64::max);
+    let hangs = |region: &&Region| {
+        let above_mm = lowest - region.centre.coords.dot(&down);
+        region.normal.dot(&down) > FACES_DOWN && above_mm > settings.touch_mm()
+    };
+    let faces = bench.layout.features.regions.list.iter().filter(hangs);
+    let largest = faces.max_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2));
+    let (side, at) = (largest.filter(|face| face.area_mm2 >= 0.5 * least_mm2))
+        .map_or((down, bench.part.mass.centroid), |f| (f.normal, f.centre));
+    let known = settings.show.iter().any(|s| s.dot(&side) > SAME);
+    (!known).then(|| Wish {
         kind: PurposeKind::Seen,
         what: format!("the {}", words::side(&side)),
         several: false,
-        at_mm: bench.part.mass.centroid.coords.into(),
+        at_mm: at.coords.into(),
         direction: side,
         instead: None,
     })
@@ -344,7 +367,7 @@ fn pull(bench: &Bench, first: &Scored) -> Option<Wish> {
             instead: None,
         });
     }
-    let p = (first.cuts.parting).filter(|p| p.arm_mm >= LONG * p.width_mm)?;
+    let p = (first.cuts.parting).filter(|p| p.arm_mm >= LONG_MEMBER * p.width_mm)?;
     // A thin one may be the arm of a snap fit.
     let does = if p.width_mm <= ARM_MM {
         "bends as a snap fit or is pulled"

@@ -132,7 +132,7 @@ impl Wish {
         match self.kind {
             PurposeKind::Round => format!("Must {what} be round?"),
             PurposeKind::Thread => format!("Must {what} fit?"),
-            PurposeKind::Flat => format!("Must {what} be flat?"),
+            PurposeKind::Flat => format!("Must {what} be as flat and smooth as the bed?"),
             PurposeKind::Relief => format!("Must {what} be crisp?"),
             PurposeKind::Seen => format!("Must {what} look clean? Support marks it in pose 1."),
             PurposeKind::Snap => format!("Must {what} bend as a snap fit?"),
@@ -145,7 +145,7 @@ impl Wish {
         match self.kind {
             PurposeKind::Round => format!("If {what} must be round"),
             PurposeKind::Thread => format!("If {what} must fit"),
-            PurposeKind::Flat => format!("If {what} must be flat"),
+            PurposeKind::Flat => format!("If {what} must be as flat and smooth as the bed"),
             PurposeKind::Relief => format!("If {what} must be crisp"),
             PurposeKind::Seen => {
                 format!("If {what} must look clean, which support marks in pose 1")

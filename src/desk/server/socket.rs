@@ -367,7 +367,7 @@ mod tests {
     #[tokio::test]
     async fn a_fault_of_the_program_is_told_with_the_files_hash_and_the_next_job_is_done() {
         let path = concat!(env!("CARGO_MANIFEST_DIR"), "/meshes/wall-hanger.stl");
-        let intake = intake::read(path.as_ref(), None, None).expect("a part");
+        let intake = intake::read(path.as_ref(), None).expect("a part");
         let part = Arc::new(DeskPart::new(7, intake, false, Resolved::default()).expect("a hull"));
         let (sender, mut said) = mpsc::channel(8);
         let out = Outbox(sender);

@@ -217,7 +217,11 @@ fn doubtful_units(lo: Point3<f64>, hi: Point3<f64>, units: Units) -> Option<Stri
     });
     let guess = likely.map_or_else(String::new, |(other, scale)| {
         let plural = other.plural();
-        format!(": if its numbers are {plural}, it is {}", shown(scale))
+        let name = other.name();
+        format!(
+            ": if its numbers are {plural} (--units {name}), it is {}",
+            shown(scale)
+        )
     });
     Some(format!(
         "the part is very {word}: {}; its units may be wrong{guess}",

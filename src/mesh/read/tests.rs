@@ -850,11 +850,12 @@ fn doubtful_sizes_get_a_remark_with_the_likely_unit() {
     let metres = note([0.08, 0.05, 0.012]).unwrap();
     assert_eq!(
         metres,
-        "the part is very small: 0.08 × 0.05 × 0.012 mm; its units may be wrong: if its numbers are metres, it is 80 × 50 × 12 mm"
+        "the part is very small: 0.08 × 0.05 × 0.012 mm; its units may be wrong: if its numbers are metres (--units m), it is 80 × 50 × 12 mm"
     );
     let microns = note([60_000.0, 20_500.0, 1.0]).unwrap();
     assert!(
-        microns.ends_with("if its numbers are micrometres, it is 60 × 20.5 × 0.001 mm"),
+        microns
+            .ends_with("if its numbers are micrometres (--units um), it is 60 × 20.5 × 0.001 mm"),
         "{microns}"
     );
     assert_eq!(short(123_456.7), "123457");

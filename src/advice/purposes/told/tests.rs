@@ -109,7 +109,7 @@ fn a_large_side_that_stands_asks_to_lie_and_so_does_the_flag() {
         .expect("the back of the panel");
     assert!(
         told.says
-            .starts_with("If the −Y side must be flat, print pose "),
+            .starts_with("If the −Y side must be as flat and smooth as the bed, print pose "),
         "{}",
         told.says
     );
