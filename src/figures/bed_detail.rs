@@ -27,6 +27,21 @@ const ROUNDNESS: f64 = 0.65;
 /// The same measure above which a hole is round (house value).
 const ROUND_HOLE: f64 = 0.85;
 
+/// Narrowest and widest opening into which something is meant to go, and the longest, mm (house
+/// values).
+const OPENING_MM: [f64; 2] = [2.0, 30.0];
+const LONGEST_MM: f64 = 60.0;
+/// Share of its hull that an opening fills at least: cutouts of other shapes hold nothing (house
+/// value).
+const FILLS: f64 = 0.9;
+/// Length over width up to which an opening that is also this round is a round hole: a polygon of
+/// eight sides has 0.948, a hexagon 0.907 and 1.15.
+const ROUND_ASPECT: f64 = 1.06;
+const ROUND_SHAPE: f64 = 0.93;
+/// A wall that moves in by less than this up to the upper section is upright, mm; a chamfer of
+/// 0.4 mm moves in further (house value).
+const UPRIGHT_MM: f64 = 0.15;
+
 /// Rows in which a section is looked up, and places of a hole that are tried.
 const ROWS: usize = 64;
 const PLACES: usize = 5;
@@ -34,7 +49,7 @@ const PLACES: usize = 5;
 const INSIDE_MM: f64 = 0.02;
 
 /// What lies on the bed, compared with a section 2 mm above it.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct BedDetail {
     /// Small pieces of the contact section, drawn in strokes, beyond those 2 mm above: raised
     /// detail. Pegs and feet are none.
@@ -42,6 +57,9 @@ pub struct BedDetail {
     /// Narrow holes of the contact section over which the part is closed 2 mm above: sunk
     /// detail. What goes on up there and straight slots are none.
     pub grooves: usize,
+    /// Widths of the openings that are not round and go up 2 mm unchanged: slots, hexagons, squares
+    /// and the like into which something may go, mm.
+    pub shaped_mm: Vec<f64>,
 }
 
 impl BedDetail {
@@ -60,6 +78,7 @@ impl BedDetail {
         Self {
             islands: islands(low, high),
             grooves: grooves(low, high),
+            shaped_mm: shaped(low, high),
         }
     }
 }
@@ -99,6 +118,68 @@ fn grooves(low: &Section, high: &Section) -> usize {
     }
     let cover = Cover::new(high);
     strokes.iter().filter(|h| cover.closes(h)).count()
+}
+
+/// Openings of the contact section that are no round holes and are the same in the upper one, by
+/// their width.
+fn shaped(low: &Section, high: &Section) -> Vec<f64> {
+    let holes = |s: &Section| -> Vec<Opening> {
+        let rings = s.pieces.iter().flat_map(|p| &p.holes);
+        rings.filter_map(Opening::of).collect()
+    };
+    let above = holes(high);
+    let kept = holes(low)
+        .into_iter()
+        .filter(|o| !o.is_round() && o.holds() && above.iter().any(|a| o.goes_on_as(a)));
+    kept.map(|o| o.wide_mm).collect()
+}
+
+/// A hole of a section.
+struct Opening {
+    middle: Point2<f64>,
+    area_mm2: f64,
+    hull_mm2: f64,
+    outline_mm: f64,
+    wide_mm: f64,
+    long_mm: f64,
+}
+
+impl Opening {
+    fn of(ring: &Ring) -> Option<Self> {
+        let hull = hull2d(ring);
+        let around = min_area_rectangle(&hull)?;
+        let ends = |of: fn(&Point2<f64>) -> f64| {
+            let (lo, hi) = span(ring.iter().map(of));
+            f64::midpoint(lo, hi)
+        };
+        Some(Self {
+            middle: Point2::new(ends(|p| p.x), ends(|p| p.y)),
+            area_mm2: polygon::area(ring).abs(),
+            hull_mm2: polygon::area(&hull).abs(),
+            outline_mm: length_of(std::iter::once(ring.as_slice())),
+            wide_mm: around.short_mm,
+            long_mm: around.long_mm,
+        })
+    }
+
+    fn is_round(&self) -> bool {
+        self.long_mm <= ROUND_ASPECT * self.wide_mm
+            && roundness(self.area_mm2, self.outline_mm) >= ROUND_SHAPE
+    }
+
+    /// Of a size and shape into which something goes.
+    fn holds(&self) -> bool {
+        let [least, most] = OPENING_MM;
+        (least..=most).contains(&self.wide_mm)
+            && self.long_mm <= LONGEST_MM
+            && self.area_mm2 >= FILLS * self.hull_mm2
+    }
+
+    /// Whether another one above it is the same.
+    fn goes_on_as(&self, above: &Self) -> bool {
+        (above.middle - self.middle).norm() <= UPRIGHT_MM
+            && (self.area_mm2 - above.area_mm2).abs() <= UPRIGHT_MM * self.outline_mm
+    }
 }
 
 /// Small, narrow and no slot.
@@ -200,6 +281,53 @@ mod tests {
             z_mm: 0.1,
             pieces: outlines.iter().map(piece).collect(),
         }
+    }
+
+    /// A slot with round ends, about Y.
+    fn slot(wide: f64, long: f64) -> Vec<Point2<f64>> {
+        let (r, off) = (wide / 2.0, (long - wide) / 2.0);
+        let ends = circle(0.0, 0.0, r, 48).into_iter();
+        ends.map(|p| Point2::new(p.x, p.y + off.copysign(p.y)))
+            .collect()
+    }
+
+    /// A regular polygon, `across` from flat to flat.
+    fn even(across: f64, sides: u32) -> Vec<Point2<f64>> {
+        let half = std::f64::consts::PI / f64::from(sides);
+        circle(0.0, 0.0, across / 2.0 / libm::cos(half), sides)
+    }
+
+    #[test]
+    fn openings_that_are_not_round_and_go_on_are_shaped() {
+        let of =
+            |low: &[Vec<Point2<f64>>], high: &[Vec<Point2<f64>>]| shaped(&plate(low), &plate(high));
+        for (hole, wide) in [
+            (slot(5.0, 12.0), 5.0),
+            (even(5.7, 6), 5.7),
+            (bar(0.0, 0.0, 10.0, 10.0), 10.0),
+            (bar(0.0, 0.0, 4.0, 50.0), 4.0),
+        ] {
+            let hole = [hole];
+            let [found] = of(&hole, &hole)[..] else {
+                panic!("one opening of {wide}");
+            };
+            assert!((found - wide).abs() < 1e-9, "{found} {wide}");
+            assert_eq!(of(&hole, &[]), [], "a recess of less than 2 mm");
+        }
+        // Round ones, one of eight sides too; a slit, a window, a long channel, a crooked cutout.
+        for hole in [
+            circle(0.0, 0.0, 3.0, 40),
+            even(6.0, 8),
+            bar(0.0, 0.0, 1.0, 20.0),
+            bar(0.0, 0.0, 40.0, 50.0),
+            bar(0.0, 0.0, 4.0, 70.0),
+            ell(0.0).iter().map(|p| p * 4.0).collect(),
+        ] {
+            let hole = [hole];
+            assert_eq!(of(&hole, &hole), []);
+        }
+        // Its edge has a chamfer of 0.5 mm: 0.4 at touch height.
+        assert_eq!(of(&[slot(5.8, 12.8)], &[slot(5.0, 12.0)]), []);
     }
 
     #[test]
