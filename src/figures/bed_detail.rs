@@ -312,7 +312,7 @@ mod tests {
                 panic!("one opening of {wide}");
             };
             assert!((found - wide).abs() < 1e-9, "{found} {wide}");
-            assert_eq!(of(&hole, &[]), [], "a recess of less than 2 mm");
+            assert!(of(&hole, &[]).is_empty(), "a recess of less than 2 mm");
         }
         // Round ones, one of eight sides too; a slit, a window, a long channel, a crooked cutout.
         for hole in [
@@ -324,10 +324,10 @@ mod tests {
             ell(0.0).iter().map(|p| p * 4.0).collect(),
         ] {
             let hole = [hole];
-            assert_eq!(of(&hole, &hole), []);
+            assert!(of(&hole, &hole).is_empty());
         }
         // Its edge has a chamfer of 0.5 mm: 0.4 at touch height.
-        assert_eq!(of(&[slot(5.8, 12.8)], &[slot(5.0, 12.0)]), []);
+        assert!(of(&[slot(5.8, 12.8)], &[slot(5.0, 12.0)]).is_empty());
     }
 
     #[test]
