@@ -31,6 +31,8 @@ const ROUND_HOLE: f64 = 0.85;
 /// values).
 const OPENING_MM: [f64; 2] = [2.0, 30.0];
 const LONGEST_MM: f64 = 60.0;
+/// More that are not round are a pattern, such as a grille (house value).
+const MOST_SHAPED: usize = 12;
 /// Share of its hull that an opening fills at least: cutouts of other shapes hold nothing (house
 /// value).
 const FILLS: f64 = 0.9;
@@ -57,8 +59,17 @@ pub struct BedDetail {
     /// Narrow holes of the contact section over which the part is closed 2 mm above: sunk
     /// detail. What goes on up there and straight slots are none.
     pub grooves: usize,
-    /// Widths of the openings that are not round and go up 2 mm unchanged: slots, hexagons, squares
-    /// and the like into which something may go, mm.
+    /// Openings that go up 2 mm unchanged and into which something may go.
+    pub openings: Openings,
+}
+
+/// Sizes of the openings of a face on the bed, mm.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Openings {
+    /// Diameters of the round ones.
+    pub round_mm: Vec<f64>,
+    /// Widths of the others: slots, hexagons, squares and the like; none where there are so many
+    /// that they are a pattern.
     pub shaped_mm: Vec<f64>,
 }
 
@@ -78,7 +89,7 @@ impl BedDetail {
         Self {
             islands: islands(low, high),
             grooves: grooves(low, high),
-            shaped_mm: shaped(low, high),
+            openings: openings(low, high),
         }
     }
 }
@@ -120,9 +131,8 @@ fn grooves(low: &Section, high: &Section) -> usize {
     strokes.iter().filter(|h| cover.closes(h)).count()
 }
 
-/// Openings of the contact section that are no round holes and are the same in the upper one, by
-/// their width.
-fn shaped(low: &Section, high: &Section) -> Vec<f64> {
+/// Openings of the contact section that are the same in the upper one.
+fn openings(low: &Section, high: &Section) -> Openings {
     let holes = |s: &Section| -> Vec<Opening> {
         let rings = s.pieces.iter().flat_map(|p| &p.holes);
         rings.filter_map(Opening::of).collect()
@@ -130,8 +140,15 @@ fn shaped(low: &Section, high: &Section) -> Vec<f64> {
     let above = holes(high);
     let kept = holes(low)
         .into_iter()
-        .filter(|o| !o.is_round() && o.holds() && above.iter().any(|a| o.goes_on_as(a)));
-    kept.map(|o| o.wide_mm).collect()
+        .filter(|o| o.holds() && above.iter().any(|a| o.goes_on_as(a)));
+    let (round, mut shaped): (Vec<Opening>, Vec<Opening>) = kept.partition(Opening::is_round);
+    if shaped.len() > MOST_SHAPED {
+        shaped.clear();
+    }
+    Openings {
+        round_mm: round.iter().map(|o| o.across_mm).collect(),
+        shaped_mm: shaped.iter().map(|o| o.wide_mm).collect(),
+    }
 }
 
 /// A hole of a section.
@@ -142,6 +159,8 @@ struct Opening {
     outline_mm: f64,
     wide_mm: f64,
     long_mm: f64,
+    /// Of a round one its diameter: that of the circle through its corners.
+    across_mm: f64,
 }
 
 impl Opening {
@@ -152,8 +171,11 @@ impl Opening {
             let (lo, hi) = span(ring.iter().map(of));
             f64::midpoint(lo, hi)
         };
+        let middle = Point2::new(ends(|p| p.x), ends(|p| p.y));
+        let off = ring.iter().map(|p| (p - middle).norm());
         Some(Self {
-            middle: Point2::new(ends(|p| p.x), ends(|p| p.y)),
+            middle,
+            across_mm: 2.0 * off.fold(0.0, f64::max),
             area_mm2: polygon::area(ring).abs(),
             hull_mm2: polygon::area(&hull).abs(),
             outline_mm: length_of(std::iter::once(ring.as_slice())),
@@ -326,8 +348,25 @@ mod tests {
             let hole = [hole];
             assert!(of(&hole, &hole).is_empty());
         }
+        let grille: Vec<_> = (0..13)
+            .map(|k| bar(6.0 * f64::from(k) - 36.0, 0.0, 3.0, 3.0))
+            .collect();
+        assert!(of(&grille, &grille).is_empty());
+        assert_eq!(of(&grille[..5], &grille[..5]).len(), 5);
         // Its edge has a chamfer of 0.5 mm: 0.4 at touch height.
         assert!(of(&[slot(5.8, 12.8)], &[slot(5.0, 12.0)]).is_empty());
+    }
+
+    #[test]
+    fn round_openings_have_the_diameter_of_their_corners() {
+        let holes = [circle(-20.0, 0.0, 3.0, 40), circle(0.0, 0.0, 6.0, 9)];
+        let found = openings(&plate(&holes), &plate(&holes));
+        assert!(found.shaped_mm.is_empty());
+        for (found, diameter) in found.round_mm.iter().zip([6.0, 12.0]) {
+            assert!((found - diameter).abs() < 0.03 * diameter, "{found}");
+        }
+        assert_eq!(found.round_mm.len(), 2);
+        assert_eq!(openings(&plate(&holes), &plate(&[])), Openings::default());
     }
 
     #[test]

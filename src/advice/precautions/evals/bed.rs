@@ -2,6 +2,7 @@
 
 use super::{RuleInput, Spoken};
 use crate::figures::Figures;
+use crate::figures::bed_detail::Openings;
 use crate::figures::feet::Foot;
 use crate::settings::Settings;
 use crate::words;
@@ -20,6 +21,8 @@ const BRIM_MM: (f64, f64) = (4.0, 12.0);
 pub(in super::super) const DETAILS: usize = 3;
 /// Demand above which a brim is called for; see the table.
 pub(in super::super) const DEMAND: f64 = 1.0;
+/// Diameters that agree to this share are those of one hole.
+const SAME_ROUND: f64 = 0.05;
 /// Sizes of holes that are listed.
 const MOST_SIZES: usize = 4;
 
@@ -147,8 +150,20 @@ pub(in super::super) fn detail_on_the_bed(g: &RuleInput) -> (f64, String) {
 pub(in super::super) fn bores(g: &RuleInput) -> Spoken {
     let touch_mm = g.settings.touch_mm();
     let on_bed = g.traits.holes.iter().filter(|h| h.from_mm <= touch_mm);
-    let on_bed: Vec<f64> = on_bed.map(|h| h.diameter_mm).collect();
-    let shaped = &g.near.shaped_mm;
+    let mut on_bed: Vec<f64> = on_bed.map(|h| h.diameter_mm).collect();
+    let Openings {
+        round_mm,
+        shaped_mm: shaped,
+    } = &g.near.openings;
+    // Walls that no bore is found in, of twisted facets say, leave a round opening all the same.
+    let mut found = on_bed.clone();
+    for round in round_mm {
+        let same = |d: &f64| (d - round).abs() <= SAME_ROUND * round;
+        match found.iter().position(same) {
+            Some(at) => drop(found.swap_remove(at)),
+            None => on_bed.push(*round),
+        }
+    }
     let count = on_bed.len() + shaped.len();
     if count == 0 || !g.gates.is_empty() {
         return None;

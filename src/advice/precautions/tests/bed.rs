@@ -153,19 +153,27 @@ fn detail_and_bores_on_the_bed_are_told() {
             "Set first-layer compensation to about 0.2 mm: the first layer squeezes 3 holes on the bed narrower (Ø 4.5, 5 mm)."
         )
     );
-    case.near.shaped_mm = vec![5.7, 12.0];
+    case.near.openings.shaped_mm = vec![5.7, 12.0];
     assert_eq!(
         case.said("bores_on_the_bed").as_deref(),
         Some(
             "Set first-layer compensation to about 0.2 mm: the first layer squeezes 5 holes on the bed narrower (Ø 4.5, 5 mm; 5.7, 12 mm wide)."
         )
     );
-    case.near.shaped_mm.clear();
+    case.near.openings.shaped_mm.clear();
+    // One that was found as a bore too, and one that was not.
+    case.near.openings.round_mm = vec![5.1, 12.0];
+    let said = case.said("bores_on_the_bed").expect("said");
+    assert!(
+        said.contains("squeezes 4 holes on the bed narrower (Ø 4.5, 5, 12 mm)"),
+        "{said}"
+    );
+    case.near.openings.round_mm.clear();
     // A chamfer: the round wall begins higher up.
     case.traits.holes[0].from_mm = 0.5;
     case.traits.holes.truncate(1);
     assert_eq!(case.said("bores_on_the_bed"), None);
-    case.near.shaped_mm.push(5.7);
+    case.near.openings.shaped_mm.push(5.7);
     assert_eq!(
         case.said("bores_on_the_bed").as_deref(),
         Some(
