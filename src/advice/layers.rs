@@ -90,13 +90,13 @@ fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
             && !is_first_touch(entry, p)
     };
     let p = entry.cuts.parting.filter(slim)?;
-    let (wide, tall) = (mm(p.width_mm), mm(p.arm_mm));
+    let (wide, tall) = (about(p.width_mm), mm(p.arm_mm));
     let at = format!("between the layers at z = {}", mm(p.z_mm));
     let wall = is_wall(&p);
     let upright = if wall {
-        format!("wall ({wide} thick, {tall} high)")
+        format!("wall (about {wide} thick, {tall} high)")
     } else {
-        format!("post ({wide} wide, {tall} high)")
+        format!("post (about {wide} wide, {tall} high)")
     };
     let each = if p.alike > 1 { "each " } else { "the " };
     match p.seat {
@@ -187,6 +187,11 @@ fn along(entry: &Scored) -> Option<String> {
             "Its {n} thin arms {size} lie in the layers: they bend along them and do not part."
         ),
     })
+}
+
+/// A width to half a millimetre: a cut where a wall meets a fillet or leans is no finer.
+fn about(width_mm: f64) -> String {
+    mm(libm::round(2.0 * width_mm).max(1.0) / 2.0)
 }
 
 fn is_wall(p: &Parting) -> bool {

@@ -33,8 +33,8 @@ const OPENING_MM: [f64; 2] = [2.0, 30.0];
 const LONGEST_MM: f64 = 60.0;
 /// More that are not round are a pattern, such as a grille (house value).
 const MOST_SHAPED: usize = 12;
-/// Share of its hull that an opening fills at least: cutouts of other shapes hold nothing (house
-/// value).
+/// Share of its hull that an opening fills at least: cutouts of other shapes hold nothing. A piece
+/// that fills as much is drawn in no strokes (house value).
 const FILLS: f64 = 0.9;
 /// Length over width up to which an opening that is also this round is a round hole: a polygon of
 /// eight sides has 0.948, a hexagon 0.907 and 1.15.
@@ -104,10 +104,11 @@ fn islands(low: &Section, high: &Section) -> usize {
     gone.min(small.iter().filter(|p| is_drawn(p)).count())
 }
 
-/// Whether a piece is long or crooked for its area, as letters are.
+/// Whether a piece is crooked, as letters are: a straight bar is a rib or a skid.
 fn is_drawn(piece: &Piece) -> bool {
     let outline = length_of(piece.loops());
-    roundness(piece.area_mm2, outline) < ROUNDNESS
+    let hull_mm2 = polygon::area(&hull2d(&piece.outer)).abs();
+    roundness(piece.area_mm2, outline) < ROUNDNESS && piece.area_mm2 < FILLS * hull_mm2
 }
 
 /// Length of some loops, mm.
@@ -128,7 +129,13 @@ fn grooves(low: &Section, high: &Section) -> usize {
         return 0;
     }
     let cover = Cover::new(high);
-    strokes.iter().filter(|h| cover.closes(h)).count()
+    let closed = strokes.iter().filter(|h| cover.closes(h)).count();
+    // Where most of them go on, it is a lattice.
+    if 2 * closed >= strokes.len() {
+        closed
+    } else {
+        0
+    }
 }
 
 /// Openings of the contact section that are the same in the upper one.
@@ -378,6 +385,9 @@ mod tests {
         assert_eq!(islands(&standing(&pegs), &whole), 0);
         let feet = [-20.0, 0.0, 20.0, 30.0].map(|x| bar(x, 0.0, 6.0, 11.0));
         assert_eq!(islands(&standing(&feet), &whole), 0);
+        // Ribs that a plate above them joins.
+        let ribs = [-20.0, 0.0, 20.0, 30.0].map(|x| bar(x, 0.0, 3.0, 80.0));
+        assert_eq!(islands(&standing(&ribs), &whole), 0);
     }
 
     #[test]
@@ -394,6 +404,10 @@ mod tests {
         assert_eq!(grooves(&plate(&screws), &whole), 0);
         // Pockets of 6 mm are not filled.
         assert_eq!(grooves(&plate(&[circle(9.0, 9.0, 3.0, 40)]), &whole), 0);
+        // Three holes of a lattice that end, where ten go on.
+        let lattice: Vec<_> = (0..13).map(|k| ell(7.0 * f64::from(k) - 45.0)).collect();
+        assert_eq!(grooves(&plate(&lattice), &plate(&lattice[3..])), 0);
+        assert_eq!(grooves(&plate(&lattice), &plate(&lattice[11..])), 11);
         // The same letters cut right through, or open to one wide slot above.
         let letters = plate(&[ell(-20.0), ell(0.0)]);
         assert_eq!(grooves(&letters, &letters), 0);

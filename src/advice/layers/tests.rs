@@ -41,7 +41,7 @@ fn a_post_on_a_plate_is_named_by_its_root_and_height() {
     assert_eq!(
         said[0].as_deref(),
         Some(
-            "Bent sideways, it parts first between the layers at z = 4 mm, where the post (6 mm wide, 40 mm high) meets its base."
+            "Bent sideways, it parts first between the layers at z = 4 mm, where the post (about 6 mm wide, 40 mm high) meets its base."
         )
     );
 }
@@ -55,7 +55,7 @@ fn the_corner_of_a_bracket_counts_and_the_pose_on_its_profile_is_offered() {
     assert_eq!(
         said[0].as_deref(),
         Some(
-            "Bent, it parts first between the layers at z = 4 mm, in the corner where the wall (4 mm thick, 36 mm high) meets its base. Pose 2 (−Y side down) runs the layers round that corner."
+            "Bent, it parts first between the layers at z = 4 mm, in the corner where the wall (about 4 mm thick, 36 mm high) meets its base. Pose 2 (−Y side down) runs the layers round that corner."
         )
     );
     assert_eq!(
@@ -97,7 +97,7 @@ fn a_tuning_fork_bends_along_its_layers_only_where_it_lies() {
     );
     let standing = said[1].as_deref().unwrap_or_default();
     assert!(
-        standing.contains("each post (3 mm wide, 60 mm high) meets its base. If they are to flex, take pose 1 (−Z side down): its layers run along them."),
+        standing.contains("each post (about 3 mm wide, 60 mm high) meets its base. If they are to flex, take pose 1 (−Z side down): its layers run along them."),
         "{said:?}"
     );
     assert!(!standing.contains("arms"), "{said:?}");
