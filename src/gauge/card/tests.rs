@@ -350,3 +350,25 @@ fn what_no_calliper_opens_to_is_left_out_and_what_none_tells_apart_is_one() {
         );
     }
 }
+
+/// A tube that lies, and one that stands.
+#[test]
+fn that_the_roof_of_a_lying_bore_sags_is_said_once() {
+    let tube = [
+        [3.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 30.0],
+        [3.0, 30.0],
+        [3.0, 0.0],
+    ];
+    let part = Part::new(soup_part(&revolved(&tube, 48), false).mesh)
+        .expect("a solid")
+        .0;
+    let notes = |down: [f64; 3]| {
+        let card = card_at(&part, down, 0.0);
+        assert_eq!(all(&card, Measurement::Bore).len(), 1, "{card:#?}");
+        let sags = |n: &&String| n.contains("roof sags");
+        card.notes.iter().filter(sags).count()
+    };
+    assert_eq!((notes([1.0, 0.0, 0.0]), notes([0.0, 0.0, -1.0])), (1, 0));
+}

@@ -30,7 +30,7 @@ pub(super) fn in_words(line: &Reading) -> String {
             format!("bore Ø {size} mm, upright, {at}")
         }
         (Measurement::Bore, _) => {
-            format!("bore Ø {size} mm, lying: read it level, its roof sags; {at}")
+            format!("bore Ø {size} mm, lying, {at}")
         }
         (Measurement::Pin, _) => format!("outside Ø {size} mm {}, {at}", line.lies.about()),
     }
@@ -116,6 +116,12 @@ pub(super) fn notes(lines: &[Reading], deep: &[String], aslant_deg: Option<f64>)
             decimal(JAW_MM, 0),
             listed(deep)
         ));
+    }
+    let lies = |l: &&Reading| l.kind == Measurement::Bore && l.along != BuildAxis::Z;
+    match lines.iter().filter(lies).map(|l| l.count).sum::<usize>() {
+        0 => {}
+        1 => out.push("Read the lying bore level, from side to side: its roof sags.".into()),
+        _ => out.push("Read the lying bores level, from side to side: their roofs sag.".into()),
     }
     let has = |kind| lines.iter().any(|l| l.kind == kind);
     let holes = match (has(Measurement::Slot), has(Measurement::Bore)) {
