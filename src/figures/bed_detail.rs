@@ -340,7 +340,7 @@ mod tests {
             let [found] = of(&hole, &hole)[..] else {
                 panic!("one opening of {wide}");
             };
-            assert!((found - wide).abs() < 1e-9, "{found} {wide}");
+            assert!((found - wide).abs() < 1e-3, "{found} {wide}");
             assert!(of(&hole, &[]).is_empty(), "a recess of less than 2 mm");
         }
         // Round ones, one of eight sides too; a slit, a window, a long channel, a crooked cutout.

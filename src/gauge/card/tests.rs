@@ -160,7 +160,7 @@ fn bores_are_wide_enough_and_open_outside() {
     for (r, count) in [(1.2, 0), (3.0, 1)] {
         let card = card_made(&tube(r));
         assert_eq!(all(&card, Measurement::Bore).len(), count, "{card:#?}");
-        assert_eq!(all(&card, Measurement::Pin).len(), 1, "{card:#?}");
+        assert_eq!(all(&card, Measurement::Outside).len(), 1, "{card:#?}");
     }
     let mut closed = revolved(&[[0.0, 0.0], [10.0, 0.0], [10.0, 30.0], [0.0, 30.0]], 48);
     closed.extend(revolved(
@@ -169,7 +169,7 @@ fn bores_are_wide_enough_and_open_outside() {
     ));
     let card = card_made(&closed);
     assert_eq!(all(&card, Measurement::Bore).len(), 0, "{card:#?}");
-    assert_eq!(all(&card, Measurement::Pin).len(), 1, "{card:#?}");
+    assert_eq!(all(&card, Measurement::Outside).len(), 1, "{card:#?}");
 }
 
 /// 0.25 + 0.002 · (200 − 50) = 0.55.
