@@ -27,10 +27,10 @@ const ROUNDNESS: f64 = 0.65;
 /// The same measure above which a hole is round (house value).
 const ROUND_HOLE: f64 = 0.85;
 
-/// Narrowest and widest opening into which something is meant to go, and the longest, mm (house
-/// values).
-const OPENING_MM: [f64; 2] = [2.0, 30.0];
-const LONGEST_MM: f64 = 60.0;
+/// Narrowest opening into which something is meant to go, widest round one, widest other one, and
+/// the longest, mm (house values).
+const OPENING_MM: [f64; 3] = [2.0, 30.0, 20.0];
+const LONGEST_MM: f64 = 40.0;
 /// More that are not round are a pattern, such as a grille (house value).
 const MOST_SHAPED: usize = 12;
 /// Share of its hull that an opening fills at least: cutouts of other shapes hold nothing. A piece
@@ -147,67 +147,65 @@ fn openings(low: &Section, high: &Section) -> Openings {
     let above = holes(high);
     let kept = holes(low)
         .into_iter()
-        .filter(|o| o.holds() && above.iter().any(|a| o.goes_on_as(a)));
+        .filter(|o| o.holds(low) && above.iter().any(|a| o.goes_on_as(a)));
     let (round, mut shaped): (Vec<Opening>, Vec<Opening>) = kept.partition(Opening::is_round);
     if shaped.len() > MOST_SHAPED {
         shaped.clear();
     }
     Openings {
-        round_mm: round.iter().map(|o| o.across_mm).collect(),
+        round_mm: round.iter().map(Opening::across_mm).collect(),
         shaped_mm: shaped.iter().map(|o| o.wide_mm).collect(),
     }
 }
 
 /// A hole of a section.
 struct Opening {
-    middle: Point2<f64>,
-    area_mm2: f64,
+    /// What fills it.
+    filling: Piece,
     hull_mm2: f64,
-    outline_mm: f64,
     wide_mm: f64,
     long_mm: f64,
-    /// Of a round one its diameter: that of the circle through its corners.
-    across_mm: f64,
 }
 
 impl Opening {
     fn of(ring: &Ring) -> Option<Self> {
         let hull = hull2d(ring);
         let around = min_area_rectangle(&hull)?;
-        let ends = |of: fn(&Point2<f64>) -> f64| {
-            let (lo, hi) = span(ring.iter().map(of));
-            f64::midpoint(lo, hi)
-        };
-        let middle = Point2::new(ends(|p| p.x), ends(|p| p.y));
-        let off = ring.iter().map(|p| (p - middle).norm());
         Some(Self {
-            middle,
-            across_mm: 2.0 * off.fold(0.0, f64::max),
-            area_mm2: polygon::area(ring).abs(),
+            filling: Piece::from_loops(ring.iter().rev().copied().collect(), Vec::new()),
             hull_mm2: polygon::area(&hull).abs(),
-            outline_mm: length_of(std::iter::once(ring.as_slice())),
             wide_mm: around.short_mm,
             long_mm: around.long_mm,
         })
     }
 
-    fn is_round(&self) -> bool {
-        self.long_mm <= ROUND_ASPECT * self.wide_mm
-            && roundness(self.area_mm2, self.outline_mm) >= ROUND_SHAPE
+    /// Of a round one the diameter: that of the circle through its corners.
+    fn across_mm(&self) -> f64 {
+        let corners = self.filling.outer.iter();
+        let off = corners.map(|p| (p - self.filling.centroid).norm());
+        2.0 * off.fold(0.0, f64::max)
     }
 
-    /// Of a size and shape into which something goes.
-    fn holds(&self) -> bool {
-        let [least, most] = OPENING_MM;
+    fn is_round(&self) -> bool {
+        self.long_mm <= ROUND_ASPECT * self.wide_mm
+            && roundness(self.filling.area_mm2, self.filling.perimeter_mm()) >= ROUND_SHAPE
+    }
+
+    /// Of a size and shape into which something goes, and empty.
+    fn holds(&self, section: &Section) -> bool {
+        let [least, round, shaped] = OPENING_MM;
+        let most = if self.is_round() { round } else { shaped };
         (least..=most).contains(&self.wide_mm)
             && self.long_mm <= LONGEST_MM
-            && self.area_mm2 >= FILLS * self.hull_mm2
+            && self.filling.area_mm2 >= FILLS * self.hull_mm2
+            && !(section.pieces.iter()).any(|p| self.filling.contains(p.centroid))
     }
 
     /// Whether another one above it is the same.
     fn goes_on_as(&self, above: &Self) -> bool {
-        (above.middle - self.middle).norm() <= UPRIGHT_MM
-            && (self.area_mm2 - above.area_mm2).abs() <= UPRIGHT_MM * self.outline_mm
+        let (low, high) = (&self.filling, &above.filling);
+        (high.centroid - low.centroid).norm() <= UPRIGHT_MM
+            && (low.area_mm2 - high.area_mm2).abs() <= UPRIGHT_MM * low.perimeter_mm()
     }
 }
 
@@ -328,13 +326,14 @@ mod tests {
 
     #[test]
     fn openings_that_are_not_round_and_go_on_are_shaped() {
-        let of =
-            |low: &[Vec<Point2<f64>>], high: &[Vec<Point2<f64>>]| shaped(&plate(low), &plate(high));
+        let of = |low: &[Vec<Point2<f64>>], high: &[Vec<Point2<f64>>]| {
+            openings(&plate(low), &plate(high)).shaped_mm
+        };
         for (hole, wide) in [
             (slot(5.0, 12.0), 5.0),
             (even(5.7, 6), 5.7),
             (bar(0.0, 0.0, 10.0, 10.0), 10.0),
-            (bar(0.0, 0.0, 4.0, 50.0), 4.0),
+            (bar(0.0, 0.0, 4.0, 38.0), 4.0),
         ] {
             let hole = [hole];
             let [found] = of(&hole, &hole)[..] else {
@@ -348,8 +347,8 @@ mod tests {
             circle(0.0, 0.0, 3.0, 40),
             even(6.0, 8),
             bar(0.0, 0.0, 1.0, 20.0),
-            bar(0.0, 0.0, 40.0, 50.0),
-            bar(0.0, 0.0, 4.0, 70.0),
+            bar(0.0, 0.0, 25.0, 35.0),
+            bar(0.0, 0.0, 4.0, 50.0),
             ell(0.0).iter().map(|p| p * 4.0).collect(),
         ] {
             let hole = [hole];
@@ -360,6 +359,12 @@ mod tests {
             .collect();
         assert!(of(&grille, &grille).is_empty());
         assert_eq!(of(&grille[..5], &grille[..5]).len(), 5);
+        // A peg stands in it.
+        let slots = [slot(5.0, 12.0)];
+        let (mut low, high) = (plate(&slots), plate(&slots));
+        low.pieces
+            .extend(standing(&[circle(0.0, 0.0, 1.0, 24)]).pieces);
+        assert_eq!(openings(&low, &high), Openings::default());
         // Its edge has a chamfer of 0.5 mm: 0.4 at touch height.
         assert!(of(&[slot(5.8, 12.8)], &[slot(5.0, 12.0)]).is_empty());
     }

@@ -35,11 +35,24 @@ const LEAST_BORE_MM: f64 = 3.0;
 /// A wall is no thicker than this, times the width of its narrower face: a square bar has 1, a rim
 /// on a wall as high as it is wide too (house value).
 const WALL_SHARE: f64 = 1.2;
+/// Axes are one within this cosine (0.8°) and share of the radius; the radii agree to that too.
+const COAXIAL: f64 = 0.999_9;
+const SAME_AXIS: f64 = 0.03;
 /// Lines of flats and of bores that a card holds beside the extents.
 const MOST_LINES: usize = 6;
 
 fn is_round(b: &Bore) -> bool {
     b.turn_rad >= LEAST_TURN_DEG.to_radians() && 2.0 * b.radius_mm >= LEAST_ROUND_MM
+}
+
+/// Whether two bores or bosses lie on one axis and are as wide.
+fn is_one(a: &Bore, b: &Bore) -> bool {
+    let off = b.centre - a.centre;
+    let beside = (off - a.axis.into_inner() * off.dot(&a.axis)).norm();
+    a.hole == b.hole
+        && a.axis.dot(&b.axis).abs() >= COAXIAL
+        && beside <= SAME_AXIS * a.radius_mm
+        && (a.radius_mm - b.radius_mm).abs() <= SAME_AXIS * a.radius_mm
 }
 
 /// What is found on a part for the jaws of a calliper.
@@ -110,7 +123,15 @@ pub fn card(found: &JawWork, stands: &AsWritten, settings: &Settings) -> Card {
         let whole = lines.iter().any(|l| l.is_like(&line));
         (!whole || kind == Measurement::Slot).then_some((pair.area_mm2, line))
     });
-    let rounds = (found.features.bores.iter().zip(found.held))
+    let held = || found.features.bores.iter().zip(found.held);
+    // Pieces of one axis are held in one place.
+    let is_first = |k: usize, bore: &Bore| {
+        let mut before = held().take(k).filter(|(_, at)| at.is_some());
+        !before.any(|(b, _)| is_one(b, bore))
+    };
+    let rounds = (held().enumerate())
+        .filter(|(k, (bore, _))| is_first(*k, bore))
+        .map(|(_, place)| place)
         .filter(|(b, _)| is_round(b) && (!b.hole || 2.0 * b.radius_mm >= LEAST_BORE_MM))
         .filter_map(|(bore, at)| {
             let kind = if bore.hole {

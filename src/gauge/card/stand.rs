@@ -177,17 +177,24 @@ impl AsWritten<'_> {
         let ways = self.ways().map(|w| w.2);
         [2, 0, 1].into_iter().find_map(|about| {
             let [u, v] = [1, 2].map(|k| ways[(about + k) % 3]);
-            let middle = |d: &Vector3<f64>| (self.most(d) - self.most(&-d)) / 2.0;
-            let [mid_u, mid_v] = [&u, &v].map(middle);
-            let off =
-                |p: &Point3<f64>| libm::hypot(p.coords.dot(&u) - mid_u, p.coords.dot(&v) - mid_v);
+            let reaches: Vec<(Vector3<f64>, f64)> = (0..ROUND_WAYS)
+                .map(|k| {
+                    let turn = std::f64::consts::TAU * f64::from(k) / f64::from(ROUND_WAYS);
+                    let (s, c) = libm::sincos(turn);
+                    let way = u * c + v * s;
+                    (way, self.most(&way))
+                })
+                .collect();
+            // The middle of what the outline reaches in all ways (its Steiner point).
+            let sum: Vector3<f64> = reaches.iter().map(|(way, mm)| way * *mm).sum();
+            let middle = sum * (2.0 / f64::from(ROUND_WAYS));
+            let off = |p: &Point3<f64>| {
+                let from = p.coords - middle;
+                libm::hypot(from.dot(&u), from.dot(&v))
+            };
             let radius_mm = self.corners.iter().map(off).fold(0.0, f64::max);
-            let all_round = (0..ROUND_WAYS).all(|k| {
-                let turn = std::f64::consts::TAU * f64::from(k) / f64::from(ROUND_WAYS);
-                let (s, c) = libm::sincos(turn);
-                let reach_mm = self.most(&(u * c + v * s)) - mid_u * c - mid_v * s;
-                reach_mm >= ROUND_SHARE * radius_mm
-            });
+            let least = |(way, mm): &(Vector3<f64>, f64)| mm - middle.dot(way);
+            let all_round = reaches.iter().all(|r| least(r) >= ROUND_SHARE * radius_mm);
             all_round.then_some((about, 2.0 * radius_mm))
         })
     }

@@ -372,3 +372,38 @@ fn that_the_roof_of_a_lying_bore_sags_is_said_once() {
     };
     assert_eq!((notes([1.0, 0.0, 0.0]), notes([0.0, 0.0, -1.0])), (1, 0));
 }
+
+/// A rod with two necks has three rings of Ø 20 on one axis; two posts stand on two.
+#[test]
+fn pieces_of_one_axis_are_one_place() {
+    let rod = [
+        [0.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 8.0],
+        [7.0, 8.0],
+        [7.0, 12.0],
+        [10.0, 12.0],
+        [10.0, 20.0],
+        [7.0, 20.0],
+        [7.0, 24.0],
+        [10.0, 24.0],
+        [10.0, 32.0],
+        [0.0, 32.0],
+    ];
+    let mut soup = boxes(&[[[-40.0, -40.0, -5.0], [40.0, 40.0, 0.0]]], &[]);
+    let one = revolved(&rod, 48);
+    soup.extend(&one);
+    let pins = |soup: &[[Point3<f64>; 3]]| {
+        let card = card_made(soup);
+        let wide = |l: &&Reading| l.kind == Measurement::Pin && l.nominal_mm > 19.0;
+        card.lines
+            .iter()
+            .filter(wide)
+            .map(|l| l.count)
+            .sum::<usize>()
+    };
+    assert_eq!(pins(&soup), 1);
+    let beside = |p: Point3<f64>| Point3::new(p.x + 25.0, p.y, p.z);
+    soup.extend(one.iter().map(|t| t.map(beside)));
+    assert_eq!(pins(&soup), 2);
+}
