@@ -103,24 +103,24 @@ fn a_tuning_fork_bends_along_its_layers_only_where_it_lies() {
     assert!(!standing.contains("arms"), "{said:?}");
 }
 
-/// A cup on a thin floor, a stump, a taper, an angle that stands on its end: where any of them
+/// A narrow cup on a thin floor, a stump, a taper, an angle that stands on its end: where any of them
 /// would part nobody knows, and a hand parts none.
 #[test]
 fn where_no_wall_or_post_bends_nothing_is_said() {
     let cup = [
         [0.0, 0.0],
-        [14.0, 0.0],
-        [14.0, 60.0],
-        [13.2, 60.0],
-        [13.2, 1.0],
+        [5.0, 0.0],
+        [5.0, 60.0],
+        [4.2, 60.0],
+        [4.2, 1.0],
         [0.0, 1.0],
     ];
-    let cone = [[0.0, 0.0], [4.0, 0.0], [1.5, 40.0], [0.0, 40.0]];
+    let cone = [[0.0, 0.0], [4.0, 0.0], [1.5, 120.0], [0.0, 120.0]];
     for profile in [&cup[..], &cone[..]] {
         assert_eq!(said_of(&fixture::revolved(profile, 48), &[DOWN]), [None]);
     }
     let plate = [[0.0, 0.0, 0.0], [40.0, 40.0, 4.0]];
-    let stump = [[10.0, 10.0, 4.0], [22.0, 22.0, 34.0]];
+    let stump = [[10.0, 10.0, 4.0], [22.0, 22.0, 44.0]];
     let legs = [
         [[0.0, 0.0, 0.0], [30.0, 3.0, 120.0]],
         [[0.0, 0.0, 0.0], [3.0, 30.0, 120.0]],
