@@ -639,9 +639,13 @@ pub fn angle_deg(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
 /// Order of measured poses: by tier and total; where these are equal, the pose of the file before
 /// all others, so that nobody turns a part for nothing.
 fn in_order(a: &Scored, b: &Scored) -> std::cmp::Ordering {
-    let key = |s: &Scored| (s.candidate.tier(), libm::round(s.total / TIED_TOTAL));
-    let last = |s: &Scored| (s.candidate.origin != Origin::Stored, s.candidate.origin);
-    by_key(&key(a), &key(b)).then(last(a).cmp(&last(b)))
+    let rounded = |s: &Scored| (s.candidate.tier(), libm::round(s.total / TIED_TOTAL));
+    let origin = |s: &Scored| s.candidate.origin;
+    let elsewhere = |s: &Scored| origin(s) != Origin::Stored;
+    by_key(&rounded(a), &rounded(b))
+        .then(elsewhere(a).cmp(&elsewhere(b)))
+        .then(a.total.total_cmp(&b.total))
+        .then(origin(a).cmp(&origin(b)))
 }
 
 /// Order by tier, then by value.
