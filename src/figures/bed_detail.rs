@@ -198,7 +198,9 @@ impl Opening {
         (least..=most).contains(&self.wide_mm)
             && self.long_mm <= LONGEST_MM
             && self.filling.area_mm2 >= FILLS * self.hull_mm2
-            && !(section.pieces.iter()).any(|p| self.filling.contains(p.centroid))
+            && !(section.pieces.iter())
+                .filter_map(|p| p.outer.first())
+                .any(|corner| self.filling.contains(*corner))
     }
 
     /// Whether another one above it is the same.
