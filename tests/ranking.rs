@@ -57,22 +57,6 @@ fn advised(part: &Part, settings: &Settings) -> Advice {
     .expect("never stopped")
 }
 
-/// A prism whose section is a triangle with three unlike sides stands on either end alike, and no turn
-/// carries one end to the other: the end that the file stands on is named first.
-#[test]
-fn of_equal_poses_the_one_of_the_file_comes_first() {
-    let triangle = [[0.0, 0.0], [40.0, 0.0], [12.0, 25.0]];
-    let upright = common::prism(&triangle, 8.0);
-    let over = common::turned_over(&upright);
-    for mesh in [upright, over] {
-        let advice = advised(&common::part(mesh), &Settings::default());
-        let [first, second] = [&advice.poses[0], &advice.poses[1]];
-        assert!((first.total - second.total).abs() < 1e-6);
-        assert!(second.pose.down.z > 0.999, "{:?}", second.pose.down);
-        assert_eq!(first.origin, Origin::Stored, "{:?}", first.pose.down);
-    }
-}
-
 #[test]
 fn totals_are_sums_in_order_and_entries_are_apart() {
     let settings = Settings::default();

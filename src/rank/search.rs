@@ -652,3 +652,6 @@ fn in_order(a: &Scored, b: &Scored) -> std::cmp::Ordering {
 fn by_key(a: &(u8, f64), b: &(u8, f64)) -> std::cmp::Ordering {
     a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
 }
+
+#[cfg(test)]
+mod tests;

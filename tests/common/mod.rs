@@ -95,15 +95,6 @@ pub fn together(meshes: &[Mesh]) -> Mesh {
     out
 }
 
-/// The mesh on its other side: a half turn about X.
-pub fn turned_over(mesh: &Mesh) -> Mesh {
-    let mut mesh = mesh.clone();
-    for p in &mut mesh.vertices {
-        (p.y, p.z) = (-p.y, -p.z);
-    }
-    mesh
-}
-
 /// The same surface seen from the other side.
 pub fn inside_out(mut mesh: Mesh) -> Mesh {
     for t in &mut mesh.triangles {

@@ -1,6 +1,7 @@
 //! What hangs over: ledges, ceilings, slopes, closed cavities.
 
-use crate::advice::design::{Change, LEAST_CHANGE_MM, Remedy, Site};
+use crate::advice::design::remedy::LEAST_CHANGE_MM;
+use crate::advice::design::{Change, Remedy, Site};
 use crate::advice::spans;
 use crate::advice::support::SHUT_MM3;
 use crate::figures::{Section, bridges, slicing};

@@ -19,8 +19,6 @@ use crate::rank::search::Scored;
 use remedy::Site;
 pub use remedy::{Change, Remedy};
 
-/// A change smaller than this is within what a print is off by, mm (house value).
-const LEAST_CHANGE_MM: f64 = 0.3;
 /// Proposals made at most.
 const MOST: usize = 4;
 

@@ -1,6 +1,7 @@
 //! What stands badly: too little base, slender pieces, parts too large for the bed.
 
-use crate::advice::design::{Change, LEAST_CHANGE_MM, Remedy, Site};
+use crate::advice::design::remedy::LEAST_CHANGE_MM;
+use crate::advice::design::{Change, Remedy, Site};
 use crate::advice::slivers::is_sliver;
 use crate::figures::slender::slenderest;
 use crate::figures::slicing;

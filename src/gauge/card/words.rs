@@ -120,8 +120,10 @@ pub(super) fn notes(lines: &[Reading], deep: &[String], aslant_deg: Option<f64>)
     let lies = |l: &&Reading| l.kind == Measurement::Bore && l.along != BuildAxis::Z;
     match lines.iter().filter(lies).map(|l| l.count).sum::<usize>() {
         0 => {}
-        1 => out.push("Read the lying bore level, from side to side: its roof sags.".into()),
-        _ => out.push("Read the lying bores level, from side to side: their roofs sag.".into()),
+        1 => out.push("Read the horizontal bore level, from side to side: its roof sags.".into()),
+        _ => {
+            out.push("Read the horizontal bores level, from side to side: their roofs sag.".into())
+        }
     }
     let has = |kind| lines.iter().any(|l| l.kind == kind);
     let holes = match (has(Measurement::Slot), has(Measurement::Bore)) {
