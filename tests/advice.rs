@@ -305,13 +305,14 @@ fn a_part_too_long_is_cut_where_it_is_thinnest() {
 fn a_good_pose_has_no_faults_and_nothing_to_change() {
     let pose = advice(&block([0.0; 3], [30.0, 20.0, 10.0]), DOWN);
     assert!(pose.faults.is_empty() && pose.design.is_empty(), "{pose:?}");
-    // Raised strokes of 0.8 mm on the bed side are told as detail.
+    // Raised letters L of 0.8 mm on the bed side are told as detail.
     let mut bodies = vec![block([0.0, 0.0, 0.8], [40.0, 20.0, 4.0])];
     for k in 0..4 {
         bodies.push(block(
             [2.0 + 9.0 * f64::from(k), 4.0, 0.0],
             [3.0, 12.0, 1.0],
         ));
+        bodies.push(block([4.0 + 9.0 * f64::from(k), 4.0, 0.0], [4.0, 3.0, 1.0]));
     }
     let pose = advice(&together(&bodies), DOWN);
     let note = pose

@@ -75,7 +75,8 @@ fn totals_are_sums_in_order_and_entries_are_apart() {
         }
         for pair in advice.poses.windows(2) {
             if pair[0].gates.is_empty() == pair[1].gates.is_empty() {
-                assert!(pair[0].total <= pair[1].total, "{name}");
+                // Equal totals may differ in what is not printed.
+                assert!(pair[0].total <= pair[1].total + 1e-5, "{name}");
             } else {
                 assert!(pair[0].gates.is_empty(), "{name}: a gated pose comes first");
             }

@@ -11,7 +11,7 @@ use solid::{Along, block, circle, finish, prism, rod, turned, union};
 use wayup::advice::{self, RankedPose};
 use wayup::figures::Figures;
 use wayup::figures::quick::Bench;
-use wayup::mesh::Part;
+use wayup::mesh::{Mesh, Part};
 use wayup::pose::Hull;
 use wayup::rank::search::{Silent, Wanted, angle_deg};
 use wayup::settings::Settings;
@@ -344,6 +344,117 @@ fn the_flank_of_a_thread_is_small_and_one_three_times_as_deep_is_not() {
         } else {
             assert!(f.overhang_light_mm2 < 0.01 * f.overhang_area_mm2, "{f:?}");
         }
+    }
+}
+
+/// A stud of radius 12 with a thread of pitch 4 whose profile is a sine, five turns. Rows of points
+/// climb by a pitch a turn; below and above them a plain wall goes to a level end.
+fn rounded_thread(depth: f64) -> Mesh {
+    const SIDES: u32 = 64;
+    const STEPS: u32 = 16;
+    const ROWS: u32 = 5 * STEPS;
+    let mut mesh = Mesh::default();
+    let mut point = |along: f64, turn: f64, z: f64| {
+        let wave = libm::cos(std::f64::consts::TAU * along);
+        let radius = 12.0 - depth / 2.0 * (1.0 - wave);
+        let (s, c) = libm::sincos(std::f64::consts::TAU * turn);
+        mesh.vertices.push(Point3::new(radius * c, radius * s, z));
+        mesh.vertices.len() as u32 - 1
+    };
+    // Row by row; of the seam a turn more, where the last row has climbed to.
+    let helix = |row: u32, k: u32| {
+        let (along, turn) = (
+            f64::from(row) / f64::from(STEPS),
+            f64::from(k) / f64::from(SIDES),
+        );
+        (along, turn, 6.0 + 4.0 * (along + turn))
+    };
+    let ids: Vec<Vec<u32>> = (0..=ROWS + STEPS)
+        .map(|row| {
+            let most = if row <= ROWS { SIDES } else { 1 };
+            (0..most)
+                .map(|k| {
+                    let (along, turn, z) = helix(row, k);
+                    point(along, turn, z)
+                })
+                .collect()
+        })
+        .collect();
+    let mut level = |z: f64| -> Vec<u32> {
+        (0..SIDES)
+            .map(|k| point(0.0, f64::from(k) / f64::from(SIDES), z))
+            .collect()
+    };
+    let (foot, head) = (level(0.0), level(40.0));
+    let at = |row: u32, k: u32| {
+        let (row, k) = if k == SIDES {
+            (row + STEPS, 0)
+        } else {
+            (row, k)
+        };
+        ids[row as usize][k as usize]
+    };
+    let ring = |ring: &[u32], k: u32| ring[(k % SIDES) as usize];
+    // Convex outlines, counter-clockwise from outside.
+    let mut faces: Vec<Vec<u32>> = Vec::new();
+    for k in 0..SIDES {
+        for row in 0..ROWS {
+            faces.push(vec![
+                at(row, k),
+                at(row, k + 1),
+                at(row + 1, k + 1),
+                at(row + 1, k),
+            ]);
+        }
+        let (low, high) = (
+            [ring(&foot, k), ring(&foot, k + 1)],
+            [ring(&head, k + 1), ring(&head, k)],
+        );
+        let seam = |from: u32| (from..=from + STEPS).map(|row| at(row, 0));
+        let mut wall = vec![at(0, k)];
+        wall.extend(low);
+        if k + 1 == SIDES {
+            wall.extend(seam(0));
+        } else {
+            wall.push(at(0, k + 1));
+        }
+        faces.push(wall);
+        let mut wall = vec![at(ROWS, k + 1)];
+        wall.extend(high);
+        if k == 0 {
+            wall.extend(seam(ROWS).collect::<Vec<_>>().into_iter().rev());
+        } else {
+            wall.push(at(ROWS, k));
+        }
+        faces.push(wall);
+    }
+    faces.push(foot.iter().rev().copied().collect());
+    faces.push(head);
+    for face in &faces {
+        for pair in face[1..].windows(2) {
+            mesh.triangles.push([face[0], pair[0], pair[1]]);
+        }
+    }
+    mesh
+}
+
+/// A knuckle thread prints upright as others do (common practice). Where its sine is steepest it leans
+/// atan(π · depth / pitch): 57.5° of a depth of 2, 78° of 6, which is no thread to be printed so.
+#[test]
+fn the_flank_of_a_rounded_thread_is_small_and_a_deep_one_is_not() {
+    for (depth, small) in [(2.0, true), (6.0, false)] {
+        let part = Part::new(rounded_thread(depth)).expect("a solid").0;
+        assert!(part.closed);
+        let settings = Settings::default();
+        let hull = Hull::new(&part.mesh.vertices).expect("a hull");
+        let bench = Bench::new(&part, &settings, hull);
+        let f = advice::measure(&bench, Unit::new_normalize(Vector3::from(DOWN))).figures;
+        assert!(f.overhang_area_mm2 > 100.0, "{f:?}");
+        let light = f.overhang_light_mm2 / f.overhang_area_mm2;
+        assert!(
+            if small { light > 0.95 } else { light < 0.1 },
+            "{light}: {f:?}"
+        );
     }
 }
 

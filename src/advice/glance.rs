@@ -2,6 +2,7 @@
 
 use crate::advice::RankedPose;
 use crate::advice::bodies::BodyKinds;
+use crate::advice::reasons::Roles;
 use crate::advice::support::SupportCall;
 use crate::figures::Figures;
 use crate::figures::quick::Bench;
@@ -103,7 +104,7 @@ pub(super) fn wordless(
         share: None,
         gates: candidate.gates.clone(),
         reasons: Vec::new(),
-        cost: None,
+        roles: Roles::default(),
         brief: String::new(),
         precautions: Vec::new(),
         precautions_detail: Vec::new(),

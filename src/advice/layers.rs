@@ -11,14 +11,15 @@ use crate::words;
 use nalgebra::{Unit, Vector3};
 
 /// Stress for each newton below which bending parts nothing, mm⁻²: a hand's push of 50 N makes
-/// 5 N/mm² of it, a fraction of what layers hold (house value).
-const HARMLESS: f64 = 0.1;
-/// Height that a section carries over its width, and over that of the part, from which on bending
-/// is worth a word (house values).
-const LEVER: f64 = 2.0;
+/// 20 N/mm² of it, about what layers hold (house value).
+const HARMLESS: f64 = 0.4;
+/// Height that a section carries, over that of the part, from which on bending is worth a word
+/// (house value).
 const LEVER_SHARE: f64 = 0.15;
-/// A direction within 1° of an axis of the file is named by it, cosine.
-const AXIS_COS: f64 = 0.999_85;
+/// Area of a section over that of the rectangle that bends like it, below which it is a shell or a
+/// profile: its wall gives way before the whole of it bends. A rectangle has 1, a disc 1.05, a tube
+/// with a wall of a tenth of its diameter 0.37.
+const SOLID: f64 = 0.9;
 /// A part touches the bed within this height, mm (house value).
 const TOUCH_MM: f64 = 2.0;
 /// Length over width from which an upright piece is a wall (house value).
@@ -29,6 +30,9 @@ const POST: f64 = 3.0;
 const FLEXES: (f64, f64) = (4.0, 8.0);
 /// A part lies flat that is no higher than this share of its longer side (house value).
 const FLAT: f64 = 0.25;
+/// … and that is so many times as long as wide: of a square one the length says nothing (house
+/// value).
+const LONG: f64 = 2.0;
 /// Sections of a plate are no smaller than this share of the largest, over the inner eight tenths
 /// (house value).
 const PLATE: f64 = 0.6;
@@ -36,20 +40,22 @@ const PLATE: f64 = 0.6;
 const EVEN: f64 = 0.9;
 /// … and it is more than a plate below this share of its rectangle (house values).
 const OPEN: f64 = 0.6;
+/// What is higher than this share of its longer side stands, and bends over its height (house
+/// value).
+const LIES: f64 = 0.75;
 /// Poses whose bed direction lies this near to a line look along it, cosine of 10°.
 const ALONG_COS: f64 = 0.985;
 /// … and this near to square to it lay it down, sine of 15°.
 const ACROSS_SIN: f64 = 0.259;
 
-/// Sentences on the layers of one pose; `listed` are the poses of the list, best first, in which
-/// it may point to another one.
-pub(super) fn sentences(entry: &Scored, listed: &[Scored]) -> Vec<String> {
+/// What is sure of the layers of one pose, in a sentence; `listed` are the poses of the list, best
+/// first, in which it may point to another one.
+pub(super) fn sentence(entry: &Scored, listed: &[Scored]) -> Option<String> {
     let others = Others { entry, listed };
     // Arms that bend along their layers say more than where the rest of the part is weakest.
-    if let Some(along) = along(entry) {
-        return vec![along];
-    }
-    vec![parts_at(entry, &others).unwrap_or_else(|| sturdy(entry))]
+    along(entry)
+        .or_else(|| parts_at(entry, &others))
+        .or_else(|| sturdy(entry))
 }
 
 /// What the aim asks for and cannot have.
@@ -72,37 +78,36 @@ fn is_first_touch(entry: &Scored, p: &Parting) -> bool {
     p.z_mm <= TOUCH_MM && at(p.z_mm + TOUCH_MM) > 2.0 * at(p.z_mm)
 }
 
-/// Where bending parts the layers first, if it does.
+/// Where bending parts the layers first, if that is a wall or a post that a hand can bend.
 fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
     // Where several pieces carry the rest together, which of them parts is not known.
     let slim = |p: &Parting| {
         p.pieces == 1
             && p.stress() >= HARMLESS
-            && p.arm_mm >= LEVER * p.width_mm
+            && p.arm_mm >= POST * p.width_mm
             && p.arm_mm >= LEVER_SHARE * entry.figures.height_mm
+            && p.area_mm2 >= SOLID * p.width_mm * p.length_mm
             && !is_first_touch(entry, p)
     };
     let p = entry.cuts.parting.filter(slim)?;
-    let (wide, tall) = (mm(p.width_mm), mm(p.arm_mm));
+    let (wide, tall) = (about(p.width_mm), mm(p.arm_mm));
     let at = format!("between the layers at z = {}", mm(p.z_mm));
     let wall = is_wall(&p);
     let upright = if wall {
-        format!("wall ({wide} thick, {tall} high)")
-    } else if p.arm_mm >= POST * p.width_mm {
-        format!("post ({wide} wide, {tall} high)")
+        format!("wall (about {wide} thick, {tall} high)")
     } else {
-        format!("upper part ({wide} wide, {tall} high)")
+        format!("post (about {wide} wide, {tall} high)")
     };
     let each = if p.alike > 1 { "each " } else { "the " };
-    Some(match p.seat {
+    match p.seat {
         Seat::Base if wall && p.base_beyond_mm > p.width_mm => {
             let round = match others.along(&p) {
                 Some(pose) => format!(" {pose} runs the layers round that corner."),
                 None => String::new(),
             };
-            format!(
+            Some(format!(
                 "Bent, it parts first {at}, in the corner where {each}{upright} meets its base.{round}"
-            )
+            ))
         }
         Seat::Base => {
             let flex = flexes(&p).then(|| others.across()).flatten();
@@ -114,39 +119,36 @@ fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
             let flex = flex.map(|pose| {
                 format!(" If {it_is} to flex, take {pose}: its layers run along {it}.")
             });
-            format!(
+            Some(format!(
                 "Bent sideways, it parts first {at}, where {each}{upright} meets its base.{}",
                 flex.unwrap_or_default()
-            )
+            ))
         }
-        Seat::Bed => format!(
+        Seat::Bed => Some(format!(
             "Bent sideways, it parts first just above the bed: the layers run across {each}{upright}."
-        ),
-        Seat::More => format!(
-            "Bent sideways, it parts first {at}, where it is {wide} wide under {tall} of height."
-        ),
-    })
+        )),
+        // Along a taper the stress is much the same over a long way: the place is not sure.
+        Seat::More => None,
+    }
 }
 
 /// What is true of a part that bending does not part.
-fn sturdy(entry: &Scored) -> String {
+fn sturdy(entry: &Scored) -> Option<String> {
     let f = &entry.figures;
-    let long = f.footprint_mm[0].max(f.footprint_mm[1]);
-    if is_profile(entry) {
-        "Every layer follows the whole profile: bent in its plane, it does not part between layers."
-            .into()
-    } else if f.height_mm <= FLAT * long && is_plate(entry) {
-        "It lies flat: the layers run along its whole length, so bending it does not part them."
-            .into()
+    let [x, y] = f.footprint_mm;
+    let (long, short) = (x.max(y), x.min(y));
+    if is_profile(entry) && f.height_mm <= LIES * long {
+        Some(
+            "Every layer follows the whole profile: bent in its plane, it does not part between layers."
+                .into(),
+        )
+    } else if f.height_mm <= FLAT * long && long >= LONG * short && is_plate(entry) {
+        Some(
+            "It lies flat: the layers run along its whole length, so bending it does not part them."
+                .into(),
+        )
     } else {
-        let down = &entry.candidate.down;
-        let axis = ["X", "Y", "Z"][down.iamax().min(2)];
-        let along = if down.amax() > AXIS_COS {
-            format!("along {axis} of the file, ")
-        } else {
-            String::new()
-        };
-        format!("It holds least against a load {along}square to its layers.")
+        None
     }
 }
 
@@ -185,6 +187,11 @@ fn along(entry: &Scored) -> Option<String> {
             "Its {n} thin arms {size} lie in the layers: they bend along them and do not part."
         ),
     })
+}
+
+/// A width to half a millimetre: a cut where a wall meets a fillet or leans is no finer.
+fn about(width_mm: f64) -> String {
+    mm(libm::round(2.0 * width_mm).max(1.0) / 2.0)
 }
 
 fn is_wall(p: &Parting) -> bool {

@@ -19,6 +19,7 @@ pub mod verdict;
 
 pub use tell::{advise, advise_on, measure, measure_until, told};
 
+use crate::advice::reasons::Roles;
 use crate::advice::support::SupportCall;
 use crate::figures::Figures;
 use crate::figures::bridges::Spanning;
@@ -81,9 +82,9 @@ pub struct RankedPose {
     pub gates: Vec<FailedGate>,
     /// Why, in sentences.
     pub reasons: Vec<String>,
-    /// Which of the reasons says what the pose costs against its rival, if one does.
+    /// What some of the reasons are there for.
     #[serde(skip)]
-    pub cost: Option<usize>,
+    pub roles: Roles,
     /// The gist of the reasons in one line.
     pub brief: String,
     /// What to do on the machine, in sentences.

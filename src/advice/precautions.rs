@@ -44,7 +44,7 @@ named! {
     Brim "brim",
     /// Shrinkage that warps the base.
     Draught "draught",
-    /// Bores that open on the bed.
+    /// Holes that open on the bed.
     BoresOnTheBed "bores_on_the_bed",
     /// Support is to be switched on.
     Support "support",

@@ -18,6 +18,7 @@ use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
 use clauses::{clause, is_ample, matter, wish};
+use std::ops::Range;
 
 /// Differences smaller than this are not worth a sentence, in units of penalty.
 const WORTH_SAYING: f64 = 0.15;
@@ -38,10 +39,21 @@ const HOPELESS_SHARE: f64 = 0.5;
 pub struct Reasons {
     /// Everything, a sentence each.
     pub full: Vec<String>,
-    /// Which of them says what the pose costs against its rival, if one does.
-    pub cost: Option<usize>,
+    /// What some of them are there for.
+    pub roles: Roles,
     /// The gist in one line.
     pub brief: String,
+}
+
+/// What the sentences on a pose are there for, by their places.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Roles {
+    /// Those that the verdict says too of the first pose: how it lies, what holds it up.
+    pub headline: Range<usize>,
+    /// The one that says what the pose costs against its rival.
+    pub cost: Option<usize>,
+    /// The gist says what speaks for it.
+    pub has_gain: bool,
 }
 
 /// A matter with the difference of its penalties, the other's less this one's. Rows of
@@ -65,7 +77,7 @@ pub fn reasons(
         return Reasons {
             brief: gates.join(" "),
             full: gates,
-            cost: None,
+            roles: Roles::default(),
         };
     }
     let share = f.support_needed_mm3 / bulk.mm3;
@@ -76,11 +88,18 @@ pub fn reasons(
         let brief = format!("Needs {support} of support, {share}.");
         return Reasons {
             full: vec![lies(entry), brief.clone()],
-            cost: None,
+            roles: Roles {
+                headline: 0..2,
+                ..Roles::default()
+            },
             brief,
         };
     }
     let mut full = gates;
+    let mut roles = Roles {
+        headline: full.len()..full.len() + 2,
+        ..Roles::default()
+    };
     full.push(lies(entry));
     full.push(holds(f, settings));
     if let Some(load) = f.load_across_layers {
@@ -89,7 +108,6 @@ pub fn reasons(
             words::decimal(100.0 * load, 0)
         ));
     }
-    let mut cost = None;
     let mut brief = words::joined(full.iter().take(2), " ");
     // A pose that cannot be printed is no alternative to one that can, nor to another.
     if let Some((rival, rival_rank)) = rival.filter(|(r, _)| r.candidate.gates.is_empty()) {
@@ -105,16 +123,16 @@ pub fn reasons(
             settings,
         };
         let (said, at) = comparison.against();
-        cost = at.map(|at| full.len() + at);
+        roles.cost = at.map(|at| full.len() + at);
         full.extend(said);
         if rank < rival_rank && faults(rival, bulk, settings).is_empty() {
             full.extend(comparison.change());
         }
         if rank > rival_rank {
-            brief = comparison.one_line();
+            (brief, roles.has_gain) = comparison.one_line();
         }
     }
-    Reasons { full, cost, brief }
+    Reasons { full, roles, brief }
 }
 
 fn gate(gate: FailedGate, entry: &Scored, settings: &Settings) -> String {
@@ -340,13 +358,13 @@ impl Comparison<'_> {
         near.then_some(says)
     }
 
-    /// One line on a pose further down: what it needs, and what speaks for it.
-    fn one_line(&self) -> String {
+    /// One line on a pose further down: what it needs, and what speaks for it, if anything does.
+    fn one_line(&self) -> (String, bool) {
         let mut worse = self.clauses(false, 2).join("; ");
         if worse.is_empty()
             && let Some(says) = self.by_contact("Worse than", &format!("pose {}", self.rival_rank))
         {
-            return says;
+            return (says, false);
         }
         if worse.is_empty() {
             let says = if are_twins(self.here, self.there) {
@@ -357,14 +375,15 @@ impl Comparison<'_> {
             } else {
                 format!("Hardly different from pose {}.", self.rival_rank)
             };
-            return says;
+            return (says, false);
         }
         if let Some(first) = worse.get(..1).map(str::to_uppercase) {
             worse.replace_range(..1, &first);
         }
         let better = self.clauses(true, 1);
         let speaks = better.first().map(|clause| format!(" Better: {clause}."));
-        format!("{worse}.{}", speaks.unwrap_or_default())
+        let has_gain = speaks.is_some();
+        (format!("{worse}.{}", speaks.unwrap_or_default()), has_gain)
     }
 }
 

@@ -250,7 +250,7 @@ fn tell(
     };
     // Of a pose that nobody prints two sentences are enough.
     if !bench.is_crumb() && (rank == 1 || reasons.full.len() > 2) {
-        reasons.full.extend(layers::sentences(entry, listed));
+        reasons.full.extend(layers::sentence(entry, listed));
     }
     if !bench.is_crumb() {
         let brim_mm = precautions::brim_mm(&precautions);
@@ -267,7 +267,7 @@ fn tell(
         support,
         total: entry.total,
         reasons: reasons.full,
-        cost: reasons.cost,
+        roles: reasons.roles,
         brief: reasons.brief,
         precautions: precautions.iter().map(|n| n.says.clone()).collect(),
         precautions_detail: precautions,

@@ -29,9 +29,7 @@ pub fn run(args: &MeasureArgs) -> Result<Exit, Failure> {
                 "measure the print along the axes of this pose, for example: --readings 110.2,28.1,30",
             ));
         }
-        let sizes = || pose.card.lines.iter();
-        let nominal = [0, 1, 2].map(|i| sizes().nth(i).map_or(0.0, |l| l.nominal_mm));
-        let turned_deg = sizes().next().and_then(|long| long.from_x_deg);
+        let (nominal, turned_deg) = (pose.card.extents_mm, pose.card.aslant_deg);
         Ok(readings::compare_turned(
             read, nominal, turned_deg, settings,
         ))

@@ -5,8 +5,8 @@
 
 use super::reach::Surfaces;
 use super::regions::Regions;
-use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
+use crate::mesh::{NO_NEIGHBOUR, Part};
 use nalgebra::{Point3, Unit, Vector3, center};
 
 /// Faces below this area are no hold for a calliper's jaw, mm² (house value).
@@ -48,6 +48,23 @@ pub struct Opposite {
     pub apart_mm: f64,
     /// Area of the smaller one, mm².
     pub area_mm2: f64,
+    /// Width of the narrower one, mm: twice its area over its outline, exact for a long strip, half
+    /// the side of a square.
+    pub narrow_mm: f64,
+}
+
+/// Length of the outline of each region, its holes included, mm. O(n).
+fn outlines(part: &Part, regions: &Regions) -> Vec<f64> {
+    let mut out = vec![0.0; regions.list.len()];
+    for (h, &across) in part.opposite.iter().enumerate() {
+        let (t, i) = (h / 3, h % 3);
+        let region = regions.of[t];
+        if across == NO_NEIGHBOUR || regions.of[across as usize / 3] != region {
+            let corners = part.mesh.corners(t);
+            out[region as usize] += (corners[(i + 1) % 3] - corners[i]).norm();
+        }
+    }
+    out
 }
 
 /// Plane faces and what lies straight before and behind them.
@@ -63,6 +80,8 @@ pub(super) fn opposite(part: &Part, bvh: &FacetBvh, regions: &Regions) -> Vec<Op
     order.truncate(MOST_FACES);
     let mut facets = regions.facets();
     let surfaces = Surfaces::new(part, bvh);
+    let outlines = outlines(part, regions);
+    let width_mm = |r: usize| 2.0 * regions.list[r].area_mm2 / outlines[r].max(f64::MIN_POSITIVE);
     let mut found: Vec<((usize, usize), Opposite)> = Vec::new();
     for &r in &order {
         let region = &regions.list[r];
@@ -117,6 +136,7 @@ pub(super) fn opposite(part: &Part, bvh: &FacetBvh, regions: &Regions) -> Vec<Op
                         reached: place.is_some(),
                         apart_mm,
                         area_mm2: region.area_mm2.min(regions.list[other].area_mm2),
+                        narrow_mm: width_mm(r).min(width_mm(other)),
                     },
                 ));
             }

@@ -8,12 +8,13 @@
 //!   The nozzle reaches past the wall by a few lines. 0.5–1.5 mm in the literature on
 //!   extrusion limits; the ring of an M3 to M5 counterbore, 1.4–1.8 mm, is common practice.
 //! - The same round a curve: the flank of a screw thread, a bevelled ring. Threads print upright
-//!   without support (common practice).
+//!   without support (common practice), rounded ones too, whose flank runs on softly into crest and
+//!   root: they are found by their helices.
 //!
 //! What counts does not depend on the pose, so that the sums over it are exact and
 //! quick for every direction.
 
-use super::bores::Bore;
+use super::found::Features;
 use super::regions::Regions;
 use crate::mesh::{NO_NEIGHBOUR, Part};
 use nalgebra::{Point3, Vector3};
@@ -29,6 +30,8 @@ const SOFT_SHARE: f64 = 0.25;
 /// Widest ledge that goes round a curve, mm: the flank of an M24 thread is 2.1 (pitch 3 mm, ISO
 /// 261, from memory).
 const FLANK_MM: f64 = 2.4;
+/// Facets beyond which no thread is looked for, so that a large part is laid out at once.
+const MOST_FACETS: usize = 300_000;
 /// Facets from which on a patch of soft edges goes round a curve …
 const CURVED_FACETS: usize = 16;
 /// … if its normals point so much apart: their sum by area over the area.
@@ -52,10 +55,11 @@ pub enum Size {
 
 /// The size of what each triangle belongs to.
 ///
-/// `regions` and `bores` are those of `part`; `widest_mm` is the diameter of the widest
+/// `features` are those of `part`; `widest_mm` is the diameter of the widest
 /// bore that is small. The width of a strip is taken as twice its area over its
 /// outline: exact for a ring, a little low for a short strip. O(n).
-pub fn sizes(part: &Part, regions: &Regions, bores: &[Bore], widest_mm: f64) -> Vec<Size> {
+pub fn sizes(part: &Part, features: &Features, widest_mm: f64) -> Vec<Size> {
+    let Features { regions, bores, .. } = features;
     let flat = strips(part, regions);
     let (group, curved) = curved_strips(part);
     let strip = |(&r, &g): (&u32, &u32)| flat[r as usize] || curved[g as usize];
@@ -63,6 +67,17 @@ pub fn sizes(part: &Part, regions: &Regions, bores: &[Bore], widest_mm: f64) -> 
     let mut sizes: Vec<Size> = (regions.of.iter().zip(&group))
         .map(|of| size(strip(of)))
         .collect();
+    // A part of more facets is looked at for threads only where somebody asks for them.
+    let threads = if part.normals.len() <= MOST_FACETS {
+        features.threads(part)
+    } else {
+        &[]
+    };
+    for thread in threads.iter().filter(|t| t.depth_mm <= FLANK_MM) {
+        for &t in &thread.flanks {
+            sizes[t as usize] = Size::Small;
+        }
+    }
     for bore in bores.iter().filter(|b| b.hole) {
         let size = match 2.0 * bore.radius_mm {
             d if d <= widest_mm => Size::Small,

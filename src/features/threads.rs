@@ -56,6 +56,10 @@ pub struct Thread {
     pub inner: bool,
     /// Area of the flanks, mm².
     pub area_mm2: f64,
+    /// How far the flanks go out from the axis, mm.
+    pub depth_mm: f64,
+    /// Facets of the flanks.
+    pub flanks: Vec<u32>,
 }
 
 /// A facet that climbs round an axis.
@@ -155,7 +159,11 @@ fn about(part: &Part, (axis, centre): &(Unit<Vector3<f64>>, Point3<f64>)) -> Opt
     // Crests outside, roots inside: the corners that lie farthest from the axis.
     let off = |p: &Point3<f64>| (p - centre).cross(axis).norm();
     let corners = flank.iter().flat_map(|f| part.mesh.corners(f.triangle));
-    let widest = corners.map(|p| off(&p)).fold(0.0, f64::max);
+    let (narrowest, widest) = corners
+        .map(|p| off(&p))
+        .fold((f64::INFINITY, 0.0_f64), |(least, most), mm| {
+            (least.min(mm), most.max(mm))
+        });
     let lowest = flank.iter().map(|f| f.at_mm).fold(f64::INFINITY, f64::min);
     let highest = flank
         .iter()
@@ -175,6 +183,8 @@ fn about(part: &Part, (axis, centre): &(Unit<Vector3<f64>>, Point3<f64>)) -> Opt
         pitch_mm: pitch_mm.abs(),
         inner: flank.iter().map(|f| f.outward * f.area_mm2).sum::<f64>() < 0.0,
         area_mm2,
+        depth_mm: widest - narrowest,
+        flanks: flank.iter().map(|f| f.triangle as u32).collect(),
     })
 }
 
@@ -243,6 +253,8 @@ mod tests {
             };
             assert!((thread.pitch_mm - pitch).abs() < 1e-6 * pitch, "{thread:?}");
             assert!((thread.diameter_mm - 2.0 * crest).abs() < 1e-9 && !thread.inner);
+            assert!((thread.depth_mm - pitch / 2.0).abs() < 1e-9, "{thread:?}");
+            assert_eq!(thread.flanks.len(), 4 * 6 * sides);
         }
         assert_eq!(found(&bolt(1.5, 5.0, 32, 0.0)), [], "rings");
         let mut turned = bolt(1.5, 5.0, 32, 1.0);

@@ -27,6 +27,23 @@ const ROUNDNESS: f64 = 0.65;
 /// The same measure above which a hole is round (house value).
 const ROUND_HOLE: f64 = 0.85;
 
+/// Narrowest opening into which something is meant to go, widest round one, widest other one, and
+/// the longest, mm (house values).
+const OPENING_MM: [f64; 3] = [2.0, 30.0, 20.0];
+const LONGEST_MM: f64 = 40.0;
+/// More that are not round are a pattern, such as a grille (house value).
+const MOST_SHAPED: usize = 12;
+/// Share of its hull that an opening fills at least: cutouts of other shapes hold nothing. A piece
+/// that fills as much is drawn in no strokes (house value).
+const FILLS: f64 = 0.9;
+/// Length over width up to which an opening that is also this round is a round hole: a polygon of
+/// eight sides has 0.948, a hexagon 0.907 and 1.15.
+const ROUND_ASPECT: f64 = 1.06;
+const ROUND_SHAPE: f64 = 0.93;
+/// A wall that moves in by less than this up to the upper section is upright, mm; a chamfer of
+/// 0.4 mm moves in further (house value).
+const UPRIGHT_MM: f64 = 0.15;
+
 /// Rows in which a section is looked up, and places of a hole that are tried.
 const ROWS: usize = 64;
 const PLACES: usize = 5;
@@ -34,7 +51,7 @@ const PLACES: usize = 5;
 const INSIDE_MM: f64 = 0.02;
 
 /// What lies on the bed, compared with a section 2 mm above it.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct BedDetail {
     /// Small pieces of the contact section, drawn in strokes, beyond those 2 mm above: raised
     /// detail. Pegs and feet are none.
@@ -42,6 +59,18 @@ pub struct BedDetail {
     /// Narrow holes of the contact section over which the part is closed 2 mm above: sunk
     /// detail. What goes on up there and straight slots are none.
     pub grooves: usize,
+    /// Openings that go up 2 mm unchanged and into which something may go.
+    pub openings: Openings,
+}
+
+/// Sizes of the openings of a face on the bed, mm.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Openings {
+    /// Diameters of the round ones.
+    pub round_mm: Vec<f64>,
+    /// Widths of the others: slots, hexagons, squares and the like; none where there are so many
+    /// that they are a pattern.
+    pub shaped_mm: Vec<f64>,
 }
 
 impl BedDetail {
@@ -60,6 +89,7 @@ impl BedDetail {
         Self {
             islands: islands(low, high),
             grooves: grooves(low, high),
+            openings: openings(low, high),
         }
     }
 }
@@ -74,10 +104,11 @@ fn islands(low: &Section, high: &Section) -> usize {
     gone.min(small.iter().filter(|p| is_drawn(p)).count())
 }
 
-/// Whether a piece is long or crooked for its area, as letters are.
+/// Whether a piece is crooked, as letters are: a straight bar is a rib or a skid.
 fn is_drawn(piece: &Piece) -> bool {
     let outline = length_of(piece.loops());
-    roundness(piece.area_mm2, outline) < ROUNDNESS
+    let hull_mm2 = polygon::area(&hull2d(&piece.outer)).abs();
+    roundness(piece.area_mm2, outline) < ROUNDNESS && piece.area_mm2 < FILLS * hull_mm2
 }
 
 /// Length of some loops, mm.
@@ -98,7 +129,86 @@ fn grooves(low: &Section, high: &Section) -> usize {
         return 0;
     }
     let cover = Cover::new(high);
-    strokes.iter().filter(|h| cover.closes(h)).count()
+    let closed = strokes.iter().filter(|h| cover.closes(h)).count();
+    // Where most of them go on, it is a lattice.
+    if 2 * closed >= strokes.len() {
+        closed
+    } else {
+        0
+    }
+}
+
+/// Openings of the contact section that are the same in the upper one.
+fn openings(low: &Section, high: &Section) -> Openings {
+    let holes = |s: &Section| -> Vec<Opening> {
+        let rings = s.pieces.iter().flat_map(|p| &p.holes);
+        rings.filter_map(Opening::of).collect()
+    };
+    let above = holes(high);
+    let kept = holes(low)
+        .into_iter()
+        .filter(|o| o.holds(low) && above.iter().any(|a| o.goes_on_as(a)));
+    let (round, mut shaped): (Vec<Opening>, Vec<Opening>) = kept.partition(Opening::is_round);
+    if shaped.len() > MOST_SHAPED {
+        shaped.clear();
+    }
+    Openings {
+        round_mm: round.iter().map(Opening::across_mm).collect(),
+        shaped_mm: shaped.iter().map(|o| o.wide_mm).collect(),
+    }
+}
+
+/// A hole of a section.
+struct Opening {
+    /// What fills it.
+    filling: Piece,
+    hull_mm2: f64,
+    wide_mm: f64,
+    long_mm: f64,
+}
+
+impl Opening {
+    fn of(ring: &Ring) -> Option<Self> {
+        let hull = hull2d(ring);
+        let around = min_area_rectangle(&hull)?;
+        Some(Self {
+            filling: Piece::from_loops(ring.iter().rev().copied().collect(), Vec::new()),
+            hull_mm2: polygon::area(&hull).abs(),
+            wide_mm: around.short_mm,
+            long_mm: around.long_mm,
+        })
+    }
+
+    /// Of a round one the diameter: that of the circle through its corners.
+    fn across_mm(&self) -> f64 {
+        let corners = self.filling.outer.iter();
+        let off = corners.map(|p| (p - self.filling.centroid).norm());
+        2.0 * off.fold(0.0, f64::max)
+    }
+
+    fn is_round(&self) -> bool {
+        self.long_mm <= ROUND_ASPECT * self.wide_mm
+            && roundness(self.filling.area_mm2, self.filling.perimeter_mm()) >= ROUND_SHAPE
+    }
+
+    /// Of a size and shape into which something goes, and empty.
+    fn holds(&self, section: &Section) -> bool {
+        let [least, round, shaped] = OPENING_MM;
+        let most = if self.is_round() { round } else { shaped };
+        (least..=most).contains(&self.wide_mm)
+            && self.long_mm <= LONGEST_MM
+            && self.filling.area_mm2 >= FILLS * self.hull_mm2
+            && !(section.pieces.iter())
+                .filter_map(|p| p.outer.first())
+                .any(|corner| self.filling.contains(*corner))
+    }
+
+    /// Whether another one above it is the same.
+    fn goes_on_as(&self, above: &Self) -> bool {
+        let (low, high) = (&self.filling, &above.filling);
+        (high.centroid - low.centroid).norm() <= UPRIGHT_MM
+            && (low.area_mm2 - high.area_mm2).abs() <= UPRIGHT_MM * low.perimeter_mm()
+    }
 }
 
 /// Small, narrow and no slot.
@@ -161,75 +271,4 @@ fn row_of(y: f64, from_mm: f64, row_mm: f64) -> usize {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::figures::mock::{circle, square};
-
-    /// A plate with these holes in its lower face.
-    fn plate(holes: &[Vec<Point2<f64>>]) -> Section {
-        let holes = holes.iter().map(|h| h.iter().rev().copied().collect());
-        let outer = square(0.0, 0.0, 100.0).outer;
-        Section {
-            z_mm: 0.1,
-            pieces: vec![Piece::from_loops(outer, holes.collect())],
-        }
-    }
-
-    fn bar(x: f64, y: f64, wide: f64, long: f64) -> Vec<Point2<f64>> {
-        crate::figures::mock::rectangle(x, y, wide, long).outer
-    }
-
-    /// An L of strokes 1 mm wide, 8 and 5 long.
-    fn ell(x: f64) -> Vec<Point2<f64>> {
-        [
-            (0.0, 0.0),
-            (5.0, 0.0),
-            (5.0, 1.0),
-            (1.0, 1.0),
-            (1.0, 8.0),
-            (0.0, 8.0),
-        ]
-        .map(|(u, v)| Point2::new(x + u, v))
-        .to_vec()
-    }
-
-    /// Pieces side by side.
-    fn standing(outlines: &[Vec<Point2<f64>>]) -> Section {
-        let piece = |o: &Vec<Point2<f64>>| Piece::from_loops(o.clone(), Vec::new());
-        Section {
-            z_mm: 0.1,
-            pieces: outlines.iter().map(piece).collect(),
-        }
-    }
-
-    #[test]
-    fn letters_are_raised_spots_and_pegs_and_feet_are_none() {
-        let whole = plate(&[]);
-        let letters = standing(&[ell(-20.0), ell(0.0), ell(20.0), ell(30.0)]);
-        assert_eq!(islands(&letters, &whole), 3);
-        let pegs = [-20.0, 0.0, 20.0, 30.0].map(|x| circle(x, 0.0, 2.0, 40));
-        assert_eq!(islands(&standing(&pegs), &whole), 0);
-        let feet = [-20.0, 0.0, 20.0, 30.0].map(|x| bar(x, 0.0, 6.0, 11.0));
-        assert_eq!(islands(&standing(&feet), &whole), 0);
-    }
-
-    #[test]
-    fn letters_are_sunk_spots_and_slots_and_through_holes_are_none() {
-        let whole = plate(&[]);
-        assert_eq!(
-            grooves(&plate(&[ell(-20.0), ell(0.0), ell(20.0)]), &whole),
-            3
-        );
-        let slots = [bar(-20.0, 0.0, 1.0, 20.0), bar(0.0, 0.0, 1.2, 12.0)];
-        assert_eq!(grooves(&plate(&slots), &whole), 0);
-        // Holes of small screws are none either.
-        let screws = [-20.0, 0.0, 20.0].map(|x| circle(x, 0.0, 0.7, 24));
-        assert_eq!(grooves(&plate(&screws), &whole), 0);
-        // Pockets of 6 mm are not filled.
-        assert_eq!(grooves(&plate(&[circle(9.0, 9.0, 3.0, 40)]), &whole), 0);
-        // The same letters cut right through, or open to one wide slot above.
-        let letters = plate(&[ell(-20.0), ell(0.0)]);
-        assert_eq!(grooves(&letters, &letters), 0);
-        assert_eq!(grooves(&letters, &plate(&[bar(0.0, 4.0, 60.0, 12.0)])), 0);
-    }
-}
+mod tests;

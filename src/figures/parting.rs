@@ -56,6 +56,8 @@ pub struct Parting {
     pub width_mm: f64,
     /// Its width the other way, mm.
     pub length_mm: f64,
+    /// Its area, mm². Width and length are those of the solid rectangle that bends like it.
+    pub area_mm2: f64,
     /// Section modulus, mm³.
     pub modulus_mm3: f64,
     /// Pieces that carry together.
@@ -217,6 +219,7 @@ impl<'a> Joined<'a> {
             arm_mm,
             width_mm,
             length_mm,
+            area_mm2: area,
             modulus_mm3,
             pieces: group.len() as u32,
             alike: 1,

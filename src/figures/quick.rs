@@ -203,8 +203,7 @@ struct Small {
 
 impl Small {
     fn new(part: &Part, features: &Features, widest_mm: f64) -> Self {
-        let Features { regions, bores, .. } = features;
-        let sizes = features::sizes(part, regions, bores, widest_mm);
+        let sizes = features::sizes(part, features, widest_mm);
         let of_size = |size: Size| {
             let (normals, areas): (Vec<_>, Vec<_>) = (0..sizes.len())
                 .filter(|&t| sizes[t] == size)
@@ -217,8 +216,7 @@ impl Small {
             little: of_size(Size::Small),
             middling: of_size(Size::Middling),
             sizes,
-            holes: bores
-                .iter()
+            holes: (features.bores.iter())
                 .filter(|b| b.hole)
                 .map(|b| (b.axis, b.area_mm2))
                 .collect(),

@@ -1,6 +1,6 @@
 //! Upright holes of a pose: what a screw, a pin or an insert goes into.
 
-use crate::features::Features;
+use crate::features::{Bore, Features};
 use crate::pose::Pose;
 use nalgebra::Point3;
 
@@ -8,6 +8,10 @@ use nalgebra::Point3;
 pub(crate) const WHOLE_RAD: f64 = 6.02;
 /// Smallest and largest hole that is drilled or reamed to size, mm (house values).
 const SIZES_MM: (f64, f64) = (2.0, 30.0);
+/// … and the largest that is a seat: at its upper or lower end a smaller hole goes on from it, at
+/// least so wide for its own width (house values).
+const SEAT_MM: f64 = 100.0;
+const SHOULDER_SHARE: f64 = 0.5;
 /// A hole less deep than this, or than this share of its diameter, is a recess (house values).
 const LEAST_DEEP_MM: f64 = 1.0;
 const LEAST_DEEP_SHARE: f64 = 0.1;
@@ -51,7 +55,8 @@ pub fn upright_holes(features: &Features, pose: &Pose) -> Vec<UprightHole> {
         let diameter_mm = 2.0 * b.radius_mm;
         let deep = b.length_mm >= LEAST_DEEP_MM.max(LEAST_DEEP_SHARE * diameter_mm);
         let whole = b.hole && b.turn_rad >= WHOLE_RAD;
-        let sized = (SIZES_MM.0..=SIZES_MM.1).contains(&diameter_mm);
+        let sized = (SIZES_MM.0..=SIZES_MM.1).contains(&diameter_mm)
+            || diameter_mm <= SEAT_MM && is_seat(features, b);
         let upright = (pose.rotation() * b.axis).z.abs() >= UPRIGHT;
         let centre = pose.build_from_part * b.centre;
         if !(deep && whole && sized && upright) {
@@ -68,6 +73,22 @@ pub fn upright_holes(features: &Features, pose: &Pose) -> Vec<UprightHole> {
         });
     }
     holes
+}
+
+/// Whether a smaller hole goes on from one: what is pressed into it, a bearing say, sits on the
+/// shoulder.
+fn is_seat(features: &Features, seat: &Bore) -> bool {
+    features.bores.iter().any(|b| {
+        let off = b.centre - seat.centre;
+        let along = off.dot(&seat.axis);
+        let share = b.radius_mm / seat.radius_mm;
+        let ends = f64::midpoint(b.length_mm, seat.length_mm);
+        b.hole
+            && b.axis.dot(&seat.axis).abs() >= UPRIGHT
+            && (SHOULDER_SHARE..1.0 - SAME_MM).contains(&share)
+            && (off - seat.axis.into_inner() * along).norm() <= SAME_MM
+            && (along.abs() - ends).abs() <= SAME_MM
+    })
 }
 
 /// Whether a level face in the middle of a hole closes either end. O(n).
@@ -158,6 +179,20 @@ mod tests {
         };
         assert!((hole.diameter_mm - 5.0).abs() < 0.01, "{hole:?}");
         assert!(hole.from_mm.abs() < 1e-9 && (hole.deep_mm() - 8.0).abs() < 1e-9);
+        // A seat Ø 47 of a bearing, 14 deep, with a shoulder Ø 40 above it.
+        let seat = [
+            (23.5, 0.0),
+            (30.0, 0.0),
+            (30.0, 20.0),
+            (20.0, 20.0),
+            (20.0, 14.0),
+            (23.5, 14.0),
+        ];
+        let [seat] = of(&round(&seat), -Vector3::z())[..] else {
+            panic!("one seat");
+        };
+        assert!((seat.diameter_mm - 47.0).abs() < 0.1, "{seat:?}");
+        assert!(seat.from_mm.abs() < 1e-9 && (seat.deep_mm() - 14.0).abs() < 1e-9);
         // Ø 80 of a lid, a shallow recess, and the hole lying.
         assert_eq!(of(&tube(40.0, 42.0, 12.0), -Vector3::z()), []);
         assert_eq!(of(&tube(10.0, 14.0, 0.8), -Vector3::z()), []);

@@ -63,6 +63,10 @@ pub const JUDGED: usize = 5;
 /// the total; less is within what tessellation and rounding do.
 const GAIN: f64 = 0.01;
 
+/// Totals that are the same when counted in this are equal: what differs is rounding. A hundredth of
+/// the last digit that is printed.
+const TIED_TOTAL: f64 = 1e-5;
+
 /// A direction with what is known of it cheaply.
 #[derive(Debug, Clone)]
 pub struct Candidate {
@@ -581,9 +585,7 @@ impl<'a> Search<'a> {
     /// facet stands before a direction that hardly betters it.
     fn distinct(&self, scored: &[Scored]) -> Vec<Scored> {
         let mut order: Vec<&Scored> = scored.iter().collect();
-        order.sort_by(|a, b| {
-            by_key(&a.key(), &b.key()).then(a.candidate.origin.cmp(&b.candidate.origin))
-        });
+        order.sort_by(|a, b| in_order(a, b));
         let mut kept: Vec<&Scored> = Vec::new();
         for s in order {
             let down = &s.candidate.down;
@@ -604,7 +606,7 @@ impl<'a> Search<'a> {
             kept.push(s);
         }
         // A facet that took its neighbour's place may have a slightly higher total.
-        kept.sort_by(|a, b| by_key(&a.key(), &b.key()));
+        kept.sort_by(|a, b| in_order(a, b));
         kept.into_iter().cloned().collect()
     }
 
@@ -634,7 +636,22 @@ pub fn angle_deg(a: &Unit<Vector3<f64>>, b: &Unit<Vector3<f64>>) -> f64 {
     libm::atan2(a.cross(b).norm(), a.dot(b)).to_degrees()
 }
 
+/// Order of measured poses: by tier and total; where these are equal, the pose of the file before
+/// all others, so that nobody turns a part for nothing.
+fn in_order(a: &Scored, b: &Scored) -> std::cmp::Ordering {
+    let rounded = |s: &Scored| (s.candidate.tier(), libm::round(s.total / TIED_TOTAL));
+    let origin = |s: &Scored| s.candidate.origin;
+    let elsewhere = |s: &Scored| origin(s) != Origin::Stored;
+    by_key(&rounded(a), &rounded(b))
+        .then(elsewhere(a).cmp(&elsewhere(b)))
+        .then(a.total.total_cmp(&b.total))
+        .then(origin(a).cmp(&origin(b)))
+}
+
 /// Order by tier, then by value.
 fn by_key(a: &(u8, f64), b: &(u8, f64)) -> std::cmp::Ordering {
     a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
 }
+
+#[cfg(test)]
+mod tests;

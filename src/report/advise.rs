@@ -10,7 +10,7 @@ use crate::advice::precautions::{Note, Precaution};
 use crate::advice::reasons::FAR_BEHIND;
 use crate::advice::share::UNDEFINED;
 use crate::advice::{Advice, RankedPose};
-use crate::gauge::card::Measurement;
+use crate::gauge::card::{Measurement, Reading};
 use crate::rank::Confidence;
 use crate::words::{decimal, degrees, fixed, joined, printable};
 
@@ -24,12 +24,10 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let verdict = format!("{file}: {}{}", advice.verdict, act::to_do(advice));
     let mut out = look.paragraph(&verdict);
     let least = advice.poses.first().map_or(f64::NAN, |p| p.total);
-    let worth = |p: &&RankedPose| {
-        let says = p.brief.contains(" Better: ");
-        p.gates.is_empty() && says && p.total - least <= FAR_BEHIND
-    };
+    let worth =
+        |p: &&RankedPose| p.gates.is_empty() && p.roles.has_gain && p.total - least <= FAR_BEHIND;
     // What the first pose's reasons weigh against pose 2 both ways need not be told again.
-    let weighed = advice.poses.first().is_some_and(|p| p.cost.is_some());
+    let weighed = advice.poses.first().is_some_and(|p| p.roles.cost.is_some());
     let others: Vec<String> = (advice.poses.iter().skip(1))
         .filter(worth)
         .filter(|p| p.rank > 2 || !weighed)
@@ -57,24 +55,16 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
         let said = |n: &&Note| {
             // The file's own note says it; what every part needs is a caution.
             let twice = open && n.key == Precaution::OpenSurface.name();
-            // A brim against shrinkage has said how much of it there is.
-            let shrinks = |b: &Note| b.key == Precaution::Brim.name() && b.says.contains("shrinks");
-            let again = n.key == Precaution::Draught.name()
-                && n.says.starts_with("Keep it out")
-                && p.precautions_detail.iter().any(shrinks);
-            !twice && !again && n.key != Precaution::CleanUp.name()
+            !twice && n.key != Precaution::CleanUp.name()
         };
         let notes = p.precautions_detail.iter().filter(said);
         notes.map(|n| n.says.clone()).collect()
     };
     // The verdict says how it lies and what holds it up.
     let reasons = |p: &RankedPose| -> Vec<String> {
-        let headline = |r: &&String| {
-            ["Lies on its", "Stands on its", "Needs "]
-                .iter()
-                .any(|s| r.starts_with(s))
-        };
-        p.reasons.iter().filter(|r| !headline(r)).cloned().collect()
+        let all = p.reasons.iter().enumerate();
+        let more = all.filter(|(at, _)| !p.roles.headline.contains(at));
+        more.map(|(_, says)| says.clone()).collect()
     };
     // What is to be done first, in the order in which it is done; then what it rests on.
     for (heading, items) in [
@@ -151,7 +141,8 @@ fn without_fault(advice: &Advice) -> Option<String> {
     })
 }
 
-/// The measuring card in short: the extents that lie between two flats; none of a part of
+/// The measuring card in short: the extents that lie between two flats, the diameter of a round
+/// outline; none of a part of
 /// which there is nothing to say.
 fn card(pose: &RankedPose) -> Vec<String> {
     // Sizes over several parts are no one's.
@@ -159,11 +150,11 @@ fn card(pose: &RankedPose) -> Vec<String> {
     if pose.reasons.is_empty() || pose.precautions_detail.iter().any(several) {
         return Vec::new();
     }
-    let extents = pose
-        .card
-        .lines
-        .iter()
-        .filter(|l| l.kind == Measurement::Extent && l.between_flats);
+    let held = |l: &&Reading| match l.kind {
+        Measurement::Extent => l.between_flats,
+        kind => kind == Measurement::Outside,
+    };
+    let extents = pose.card.lines.iter().filter(held);
     let sizes = extents.map(|l| {
         let (size, off) = (decimal(l.nominal_mm, 2), fixed(l.tolerance_mm, 2));
         match l.from_x_deg {

@@ -1,5 +1,6 @@
 //! What hangs over: ledges, ceilings, slopes, closed cavities.
 
+use crate::advice::design::remedy::LEAST_CHANGE_MM;
 use crate::advice::design::{Change, Remedy, Site};
 use crate::advice::spans;
 use crate::advice::support::SHUT_MM3;
@@ -26,6 +27,9 @@ const GABLE_SHARE: f64 = 0.3;
 const COPY_SHARE: f64 = 0.05;
 /// A slope that can be made steeper is a plane: the sum of its normals by area over the area.
 const PLANE_SHARE: f64 = 0.99;
+/// A slope that leans further beyond the limit than this is no slope to be made steeper, but another
+/// shape, degrees (house value).
+const STEEPENED_DEG: f64 = 20.0;
 /// A patch this large is a face to split the part at, mm² (house value).
 const SPLIT_MM2: f64 = 50.0;
 
@@ -40,6 +44,8 @@ struct Patch {
     /// open where the patch is a ring.
     middle: Point3<f64>,
     is_plane: bool,
+    /// How far it leans from the vertical, radians.
+    lean_rad: f64,
     triangles: Vec<usize>,
 }
 
@@ -110,14 +116,15 @@ fn proposals(
     } else if let (true, true) = (level, reach.is_finite()) {
         let leg = reach / libm::tan(s.limit_deg.to_radians()).max(1e-3);
         let [out_mm, lower] = [reach, leg].map(words::length);
-        if leg <= LONGEST_LEG_MM && leg < patch.low_mm {
+        let worth = reach.min(leg) >= LEAST_CHANGE_MM;
+        if worth && leg <= LONGEST_LEG_MM && leg < patch.low_mm {
             out.push(site.remedy(Change::Chamfer, at, reach, gain, |place| {
                 format!(
                     "Put a chamfer of {limit} under the overhang at {place}: it reaches out {out_mm}, so the chamfer starts {lower} lower; that takes {area} of overhang away."
                 )
             }));
         }
-    } else if !level && patch.is_plane && patch.high_mm - patch.low_mm >= reach {
+    } else if !level && patch.is_plane && can_be_steepened(patch, s.limit_deg) {
         out.push(site.remedy(Change::Steepen, at, reach, gain, |place| {
             format!(
                 "Make the underside from {place} up to z = {} mm no flatter than {limit} from the vertical: {area} lean further than that now.",
@@ -135,6 +142,14 @@ fn proposals(
         }));
     }
     out
+}
+
+/// Whether a slope needs only a change of some degrees, and more of it than a print is off by.
+fn can_be_steepened(patch: &Patch, limit_deg: f64) -> bool {
+    let high_mm = patch.high_mm - patch.low_mm;
+    let limit = libm::tan(limit_deg.to_radians());
+    let moved_mm = high_mm * (libm::tan(patch.lean_rad) - limit);
+    patch.lean_rad.to_degrees() <= limit_deg + STEEPENED_DEG && moved_mm >= LEAST_CHANGE_MM
 }
 
 /// How far the patch reaches from the material just below it, mm; infinite over none.
@@ -201,12 +216,13 @@ fn patches(site: &Site, carried: &bridges::Carried) -> Vec<Patch> {
 }
 
 fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
-    let (mut area, mut hung) = (0.0, 0.0);
+    let (mut area, mut hung, mut leans) = (0.0, 0.0, 0.0);
     let (mut moment, mut flux) = (nalgebra::Vector3::zeros(), nalgebra::Vector3::zeros());
     for &t in &triangles {
         let (a, at) = (site.bench.part.areas[t], middle(site, t));
         flux += site.bench.part.normals[t] * a;
         area += a;
+        leans += a * -site.posed.normal_z[t];
         hung += a * -site.posed.normal_z[t] * at.z;
         moment += at.coords * a;
     }
@@ -220,6 +236,7 @@ fn patch(site: &Site, triangles: Vec<usize>) -> Patch {
         low_mm,
         high_mm,
         is_plane: flux.norm() >= PLANE_SHARE * area,
+        lean_rad: libm::asin((leans / area.max(f64::MIN_POSITIVE)).clamp(0.0, 1.0)),
         middle: middles
             .min_by(|a, b| (a - mean).norm().total_cmp(&(b - mean).norm()))
             .unwrap_or(mean),
@@ -265,4 +282,38 @@ pub(super) fn cavities(site: &Site) -> Vec<Remedy> {
             format!("Or split the part at {place}, where the cavity ends, and put the lid on afterwards.")
         }),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 10 mm high at 55° it reaches out 4.3 mm further than at 45°, at 46° 0.35 mm; half a millimetre
+    /// high 0.21 mm; at 80° it is a ceiling.
+    #[test]
+    fn a_slope_is_made_steeper_only_by_some_degrees_and_more_than_a_hair() {
+        let slope = |high_mm: f64, lean_deg: f64| Patch {
+            area_mm2: 100.0,
+            hung_mm3: 100.0,
+            low_mm: 5.0,
+            high_mm: 5.0 + high_mm,
+            middle: Point3::origin(),
+            is_plane: true,
+            lean_rad: lean_deg.to_radians(),
+            triangles: vec![0],
+        };
+        for (high_mm, lean_deg, worth) in [
+            (10.0, 55.0, true),
+            (10.0, 46.0, true),
+            (0.5, 55.0, false),
+            (5.0, 46.0, false),
+            (10.0, 80.0, false),
+        ] {
+            assert_eq!(
+                can_be_steepened(&slope(high_mm, lean_deg), 45.0),
+                worth,
+                "{high_mm} {lean_deg}"
+            );
+        }
+    }
 }

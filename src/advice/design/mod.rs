@@ -8,6 +8,8 @@
 mod hangs;
 mod remedy;
 mod stands;
+#[cfg(test)]
+mod tests;
 
 use crate::advice::verdict::PoseFault;
 use crate::figures::quick::Bench;

@@ -8,6 +8,9 @@ use nalgebra::Point3;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+/// A change smaller than this is within what a print is off by, mm (house value).
+pub(super) const LEAST_CHANGE_MM: f64 = 0.3;
+
 /// What to change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]

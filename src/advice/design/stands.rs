@@ -1,5 +1,6 @@
 //! What stands badly: too little base, slender pieces, parts too large for the bed.
 
+use crate::advice::design::remedy::LEAST_CHANGE_MM;
 use crate::advice::design::{Change, Remedy, Site};
 use crate::advice::slivers::is_sliver;
 use crate::figures::slender::slenderest;
@@ -26,8 +27,9 @@ pub(super) fn flat(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
     let wanted = CONTACT_PER_HEIGHT * f.height_mm;
     let profile = &site.entry.cuts.profile;
-    let found = (profile.z_mm.iter().zip(&profile.area_mm2))
-        .find(|&(&z_mm, &area)| z_mm <= MOST_CUT * f.height_mm && area >= wanted);
+    let found = (profile.z_mm.iter().zip(&profile.area_mm2)).find(|&(&z_mm, &area)| {
+        (LEAST_CHANGE_MM..=MOST_CUT * f.height_mm).contains(&z_mm) && area >= wanted
+    });
     let cut = found.map(|(&z_mm, _)| slicing::cut(&site.posed, &[z_mm]));
     let side = words::side(&site.entry.candidate.down);
     let now = words::area(f.contact_area_mm2);
@@ -59,7 +61,8 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
     let base = rect::hull2d(&points);
     let centroid = site.posed.centroid();
     let short = -rect::margin(&base, &centroid.xy());
-    if !(short.is_finite() && short >= 0.0) {
+    // A base that is hardly too short is none: nobody moves it by so little.
+    if !(short.is_finite() && short >= LEAST_CHANGE_MM) {
         return Vec::new();
     }
     // As far again as a tilt of 15° would carry the centroid.
@@ -76,12 +79,13 @@ pub(super) fn foot(site: &Site) -> Vec<Remedy> {
 
 /// Ties the slimmest piece to its nearest neighbour, or makes it wider.
 pub(super) fn braces(site: &Site) -> Vec<Remedy> {
+    // What sways without being slender is helped by neither.
     // A sliver of the mesh is neither braced nor a neighbour to be tied to.
     let all = || {
         let drawn = |s: &&Stretch| !is_sliver(s, site.bench.settings);
         (site.entry.cuts.stretches.iter().filter(drawn)).filter(|s| s.footing != Footing::Air)
     };
-    let Some(thin) = slenderest(all()) else {
+    let Some(thin) = slenderest(all()).filter(|s| s.ratio > FREE_RATIO) else {
         return Vec::new();
     };
     let height = thin.to_mm - thin.from_mm;
@@ -102,17 +106,22 @@ pub(super) fn braces(site: &Site) -> Vec<Remedy> {
         at.z = thin.from_mm + each;
         let one = |value: f64| words::decimal(value, 1);
         let heights = (1..=ties as usize).map(|k| one(thin.from_mm + each * k as f64));
-        let heights = words::joined(heights, ", ");
+        let several =
+            (ties > 1.0).then(|| format!("z = {} mm, the first at ", words::joined(heights, ", ")));
+        let several = several.unwrap_or_default();
         let [now, then] = [thin.ratio, each / thin.width_mm].map(one);
         let braces = words::count(ties as usize, "brace", "braces");
         let across = words::length(apart);
         out.push(site.remedy(Change::Brace, at, apart, gain, |place| {
             format!(
-                "Tie the pieces that stand free together with {braces} of {across} across, at z = {heights} mm, the first at {place}: {now} : 1 becomes {then} : 1. Slope its underside at 45° where it is longer than your bridges."
+                "Tie the pieces that stand free together with {braces} of {across} across, at {several}{place}: {now} : 1 becomes {then} : 1. Slope its underside at 45° where it is longer than your bridges."
             )
         }));
     }
     let wide_mm = height / FREE_RATIO;
+    if wide_mm - thin.width_mm < LEAST_CHANGE_MM {
+        return out;
+    }
     let at = Point3::new(tip.x, tip.y, thin.from_mm);
     let gain = ("slender_ratio", thin.ratio, FREE_RATIO);
     let lead = if neighbour.is_some() {

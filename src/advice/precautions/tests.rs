@@ -160,6 +160,15 @@ fn only_what_shrinks_much_goes_into_a_closed_machine() {
     );
     case.settings.material = crate::materials::Material::find("PLA").expect("a row");
     case.figures.base_shrinkage_mm = 0.64;
+    // The brim says how much it shrinks; one for another reason does not.
+    assert!(
+        case.said("brim")
+            .expect("said")
+            .contains("shrinks by up to 0.64 mm")
+    );
+    assert_eq!(case.said("draught"), None);
+    case.figures.tip_angle_deg = 5.0;
+    assert!(case.said("brim").expect("said").contains("tips it"));
     let said = case.said("draught").expect("said");
     assert!(
         said.starts_with("Keep it out of draughts: PLA contracts by 0.2 %")
@@ -549,8 +558,10 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
         islands: vec![start; n as usize],
         ..calm()
     };
+    // It tips easily too: a brim against shrinkage says what the draught would.
     let pull = |v: f64| Figures {
         base_shrinkage_mm: v,
+        tip_angle_deg: 5.0,
         ..calm()
     };
     let ledge = |v: f64| Figures {
@@ -632,7 +643,7 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
             Box::new(|v| Case {
                 near: BedDetail {
                     islands: v as usize,
-                    grooves: 0,
+                    ..BedDetail::default()
                 },
                 ..Case::of(calm())
             }),

@@ -81,7 +81,12 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
         figures(113.0, 36_200.0, 5030.0),
         &[("contact", 4.0), ("overhang", 5.0), ("support", 2.5)],
     );
-    let said = reasons(&a, 1, Some((&b, 2)), bulk(1e6), &Settings::default()).full;
+    let all = reasons(&a, 1, Some((&b, 2)), bulk(1e6), &Settings::default());
+    let headline = &all.full[all.roles.headline.clone()];
+    assert!(headline[0].starts_with("Lies on its −Z side") && headline[1].starts_with("Needs"));
+    let cost = all.roles.cost.map(|at| all.full[at].as_str());
+    assert!(cost.is_some_and(|s| s.starts_with("Worse than")), "{all:?}");
+    let said = all.full;
     let ahead = said
         .iter()
         .find(|s| s.starts_with("Better than"))
@@ -128,6 +133,7 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
         "{}",
         said.brief
     );
+    assert!(said.roles.has_gain);
 }
 
 #[test]

@@ -4,8 +4,10 @@ use super::stand::{BuildAxis, Lie};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Lengths that agree to this are the same, mm.
+/// Lengths that agree to this, or to this share of the tolerance, are the same, mm: no print tells
+/// them apart (house values).
 const SAME_MM: f64 = 0.02;
+const SAME_SHARE: f64 = 0.25;
 
 /// What is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
@@ -14,6 +16,8 @@ const SAME_MM: f64 = 0.02;
 pub enum Measurement {
     /// The whole part along an axis.
     Extent,
+    /// The whole part across its round outline.
+    Outside,
     /// From one face through the material to the other.
     Thickness,
     /// From one face through the open to the other.
@@ -63,7 +67,7 @@ impl Measurement {
     /// What it is judged together with.
     pub const fn group(self) -> CardGroup {
         match self {
-            Self::Extent => CardGroup::Overall,
+            Self::Extent | Self::Outside => CardGroup::Overall,
             Self::Thickness => CardGroup::Walls,
             Self::Slot | Self::Bore | Self::Pin => CardGroup::Fits,
         }
@@ -78,8 +82,8 @@ pub struct Reading {
     pub kind: Measurement,
     /// What it is judged together with: overall sizes, walls, fits.
     pub group: CardGroup,
-    /// Build axis along which the calliper lies, X, Y or Z, or aslant; of a bore or
-    /// pin the axis about which it runs.
+    /// Build axis along which the calliper lies, X, Y or Z, or aslant; of a bore, a pin or a round
+    /// outline the axis about which it runs.
     #[schemars(with = "String")]
     pub along: BuildAxis,
     /// Angle of that direction from build X about Z, degrees; only of a part that stands turned
@@ -107,10 +111,17 @@ pub struct Reading {
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Card {
     /// Readings to take: the extents along X, Y and Z (along the part, across it and along Z
-    /// where it stands turned on the bed), then flats, then bores.
+    /// where it stands turned on the bed; one diameter in place of two of them where the outline is
+    /// round), then flats, then bores.
     pub lines: Vec<Reading>,
     /// What to mind when reading.
     pub notes: Vec<String>,
+    /// The extents along X, Y and Z, or along the part, across it and along Z, mm.
+    #[serde(skip)]
+    pub(crate) extents_mm: [f64; 3],
+    /// Angle of its long side from build X where no side of it lies along an axis, degrees.
+    #[serde(skip)]
+    pub(crate) aslant_deg: Option<f64>,
 }
 
 impl Card {
@@ -126,6 +137,7 @@ impl Card {
 impl Reading {
     /// The same length along the same axis.
     pub(super) fn is_like(&self, other: &Self) -> bool {
-        self.lies == other.lies && (self.nominal_mm - other.nominal_mm).abs() < SAME_MM
+        let same_mm = SAME_MM.max(SAME_SHARE * self.tolerance_mm);
+        self.lies == other.lies && (self.nominal_mm - other.nominal_mm).abs() < same_mm
     }
 }

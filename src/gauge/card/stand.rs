@@ -17,6 +17,10 @@ const END_MM: f64 = 0.05;
 const LEAST_FLAT_MM2: f64 = 4.0;
 /// … square to the jaws to within this, cosine of 0.5°.
 const SQUARE_COS: f64 = 0.999_962;
+/// Ways in which a round outline is looked at, and the share of its radius that it reaches in
+/// each: an outline of 24 sides has 0.991.
+const ROUND_WAYS: u32 = 48;
+const ROUND_SHARE: f64 = 0.99;
 /// A part turned by less than this from an axis lies along it, degrees.
 const SQUARE_DEG: f64 = 0.05;
 
@@ -166,6 +170,39 @@ impl AsWritten<'_> {
             (y, deep, axis(1)),
             (Lie::Of(BuildAxis::Z), tall, axis(2)),
         ]
+    }
+
+    /// Which of the ways the outline is round about, and its diameter there, mm.
+    pub(super) fn round_outline(&self) -> Option<(usize, f64)> {
+        let ways = self.ways().map(|w| w.2);
+        [2, 0, 1].into_iter().find_map(|about| {
+            let [u, v] = [1, 2].map(|k| ways[(about + k) % 3]);
+            let reaches: Vec<(Vector3<f64>, f64)> = (0..ROUND_WAYS)
+                .map(|k| {
+                    let turn = std::f64::consts::TAU * f64::from(k) / f64::from(ROUND_WAYS);
+                    let (s, c) = libm::sincos(turn);
+                    let way = u * c + v * s;
+                    (way, self.most(&way))
+                })
+                .collect();
+            // The middle of what the outline reaches in all ways (its Steiner point).
+            let sum: Vector3<f64> = reaches.iter().map(|(way, mm)| way * *mm).sum();
+            let middle = sum * (2.0 / f64::from(ROUND_WAYS));
+            let off = |p: &Point3<f64>| {
+                let from = p.coords - middle;
+                libm::hypot(from.dot(&u), from.dot(&v))
+            };
+            let radius_mm = self.corners.iter().map(off).fold(0.0, f64::max);
+            let least = |(way, mm): &(Vector3<f64>, f64)| mm - middle.dot(way);
+            let all_round = reaches.iter().all(|r| least(r) >= ROUND_SHARE * radius_mm);
+            all_round.then_some((about, 2.0 * radius_mm))
+        })
+    }
+
+    /// How far the part goes in a direction, from the origin of its frame, mm.
+    fn most(&self, d: &Vector3<f64>) -> f64 {
+        let along = self.corners.iter().map(|p| p.coords.dot(d));
+        along.fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// How a direction of the part lies.

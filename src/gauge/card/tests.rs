@@ -160,7 +160,7 @@ fn bores_are_wide_enough_and_open_outside() {
     for (r, count) in [(1.2, 0), (3.0, 1)] {
         let card = card_made(&tube(r));
         assert_eq!(all(&card, Measurement::Bore).len(), count, "{card:#?}");
-        assert_eq!(all(&card, Measurement::Pin).len(), 1, "{card:#?}");
+        assert_eq!(all(&card, Measurement::Outside).len(), 1, "{card:#?}");
     }
     let mut closed = revolved(&[[0.0, 0.0], [10.0, 0.0], [10.0, 30.0], [0.0, 30.0]], 48);
     closed.extend(revolved(
@@ -169,7 +169,7 @@ fn bores_are_wide_enough_and_open_outside() {
     ));
     let card = card_made(&closed);
     assert_eq!(all(&card, Measurement::Bore).len(), 0, "{card:#?}");
-    assert_eq!(all(&card, Measurement::Pin).len(), 1, "{card:#?}");
+    assert_eq!(all(&card, Measurement::Outside).len(), 1, "{card:#?}");
 }
 
 /// 0.25 + 0.002 · (200 − 50) = 0.55.
@@ -250,4 +250,160 @@ fn a_part_that_stands_aslant_is_measured_along_itself() {
     assert_eq!(sizes, [20.0, 290.0, 30.0]);
     let wall = (card.lines.iter()).find(|l| (l.nominal_mm - 4.0).abs() < 1e-9);
     assert_eq!(wall.map(|l| l.along), Some(BuildAxis::Y), "{card:#?}");
+}
+
+/// A wheel with a hub is measured across, lying or upright; a rounded square and a polygon of twelve
+/// sides are not round.
+#[test]
+fn a_round_outline_is_one_diameter() {
+    let wheel = [
+        [0.0, 0.0],
+        [30.0, 0.0],
+        [30.0, 8.0],
+        [10.0, 8.0],
+        [10.0, 14.0],
+        [0.0, 14.0],
+    ];
+    let soup = revolved(&wheel, 96);
+    let says = |card: &Card| -> Vec<String> {
+        let lines = card.groups().flat_map(|(_, lines)| lines);
+        lines.map(|l| l.says.clone()).collect()
+    };
+    let upright = card_made(&soup);
+    let said = says(&upright);
+    assert_eq!(
+        said[..2],
+        [
+            "outside Ø 60 mm over all about Z, measured across",
+            "Z 14 mm over all"
+        ]
+    );
+    let outside = all(&upright, Measurement::Outside);
+    assert_eq!(
+        outside.iter().map(|mm| mm.round()).collect::<Vec<_>>(),
+        [60.0]
+    );
+    assert_eq!(upright.extents_mm.map(f64::round), [60.0, 60.0, 14.0]);
+    // The rim is the outline and is not told again; the hub is.
+    let pins = all(&upright, Measurement::Pin);
+    assert_eq!(
+        pins.iter().map(|mm| mm.round()).collect::<Vec<_>>(),
+        [20.0],
+        "{said:?}"
+    );
+    let part = Part::new(soup_part(&soup, false).mesh).expect("a solid").0;
+    let lying = card_at(&part, [1.0, 0.0, 0.0], 0.0);
+    assert_eq!(all(&lying, Measurement::Extent).len(), 1, "{lying:#?}");
+    let about = lying.lines[0].along;
+    assert!(about != BuildAxis::Z, "{lying:#?}");
+    for sides in [4, 12] {
+        let card = card_made(&revolved(&wheel, sides));
+        assert!(all(&card, Measurement::Outside).is_empty(), "{sides}");
+        assert_eq!(all(&card, Measurement::Extent).len(), 3, "{sides}");
+    }
+}
+
+/// A channel 24 wide, 20 high, with flanges of 3 beside a higher block: its height is no
+/// thickness, that of its flanges and of its floor is one.
+#[test]
+fn the_depth_of_a_channel_is_no_wall() {
+    let channel = [[0.0, 0.0, 0.0], [80.0, 24.0, 20.0]];
+    let block = [[80.0, 0.0, 0.0], [92.0, 24.0, 32.0]];
+    let groove = [[0.0, 3.0, 4.0], [80.0, 21.0, 20.0]];
+    let card = card_made(&boxes(&[channel, block], &[groove]));
+    let walls = all(&card, Measurement::Thickness);
+    for mm in [3.0, 4.0] {
+        assert!(
+            walls.iter().any(|w| (w - mm).abs() < 1e-6),
+            "{mm}: {walls:?}"
+        );
+    }
+    for mm in [20.0, 16.0, 80.0] {
+        assert!(
+            !walls.iter().any(|w| (w - mm).abs() < 1e-6),
+            "{mm}: {walls:?}"
+        );
+    }
+}
+
+/// Jaws of 150 mm do not open to 180 mm; walls of 2.97 and 3 mm read the same.
+#[test]
+fn what_no_calliper_opens_to_is_left_out_and_what_none_tells_apart_is_one() {
+    let floor = |long: f64| [[0.0, 0.0, 0.0], [long + 6.0, 40.0, 4.0]];
+    let walls = |long: f64| {
+        [
+            [[0.0, 0.0, 4.0], [2.97, 40.0, 20.0]],
+            [[long + 3.0, 0.0, 4.0], [long + 6.0, 40.0, 20.0]],
+        ]
+    };
+    for (long, slots) in [(90.0, 1), (180.0, 0)] {
+        let [a, b] = walls(long);
+        let card = card_made(&boxes(&[floor(long), a, b], &[]));
+        assert_eq!(all(&card, Measurement::Slot).len(), slots, "{card:#?}");
+        let thin = |mm: &f64| (2.9..3.1).contains(mm);
+        let walls = all(&card, Measurement::Thickness);
+        assert_eq!(walls.iter().filter(|mm| thin(mm)).count(), 1, "{walls:?}");
+        assert!(
+            card.lines
+                .iter()
+                .any(|l| thin(&l.nominal_mm) && l.count == 2)
+        );
+    }
+}
+
+/// A tube that lies, and one that stands.
+#[test]
+fn that_the_roof_of_a_lying_bore_sags_is_said_once() {
+    let tube = [
+        [3.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 30.0],
+        [3.0, 30.0],
+        [3.0, 0.0],
+    ];
+    let part = Part::new(soup_part(&revolved(&tube, 48), false).mesh)
+        .expect("a solid")
+        .0;
+    let notes = |down: [f64; 3]| {
+        let card = card_at(&part, down, 0.0);
+        assert_eq!(all(&card, Measurement::Bore).len(), 1, "{card:#?}");
+        let sags = |n: &&String| n.contains("roof sags");
+        card.notes.iter().filter(sags).count()
+    };
+    assert_eq!((notes([1.0, 0.0, 0.0]), notes([0.0, 0.0, -1.0])), (1, 0));
+}
+
+/// A rod with two necks has three rings of Ø 20 on one axis; two posts stand on two.
+#[test]
+fn pieces_of_one_axis_are_one_place() {
+    let rod = [
+        [0.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 8.0],
+        [7.0, 8.0],
+        [7.0, 12.0],
+        [10.0, 12.0],
+        [10.0, 20.0],
+        [7.0, 20.0],
+        [7.0, 24.0],
+        [10.0, 24.0],
+        [10.0, 32.0],
+        [0.0, 32.0],
+    ];
+    let mut soup = boxes(&[[[-40.0, -40.0, -5.0], [40.0, 40.0, 0.0]]], &[]);
+    let one = revolved(&rod, 48);
+    soup.extend(&one);
+    let pins = |soup: &[[Point3<f64>; 3]]| {
+        let card = card_made(soup);
+        let wide = |l: &&Reading| l.kind == Measurement::Pin && l.nominal_mm > 19.0;
+        card.lines
+            .iter()
+            .filter(wide)
+            .map(|l| l.count)
+            .sum::<usize>()
+    };
+    assert_eq!(pins(&soup), 1);
+    let beside = |p: Point3<f64>| Point3::new(p.x + 25.0, p.y, p.z);
+    soup.extend(one.iter().map(|t| t.map(beside)));
+    assert_eq!(pins(&soup), 2);
 }

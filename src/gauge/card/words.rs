@@ -1,6 +1,6 @@
 //! The readings of a card in words, and what to mind.
 
-use super::line::{Measurement, Reading};
+use super::line::{CardGroup, Measurement, Reading};
 use super::stand::{BuildAxis, JAW_MM, Lie};
 use crate::words::{capital, count, decimal, degrees, joined};
 
@@ -18,15 +18,21 @@ pub(super) fn in_words(line: &Reading) -> String {
             format!("{size} mm over all {along}, at {} to X", degrees(deg))
         }
         (Measurement::Extent, None) => format!("{} {size} mm over all", line.along),
+        (Measurement::Outside, _) => {
+            format!(
+                "outside Ø {size} mm over all {}, measured across",
+                line.lies.about()
+            )
+        }
         (Measurement::Thickness, _) => format!("{size} mm thick {along}, {at}"),
         (Measurement::Slot, _) => format!("{size} mm clear {along}, {at}"),
         (Measurement::Bore, _) if line.along == BuildAxis::Z => {
             format!("bore Ø {size} mm, upright, {at}")
         }
         (Measurement::Bore, _) => {
-            format!("bore Ø {size} mm, lying: read it level, its roof sags; {at}")
+            format!("bore Ø {size} mm, lying, {at}")
         }
-        (Measurement::Pin, _) => format!("round Ø {size} mm {}, {at}", line.lies.about()),
+        (Measurement::Pin, _) => format!("outside Ø {size} mm {}, {at}", line.lies.about()),
     }
 }
 
@@ -39,15 +45,16 @@ impl Reading {
             Measurement::Thickness => format!("wall {along}"),
             Measurement::Slot => format!("slot {along}"),
             Measurement::Bore => format!("bore Ø {about}"),
-            Measurement::Pin => format!("pin Ø {about}"),
+            Measurement::Outside | Measurement::Pin => format!("outside Ø {about}"),
         }
     }
 
-    /// "X", or "along the part" where it stands turned on the bed.
+    /// "X", or "along the part" where it stands turned on the bed; "outside Ø" of a round outline.
     pub fn overall(&self) -> String {
-        match self.lies {
-            Lie::Of(axis) => axis.to_string(),
-            Lie::Long | Lie::Cross => self.lies.along(),
+        match (self.kind, self.lies) {
+            (Measurement::Outside, _) => "outside Ø".into(),
+            (_, Lie::Of(axis)) => axis.to_string(),
+            (_, Lie::Long | Lie::Cross) => self.lies.along(),
         }
     }
 }
@@ -62,8 +69,16 @@ fn listed(names: &[String]) -> String {
     }
 }
 
-/// What to mind when reading. `deep` are the extents to whose ends the jaws do not get.
-pub(super) fn notes(lines: &[Reading], deep: &[Lie], aslant_deg: Option<f64>) -> Vec<String> {
+/// The name of an overall size: "X", "the long side", "the outside diameter".
+pub(super) fn name(kind: Measurement, lies: Lie) -> String {
+    match kind {
+        Measurement::Outside => "the outside diameter".into(),
+        _ => lies.name(),
+    }
+}
+
+/// What to mind when reading. `deep` are the overall sizes to whose ends the jaws do not get.
+pub(super) fn notes(lines: &[Reading], deep: &[String], aslant_deg: Option<f64>) -> Vec<String> {
     let sides = if aslant_deg.is_some() {
         "the sides"
     } else {
@@ -80,8 +95,8 @@ pub(super) fn notes(lines: &[Reading], deep: &[Lie], aslant_deg: Option<f64>) ->
         ));
     }
     let long: Vec<String> = (lines.iter())
-        .filter(|l| l.kind == Measurement::Extent && l.nominal_mm > CALLIPER_MM)
-        .map(|l| l.lies.name())
+        .filter(|l| l.group == CardGroup::Overall && l.nominal_mm > CALLIPER_MM)
+        .map(|l| name(l.kind, l.lies))
         .collect();
     let range = decimal(CALLIPER_MM, 0);
     match long.len() {
@@ -95,13 +110,20 @@ pub(super) fn notes(lines: &[Reading], deep: &[Lie], aslant_deg: Option<f64>) ->
             listed(&long)
         ))),
     }
-    let deep: Vec<String> = deep.iter().map(|l| l.name()).collect();
     if !deep.is_empty() {
         out.push(format!(
             "Jaws of {} mm do not reach both ends of {}: read it with a rule and a square on a flat plate.",
             decimal(JAW_MM, 0),
-            listed(&deep)
+            listed(deep)
         ));
+    }
+    let lies = |l: &&Reading| l.kind == Measurement::Bore && l.along != BuildAxis::Z;
+    match lines.iter().filter(lies).map(|l| l.count).sum::<usize>() {
+        0 => {}
+        1 => out.push("Read the horizontal bore level, from side to side: its roof sags.".into()),
+        _ => {
+            out.push("Read the horizontal bores level, from side to side: their roofs sag.".into())
+        }
     }
     let has = |kind| lines.iter().any(|l| l.kind == kind);
     let holes = match (has(Measurement::Slot), has(Measurement::Bore)) {

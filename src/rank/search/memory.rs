@@ -1,6 +1,6 @@
 //! Answers before the search is complete, from the poses that were measured so far.
 
-use super::{Candidate, Found, Scored, Search, by_key, origin};
+use super::{Candidate, Found, Scored, Search, by_key, in_order, origin};
 use crate::figures::stop::Stop;
 use crate::pose::standing;
 use crate::rank::{Candidates, Origin};
@@ -60,8 +60,7 @@ impl Search<'_> {
     /// What entries and the stored pose come to; of lattice and refinement nothing is said.
     pub(super) fn found(&self, entries: Vec<Scored>, stored: Scored, measured: usize) -> Found {
         let better = |e: &&Scored| {
-            by_key(&e.key(), &stored.key()).is_lt()
-                && !self.same(&e.candidate.down, &stored.candidate.down)
+            in_order(e, &stored).is_lt() && !self.same(&e.candidate.down, &stored.candidate.down)
         };
         Found {
             better_than_stored: entries.iter().filter(better).count(),

@@ -176,7 +176,12 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
 /// What is said: why, what it costs, what to do, how sure, what the part is for.
 fn words_of(job: &SheetJob, first: &RankedPose) -> [Vec<String>; 5] {
     let mut why = first.reasons.clone();
-    let mut costs: Vec<String> = first.cost.map(|i| why.remove(i)).into_iter().collect();
+    let mut costs: Vec<String> = first
+        .roles
+        .cost
+        .map(|i| why.remove(i))
+        .into_iter()
+        .collect();
     // Where no pose is a good one: what change of the part would help.
     costs.extend(first.design.iter().map(|r| r.says.clone()));
     // What is wrong with the file comes first.

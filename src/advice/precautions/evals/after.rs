@@ -35,11 +35,6 @@ const NUT_LEAST_MM: f64 = 0.1;
 const NUT_DEEP_MM: f64 = 1.5;
 
 pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
-    // Where some lie on the bed it is said with what the first layer does to them.
-    let touch_mm = g.settings.touch_mm();
-    if g.traits.holes.iter().any(|h| h.from_mm <= touch_mm) {
-        return None;
-    }
     let deep = |h: &&UprightHole| h.deep_mm() >= LEAST_DEEP_MM;
     let holes = g.traits.holes.iter().filter(deep).map(|h| h.diameter_mm);
     let holes: Vec<f64> = holes.filter(|d| *d <= MOST_UNDERSIZE_MM).collect();

@@ -2,6 +2,7 @@
 
 use super::{RuleInput, Spoken};
 use crate::figures::Figures;
+use crate::figures::bed_detail::Openings;
 use crate::figures::feet::Foot;
 use crate::settings::Settings;
 use crate::words;
@@ -20,6 +21,8 @@ const BRIM_MM: (f64, f64) = (4.0, 12.0);
 pub(in super::super) const DETAILS: usize = 3;
 /// Demand above which a brim is called for; see the table.
 pub(in super::super) const DEMAND: f64 = 1.0;
+/// Diameters that agree to this share are those of one hole.
+const SAME_ROUND: f64 = 0.05;
 /// Sizes of holes that are listed.
 const MOST_SIZES: usize = 4;
 
@@ -147,30 +150,51 @@ pub(in super::super) fn detail_on_the_bed(g: &RuleInput) -> (f64, String) {
 pub(in super::super) fn bores(g: &RuleInput) -> Spoken {
     let touch_mm = g.settings.touch_mm();
     let on_bed = g.traits.holes.iter().filter(|h| h.from_mm <= touch_mm);
-    let on_bed: Vec<f64> = on_bed.map(|h| h.diameter_mm).collect();
-    if on_bed.is_empty() || !g.gates.is_empty() {
+    let mut on_bed: Vec<f64> = on_bed.map(|h| h.diameter_mm).collect();
+    let Openings {
+        round_mm,
+        shaped_mm: shaped,
+    } = &g.near.openings;
+    // Walls that no bore is found in, of twisted facets say, leave a round opening all the same.
+    let mut found = on_bed.clone();
+    for round in round_mm {
+        let same = |d: &f64| (d - round).abs() <= SAME_ROUND * round;
+        match found.iter().position(same) {
+            Some(at) => drop(found.swap_remove(at)),
+            None => on_bed.push(*round),
+        }
+    }
+    let count = on_bed.len() + shaped.len();
+    if count == 0 || !g.gates.is_empty() {
         return None;
     }
-    let count = match on_bed.len() {
-        1 => "the bore".into(),
-        n => format!("{n} bores"),
+    let holes = match count {
+        1 => "the hole".into(),
+        n => format!("{n} holes"),
     };
+    let round = (!on_bed.is_empty()).then(|| diameters(&on_bed));
+    let wide = (!shaped.is_empty()).then(|| format!("{} wide", listed(shaped)));
+    let sizes = words::joined(round.into_iter().chain(wide), "; ");
     let says = format!(
-        "Set first-layer compensation to about 0.2 mm: the first layer squeezes {count} on the bed narrower ({}). Upright holes come out a little undersize all the same: drill or ream what still binds.",
-        diameters(&on_bed)
+        "Set first-layer compensation to about 0.2 mm: the first layer squeezes {holes} on the bed narrower ({sizes})."
     );
-    Some((on_bed.len() as f64, says))
+    Some((count as f64, says))
 }
 
-/// "Ø 4.5, 5 mm": each size once, a few of them.
+/// "Ø 4.5, 5 mm".
 pub(super) fn diameters(sizes: &[f64]) -> String {
+    format!("Ø {}", listed(sizes))
+}
+
+/// "4.5, 5 mm": each size once, a few of them.
+fn listed(sizes: &[f64]) -> String {
     let mut sizes = sizes.to_vec();
     sizes.sort_by(f64::total_cmp);
     sizes.dedup_by(|a, b| (*a - *b).abs() < 0.05);
     let listed = sizes.iter().take(MOST_SIZES);
     let listed = words::joined(listed.map(|d| words::decimal(*d, 1)), ", ");
     let more = if sizes.len() > MOST_SIZES { " …" } else { "" };
-    format!("Ø {listed}{more} mm")
+    format!("{listed}{more} mm")
 }
 
 /// Free contraction across the base from which draught matters: of a material that warps,
@@ -189,6 +213,11 @@ pub(in super::super) fn draught_mm(settings: &Settings) -> f64 {
 pub(in super::super) fn draught(g: &RuleInput) -> Spoken {
     let f: &Figures = g.figures;
     let material = g.settings.material;
+    // A brim against shrinkage says how much of it there is; draughts are no more than that.
+    let [_, (demand, why)] = demands(g);
+    if !material.warps() && demand > DEMAND && matches!(why, Strain::Shrinkage) {
+        return None;
+    }
     let what = if material.warps() {
         "Print it in a closed, warm machine and let it cool on the bed"
     } else {

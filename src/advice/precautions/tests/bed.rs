@@ -137,7 +137,7 @@ fn detail_and_bores_on_the_bed_are_told() {
     let mut case = Case::of(calm());
     case.near = BedDetail {
         islands: 2,
-        grooves: 0,
+        ..BedDetail::default()
     };
     assert_eq!(case.said("detail_on_the_bed"), None);
     case.near.grooves = 4;
@@ -150,11 +150,46 @@ fn detail_and_bores_on_the_bed_are_told() {
     assert_eq!(
         case.said("bores_on_the_bed").as_deref(),
         Some(
-            "Set first-layer compensation to about 0.2 mm: the first layer squeezes 3 bores on the bed narrower (Ø 4.5, 5 mm). Upright holes come out a little undersize all the same: drill or ream what still binds."
+            "Set first-layer compensation to about 0.2 mm: the first layer squeezes 3 holes on the bed narrower (Ø 4.5, 5 mm)."
         )
     );
+    case.near.openings.shaped_mm = vec![5.7, 12.0];
+    assert_eq!(
+        case.said("bores_on_the_bed").as_deref(),
+        Some(
+            "Set first-layer compensation to about 0.2 mm: the first layer squeezes 5 holes on the bed narrower (Ø 4.5, 5 mm; 5.7, 12 mm wide)."
+        )
+    );
+    case.near.openings.shaped_mm.clear();
+    // One that was found as a bore too, and one that was not.
+    case.near.openings.round_mm = vec![5.1, 12.0];
+    let said = case.said("bores_on_the_bed").expect("said");
+    assert!(
+        said.contains("squeezes 4 holes on the bed narrower (Ø 4.5, 5, 12 mm)"),
+        "{said}"
+    );
+    case.near.openings.round_mm.clear();
     // A chamfer: the round wall begins higher up.
     case.traits.holes[0].from_mm = 0.5;
     case.traits.holes.truncate(1);
     assert_eq!(case.said("bores_on_the_bed"), None);
+    case.near.openings.shaped_mm.push(5.7);
+    assert_eq!(
+        case.said("bores_on_the_bed").as_deref(),
+        Some(
+            "Set first-layer compensation to about 0.2 mm: the first layer squeezes the hole on the bed narrower (5.7 mm wide)."
+        )
+    );
+}
+
+/// A plate with a slot of 4 × 14 through it, and one with a groove on the bed that is closed above.
+#[test]
+fn a_slot_on_the_bed_is_found_in_a_mesh() {
+    let plate = [[[0.0; 3], [60.0, 40.0, 6.0]]];
+    let slot = |deep: f64| told_of(&plate, &[[[20.0, 10.0, 0.0], [24.0, 24.0, deep]]], "PLA");
+    let says = "the first layer squeezes the hole on the bed narrower (4 mm wide)";
+    let said = slot(6.0);
+    assert!(said.iter().any(|s| s.contains(says)), "{said:?}");
+    let said = slot(1.0);
+    assert!(!said.iter().any(|s| s.contains("compensation")), "{said:?}");
 }

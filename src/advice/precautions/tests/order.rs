@@ -43,7 +43,7 @@ fn no_more_is_said_than_is_read_and_the_least_goes_first() {
             "bores_on_the_bed",
             "support",
             "trapped_support",
-            "clean_up",
+            "undersize_holes",
         ]
     );
     assert_eq!(keys.len(), MOST_NOTES);
