@@ -2,6 +2,7 @@
 
 use crate::features::{Between, Bore, Size};
 use crate::figures::quick::Bench;
+use crate::figures::spared::slit_mm;
 use crate::pose::Pose;
 use crate::words;
 
@@ -28,6 +29,8 @@ pub(super) fn kept_out(bench: &Bench, pose: &Pose) -> Option<(f64, String)> {
         .collect();
     let slots: Vec<f64> = (bench.layout.opposite(bench.part).iter())
         .filter(|pair| pair.between == Between::Open && pair.apart_mm <= SLOT_MM)
+        // None fits into a lower one.
+        .filter(|pair| pair.apart_mm >= slit_mm(bench.settings))
         .filter(|pair| pair.area_mm2 >= (DEEP * pair.apart_mm).powi(2))
         .filter(|pair| pair.normal.dot(&pose.down).abs() > upright)
         .map(|pair| pair.apart_mm)
