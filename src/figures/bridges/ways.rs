@@ -14,8 +14,8 @@ use crate::plane::overlay::Area;
 use crate::settings::Settings;
 use nalgebra::{Point2, Vector2};
 
-/// A strand runs beside what holds it where that is nearer than this share of its length at its
-/// middle: in a square ceiling that is held all round it is half (house value).
+/// A ceiling that hangs free on one side and is no deeper than this share of its strands is a shelf
+/// beside them; a deeper one is bridged by them (house value).
 const BESIDE: f64 = 0.25;
 /// Shorter ways print whatever they are, mm: nothing is told of them.
 const LEAST_MM: f64 = 1.0;
@@ -72,17 +72,19 @@ impl Ways {
                 let long_mm = c.length();
                 let near = (long_mm > limit_mm)
                     .then(|| deepest(cut, c, lower, 0.5 * long_mm))
-                    .flatten()
-                    .filter(|held| held.apart() < BESIDE * long_mm);
+                    .flatten();
                 let on = near.and_then(|held| Some((held, held.way_on(gap)?)));
                 match on {
                     Some((held, (mm, true))) if mm < long_mm => {
                         (beside, across) = (true, across.or_wider(mm, held.way()));
                     }
-                    Some((held, (mm, false))) => {
+                    Some((held, (mm, false))) if mm < BESIDE * long_mm => {
                         let free = held.root + held.way() * (mm / held.apart());
                         beside = true;
-                        out.reach_mm = out.reach_mm.max(lower.distance(free, mm));
+                        let reach_mm = lower.distance(free, mm);
+                        if reach_mm > LEAST_MM {
+                            out.reach_mm = out.reach_mm.max(reach_mm);
+                        }
                     }
                     _ => plain_mm = plain_mm.max(long_mm),
                 }
@@ -141,7 +143,8 @@ struct Held {
 
 impl Held {
     fn of(at: Point2<f64>, lower: &Rows, at_most: f64) -> Option<Self> {
-        let root = lower.nearest(at, at_most)?;
+        // What is as far as it may be is found too.
+        let root = lower.nearest(at, 1.01 * at_most)?;
         (root != at).then_some(Self { at, root })
     }
 

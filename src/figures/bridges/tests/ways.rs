@@ -88,8 +88,10 @@ fn low_over_the_bed_only_what_reaches_far_is_held() {
         ]));
         f.ledge_high_mm
     };
-    assert_eq!(shelf(7, 2.5), 0.0);
-    assert!((shelf(8, 2.5) - 2.5).abs() < 0.01);
+    assert_eq!(
+        [7, 8].map(|n| (shelf(n, 2.5) * 100.0).round()),
+        [0.0, 250.0]
+    );
     assert!((shelf(5, 8.0) - 8.0).abs() < 0.01);
     assert_eq!(shelf(3, 8.0), 0.0);
 }
