@@ -265,8 +265,7 @@ fn the_side_that_support_marks_is_named_where_it_is_seen() {
         ),
         "{says}"
     );
-    // A steep slope shows its marks on the side that it looks to: 55° off the vertical is gentle,
-    // so it hangs over at 60°, and its normal leans 30° below the level.
+    // A slope beyond what is gentle looks down more than aside.
     let out = 40.0 * libm::tan(f64::to_radians(57.0));
     let slope = [[0.0, 0.0], [30.0, 0.0], [30.0 + out, 40.0], [0.0, 40.0]];
     let says = on(&lying(&slope, 30.0));
@@ -274,9 +273,20 @@ fn the_side_that_support_marks_is_named_where_it_is_seen() {
         says.ends_with("marks the part underneath (−Y side)."),
         "{says}"
     );
-    // Into a channel nobody looks from outside.
-    let says = on(&lying(&channelled(5.0, 30.0), 40.0));
-    assert!(!says.contains("marks the part"), "{says}");
+    // Half of a roof of 60° hides behind the wall that it looks at.
+    let roof = [
+        [0.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 10.0],
+        [20.0, 15.8],
+        [22.0, 15.8],
+        [22.0, 0.0],
+        [26.0, 0.0],
+        [26.0, 20.0],
+        [0.0, 20.0],
+    ];
+    let says = on(&lying(&roof, 30.0));
+    assert!(says.ends_with("It stands on the bed and comes off from outside."), "{says}");
 }
 
 /// Overhang at the edge of the base is no reason for support, nor counted beside one that is.
