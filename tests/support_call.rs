@@ -286,7 +286,10 @@ fn the_side_that_support_marks_is_named_where_it_is_seen() {
         [0.0, 20.0],
     ];
     let says = on(&lying(&roof, 30.0));
-    assert!(says.ends_with("It stands on the bed and comes off from outside."), "{says}");
+    assert!(
+        says.ends_with("It stands on the bed and comes off from outside."),
+        "{says}"
+    );
 }
 
 /// Overhang at the edge of the base is no reason for support, nor counted beside one that is.

@@ -69,6 +69,10 @@ pub(super) fn kept_out(bench: &Bench, pose: &Pose) -> Option<(f64, String)> {
 
 /// Whether a hole is so narrow that its roof surely closes when it lies.
 fn closes(bench: &Bench, bore: &Bore) -> bool {
+    let roof_mm = 2.0 * bore.radius_mm * libm::cos(bench.settings.limit_deg.to_radians());
+    if roof_mm > bench.settings.bridge_limit_mm {
+        return false;
+    }
     let size = |t: &u32| bench.size(*t as usize);
     bore.triangles
         .first()

@@ -66,8 +66,7 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
         return None;
     }
     let (room, area) = (room_mm3(f), under_mm2(f));
-    let (volume, limit) = (words::volume(room), words::degrees(g.settings.limit_deg));
-    let under = words::area(area);
+    let limit = words::degrees(g.settings.limit_deg);
     let holds = held(f, g.settings);
     let what = match &holds[..] {
         [] => String::new(),
@@ -75,8 +74,9 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
         [first @ .., last] => format!(" for {} and {last}", first.join(", ")),
     };
     // Told with the figures of the pose where these hold no more than has room.
-    let all = f.support_needed_mm3 <= SAME * room && f.overhang_needed_mm2() <= SAME * area;
-    let mut text = if all {
+    let (all_mm3, all_mm2) = (f.support_needed_mm3, f.overhang_needed_mm2());
+    let mut text = if all_mm3 <= SAME * room && all_mm2 <= SAME * area {
+        let (volume, under) = (words::volume(all_mm3), words::area(all_mm2));
         format!("Switch support on{what}: {volume} under {under} beyond {limit}.")
     } else {
         format!("Switch support on{what}.")

@@ -19,6 +19,8 @@ use nalgebra::{Point2, Vector2};
 const BESIDE: f64 = 0.25;
 /// Shorter ways print whatever they are, mm: nothing is told of them.
 const LEAST_MM: f64 = 1.0;
+/// Ways through a place that are tried for the shortest: one every 10°.
+const WAYS: u32 = 18;
 /// The free end of a chord is looked at this much further in, as a share of its length: at the very
 /// end it is not known which side of the outline a point lies on.
 const INSIDE: f64 = 0.02;
@@ -86,7 +88,12 @@ impl Ways {
                             out.reach_mm = out.reach_mm.max(reach_mm);
                         }
                     }
-                    _ => plain_mm = plain_mm.max(long_mm),
+                    _ => match near.and_then(|held| held.shortest(gap)) {
+                        Some((mm, way)) if mm < long_mm => {
+                            (beside, across) = (true, across.or_wider(mm, way));
+                        }
+                        _ => plain_mm = plain_mm.max(long_mm),
+                    },
                 }
             } else if c.held[0] != c.held[1] && c.length() > LEAST_MM {
                 let held = |share: f64| {
@@ -159,15 +166,34 @@ impl Held {
     /// How wide the gap is from what holds the place by way of it to its far side, and whether
     /// that is held.
     fn way_on(&self, gap: &Area) -> Option<(f64, bool)> {
-        let way = self.way();
+        let (on, held) = self.met(self.way(), gap)?;
+        Some(((1.0 + on) * self.apart(), held))
+    }
+
+    /// The shortest way through the place that is held at both ends, of all ways a step apart.
+    fn shortest(&self, gap: &Area) -> Option<(f64, Vector2<f64>)> {
+        let first = self.way();
+        let ways = (0..WAYS).filter_map(|k| {
+            let (sin, cos) = libm::sincos(std::f64::consts::PI * f64::from(k) / f64::from(WAYS));
+            let way = Vector2::new(cos * first.x - sin * first.y, sin * first.x + cos * first.y);
+            match [self.met(way, gap)?, self.met(-way, gap)?] {
+                [(on, true), (back, true)] => Some(((on + back) * self.apart(), way)),
+                _ => None,
+            }
+        });
+        ways.min_by(|a, b| a.0.total_cmp(&b.0))
+    }
+
+    /// How far the outline of the gap is from the place along `way`, in lengths of it, and
+    /// whether it is held there.
+    fn met(&self, way: Vector2<f64>, gap: &Area) -> Option<(f64, bool)> {
         let met = gap.edges.iter().filter_map(|(a, b, held)| {
             let (edge, from) = (b - a, a - self.at);
             let turn = way.perp(&edge);
             let (on, share) = (from.perp(&edge) / turn, from.perp(&way) / turn);
             (turn != 0.0 && on > 0.0 && (0.0..=1.0).contains(&share)).then_some((on, *held))
         });
-        let (on, held) = met.min_by(|a, b| a.0.total_cmp(&b.0))?;
-        Some(((1.0 + on) * self.apart(), held))
+        met.min_by(|a, b| a.0.total_cmp(&b.0))
     }
 }
 
