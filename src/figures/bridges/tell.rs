@@ -55,12 +55,13 @@ impl Finder {
     pub(super) fn tell_across(
         &self,
         cutter: &mut Cutter,
-        ways: Ways,
+        (ways, bridged): (Ways, bool),
         z_mm: f64,
         out: &mut LayerSpans,
     ) {
         out.reach_mm = out.reach_mm.max(ways.reach_mm);
-        if let Some(Across { mm, direction_deg }) = ways.groove {
+        let lone = ways.groove.filter(|_| !bridged);
+        if let Some(Across { mm, direction_deg }) = lone {
             out.grooves.push(Bridge {
                 z_mm,
                 span_mm: mm,

@@ -123,8 +123,10 @@ impl Ways {
                 }
             }
         }
-        if beside {
-            out.bridge = Some(across.or_wider(plain_mm, cut.along));
+        // One ceiling is told once, where it is widest.
+        let groove = out.groove.filter(|g| g.mm > plain_mm.max(across.mm));
+        if cut.chords.iter().any(Chord::bridged) && (beside || groove.is_some()) {
+            out.bridge = groove.or(Some(across.or_wider(plain_mm, cut.along)));
         }
         out
     }

@@ -61,12 +61,12 @@ fn a_groove_that_ends_in_the_open_is_bridged_across() {
     let f = found(&corner_groove(6.0));
     assert!(f.cantilever_longest_mm > 2.0, "{f:?}");
     assert_eq!(f.ledge_high_mm, 0.0, "{f:?}");
-    let widest = f.grooves.iter().map(|g| g.span_mm).fold(0.0, f64::max);
-    assert!((widest - 6.0).abs() < 0.05, "{f:?}");
+    // Told once, with the bridge of the other arm.
+    assert!(f.grooves.is_empty(), "{f:?}");
     // In the corner it is wider, from corner to corner, and no strand is longer.
     let told = f.bridges.iter().filter_map(Bridge::told);
     let longest = told.map(|b| b.span_mm).fold(0.0, f64::max);
-    assert!(longest <= 6.0 * std::f64::consts::SQRT_2 + 0.5, "{longest}");
+    assert!((6.0..9.0).contains(&longest), "{longest}");
     // Each arm is carried, by the bridges of the list or across.
     for (x, y) in [(20.0, 4.0), (36.0, 20.0)] {
         let carried = f.carried.carried(x, y, 4.0) || f.across.carried(x, y, 4.0);
