@@ -166,6 +166,21 @@ fn a_pin_in_its_bore_is_printed_in_place() {
     assert_eq!(said(&pose, "starts_in_the_air"), None);
 }
 
+/// A pin that is off the middle of its bore by 0.2 mm has 0.2 mm left on one side.
+#[test]
+fn an_uneven_gap_is_told_where_it_is_narrowest() {
+    let mut pin = rod(4.6, 0.0, 12.0);
+    for p in &mut pin.vertices {
+        p.x += 0.2;
+    }
+    let pose = advice(&[tube(10.0, 5.0, 12.0, 48), pin], DOWN);
+    let says = said(&pose, "print_in_place").expect("told");
+    assert!(
+        says.starts_with("A body runs in another with a gap of 0.2 mm where it is narrowest:"),
+        "{says}"
+    );
+}
+
 #[test]
 fn what_crosses_touches_or_hangs_together_gets_no_remark() {
     let plate = || block([0.0; 3], [30.0, 20.0, 4.0]);

@@ -199,3 +199,120 @@ fn support_is_blocked_in_lying_holes_where_it_is_on() {
     let pose = measured(&part(together(&[drilled(2.5), arm()])), &settings, ON_EDGE);
     assert_eq!(said(&pose, "support_kept_out"), None);
 }
+
+/// A block with a saw cut that goes in from one side: 30 mm deep, held on the other side.
+fn cut_in(low: f64, high: f64) -> [[f64; 2]; 8] {
+    let [x, z] = [40.0, 20.0];
+    let cut = [[x, low], [10.0, low], [10.0, high], [x, high]];
+    [
+        [0.0, 0.0],
+        [x, 0.0],
+        cut[0],
+        cut[1],
+        cut[2],
+        cut[3],
+        [x, z],
+        [0.0, z],
+    ]
+}
+
+#[test]
+fn a_slit_of_less_than_two_layers_holds_no_support() {
+    let says = off(&lying(&cut_in(10.0, 10.3), 20.0));
+    assert!(
+        says.contains("lie over slits too low for support"),
+        "{says}"
+    );
+    let says = on(&lying(&cut_in(10.0, 13.0), 20.0));
+    assert!(
+        says.contains("for a cantilever of 30 mm at z = 13 mm"),
+        "{says}"
+    );
+    // Beside what does need it, it is neither counted nor blocked.
+    let arm = || block([39.0, 2.0, 14.0], [16.0, 16.0, 5.0]);
+    let slit = |high: f64| prism(&cut_in(6.0, high), 20.0);
+    let settings = Settings::default();
+    for (high, blocked) in [(6.3, false), (7.0, true)] {
+        let mut lying = slit(high);
+        for p in &mut lying.vertices {
+            (p.y, p.z) = (20.0 - p.z, p.y);
+        }
+        let pose = measured(&part(together(&[lying, arm()])), &settings, DOWN);
+        let says = on(&pose);
+        let reach = if blocked { 30 } else { 15 };
+        let cantilever = format!("cantilever of {reach} mm");
+        assert!(says.contains(&cantilever), "{says}");
+        assert_eq!(says.contains("rests on"), blocked, "{says}");
+        let kept_out = said(&pose, "support_kept_out");
+        assert_eq!(kept_out.is_some(), blocked, "{kept_out:?}");
+    }
+}
+
+#[test]
+fn the_side_that_support_marks_is_named_where_it_is_seen() {
+    let arm = [
+        [0.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 15.0],
+        [22.0, 15.0],
+        [22.0, 20.0],
+        [0.0, 20.0],
+    ];
+    let says = on(&lying(&arm, 30.0));
+    assert!(
+        says.ends_with(
+            "It stands on the bed, comes off from outside and marks the part underneath (−Y side)."
+        ),
+        "{says}"
+    );
+    // A slope beyond what is gentle looks down more than aside.
+    let out = 40.0 * libm::tan(f64::to_radians(57.0));
+    let slope = [[0.0, 0.0], [30.0, 0.0], [30.0 + out, 40.0], [0.0, 40.0]];
+    let says = on(&lying(&slope, 30.0));
+    assert!(
+        says.ends_with("marks the part underneath (−Y side)."),
+        "{says}"
+    );
+    // Half of a roof of 60° hides behind the wall that it looks at.
+    let roof = [
+        [0.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 10.0],
+        [20.0, 15.8],
+        [22.0, 15.8],
+        [22.0, 0.0],
+        [26.0, 0.0],
+        [26.0, 20.0],
+        [0.0, 20.0],
+    ];
+    let says = on(&lying(&roof, 30.0));
+    assert!(
+        says.ends_with("It stands on the bed and comes off from outside."),
+        "{says}"
+    );
+}
+
+/// Overhang at the edge of the base is no reason for support, nor counted beside one that is.
+#[test]
+fn what_lies_low_is_not_counted_as_held() {
+    let foot = |chamfer: f64| {
+        let (w, z) = (chamfer, 1.2);
+        [
+            [w, 0.0],
+            [30.0, 0.0],
+            [30.0, 15.0],
+            [45.0, 15.0],
+            [45.0, 20.0],
+            [0.0, 20.0],
+            [0.0, z],
+        ]
+    };
+    let says = on(&lying(&foot(0.5), 30.0));
+    assert!(says.contains("under 4.5 cm² beyond 45°"), "{says}");
+    // A flat bevel all along one edge of the base.
+    let says = on(&lying(&foot(3.0), 30.0));
+    assert!(
+        says.starts_with("Switch support on for a cantilever of 15 mm at z = 15 mm."),
+        "{says}"
+    );
+}

@@ -16,6 +16,8 @@ const CRUMB_SHARE: f64 = 1e-4;
 const CRUMB_MM3: f64 = 1.0;
 /// … and is no longer than this, mm (house values).
 const CRUMB_MM: f64 = 3.0;
+/// A gap is the same all round if its mean is no more than this times its least (house value).
+const EVEN_GAP: f64 = 1.2;
 /// A body that begins no higher than this is squeezed by the first layers, mm.
 const SQUEEZED_MM: f64 = 0.5;
 
@@ -204,15 +206,21 @@ impl<'a> BodyKinds<'a> {
 
     fn of_captives(&self, pose: &Pose) -> BodyRemark {
         let narrow = self.captives.iter().map(|c| c.gap_mm).reduce(f64::min)?;
+        let even = |c: &Captive| c.mean_gap_mm <= EVEN_GAP * narrow;
         let gap = words::decimal(narrow, if narrow < 0.095 { 2 } else { 1 });
         let mut inner: Vec<usize> = self.captives.iter().map(|c| c.inner).collect();
         inner.sort_unstable();
         inner.dedup();
         let n = inner.len();
         let what = if n == 1 {
-            format!("A body runs in another with a gap of {gap} mm all round")
+            let place = if self.captives.iter().all(even) {
+                "all round"
+            } else {
+                "where it is narrowest"
+            };
+            format!("A body runs in another with a gap of {gap} mm {place}")
         } else {
-            format!("{n} bodies run in others with gaps from {gap} mm all round")
+            format!("{n} bodies run in others with gaps of {gap} mm and more")
         };
         let lowest = |k: usize| self.posed([k].into_iter(), pose).map_or(0.0, |b| b[0].z);
         let squeezed = self

@@ -2,6 +2,7 @@
 
 use crate::features::{Between, Bore, Size};
 use crate::figures::quick::Bench;
+use crate::figures::spared::slit_mm;
 use crate::pose::Pose;
 use crate::words;
 
@@ -9,6 +10,8 @@ use crate::words;
 const LEAST_TURN_DEG: f64 = 300.0;
 /// Thinner holes are none to a nozzle, mm.
 const LEAST_HOLE_MM: f64 = 1.0;
+/// A bore so many times as long as its radius is hard to clear (house value).
+const LONG: f64 = 4.0;
 /// No tool reaches into a slot narrower than this, mm …
 const SLOT_MM: f64 = 3.0;
 /// … whose walls are larger than so many times its width, squared (house values).
@@ -20,25 +23,38 @@ const DEEP: f64 = 3.0;
 /// narrow slots that lie.
 pub(super) fn kept_out(bench: &Bench, pose: &Pose) -> Option<(f64, String)> {
     let upright = libm::cos(bench.settings.overhang_lean_rad());
-    let holes: Vec<f64> = (bench.layout.features.bores.iter())
+    let lying: Vec<&Bore> = (bench.layout.features.bores.iter())
         .filter(|b| b.hole && b.turn_rad >= LEAST_TURN_DEG.to_radians())
         .filter(|b| b.axis.dot(&pose.down).abs() < upright && closes(bench, b))
-        .map(|b| 2.0 * b.radius_mm)
-        .filter(|d| *d >= LEAST_HOLE_MM)
+        .filter(|b| 2.0 * b.radius_mm >= LEAST_HOLE_MM)
         .collect();
+    let holes: Vec<f64> = lying.iter().map(|b| 2.0 * b.radius_mm).collect();
+    let deep = lying.iter().all(|b| b.length_mm >= LONG * b.radius_mm);
     let slots: Vec<f64> = (bench.layout.opposite(bench.part).iter())
         .filter(|pair| pair.between == Between::Open && pair.apart_mm <= SLOT_MM)
+        // None fits into a lower one.
+        .filter(|pair| pair.apart_mm >= slit_mm(bench.settings))
         .filter(|pair| pair.area_mm2 >= (DEEP * pair.apart_mm).powi(2))
         .filter(|pair| pair.normal.dot(&pose.down).abs() > upright)
         .map(|pair| pair.apart_mm)
         .collect();
     let mut says: Vec<String> = Vec::new();
     if let Some((n, sizes)) = listed(&holes) {
-        says.push(if n == 1 {
-            format!("Block support in the horizontal bore of Ø {sizes} mm: its roof closes by itself, and support in it is hard to clear.")
+        let (mut text, it) = if n == 1 {
+            let one = format!(
+                "Block support in the horizontal bore of Ø {sizes} mm: its roof closes by itself"
+            );
+            (one, "it")
         } else {
-            format!("Block support in the horizontal bores (Ø {sizes} mm): their roofs close by themselves, and support in them is hard to clear.")
-        });
+            let all = format!(
+                "Block support in the horizontal bores (Ø {sizes} mm): their roofs close by themselves"
+            );
+            (all, "them")
+        };
+        if deep {
+            text += &format!(", and support in {it} is hard to clear");
+        }
+        says.push(text + ".");
     }
     if let Some((n, sizes)) = listed(&slots) {
         says.push(if n == 1 {
@@ -51,12 +67,16 @@ pub(super) fn kept_out(bench: &Bench, pose: &Pose) -> Option<(f64, String)> {
     (n > 0).then(|| (n as f64, says.join(" ")))
 }
 
-/// Whether a hole is so narrow that its roof closes when it lies.
+/// Whether a hole is so narrow that its roof surely closes when it lies.
 fn closes(bench: &Bench, bore: &Bore) -> bool {
+    let roof_mm = 2.0 * bore.radius_mm * libm::cos(bench.settings.limit_deg.to_radians());
+    if roof_mm > bench.settings.bridge_limit_mm {
+        return false;
+    }
     let size = |t: &u32| bench.size(*t as usize);
     bore.triangles
         .first()
-        .is_some_and(|t| size(t) != Size::Large)
+        .is_some_and(|t| size(t) == Size::Small)
 }
 
 /// How many, and the different sizes in words, the smallest first.

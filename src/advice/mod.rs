@@ -7,6 +7,7 @@ pub mod glance;
 mod kept_out;
 mod layers;
 pub mod margin;
+mod marks;
 pub mod precautions;
 pub mod purposes;
 pub mod reasons;

@@ -2,8 +2,9 @@
 //! [`crate::figures::support_need`].
 
 pub use crate::figures::support_need::{
-    FREE_LEDGE_MM, NO_OVERHANG_MM2, NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2, free_ledge_mm, hangs,
-    is_shallow, islands, ledge_mm, needs_support, spare, steep_mm2, too_long, within_limit,
+    FREE_LEDGE_MM, NO_OVERHANG_MM2, NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2, all_too_long,
+    free_ledge_mm, hangs, is_shallow, islands, ledge_mm, needs_support, room_mm3, spare, steep_mm2,
+    under_mm2, within_limit,
 };
 
 use crate::figures::Figures;
@@ -35,7 +36,8 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
     let all = f.overhang_needed_mm2();
     let steep = steep_mm2(f);
     let low = f.overhang_low_mm2.min(all);
-    let gentle = (all - steep - low).max(0.0);
+    let (slit, across) = (f.overhang_slit_mm2, f.overhang_across_mm2);
+    let gentle = (all - steep - low - slit - across).max(0.0);
     let (low_mm, lean) = (LOW_SLOPE_MM, gentle_deg(settings));
     let (low_mm, lean) = (words::length(low_mm), words::degrees(lean));
     let clauses = [
@@ -47,6 +49,8 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
             gentle,
             format!("lean no further than {lean} and come out rough"),
         ),
+        (slit, "lie over slits too low for support".into()),
+        (across, "bridge from side to side".into()),
         (
             steep,
             "lie in small roofs and short cantilevers that sag slightly".into(),

@@ -3,6 +3,7 @@
 use crate::advice::bodies::BodyKinds;
 use crate::advice::glance::wordless;
 use crate::advice::kept_out::kept_out;
+use crate::advice::marks::marked;
 use crate::advice::precautions::{PoseTraits, Precaution, RuleInput};
 use crate::advice::reasons::Reasons;
 use crate::advice::support::{SupportCall, needs_support};
@@ -213,6 +214,7 @@ fn tell(
     let told = layer_profile.then_some(&entry.cuts.profile);
     let on = needs_support(f, settings);
     let kept_out = on.then(|| kept_out(bench, pose)).flatten();
+    let marked = on.then(|| marked(bench, pose, &entry.hanging.spanning));
     let support = match (on, &kept_out) {
         (false, _) => SupportCall::Off,
         (true, None) => SupportCall::On,
@@ -234,6 +236,7 @@ fn tell(
             layer_profile: told,
             bodies: &remarks,
             kept_out: &kept_out,
+            marked: marked.flatten(),
         })
     };
     let remedies = if layer_profile && design && !faults.is_empty() && !bench.is_crumb() {

@@ -73,8 +73,10 @@ pub struct Captive {
     pub inner: usize,
     /// Index of the one around it.
     pub outer: usize,
-    /// Mean width of the gap.
+    /// Least width of the gap, mm.
     pub gap_mm: f64,
+    /// Mean width of the gap, mm.
+    pub mean_gap_mm: f64,
 }
 
 /// Somebody's facet that looks at another body across a gap.
@@ -460,10 +462,14 @@ fn captives(
             && spread >= SPREAD
             && outward > 0.0
         {
+            // Seen from both sides: the smaller facets show where it is narrowest.
+            let between = |f: &&Facing| [(inner, outer), (outer, inner)].contains(&pair(f));
+            let gaps = facing.iter().filter(between).map(|f| f.gap);
             out.push(Captive {
                 inner,
                 outer,
-                gap_mm: sum.gap / sum.area,
+                gap_mm: gaps.fold(f64::INFINITY, f64::min),
+                mean_gap_mm: sum.gap / sum.area,
             });
         }
     }

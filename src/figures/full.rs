@@ -188,7 +188,11 @@ fn figures(
         overhang.ceiling_carried *= share;
         overhang.small_mm3 *= share;
         overhang.low *= share;
+        overhang.low_mm3 *= share;
         overhang.gentle *= share;
+        overhang.slit *= share;
+        overhang.slit_mm3 *= share;
+        overhang.across *= share;
         overhang.wide_mm3 *= share;
         low_slope_mm2 *= share;
         light_mm2 *= share;
@@ -228,6 +232,11 @@ fn figures(
         cantilever_longest_mm: spanning.cantilever_longest_mm,
         ledge_high_mm: Some(spanning.ledge_high_mm),
         ledge_high_z_mm: (spanning.ledge_high_mm > 0.0).then_some(spanning.ledge_high_z_mm),
+        grooves: spanning.grooves.clone(),
+        overhang_across_mm2: overhang.across,
+        overhang_slit_mm2: overhang.slit,
+        slit_mm3: overhang.slit_mm3,
+        low_mm3: overhang.low_mm3,
         overhang_low_mm2: overhang.low,
         overhang_low_slope_mm2: low_slope_mm2.min(light_mm2),
         overhang_gentle_mm2: overhang.gentle,

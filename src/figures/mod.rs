@@ -92,6 +92,15 @@ pub struct CeilingHole {
     pub closed_span_mm: f64,
 }
 
+/// The short way across a ceiling that is held along its long side.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Across {
+    /// From one side to the other, mm; 0 where the other side hangs free.
+    pub mm: f64,
+    /// Which way that is, from build +X, degrees in [0, 180).
+    pub direction_deg: f64,
+}
+
 /// A ceiling strip that is printed in the air between two held ends.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, schemars::JsonSchema)]
 pub struct Bridge {
@@ -106,6 +115,26 @@ pub struct Bridge {
     /// The hole that the ceiling goes round, where that leaves a ring of it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub around_hole: Option<CeilingHole>,
+    /// What is told of it instead of span and direction, where its strands would run beside
+    /// what holds them.
+    #[serde(skip)]
+    pub across: Option<Across>,
+}
+
+impl Bridge {
+    /// The bridge as it is told: by the short way, where its strands would run beside what
+    /// holds them; none where the other side of that hangs free.
+    pub fn told(&self) -> Option<Self> {
+        let Some(Across { mm, direction_deg }) = self.across else {
+            return Some(*self);
+        };
+        (mm > 0.0).then_some(Self {
+            span_mm: mm,
+            direction_deg,
+            across: None,
+            ..*self
+        })
+    }
 }
 
 /// A piece of a layer that rests on nothing.
@@ -220,13 +249,28 @@ pub struct Figures {
     pub bridge_longest_mm: f64,
     /// Largest reach of a piece held on one side only.
     pub cantilever_longest_mm: f64,
-    /// The same of those that support could hold: so far above the bed that some fits under
-    /// them. None where it was not told apart.
+    /// The same by the short way to what holds it, of those so far above the bed that support
+    /// could hold them. None where it was not told apart.
     #[serde(skip)]
     pub ledge_high_mm: Option<f64>,
     /// Height at which the longest of those sticks out; none without any.
     #[serde(skip)]
     pub ledge_high_z_mm: Option<f64>,
+    /// Ceilings held along two sides that no bridge of the list spans, each the short way across.
+    #[serde(skip)]
+    pub grooves: Vec<Bridge>,
+    /// Overhang that support is set for, yet that bridges the short way within the limit.
+    #[serde(skip)]
+    pub overhang_across_mm2: f64,
+    /// Overhang that support is set for, yet in slits so low that none has room there.
+    #[serde(skip)]
+    pub overhang_slit_mm2: f64,
+    /// The void of these slits.
+    #[serde(skip)]
+    pub slit_mm3: f64,
+    /// The void under overhang so low over the bed that support would not come off.
+    #[serde(skip)]
+    pub low_mm3: f64,
     /// Overhang that support is set for, yet so low over the bed that it would not come off.
     #[serde(skip)]
     pub overhang_low_mm2: f64,

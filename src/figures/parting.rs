@@ -52,9 +52,11 @@ pub struct Parting {
     pub z_mm: f64,
     /// From there to the top of what the section carries, mm.
     pub arm_mm: f64,
-    /// Width of the section in the direction in which it is thinnest, mm.
+    /// How far the section reaches in the direction in which it bends most, mm: the thickness of
+    /// a wall, the depth of a channel.
     pub width_mm: f64,
-    /// Its width the other way, mm.
+    /// Length of a solid bar of that width and the area of the section, mm: a channel has little
+    /// of it, and is no wall.
     pub length_mm: f64,
     /// Its area, mm². Width and length are those of the solid rectangle that bends like it.
     pub area_mm2: f64,
@@ -192,26 +194,26 @@ impl<'a> Joined<'a> {
         let mean = f64::midpoint(sum.m11, sum.m22);
         let off = 0.5 * (sum.m11 - sum.m22);
         let radius = libm::hypot(off, sum.m12);
-        let (small, large) = ((mean - radius).max(0.0), mean + radius);
+        let small = (mean - radius).max(0.0);
         // Direction of the larger moment: along the section.
         let turn = 0.5 * libm::atan2(sum.m12, off);
         let along = Vector2::new(libm::cos(turn), libm::sin(turn));
         let across = Vector2::new(-along.y, along.x);
-        let reach = pieces()
-            .flat_map(|p| {
-                p.outer
-                    .iter()
-                    .map(move |q| (q - p.centroid).dot(&across).abs())
-            })
-            .fold(0.0, f64::max);
-        let width = |i: f64| (12.0 * i / area).sqrt();
-        let (width_mm, length_mm, arm_mm) = (width(small), width(large), top_mm - z_mm);
+        let sides = pieces().map(|p| {
+            let off = p.outer.iter().map(|q| (q - p.centroid).dot(&across));
+            crate::plane::rect::span(off)
+        });
+        let (mut reach, mut width_mm) = (0.0_f64, 0.0_f64);
+        for (lo, hi) in sides {
+            reach = reach.max(hi).max(-lo);
+            width_mm = width_mm.max(hi - lo);
+        }
         // No direction of a square or a disc is the thinnest: none may be picked by rounding.
-        let reach = if radius > EVEN * mean {
-            reach
-        } else {
-            (3.0 * small / area).sqrt()
-        };
+        if radius <= EVEN * mean {
+            reach = (3.0 * small / area).sqrt();
+            width_mm = 2.0 * reach;
+        }
+        let (length_mm, arm_mm) = (area / width_mm, top_mm - z_mm);
         let modulus_mm3 = small / reach;
         let bends = area > 0.0 && modulus_mm3 > 0.0 && modulus_mm3.is_finite();
         (bends && arm_mm >= LEAST_ARM_MM.max(SQUAT * width_mm)).then_some(Parting {
@@ -313,6 +315,30 @@ mod tests {
         assert!(p.along.y.abs() > 0.999, "{:?}", p.along);
         assert_eq!(p.seat, Seat::Base);
         assert_relative_eq!(p.base_beyond_mm, 36.0, max_relative = 1e-9);
+    }
+
+    /// A channel 40 × 10 with walls of 2 bends about its web, and is no wall 10 thick and 40 long.
+    #[test]
+    fn the_depth_of_a_channel_is_no_thickness_of_a_wall() {
+        let corners = [
+            [0.0, 0.0],
+            [40.0, 0.0],
+            [40.0, 10.0],
+            [38.0, 10.0],
+            [38.0, 2.0],
+            [2.0, 2.0],
+            [2.0, 10.0],
+            [0.0, 10.0],
+        ];
+        let corners = corners.map(nalgebra::Point2::from).to_vec();
+        let channel = crate::figures::Piece::from_loops(corners, vec![]);
+        let s = Stack::new(0.2)
+            .up_to(4.0, &[rectangle(20.0, 20.0, 60.0, 60.0)])
+            .up_to(64.0, &[channel]);
+        let p = of(&s).expect("bends");
+        assert_relative_eq!(p.width_mm, 10.0, max_relative = 1e-9);
+        // 112 mm² of it.
+        assert_relative_eq!(p.length_mm, 11.2, max_relative = 1e-9);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Overhang that needs no support: what bridges carry, and what is small.
 
-use super::bridges::{ROUNDING_MM, Spanning, low_mm};
-use super::low::low_slope_mm;
+use super::bridges::{ROUNDING_MM, Spanning};
+use super::low::{low_mm, low_slope_mm};
 use super::quick::{Bench, CEILING_SIN};
 use super::subdivide::{cuts, mean};
 use crate::features::Size;
@@ -19,6 +19,10 @@ const SAMPLES: usize = 200;
 const VOID_SAMPLE_MM: f64 = 2.0;
 const VOID_SAMPLES: usize = 20;
 
+/// Support needs a layer of its own and a gap over it: slits lower than so many layers have no
+/// room for it.
+const SLIT_LAYERS: f64 = 2.0;
+
 /// Leans beyond the limit by no more than this print, with a rough underside, degrees …
 const GENTLE_DEG: f64 = 10.0;
 /// … as long as they are no more than this (house values).
@@ -28,6 +32,11 @@ const GENTLEST_DEG: f64 = 60.0;
 pub(crate) fn gentle_deg(settings: &Settings) -> f64 {
     let limit = settings.limit_deg;
     (limit + GENTLE_DEG).min(limit.max(GENTLEST_DEG))
+}
+
+/// Height of a slit below which no support fits in, mm.
+pub(crate) fn slit_mm(settings: &Settings) -> f64 {
+    SLIT_LAYERS * settings.layer_mm
 }
 
 /// What of the overhang needs no support.
@@ -43,8 +52,16 @@ pub(super) struct Spared {
     pub(super) broad_wide: f64,
     /// Overhang neither small nor carried that is low over the bed, mm².
     pub(super) low: f64,
+    /// Void below that, mm³.
+    pub(super) low_mm3: f64,
     /// The rest of that, as far as it leans hardly more than the limit, mm².
     pub(super) gentle: f64,
+    /// The ceilings of that with a slit below them that no support fits in, mm².
+    pub(super) slit: f64,
+    /// Void below those, mm³.
+    pub(super) slit_mm3: f64,
+    /// What is left of it and bridges within the limit the short way, mm².
+    pub(super) across: f64,
     /// Void below what is small, where no bridge carries it, mm³.
     pub(super) small_mm3: f64,
     /// Void below what is middling or such a bridge spans, likewise, mm³.
@@ -58,7 +75,8 @@ impl Spared {
         let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
         let gentle_deg = gentle_deg(settings) + tol::OVERHANG_MARGIN_DEG;
         let gentle_sin = libm::sin(gentle_deg.min(90.0).to_radians());
-        let low_ceiling_mm = low_mm(settings);
+        let (low_ceiling_mm, slit_mm) = (low_mm(settings), slit_mm(settings));
+        let part_from_build = posed.pose.build_from_part.inverse();
         // Fixed chunks, summed in order: the same bits on any number of threads.
         let sums: Vec<Self> = posed
             .normal_z
@@ -66,8 +84,8 @@ impl Spared {
             .enumerate()
             .map(|(chunk, normals)| {
                 let mut sum = Self::default();
-                for (i, n) in normals.iter().enumerate() {
-                    if -n <= sine {
+                for (i, normal) in normals.iter().enumerate() {
+                    if -normal <= sine {
                         continue;
                     }
                     let t = chunk * 8192 + i;
@@ -85,11 +103,11 @@ impl Spared {
                     } else {
                         0.0
                     };
-                    let void = |counts| -n * above * void(bench, posed, &corners, counts);
-                    let ceiling = -n > CEILING_SIN.max(sine);
+                    let void_of = |counts| -normal * above * void(bench, posed, &corners, counts);
+                    let ceiling = -normal > CEILING_SIN.max(sine);
                     let size = bench.size(t);
                     if size != Size::Small {
-                        let low_mm = if -n > CEILING_SIN {
+                        let low_mm = if -normal > CEILING_SIN {
                             low_ceiling_mm
                         } else {
                             low_slope_mm(settings)
@@ -99,8 +117,10 @@ impl Spared {
                         };
                         if corners.iter().any(|p| p.z <= low_mm) {
                             sum.low += part(&|p| p.z <= low_mm && bare(p));
+                            let is_low = |p: &Point3<f64>| p.z <= low_mm && bare(p);
+                            sum.low_mm3 += -normal * above * void(bench, posed, &corners, &is_low);
                         }
-                        if -n <= gentle_sin {
+                        if -normal <= gentle_sin {
                             // Every point counts where all lie high and no bridge is near.
                             let floor_mm = low_mm.max(touch_mm) + ROUNDING_MM;
                             let whole = !bridged && corners.iter().all(|p| p.z > floor_mm);
@@ -110,21 +130,39 @@ impl Spared {
                                 part(&|p| p.z > low_mm && bare(p))
                             };
                         }
+                        let slit = |p: &Point3<f64>| {
+                            let from = part_from_build * p;
+                            (bench.void_within(&from, &posed.pose.down, slit_mm))
+                                .filter(|_| p.z > low_mm.max(touch_mm) && bare(p))
+                        };
+                        if ceiling {
+                            let n = cuts(&corners, VOID_SAMPLE_MM, VOID_SAMPLES);
+                            let is_slit = |p| f64::from(u8::from(slit(&p).is_some()));
+                            sum.slit += above * mean(&corners, n, is_slit);
+                            sum.slit_mm3 +=
+                                -normal * above * mean(&corners, n, |p| slit(&p).unwrap_or(0.0));
+                        }
+                        if -normal > gentle_sin && spanning.across.is_near(&corners) {
+                            let across = |p: &Point3<f64>| spanning.across.carried(p.x, p.y, p.z);
+                            sum.across += part(&|p| {
+                                p.z > low_mm && bare(p) && across(p) && slit(p).is_none()
+                            });
+                        }
                     }
                     sum.carried += area;
                     if ceiling {
                         sum.ceiling_carried += area;
                     }
                     match size {
-                        Size::Small => sum.small_mm3 += void(&bare),
-                        Size::Middling => sum.wide_mm3 += void(&bare),
+                        Size::Small => sum.small_mm3 += void_of(&bare),
+                        Size::Middling => sum.wide_mm3 += void_of(&bare),
                         Size::Large if ceiling => {
                             sum.broad_carried += area;
                             if !widely {
                                 continue;
                             }
                             sum.broad_wide += above * share(&corners, touch_mm, spanned);
-                            sum.wide_mm3 += void(&spanned);
+                            sum.wide_mm3 += void_of(&spanned);
                         }
                         Size::Large => {}
                     }
@@ -138,7 +176,11 @@ impl Spared {
             broad_carried: a.broad_carried + b.broad_carried,
             broad_wide: a.broad_wide + b.broad_wide,
             low: a.low + b.low,
+            low_mm3: a.low_mm3 + b.low_mm3,
             gentle: a.gentle + b.gentle,
+            slit: a.slit + b.slit,
+            slit_mm3: a.slit_mm3 + b.slit_mm3,
+            across: a.across + b.across,
             small_mm3: a.small_mm3 + b.small_mm3,
             wide_mm3: a.wide_mm3 + b.wide_mm3,
         })

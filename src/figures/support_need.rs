@@ -4,8 +4,7 @@
 //! steep overhang), and by how low that is: one answer for the ranking, the figures, the words
 //! and the drawings. Where it is to be kept out of a part all the same is a matter of the advice.
 
-use super::bridges::low_mm;
-use super::low::low_slope_mm;
+use super::low::{low_mm, low_slope_mm};
 use super::{Bridge, Figures, Island};
 use crate::settings::Settings;
 
@@ -40,9 +39,19 @@ pub fn hangs(f: &Figures) -> bool {
 }
 
 /// Overhang that bridges leave and that is neither low over the bed nor hardly beyond the
-/// limit, mm².
+/// limit, nor bridges the short way, nor has a slit below it without room for support, mm².
 pub fn steep_mm2(f: &Figures) -> f64 {
-    (f.overhang_needed_mm2() - f.overhang_low_mm2 - f.overhang_gentle_mm2).max(0.0)
+    (under_mm2(f) - f.overhang_gentle_mm2 - f.overhang_across_mm2).max(0.0)
+}
+
+/// Overhang that support is set for and has room under, mm².
+pub fn under_mm2(f: &Figures) -> f64 {
+    (f.overhang_needed_mm2() - f.overhang_low_mm2 - f.overhang_slit_mm2).max(0.0)
+}
+
+/// Support where it has room, mm³.
+pub fn room_mm3(f: &Figures) -> f64 {
+    (f.support_needed_mm3 - f.low_mm3 - f.slit_mm3).max(0.0)
 }
 
 /// Longest ledge that support could hold, mm.
@@ -52,11 +61,16 @@ pub fn ledge_mm(f: &Figures) -> f64 {
 
 /// The longest bridge beyond the limit that support could hold. So low over the bed chords
 /// along a rounded rim are taken for bridges; a ceiling there still counts by its area.
-pub fn too_long<'a>(f: &'a Figures, settings: &Settings) -> Option<&'a Bridge> {
-    let held =
-        |b: &&Bridge| b.span_mm > settings.bridge_limit_mm && b.z_mm > low_slope_mm(settings);
-    let longer = |a: &&Bridge, b: &&Bridge| a.span_mm.total_cmp(&b.span_mm);
-    f.bridges.iter().filter(held).max_by(longer)
+pub fn too_long(f: &Figures, settings: &Settings) -> Option<Bridge> {
+    let longer = |a: &Bridge, b: &Bridge| a.span_mm.total_cmp(&b.span_mm);
+    all_too_long(f, settings).max_by(longer)
+}
+
+/// All of them, as they are told, from the bed up.
+pub fn all_too_long(f: &Figures, settings: &Settings) -> impl Iterator<Item = Bridge> {
+    let (limit_mm, least_mm) = (settings.bridge_limit_mm, low_slope_mm(settings));
+    let all = f.bridges.iter().chain(&f.grooves).filter_map(Bridge::told);
+    all.filter(move |b| b.span_mm > limit_mm && b.z_mm > least_mm)
 }
 
 /// Longest ledge of a pose that prints without support, mm.
@@ -98,5 +112,6 @@ pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
 /// Bridges within the limit, from the bed up.
 pub fn within_limit<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a Bridge> {
     let limit_mm = settings.bridge_limit_mm;
-    f.bridges.iter().filter(move |b| b.span_mm <= limit_mm)
+    let all = f.bridges.iter().chain(&f.grooves);
+    all.filter(move |b| b.span_mm <= limit_mm)
 }

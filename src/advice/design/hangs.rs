@@ -4,7 +4,7 @@ use crate::advice::design::remedy::LEAST_CHANGE_MM;
 use crate::advice::design::{Change, Remedy, Site};
 use crate::advice::spans;
 use crate::advice::support::SHUT_MM3;
-use crate::figures::{Section, bridges, slicing};
+use crate::figures::{Bridge, Section, bridges, slicing};
 use crate::mesh::{Body, NO_NEIGHBOUR};
 use crate::plane::polygon;
 use crate::plane::rect::span;
@@ -94,12 +94,14 @@ fn proposals(
     let level = patch.high_mm - patch.low_mm <= (LEVEL_SHARE * reach).max(s.layer_mm);
     let mut at = patch.middle;
     at.z = patch.low_mm;
-    let over = spanning.bridges.iter().filter(|b| {
+    let told = spanning.bridges.iter().filter_map(Bridge::told);
+    let over = told.filter(|b| {
         b.span_mm > s.bridge_limit_mm
             && b.z_mm >= patch.low_mm - s.layer_mm
             && b.z_mm <= patch.high_mm + s.layer_mm
     });
-    if let (Some(bridge), true) = (spans::longest(over), level) {
+    let over: Vec<Bridge> = over.collect();
+    if let (Some(bridge), true) = (spans::longest(&over), level) {
         let span = bridge.span_mm;
         at.z = bridge.z_mm.clamp(patch.low_mm, patch.high_mm);
         let ribs = (span / s.bridge_limit_mm).ceil() - 1.0;

@@ -8,7 +8,7 @@ pub(super) mod surface;
 use crate::advice::bodies::BodyRemarks;
 use crate::advice::precautions::traits::PoseTraits;
 use crate::advice::spans;
-use crate::advice::support::{FREE_LEDGE_MM, hangs, islands, needs_support};
+use crate::advice::support::{FREE_LEDGE_MM, hangs, islands, ledge_mm, needs_support};
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::low::LOW_SLOPE_MM;
 use crate::figures::profile::LayerProfile;
@@ -43,6 +43,8 @@ pub(crate) struct RuleInput<'a> {
     pub bodies: &'a BodyRemarks,
     /// Number of places that support would spoil, with what to do there; none where it is off.
     pub kept_out: &'a Spoken,
+    /// Where support leaves its marks, where that is on one side and seen.
+    pub marked: Option<String>,
 }
 
 /// The figure's value and what is said of it, where all else that the rule asks for is given.
@@ -61,7 +63,13 @@ pub(super) fn open_surface(g: &RuleInput) -> (f64, String) {
 
 pub(super) fn trapped_support(g: &RuleInput) -> (f64, String) {
     let volume_mm3 = g.figures.support_trapped_mm3;
-    let volume = words::volume(volume_mm3);
+    // No more of it stands there than there is of it.
+    let needed_mm3 = g.figures.support_needed_mm3;
+    let volume = if needed_mm3 > 0.0 && needed_mm3 < volume_mm3 {
+        "Some".into()
+    } else {
+        words::volume(volume_mm3)
+    };
     let says = format!(
         "{volume} of the support would stand in a closed cavity and cannot be removed: open the cavity in the model, or accept that the support stays inside."
     );
@@ -74,7 +82,7 @@ pub(super) fn droops_mm(settings: &Settings) -> f64 {
 }
 
 pub(super) fn ledge(g: &RuleInput) -> Spoken {
-    let reach_mm = g.figures.cantilever_longest_mm;
+    let reach_mm = ledge_mm(g.figures);
     let reach = words::length(reach_mm);
     let says = format!("A cantilever of {reach} prints without support: its edge droops a little.");
     (!hangs(g.figures) && reach_mm <= FREE_LEDGE_MM).then_some((reach_mm, says))

@@ -3,10 +3,10 @@
 use super::evals::{RuleInput, Spoken};
 use crate::advice::spans;
 use crate::advice::support::{
-    SHUT_MM3, free_ledge_mm, hangs, islands, ledge_mm, left_alone, needs_support, spare, steep_mm2,
-    too_long,
+    SHUT_MM3, all_too_long, free_ledge_mm, hangs, islands, ledge_mm, left_alone, needs_support,
+    room_mm3, spare, steep_mm2, under_mm2,
 };
-use crate::figures::Figures;
+use crate::figures::{Bridge, Figures};
 use crate::settings::Settings;
 use crate::words;
 
@@ -14,6 +14,8 @@ use crate::words;
 const THIN_MM: f64 = 1.0;
 /// Support that stands on the part under less than this share of the overhang stands on the bed.
 const LEAST_BELOW: f64 = 0.1;
+/// Two figures this near to each other are one (house value).
+const SAME: f64 = 1.05;
 /// Support that stands on the part with this share of the overhang fills a hollow in it.
 const HOLLOW_SHARE: f64 = 0.5;
 
@@ -41,14 +43,13 @@ fn held(f: &Figures, settings: &Settings) -> Vec<String> {
             words::length(ledge_mm(f))
         ));
     }
-    if let Some(bridge) = too_long(f, settings) {
+    let long: Vec<Bridge> = all_too_long(f, settings).collect();
+    if let Some(bridge) = spans::longest(&long) {
         let limit_mm = settings.bridge_limit_mm;
-        let more = (f.bridges.iter().filter(|b| b.span_mm > limit_mm)).count() - 1;
         // Slanting undersides are a bridge a layer: of many, the longest is enough.
-        let more = if (1..=5).contains(&more) {
-            format!(" and {more} more of over {}", words::length(limit_mm))
-        } else {
-            String::new()
+        let more = match long.len() - 1 {
+            more @ 1..=5 => format!(" and {more} more of over {}", words::length(limit_mm)),
+            _ => String::new(),
         };
         out.push(format!("a span of {}{more}", spans::one(bridge)));
     }
@@ -64,25 +65,37 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     if !needs_support(f, g.settings) {
         return None;
     }
-    let (room, area) = (f.support_needed_mm3, f.overhang_needed_mm2());
-    let (volume, limit) = (words::volume(room), words::degrees(g.settings.limit_deg));
-    let under = words::area(area);
+    let (room, area) = (room_mm3(f), under_mm2(f));
+    let limit = words::degrees(g.settings.limit_deg);
     let holds = held(f, g.settings);
     let what = match &holds[..] {
         [] => String::new(),
         [one] => format!(" for {one}"),
         [first @ .., last] => format!(" for {} and {last}", first.join(", ")),
     };
-    let mut text = format!("Switch support on{what}: {volume} under {under} beyond {limit}.");
-    let below = f.support_marks_mm2.below;
+    // Told with the figures of the pose where these hold no more than has room.
+    let (all_mm3, all_mm2) = (f.support_needed_mm3, f.overhang_needed_mm2());
+    let mut text = if all_mm3 <= SAME * room && all_mm2 <= SAME * area {
+        let (volume, under) = (words::volume(all_mm3), words::area(all_mm2));
+        format!("Switch support on{what}: {volume} under {under} beyond {limit}.")
+    } else {
+        format!("Switch support on{what}.")
+    };
+    // In a slit there is none.
+    let below = (f.support_marks_mm2.below - f.overhang_slit_mm2).max(0.0);
+    let mean = room / area.max(1e-6);
     if below > LEAST_BELOW * area {
         // What it stands on is no larger than what it holds.
         let below = words::area(below.min(area));
         text += &format!(" It rests on {below} of the part and marks it there.");
-    } else if f.support_trapped_mm3 <= SHUT_MM3 {
-        text += " It stands on the bed and comes off from outside.";
+    } else if f.support_trapped_mm3 <= SHUT_MM3 && mean >= THIN_MM {
+        text += &match &g.marked {
+            Some(place) => {
+                format!(" It stands on the bed, comes off from outside and marks the part {place}.")
+            }
+            None => " It stands on the bed and comes off from outside.".into(),
+        };
     }
-    let mean = room / area.max(1e-6);
     if mean < THIN_MM {
         text += &format!(
             " It is only {} high on average and hardly comes off",

@@ -89,6 +89,7 @@ impl Case {
             layer_profile: self.layer_profile.as_ref(),
             bodies: &self.bodies,
             kept_out: &self.kept_out,
+            marked: None,
         })
     }
 
@@ -204,6 +205,7 @@ fn a_hairs_breadth_of_support_is_left_off() {
                 area_mm2: 60.0,
                 direction_deg: 0.0,
                 around_hole: None,
+                across: None,
             }],
             ..f.clone()
         },
@@ -358,6 +360,7 @@ fn ring(z_mm: f64, width_mm: f64) -> Bridge {
             count: 1,
             closed_span_mm: 9.5,
         }),
+        across: None,
     }
 }
 
@@ -370,6 +373,7 @@ fn each_bridge_is_told_with_its_own_height() {
         area_mm2: 80.0,
         direction_deg,
         around_hole: None,
+        across: None,
     };
     let f = Figures {
         bridges: vec![
@@ -709,6 +713,7 @@ fn a_pose_that_fits_nowhere_and_an_open_surface_speak_past_their_thresholds() {
             layer_profile: None,
             bodies: &BodyRemarks::default(),
             kept_out: &None,
+            marked: None,
         });
         let of = |n: &Note| matches!(n.key, "too_large" | "open_surface");
         notes

@@ -40,23 +40,27 @@ mod overlay;
 mod rings;
 mod rows;
 mod screen;
+mod tell;
 #[cfg(test)]
 mod tests;
 mod thin;
+mod ways;
 
 pub use carried::Carried;
 pub(crate) use carried::ROUNDING_MM;
 
 use super::stop::Stop;
-use super::{Bridge, CeilingHole, Island, Layers, Piece};
+use super::{Bridge, Island, Layers, Piece, Section};
 use crate::plane::overlay::{Area, Window};
 use crate::plane::polygon::Ends;
 use crate::settings::Settings;
 use carried::Field;
-use chords::{Cut, Cutter};
+use chords::Cutter;
+use nalgebra::Point2;
 use overlay::{Cluster, Overlay};
 use rayon::prelude::*;
 use rows::{Ready, Rows};
+use ways::Ways;
 
 /// Layers that one task works through, so that each section is sorted once.
 const RUN: usize = 16;
@@ -77,16 +81,6 @@ pub const WIDE: f64 = 2.0;
 /// An overhang area is a narrow ledge only if this share of its outline hangs free.
 const FREE_SHARE: f64 = 0.4;
 
-/// What hangs no higher than so many layers over the bed has room for a single layer of
-/// support, between the one on the bed and the gap that lets it come off.
-const LOW_LAYERS: f64 = 3.0;
-
-/// Height over the bed below which support under a ceiling does nothing, mm.
-pub(crate) fn low_mm(settings: &Settings) -> f64 {
-    let above_first = (LOW_LAYERS - 1.0) * settings.layer_mm;
-    settings.first_layer_mm + above_first + 0.05 * settings.layer_mm
-}
-
 /// What prints in the air.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Spanning {
@@ -96,10 +90,14 @@ pub struct Spanning {
     pub longest_mm: f64,
     /// Largest reach of a piece held on one side only, mm; 0 without any.
     pub cantilever_longest_mm: f64,
-    /// The same above `low_mm`.
+    /// The same by the short way ([`ways`]) and so high that support has room under it.
     pub ledge_high_mm: f64,
     /// Height at which that one, the lowest of equal ones, sticks out, mm.
     pub ledge_high_z_mm: f64,
+    /// Ceilings whose chords end free, yet that two sides hold: each the short way across.
+    pub grooves: Vec<Bridge>,
+    /// Which overhang these carry within the limit.
+    pub across: Carried,
     /// Pieces that rest on nothing, from the bed up.
     pub islands: Vec<Island>,
     /// Which overhang a bridge within the limit carries.
@@ -125,16 +123,18 @@ pub fn bridges(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
     let mut out = Spanning::default();
     let mut fields = Vec::with_capacity(count);
     let mut wide = Vec::with_capacity(count);
-    let low_mm = low_mm(settings);
+    let mut across = Vec::with_capacity(count);
     let levels = layers
         .levels_mm
         .iter()
         .chain(std::iter::repeat(&f64::INFINITY));
     for (found, z_mm) in runs.into_iter().flatten().zip(levels) {
         out.cantilever_longest_mm = out.cantilever_longest_mm.max(found.ledge_mm);
-        if *z_mm > low_mm && found.ledge_mm > out.ledge_high_mm {
-            (out.ledge_high_mm, out.ledge_high_z_mm) = (found.ledge_mm, *z_mm);
+        if found.reach_mm > out.ledge_high_mm && ways::is_high(found.reach_mm, *z_mm, settings) {
+            (out.ledge_high_mm, out.ledge_high_z_mm) = (found.reach_mm, *z_mm);
         }
+        out.grooves.extend(found.grooves);
+        across.push(found.across);
         out.bridges.extend(found.bridges);
         out.islands.extend(found.floating);
         fields.push(found.fields);
@@ -143,6 +143,7 @@ pub fn bridges(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
     out.longest_mm = out.bridges.iter().fold(0.0, |m, b| m.max(b.span_mm));
     out.carried = Carried::new(layers, fields);
     out.wide = Carried::new(layers, wide);
+    out.across = Carried::new(layers, across);
     out
 }
 
@@ -151,9 +152,31 @@ pub fn bridges(layers: &Layers, settings: &Settings, stop: &Stop) -> Spanning {
 struct LayerSpans {
     bridges: Vec<Bridge>,
     ledge_mm: f64,
+    reach_mm: f64,
+    grooves: Vec<Bridge>,
     floating: Vec<Island>,
     fields: Vec<Field>,
     wide: Vec<Field>,
+    across: Vec<Field>,
+}
+
+/// Where a layer lies.
+#[derive(Clone, Copy)]
+struct At<'a> {
+    /// Its bottom, mm.
+    z_mm: f64,
+    /// Whether the layer below it is the first.
+    on_first: bool,
+    /// The section two layers below it.
+    deeper: Option<&'a Section>,
+}
+
+impl At<'_> {
+    /// Whether a place of the layer that nothing is below has the part again two layers below.
+    fn is_slit(&self, p: Point2<f64>) -> bool {
+        let pieces = self.deeper.map_or(&[][..], |s| &s.pieces);
+        pieces.iter().any(|piece| piece.contains(p))
+    }
 }
 
 struct Finder {
@@ -216,13 +239,19 @@ impl Finder {
             };
             let upper = self.ready(layers, k);
             let z_mm = (layers.levels_mm.get(k).copied()).unwrap_or(upper.section.z_mm);
-            out.push(self.layer(&upper, &lower, z_mm, under == 0));
+            let at = At {
+                z_mm,
+                on_first: under == 0,
+                deeper: under.checked_sub(1).map(|d| &layers.sections[d]),
+            };
+            out.push(self.layer(&upper, &lower, at));
             below = Some((k, upper));
         }
         out
     }
 
-    fn layer(&self, upper: &Ready, lower: &Ready, z_mm: f64, on_first: bool) -> LayerSpans {
+    fn layer(&self, upper: &Ready, lower: &Ready, at: At) -> LayerSpans {
+        let At { z_mm, on_first, .. } = at;
         let mut out = LayerSpans::default();
         let offset = self.offset_per_mm * (upper.section.z_mm - lower.section.z_mm);
         if !(offset > 0.0 && offset.is_finite()) {
@@ -255,7 +284,7 @@ impl Finder {
         }
         let mut overlay = Overlay::new(pieces, lower, offset);
         for cluster in Cluster::of(&screened.stretches, offset) {
-            self.cluster(&mut overlay, &cluster, (z_mm, on_first), &mut out);
+            self.cluster(&mut overlay, &cluster, at, &mut out);
         }
         out
     }
@@ -272,13 +301,8 @@ impl Finder {
     }
 
     /// Looks at the overhang areas of one cluster.
-    fn cluster(
-        &self,
-        overlay: &mut Overlay,
-        cluster: &Cluster,
-        (z_mm, on_first): (f64, bool),
-        out: &mut LayerSpans,
-    ) {
+    fn cluster(&self, overlay: &mut Overlay, cluster: &Cluster, at: At, out: &mut LayerSpans) {
+        let At { z_mm, on_first, .. } = at;
         let core = &cluster.core;
         let offset = overlay.offset;
         let mut gaps = overlay.gaps(cluster, 4.0 * (offset + self.line_mm));
@@ -315,9 +339,17 @@ impl Finder {
             let inner = overhang.inner_point();
             let gap = inner.and_then(|p| gaps.iter().find(|g| g.contains(p)));
             let Some(gap) = gap else { continue };
-            let cut = Cutter::new(gap, &overhang, self.line_mm, offset).best();
+            let mut cutter = Cutter::new(gap, &overhang, self.line_mm, offset);
+            let cut = cutter.best();
             let hole = rings::around_hole(gap, &overhang, self.line_mm, offset);
-            self.tell(&cut, hole, &overlay.lower.rows, z_mm, out);
+            let ways = if inner.is_some_and(|p| at.is_slit(p)) {
+                Ways::NONE
+            } else {
+                Ways::of(&cut, gap, &overlay.lower.rows, self.bridge_limit_mm)
+            };
+            self.tell(&cut, (hole, ways.bridge), &overlay.lower.rows, z_mm, out);
+            let bridged = cut.chords.iter().any(chords::Chord::bridged);
+            self.tell_across(&mut cutter, (ways, bridged), z_mm, out);
         }
     }
 
@@ -353,48 +385,6 @@ impl Finder {
             }
         }
         (free >= FREE_SHARE * all && away <= 0.1 * free).then_some(reach)
-    }
-
-    /// Reads bridge, ledge and carried strips off the final cut.
-    fn tell(
-        &self,
-        cut: &Cut,
-        around_hole: Option<CeilingHole>,
-        lower: &Rows,
-        z_mm: f64,
-        out: &mut LayerSpans,
-    ) {
-        let (mut span_mm, mut area_mm2) = (0.0_f64, 0.0);
-        for c in &cut.chords {
-            if c.bridged() {
-                span_mm = span_mm.max(c.length());
-                area_mm2 += c.length() * c.width;
-            } else if c.held[0] != c.held[1] && c.length() > out.ledge_mm {
-                let (root, tip) = if c.held[0] {
-                    (c.from, c.to)
-                } else {
-                    (c.to, c.from)
-                };
-                for quarter in [1.0, 0.75, 0.5, 0.25] {
-                    let p = cut.point(c.strip, root + quarter * (tip - root));
-                    out.ledge_mm = out.ledge_mm.max(lower.distance(p, c.length()));
-                }
-            }
-        }
-        if span_mm > 0.0 {
-            let direction_deg = cut.direction_rad.to_degrees();
-            out.bridges.push(Bridge {
-                z_mm,
-                span_mm,
-                area_mm2,
-                direction_deg,
-                around_hole,
-            });
-            let (limit, slack) = (self.bridge_limit_mm, 0.1 * self.line_mm);
-            out.fields.extend(Field::new(cut, [0.0, limit], slack));
-            out.wide
-                .extend(Field::new(cut, [limit, WIDE * limit], slack));
-        }
     }
 }
 

@@ -93,6 +93,7 @@ fn the_fan_of_a_bridge_fits_the_material() {
             area_mm2: 80.0,
             direction_deg: 0.0,
             around_hole: None,
+            across: None,
         }],
         bridge_longest_mm: 8.0,
         ..calm()

@@ -18,6 +18,7 @@ fn crowded() -> Case {
             area_mm2: 80.0,
             direction_deg: 0.0,
             around_hole: None,
+            across: None,
         }],
         ..calm()
     };

@@ -3,6 +3,7 @@
 mod ledges;
 mod rings;
 mod spans;
+mod ways;
 mod windows;
 
 use super::*;
