@@ -92,12 +92,10 @@ impl Spared {
                     let corners = posed.corners(t);
                     let above = posed.part.areas[t];
                     // Most facets have no bridge near: then no point needs to be asked.
-                    let bridged = spanning.carried.is_near(&corners);
-                    let widely = spanning.wide.is_near(&corners);
-                    let carried =
-                        |p: &Point3<f64>| bridged && spanning.carried.carried(p.x, p.y, p.z);
+                    let bridges = spanning.carried.near(&corners);
+                    let bridged = !bridges.is_empty();
+                    let carried = |p: &Point3<f64>| bridged && bridges.carried(p);
                     let bare = |p: &Point3<f64>| !carried(p);
-                    let spanned = |p: &Point3<f64>| bare(p) && spanning.wide.carried(p.x, p.y, p.z);
                     let area = if bridged {
                         above * share(&corners, touch_mm, carried)
                     } else {
@@ -158,9 +156,11 @@ impl Spared {
                         Size::Middling => sum.wide_mm3 += void_of(&bare),
                         Size::Large if ceiling => {
                             sum.broad_carried += area;
-                            if !widely {
+                            let wide = spanning.wide.near(&corners);
+                            if wide.is_empty() {
                                 continue;
                             }
+                            let spanned = |p: &Point3<f64>| bare(p) && wide.carried(p);
                             sum.broad_wide += above * share(&corners, touch_mm, spanned);
                             sum.wide_mm3 += void_of(&spanned);
                         }

@@ -18,6 +18,32 @@ pub struct Carried {
     cuts_mm: Vec<f64>,
     /// Those of each layer.
     fields: Vec<Vec<Field>>,
+    /// The box around those of each layer.
+    around: Vec<Window>,
+}
+
+/// What of it is near a triangle: few fields, to be asked about many points.
+#[derive(Debug, Default)]
+pub(crate) struct Near<'a> {
+    /// Heights of the cuts that may be the next above a point of the triangle.
+    cuts_mm: &'a [f64],
+    /// Fields with the place of their cut among these, ascending.
+    fields: Vec<(usize, &'a Field)>,
+}
+
+impl Near<'_> {
+    /// No point of the triangle is carried.
+    pub fn is_empty(&self) -> bool {
+        self.fields.is_empty()
+    }
+
+    /// As [`Carried::carried`], of a point of the triangle.
+    pub fn carried(&self, p: &Point3<f64>) -> bool {
+        let k = self.cuts_mm.partition_point(|&cut| cut < p.z);
+        let from = self.fields.partition_point(|f| f.0 < k);
+        let of_layer = self.fields[from..].iter().take_while(|f| f.0 == k);
+        of_layer.into_iter().any(|f| f.1.carries(p.xy()))
+    }
 }
 
 /// The bridged strips of one overhang area.
@@ -101,8 +127,11 @@ impl Field {
 impl Carried {
     /// Collects the fields of every layer, in order.
     pub(super) fn new(layers: &Layers, fields: Vec<Vec<Field>>) -> Self {
+        let corners = |f: &Field| [f.around.lo, f.around.hi];
+        let around = |all: &Vec<Field>| Window::around(all.iter().flat_map(corners));
         Self {
             cuts_mm: layers.sections.iter().map(|s| s.z_mm).collect(),
+            around: fields.iter().map(around).collect(),
             fields,
         }
     }
@@ -112,16 +141,40 @@ impl Carried {
         self.fields.iter().all(Vec::is_empty)
     }
 
-    /// Whether a point of the triangle may be carried; `false` is certain. Build frame, mm.
-    pub fn is_near(&self, corners: &[Point3<f64>; 3]) -> bool {
+    /// Number of cuts below a height: the layer that a point there belongs to.
+    pub(super) fn layer(&self, z: f64) -> usize {
+        let cuts = &self.cuts_mm;
+        let (Some(first), Some(last)) = (cuts.first(), cuts.last()) else {
+            return 0;
+        };
+        // All but the first are evenly apart: the guess is off by a cut or two.
+        let guess = (z - first) / (last - first) * (cuts.len() - 1) as f64;
+        let mut k = (guess as usize).min(cuts.len());
+        while k > 0 && cuts[k - 1] >= z {
+            k -= 1;
+        }
+        while cuts.get(k).is_some_and(|&cut| cut < z) {
+            k += 1;
+        }
+        k
+    }
+
+    /// What may carry points of the triangle. Build frame, mm.
+    pub(crate) fn near(&self, corners: &[Point3<f64>; 3]) -> Near<'_> {
         let around = Window::around(corners.iter().map(Point3::xy)).grown(ROUNDING_MM);
         let (lo, hi) = (corners.iter()).fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| {
             (lo.min(p.z - ROUNDING_MM), hi.max(p.z + ROUNDING_MM))
         });
-        let layer = |z: f64| self.cuts_mm.partition_point(|&cut| cut < z);
-        let (first, beyond) = (layer(lo), (layer(hi) + 1).min(self.fields.len()));
-        let mut fields = self.fields.get(first..beyond).into_iter().flatten();
-        fields.any(|all| all.iter().any(|f| f.around.meets(&around)))
+        let (first, beyond) = (self.layer(lo), (self.layer(hi) + 1).min(self.fields.len()));
+        let mut near = Near::default();
+        for k in first..beyond {
+            if self.around[k].meets(&around) {
+                let meeting = self.fields[k].iter().filter(|f| f.around.meets(&around));
+                near.fields.extend(meeting.map(|f| (k - first, f)));
+            }
+        }
+        near.cuts_mm = self.cuts_mm.get(first..beyond).unwrap_or_default();
+        near
     }
 
     /// Is the overhang point at (`x`, `y`, `z`) carried by a bridge within the limit?
@@ -131,8 +184,8 @@ impl Carried {
     /// longer than [`bridge_limit_mm`](crate::settings::Settings::bridge_limit_mm).
     /// Points above the last cut, and NaN, are not carried.
     pub fn carried(&self, x: f64, y: f64, z: f64) -> bool {
-        let k = self.cuts_mm.partition_point(|&cut| cut < z);
-        let fields = self.fields.get(k);
-        fields.is_some_and(|all| all.iter().any(|f| f.carries(Point2::new(x, y))))
+        let (k, p) = (self.layer(z), Point2::new(x, y));
+        let near = self.around.get(k).is_some_and(|a| a.contains(p));
+        near && self.fields[k].iter().any(|f| f.carries(p))
     }
 }

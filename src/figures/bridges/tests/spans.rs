@@ -161,7 +161,7 @@ fn only_bridges_within_the_limit_carry() {
     assert!(long.carried.is_empty() && !short.carried.is_empty());
 }
 
-/// Wherever a point is carried, a triangle around it says that one may be.
+/// Of what is near a triangle, every point of it gets the answer that all of it gives.
 #[test]
 fn no_triangle_with_a_carried_point_is_passed_over() {
     let s = found(&slot(4.2, 30.0));
@@ -173,18 +173,41 @@ fn no_triangle_with_a_carried_point_is_passed_over() {
             at(0.414, 50.0) - 10.0,
             1.5 + at(0.732, 1.0),
         );
+        // Steep ones reach through layers below and above.
+        let steep = at(0.271, 3.0);
         let corners = [(0.3, 0.0, 0.05), (-0.2, 0.4, -0.05), (-0.1, -0.4, 0.0)]
-            .map(|(x, y, z)| p + Vector3::new(x, y, z));
-        let near = s.carried.is_near(&corners);
+            .map(|(x, y, z)| p + Vector3::new(x, y, z * steep * 9.0));
+        let near = s.carried.near(&corners);
         // The middle, and points next to the corners.
-        let inside = corners.map(|c| p + (c - p) * 0.999);
-        let any = inside
-            .iter()
-            .chain([&p])
-            .any(|q| s.carried.carried(q.x, q.y, q.z));
-        assert!(near || !any, "{corners:?}");
-        carried += usize::from(any);
-        passed += usize::from(!near);
+        for q in corners.map(|c| p + (c - p) * 0.999).iter().chain([&p]) {
+            let all = s.carried.carried(q.x, q.y, q.z);
+            assert_eq!(near.carried(q), all, "{corners:?}");
+            assert!(!near.is_empty() || !all, "{corners:?}");
+            carried += usize::from(all);
+        }
+        passed += usize::from(near.is_empty());
     }
-    assert!(carried > 50 && passed > 1000, "{carried} {passed}");
+    assert!(carried > 100 && passed > 1000, "{carried} {passed}");
+}
+
+/// The layer of a point is found as by looking at every cut, whatever their heights.
+#[test]
+fn a_point_belongs_to_the_first_cut_at_or_above_it() {
+    let mut layers = slot(4.2, 30.0);
+    for (k, section) in layers.sections.iter_mut().enumerate() {
+        // The first layers thicker, some heights twice.
+        section.z_mm = if k < 3 {
+            0.5 * k as f64
+        } else {
+            1.0 + 0.2 * (k / 2) as f64
+        };
+    }
+    let carried = Carried::new(&layers, Vec::new());
+    let heights: Vec<f64> = layers.sections.iter().map(|s| s.z_mm).collect();
+    let ends = [f64::NEG_INFINITY, f64::INFINITY, f64::NAN];
+    let between = (-10..400).map(|i| 0.01 * f64::from(i));
+    for z in between.chain(heights.iter().copied()).chain(ends) {
+        let below = heights.iter().take_while(|h| **h < z).count();
+        assert_eq!(carried.layer(z), below, "{z}");
+    }
 }
