@@ -140,10 +140,10 @@ impl Spared {
                             sum.slit_mm3 +=
                                 -normal * above * mean(&corners, n, |p| slit(&p).unwrap_or(0.0));
                         }
-                        if -normal > gentle_sin && spanning.across.is_near(&corners) {
-                            let across = |p: &Point3<f64>| spanning.across.carried(p.x, p.y, p.z);
+                        let across = spanning.across.near(&corners);
+                        if -normal > gentle_sin && !across.is_empty() {
                             sum.across += part(&|p| {
-                                p.z > low_mm && bare(p) && across(p) && slit(p).is_none()
+                                p.z > low_mm && bare(p) && across.carried(p) && slit(p).is_none()
                             });
                         }
                     }

@@ -210,12 +210,12 @@ mod tests {
     /// them take seconds on 32 bits, and 80 do not end on 64.
     #[test]
     fn edges_that_share_a_line_are_united_soon() {
+        const STEPS: usize = 20_000;
         let mut seed = 5_u64;
         let mut random = move || {
             seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
             (seed >> 40) as f64 / f64::from(1 << 24)
         };
-        let (sin, cos) = libm::sincos(0.3);
         let mut across = || 40.0 * random() - 20.0;
         let mut upright = Vec::new();
         for _ in 0..320 {
@@ -230,7 +230,6 @@ mod tests {
         assert!(began.elapsed() < std::time::Duration::from_secs(20));
         let united: f64 = shapes.iter().flatten().map(|r| polygon::area(r)).sum();
         // Height by height: at each, the stretches that any of them covers.
-        const STEPS: usize = 20_000;
         let covered = |y: f64| {
             let mut stretches: Vec<[f64; 2]> = (upright.iter())
                 .filter(|t| y < t[2][1])
