@@ -109,9 +109,9 @@ pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
     hangs(f) && !spare(f, settings)
 }
 
-/// Bridges within the limit, from the bed up.
+/// Bridges within the limit, from the bed up; none whose strands run beside what holds them.
 pub fn within_limit<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a Bridge> {
     let limit_mm = settings.bridge_limit_mm;
     let all = f.bridges.iter().chain(&f.grooves);
-    all.filter(move |b| b.span_mm <= limit_mm)
+    all.filter(move |b| b.span_mm <= limit_mm && b.across.is_none())
 }

@@ -19,6 +19,8 @@ use nalgebra::{Point2, Vector2};
 const BESIDE: f64 = 0.25;
 /// Shorter ways print whatever they are, mm: nothing is told of them.
 const LEAST_MM: f64 = 1.0;
+/// Bridges that are shorter are not told one by one, mm.
+const TOLD_MM: f64 = 5.0;
 /// Ways through a place that are tried for the shortest: one every 10°.
 const WAYS: u32 = 18;
 /// The free end of a chord is looked at this much further in, as a share of its length: at the very
@@ -62,8 +64,8 @@ impl Ways {
         }),
     };
 
-    /// Those of a cut of the gap over the outlines below; chords no longer than `limit_mm` that
-    /// are held at both ends are bridges as they are.
+    /// Those of a cut of the gap over the outlines below. A shelf beside strands no longer than
+    /// `limit_mm` is no cantilever: they carry it.
     pub fn of(cut: &Cut, gap: &Area, lower: &Rows, limit_mm: f64) -> Self {
         let mut out = Self::default();
         let mut plain_mm = 0.0_f64;
@@ -72,7 +74,7 @@ impl Ways {
         for c in &cut.chords {
             if c.bridged() {
                 let long_mm = c.length();
-                let near = (long_mm > limit_mm)
+                let near = (long_mm > limit_mm.min(TOLD_MM))
                     .then(|| deepest(cut, c, lower, 0.5 * long_mm))
                     .flatten();
                 let on = near.and_then(|held| Some((held, held.way_on(gap)?)));
@@ -84,7 +86,7 @@ impl Ways {
                         let free = held.root + held.way() * (mm / held.apart());
                         beside = true;
                         let reach_mm = lower.distance(free, mm);
-                        if reach_mm > LEAST_MM {
+                        if long_mm > limit_mm && reach_mm > LEAST_MM {
                             out.reach_mm = out.reach_mm.max(reach_mm);
                         }
                     }
