@@ -36,6 +36,7 @@
 mod band;
 mod carried;
 mod chords;
+mod outline;
 mod overlay;
 mod rings;
 mod rows;
