@@ -98,7 +98,7 @@ impl Score {
     }
 
     /// Length below which all chords must stay for a cut to beat a complete one, mm.
-    fn to_beat_mm(&self) -> Option<f64> {
+    fn beaten_below_mm(&self) -> Option<f64> {
         self.complete()
             .then(|| self.bridge_mm - TIE_REL * self.bridge_mm.abs())
     }
@@ -233,7 +233,7 @@ impl<'a> Cutter<'a> {
             gap.crossings(middle, of_gap);
             let mut fits = true;
             chords(middle, width(middle), of_gap, of_overhang, |c| {
-                fits &= !need.fails(&c)
+                fits &= !need.fails(&c);
             });
             if !fits {
                 return false;
@@ -270,7 +270,7 @@ impl<'a> Cutter<'a> {
         let mut consider = |this: &mut Self, direction: f64, must_bridge: bool| {
             let need = Need {
                 bridge: must_bridge,
-                all_below_mm: score.to_beat_mm(),
+                all_below_mm: score.beaten_below_mm(),
             };
             if this.cut(direction, &mut scratch, need) {
                 let new = Score::of(&scratch);

@@ -63,7 +63,7 @@ fn a_cut_that_is_given_up_would_not_have_done() {
             assert!(cutter.cut(direction, &mut all, Need::default()));
             let score = Score::of(&all);
             for bridge in [false, true] {
-                let all_below_mm = best.and_then(|b| b.to_beat_mm());
+                let all_below_mm = best.and_then(|b| b.beaten_below_mm());
                 let need = Need {
                     bridge,
                     all_below_mm,
