@@ -1,7 +1,7 @@
 //! One overhang area cut into chords, and the direction that bridges it best.
 
+use super::outline::Outline;
 use crate::plane::overlay::Area;
-use crate::plane::rect::span;
 use nalgebra::{Point2, Vector2};
 use std::f64::consts::PI;
 
@@ -97,6 +97,12 @@ impl Score {
         self.bridge_mm > 0.0 && self.ledge_mm == 0.0 && self.floating_mm2 == 0.0
     }
 
+    /// Length below which all chords must stay for a cut to beat a complete one, mm.
+    fn beaten_below_mm(&self) -> Option<f64> {
+        self.complete()
+            .then(|| self.bridge_mm - TIE_REL * self.bridge_mm.abs())
+    }
+
     /// Nothing left unbridged beats something; then the shorter longest chord.
     /// Else the larger bridged area, then the smaller area held nowhere, then the
     /// shorter ledge.
@@ -118,14 +124,38 @@ impl Score {
     }
 }
 
+/// What a cut must show to be of use; one that cannot is given up on the way.
+#[derive(Debug, Clone, Copy, Default)]
+struct Need {
+    /// Some chord is held at both ends.
+    bridge: bool,
+    /// All chords are, and each is shorter than this, mm.
+    all_below_mm: Option<f64>,
+}
+
+impl Need {
+    /// Whether a cut with this chord falls short.
+    fn fails(&self, chord: &Chord) -> bool {
+        let Some(below_mm) = self.all_below_mm else {
+            return false;
+        };
+        if chord.bridged() {
+            chord.length() >= below_mm
+        } else {
+            // What has no area spoils nothing.
+            chord.length() > 0.0 && chord.length() * chord.width > 0.0
+        }
+    }
+}
+
 /// An overhang area in its gap, ready to be cut in any direction.
 pub(super) struct Cutter<'a> {
     pub gap: &'a Area,
     pub overhang: &'a Area,
     pub line_mm: f64,
     pub offset_mm: f64,
-    gap_crossings: Vec<(u32, f64, bool)>,
-    overhang_crossings: Vec<(u32, f64, bool)>,
+    outlines: [Outline; 2],
+    crossings: [Vec<(f64, bool)>; 2],
 }
 
 impl<'a> Cutter<'a> {
@@ -135,8 +165,8 @@ impl<'a> Cutter<'a> {
             overhang,
             line_mm,
             offset_mm,
-            gap_crossings: Vec::new(),
-            overhang_crossings: Vec::new(),
+            outlines: [gap, overhang].map(Outline::new),
+            crossings: [Vec::new(), Vec::new()],
         }
     }
 
@@ -147,12 +177,14 @@ impl<'a> Cutter<'a> {
     /// the rims that carry themselves. It is divided into strips of equal
     /// width, the fewest that are no wider than a line, with a chord at each strip's middle.
     /// Outermost strips whose middle misses the overhang area are added to their neighbour.
-    pub fn cut(&mut self, direction_rad: f64, cut: &mut Cut) {
+    ///
+    /// `false`, with chords missing, where the cut is seen not to be what is needed.
+    fn cut(&mut self, direction_rad: f64, cut: &mut Cut, need: Need) -> bool {
         let (sin, cos) = libm::sincos(direction_rad);
         let (along, across) = (Vector2::new(cos, sin), Vector2::new(-sin, cos));
-        let extent = |area: &Area| span(area.edges.iter().map(|e| e.0.coords.dot(&across)));
-        let (overhang_lo, overhang_hi) = extent(self.overhang);
-        let (gap_lo, gap_hi) = extent(self.gap);
+        let [gap, overhang] = &mut self.outlines;
+        let (overhang_lo, overhang_hi) = overhang.turn(along, across);
+        let (gap_lo, gap_hi) = gap.turn(along, across);
         let lo = (overhang_lo - self.offset_mm).max(gap_lo);
         let hi = (overhang_hi + self.offset_mm).min(gap_hi);
         let width = (hi - lo).max(f64::MIN_POSITIVE.sqrt());
@@ -180,37 +212,47 @@ impl<'a> Cutter<'a> {
             cut.pitch = width;
             (from, to) = (0, 0);
         }
-        crossings(self.gap, cut, (from, to), &mut self.gap_crossings);
-        crossings(self.overhang, cut, (from, to), &mut self.overhang_crossings);
+        overhang.deal(cut, from, to);
+        gap.deal(cut, from, to);
+        if need.bridge && !gap.holds_twice(from, to) {
+            return false;
+        }
+        let half = 0.5 * cut.pitch;
         let outer =
             |strip: u32, edge: f64| (cut.first_mid + f64::from(strip) * cut.pitch - edge).abs();
-        let mut overhang = self.overhang_crossings.chunks_exact(2).peekable();
-        for pair in self.gap_crossings.chunks_exact(2) {
-            let (a, b) = (pair[0], pair[1]);
-            // Overhang stretches lie inside the chords, so their middles tell which.
-            let mut hit = false;
-            while let Some(f) = overhang.peek() {
-                let middle = (f[0].0, 0.5 * (f[0].1 + f[1].1));
-                if middle > (b.0, b.1) {
-                    break;
-                }
-                hit |= middle.0 == a.0 && middle.1 > a.1;
-                overhang.next();
-            }
-            if !hit {
-                continue;
-            }
-            let half = 0.5 * cut.pitch;
-            let below = if a.0 == from { outer(from, lo) } else { half };
-            let above = if a.0 == to { outer(to, hi) } else { half };
-            cut.chords.push(Chord {
-                strip: a.0,
-                from: a.1,
-                to: b.1,
-                held: [a.2, b.2],
-                width: below + above,
+        let width = |strip: u32| {
+            let below = if strip == from { outer(from, lo) } else { half };
+            let above = if strip == to { outer(to, hi) } else { half };
+            below + above
+        };
+        // One in the middle is the likeliest to be too long.
+        if need.all_below_mm.is_some() {
+            let middle = from + (to - from) / 2;
+            let [of_gap, of_overhang] = &mut self.crossings;
+            overhang.crossings(middle, of_overhang);
+            gap.crossings(middle, of_gap);
+            let mut fits = true;
+            chords(middle, width(middle), of_gap, of_overhang, |c| {
+                fits &= !need.fails(&c);
             });
+            if !fits {
+                return false;
+            }
         }
+        overhang.all_crossings(from, to);
+        gap.all_crossings(from, to);
+        for strip in from..=to {
+            let mut fits = true;
+            let (of_gap, of_overhang) = (gap.of(strip - from), overhang.of(strip - from));
+            chords(strip, width(strip), of_gap, of_overhang, |c| {
+                fits &= !need.fails(&c);
+                cut.chords.push(c);
+            });
+            if !fits {
+                return false;
+            }
+        }
+        true
     }
 
     /// The cut in the best direction: tries every 5°, counted from the longest
@@ -223,19 +265,27 @@ impl<'a> Cutter<'a> {
         let suggested = directions.len();
         directions.extend((1..36).map(|i| first + f64::from(i) * COARSE_RAD));
         let mut scratch = Cut::default();
-        self.cut(first, &mut scratch);
+        self.cut(first, &mut scratch, Need::default());
         let (mut best, mut score) = (first, Score::of(&scratch));
         let mut consider = |this: &mut Self, direction: f64, must_bridge: bool| {
-            this.cut(direction, &mut scratch);
-            let new = Score::of(&scratch);
-            if new.beats(&score) && (new.bridged_mm2 > 0.0 || !must_bridge) {
-                (best, score) = (direction, new);
+            let need = Need {
+                bridge: must_bridge,
+                all_below_mm: score.beaten_below_mm(),
+            };
+            if this.cut(direction, &mut scratch, need) {
+                let new = Score::of(&scratch);
+                if new.beats(&score) && (new.bridged_mm2 > 0.0 || !must_bridge) {
+                    (best, score) = (direction, new);
+                }
             }
             (best, score.bridged_mm2)
         };
         let mut at = (first, 0.0);
         for (i, d) in directions.into_iter().enumerate() {
-            at = consider(self, d, suggested > 0 && i >= suggested);
+            // The first of those that are suggested has the score already.
+            if i > 0 || suggested == 0 {
+                at = consider(self, d, suggested > 0 && i >= suggested);
+            }
         }
         let mut step = 0.5 * COARSE_RAD;
         while at.1 > 0.0 && step > FINE_RAD {
@@ -245,7 +295,7 @@ impl<'a> Cutter<'a> {
             step *= 0.5;
         }
         let mut cut = Cut::default();
-        self.cut(at.0.rem_euclid(PI), &mut cut);
+        self.cut(at.0.rem_euclid(PI), &mut cut, Need::default());
         cut
     }
 
@@ -280,26 +330,34 @@ impl<'a> Cutter<'a> {
     }
 }
 
-/// Where the middle lines of strips `range` cross the edges of `area`, sorted.
-fn crossings(area: &Area, cut: &Cut, range: (u32, u32), out: &mut Vec<(u32, f64, bool)>) {
-    out.clear();
-    for (a, b, held) in &area.edges {
-        let (sa, sb) = (a.coords.dot(&cut.across), b.coords.dot(&cut.across));
-        // In units of strips; an edge crosses the middles in (lower end, upper end].
-        let (xa, xb) = (
-            (sa - cut.first_mid) / cut.pitch,
-            (sb - cut.first_mid) / cut.pitch,
-        );
-        let low = (xa.min(xb).floor() + 1.0).max(f64::from(range.0));
-        let high = xa.max(xb).floor().min(f64::from(range.1));
-        if low > high {
-            continue;
+/// The chords of a strip: stretches of the gap in which overhang lies.
+fn chords(
+    strip: u32,
+    width: f64,
+    gap: &[(f64, bool)],
+    overhang: &[(f64, bool)],
+    mut each: impl FnMut(Chord),
+) {
+    // Overhang stretches lie inside the chords, so their middles tell which.
+    let mut middles = (overhang.chunks_exact(2).map(|f| 0.5 * (f[0].0 + f[1].0))).peekable();
+    for pair in gap.chunks_exact(2) {
+        let (a, b) = (pair[0], pair[1]);
+        let mut hit = false;
+        while let Some(middle) = middles.next_if(|m| *m <= b.0) {
+            hit |= middle > a.0;
         }
-        let (ta, tb) = (a.coords.dot(&cut.along), b.coords.dot(&cut.along));
-        for strip in low as u32..=high as u32 {
-            let t = ta + (f64::from(strip) - xa) / (xb - xa) * (tb - ta);
-            out.push((strip, t, *held));
+        if hit {
+            each(Chord {
+                strip,
+                from: a.0,
+                to: b.0,
+                held: [a.1, b.1],
+                width,
+            });
         }
     }
-    out.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
 }
+
+#[cfg(test)]
+#[path = "chords_tests.rs"]
+mod tests;

@@ -36,6 +36,7 @@
 mod band;
 mod carried;
 mod chords;
+mod outline;
 mod overlay;
 mod rings;
 mod rows;
@@ -60,6 +61,7 @@ use nalgebra::Point2;
 use overlay::{Cluster, Overlay};
 use rayon::prelude::*;
 use rows::{Ready, Rows};
+use std::sync::Arc;
 use ways::Ways;
 
 /// Layers that one task works through, so that each section is sorted once.
@@ -307,7 +309,7 @@ impl Finder {
         let offset = overlay.offset;
         let mut gaps = overlay.gaps(cluster, 4.0 * (offset + self.line_mm));
         gaps.retain(|g| g.mm2 >= self.speck_mm2);
-        let (floating, gaps): (Vec<Area>, Vec<Area>) =
+        let (floating, gaps): (Vec<Arc<Area>>, Vec<Arc<Area>>) =
             (gaps.into_iter()).partition(|g| self.floats(g, overlay, on_first));
         for gap in floating {
             if overlay.is_new(&gap) {
@@ -320,9 +322,9 @@ impl Finder {
         }
         let grid = overlay.grid;
         let smallest = self.speck_mm2.max(screen::smallest_overhang_mm2(offset));
-        let (mut near, mut overhangs) = (*core, Vec::new());
-        for _ in 0..8 {
-            near = near.grown(offset + 0.5 * (near.hi - near.lo).max());
+        // Hardly any overhang area reaches past the box around its stretches.
+        let (mut near, mut overhangs) = (core.grown(0.5 * offset), Vec::new());
+        for _ in 0..9 {
             let of_gaps: Vec<Ends> = gaps.iter().flat_map(|g| g.shortened(&near)).collect();
             let band = band::band(&overlay.lower.rows, &near, offset);
             overhangs = grid.difference(&of_gaps, &band);
@@ -330,6 +332,7 @@ impl Finder {
             if overhangs.iter().all(|f| near.holds(&f.around)) {
                 break;
             }
+            near = near.grown(offset + 0.5 * (near.hi - near.lo).max());
         }
         for overhang in overhangs {
             if let Some(reach) = self.narrow(&overhang, &overlay.lower.rows, offset) {

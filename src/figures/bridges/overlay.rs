@@ -9,6 +9,7 @@ use crate::figures::Piece;
 use crate::plane::overlay::{Area, IntegerGrid, Window};
 use crate::plane::polygon::Ends;
 use nalgebra::Point2;
+use std::sync::Arc;
 
 /// Outlines of the pieces that come near the window, cut short outside it.
 pub(super) fn outlines<'a>(
@@ -34,7 +35,7 @@ pub(super) struct Overlay<'a> {
     pub offset: f64,
     pub grid: IntegerGrid,
     /// All gaps, once a cluster has needed them.
-    all: Option<Vec<Area>>,
+    all: Option<Vec<Arc<Area>>>,
     /// Boxes of the gaps that float, so that each is told once.
     told: Vec<Window>,
 }
@@ -66,7 +67,7 @@ impl<'a> Overlay<'a> {
     /// Parts of the upper pieces that lie beyond the lower ones and hold overhang stretches of
     /// the cluster, whole. They may reach farther than the cluster: first only what lies
     /// within `margin` of it is looked at, and all if that cuts one off.
-    pub fn gaps(&mut self, cluster: &Cluster, margin: f64) -> Vec<Area> {
+    pub fn gaps(&mut self, cluster: &Cluster, margin: f64) -> Vec<Arc<Area>> {
         let near = 0.1 * self.offset;
         let holds = |g: &Area| {
             let around = g.around.grown(near);
@@ -77,12 +78,13 @@ impl<'a> Overlay<'a> {
             let mut gaps = self.difference(&window);
             gaps.retain(holds);
             if gaps.iter().all(|g| window.holds(&g.around)) {
-                return gaps;
+                return gaps.into_iter().map(Arc::new).collect();
             }
-            self.all = Some(self.difference(&Window::ALL));
+            let all = self.difference(&Window::ALL);
+            self.all = Some(all.into_iter().map(Arc::new).collect());
         }
         let all = self.all.iter().flatten();
-        all.filter(|g| holds(g)).cloned().collect()
+        all.filter(|g| holds(g)).map(Arc::clone).collect()
     }
 
     /// Parts of the upper pieces that lie beyond the lower ones, right inside the window.
