@@ -255,6 +255,13 @@ impl<'a> Cutter<'a> {
         true
     }
 
+    /// All chords along a direction.
+    pub fn along(&mut self, direction_rad: f64) -> Cut {
+        let mut cut = Cut::default();
+        self.cut(direction_rad, &mut cut, Need::default());
+        cut
+    }
+
     /// The cut in the best direction: tries every 5°, counted from the longest
     /// outline direction, and the directions along free and square to held
     /// outline; then halves the step about the best down to 0.1°. Where nothing
@@ -294,9 +301,7 @@ impl<'a> Cutter<'a> {
             at = consider(self, centre + step, true);
             step *= 0.5;
         }
-        let mut cut = Cut::default();
-        self.cut(at.0.rem_euclid(PI), &mut cut, Need::default());
-        cut
+        self.along(at.0.rem_euclid(PI))
     }
 
     /// Directions that straight outline suggests, the longest first: square to

@@ -72,8 +72,7 @@ impl Finder {
         let held = [ways.groove, ways.bridge].into_iter().flatten();
         let within = |a: &Across| a.mm > 0.0 && a.mm <= self.bridge_limit_mm;
         for Across { direction_deg, .. } in held.filter(within) {
-            let mut cut = Cut::default();
-            cutter.cut(direction_deg.to_radians(), &mut cut);
+            let cut = cutter.along(direction_deg.to_radians());
             let lengths = [0.0, self.bridge_limit_mm];
             out.across
                 .extend(Field::new(&cut, lengths, self.slack_mm()));
