@@ -81,16 +81,15 @@ impl Frame {
         if count < 2 * MANY_ON_A_LINE {
             return None;
         }
-        let edges: Vec<Ends> = loops.iter().flat_map(|l| polygon::edges(l)).collect();
-        let all = Window::around(edges.iter().map(|e| e.0));
-        let extent = (all.hi - all.lo).amax();
-        let sampled = edges.iter().step_by(count.div_ceil(LINES_SAMPLED));
+        let edges = Edges::new(loops);
+        let extent = edges.extent();
         let sharing = |e: &Ends| {
             let shared = edges
-                .iter()
+                .near(e)
                 .filter(|f| share_a_line(e, f, ON_LINE * extent));
             shared.count()
         };
+        let sampled = edges.all.iter().step_by(count.div_ceil(LINES_SAMPLED));
         let (most, (from, to)) = sampled.map(|e| (sharing(e), e)).max_by_key(|s| s.0)?;
         // Above the tolerance, so that what lies on the line comes to lie on the axis.
         let step = libm::exp2(libm::floor(libm::log2(extent)) - 35.0);
@@ -146,23 +145,47 @@ fn is_tangled(loops: &[&[Point2<f64>]]) -> bool {
     if count.saturating_mul(count) / 2 <= most {
         return false;
     }
-    let edges: Vec<Ends> = loops.iter().flat_map(|l| polygon::edges(l)).collect();
-    let stride = count.div_ceil(SAMPLED);
-    // Edges that follow each other lie together: most runs are passed over by their box.
-    let around = |run: &[Ends]| Window::around(run.iter().flat_map(|e| [e.0, e.1]));
-    let runs: Vec<(Window, &[Ends])> = edges.chunks(RUN).map(|r| (around(r), r)).collect();
-    let all = Window::around(edges.iter().map(|e| e.0));
-    let off = ON_LINE * (all.hi - all.lo).amax();
+    let edges = Edges::new(loops);
+    let off = ON_LINE * edges.extent();
     let (mut looked_at, mut crossings) = (0, 0);
-    for e in edges.iter().step_by(stride) {
+    for e in edges.all.iter().step_by(count.div_ceil(SAMPLED)) {
         looked_at += 1;
-        let near = Window::around([e.0, e.1]);
-        let runs = runs.iter().filter(|(around, _)| around.meets(&near));
         let meets = |f: &&Ends| cross(e, f) || share_a_line(e, f, off);
-        crossings += runs.flat_map(|r| r.1).filter(meets).count();
+        crossings += edges.near(e).filter(meets).count();
     }
     // Each crossing is seen from both of its edges.
     crossings * count / (2 * looked_at) > most
+}
+
+/// Edges of loops, to look up which of them are near.
+struct Edges {
+    all: Vec<Ends>,
+    /// Boxes around runs of edges: those that follow each other lie together, so that most runs
+    /// are passed over by their box.
+    around: Vec<Window>,
+}
+
+impl Edges {
+    fn new(loops: &[&[Point2<f64>]]) -> Self {
+        let all: Vec<Ends> = loops.iter().flat_map(|l| polygon::edges(l)).collect();
+        let around = |run: &[Ends]| Window::around(run.iter().flat_map(|e| [e.0, e.1]));
+        let around = all.chunks(RUN).map(around).collect();
+        Self { all, around }
+    }
+
+    /// The longer side of the box around all.
+    fn extent(&self) -> f64 {
+        let all = Window::around(self.around.iter().flat_map(|w| [w.lo, w.hi]));
+        (all.hi - all.lo).amax()
+    }
+
+    /// Edges that may meet one.
+    fn near(&self, e: &Ends) -> impl Iterator<Item = &Ends> {
+        let near = Window::around([e.0, e.1]);
+        let runs = self.all.chunks(RUN).zip(&self.around);
+        runs.filter(move |(_, around)| around.meets(&near))
+            .flat_map(|(run, _)| run)
+    }
 }
 
 /// Whether two edges cross, each with its ends on both sides of the other.
