@@ -122,7 +122,7 @@ pub(super) fn notes(lines: &[Reading], deep: &[String], aslant_deg: Option<f64>)
         0 => {}
         1 => out.push("Read the horizontal bore level, from side to side: its roof sags.".into()),
         _ => {
-            out.push("Read the horizontal bores level, from side to side: their roofs sag.".into())
+            out.push("Read the horizontal bores level, from side to side: their roofs sag.".into());
         }
     }
     let has = |kind| lines.iter().any(|l| l.kind == kind);
