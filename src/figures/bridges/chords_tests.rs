@@ -33,7 +33,7 @@ impl Numbers {
         let grid = IntegerGrid::new(100.0);
         let upper = self.star([0.0, 0.0], 12.0);
         let mut below = Vec::new();
-        for _ in 0..1 + (self.next() * 4.0) as u32 {
+        for _ in 0..=(self.next() * 4.0) as u32 {
             let at = [self.next(), self.next()].map(|x| 24.0 * x - 12.0);
             let size = 2.0 + 8.0 * self.next();
             below.extend(self.star(at, size));
