@@ -308,7 +308,7 @@ fn what_lies_low_is_not_counted_as_held() {
         ]
     };
     let says = on(&lying(&foot(0.5), 30.0));
-    assert!(says.contains("under 4.5 cm² beyond 45°"), "{says}");
+    assert!(says.contains("under 450 mm² beyond 45°"), "{says}");
     // A flat bevel all along one edge of the base.
     let says = on(&lying(&foot(3.0), 30.0));
     assert!(
