@@ -16,9 +16,8 @@ const HARMLESS: f64 = 0.4;
 /// Height that a section carries, over that of the part, from which on bending is worth a word
 /// (house value).
 const LEVER_SHARE: f64 = 0.15;
-/// Area of a section over that of the rectangle that bends like it, below which it is a shell or a
-/// profile: its wall gives way before the whole of it bends. A rectangle has 1, a disc 1.05, a tube
-/// with a wall of a tenth of its diameter 0.37.
+/// A section that is less solid than this is a shell or a profile: its wall gives way before the
+/// whole of it bends (house value).
 const SOLID: f64 = 0.9;
 /// A part touches the bed within this height, mm (house value).
 const TOUCH_MM: f64 = 2.0;
@@ -86,7 +85,7 @@ fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
             && p.stress() >= HARMLESS
             && p.arm_mm >= POST * p.width_mm
             && p.arm_mm >= LEVER_SHARE * entry.figures.height_mm
-            && p.area_mm2 >= SOLID * p.width_mm * p.length_mm
+            && p.solid >= SOLID
             && !is_first_touch(entry, p)
     };
     let p = entry.cuts.parting.filter(slim)?;

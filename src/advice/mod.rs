@@ -175,9 +175,9 @@ pub struct Advice {
     /// How many makers would choose the first pose, in a sentence; none where that is not known.
     #[serde(skip)]
     pub makers: Option<String>,
-    /// The part is too small to be printed: its poses mean nothing.
+    /// Length of a part that is too small to be printed, mm: its poses mean nothing.
     #[serde(skip)]
-    pub is_crumb: bool,
+    pub crumb_mm: Option<f64>,
     /// Settings are in force for which no shares are known.
     #[serde(skip)]
     pub off_default: bool,

@@ -138,7 +138,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         confidence,
         purposes: purposes::purposes(bench, search, found, shown, &|e| place(e).map(|at| at + 1)),
         asked: (entries.first()).map_or_else(Vec::new, |e| purposes::asked(bench, e)),
-        is_crumb: bench.is_crumb(),
+        crumb_mm: judgement.crumb_mm,
         off_default: !share::is_defined(settings),
         makers: (sure.shares.as_ref())
             .map(|s| s.sentence(&judged, &|e| place(e).map_or(usize::MAX, |at| at + 1))),

@@ -54,7 +54,8 @@ fn tenths(deg: f64) -> String {
 /// pose fits, for there the part is cut first, and where the part is too small to be printed.
 pub fn to_do(advice: &Advice) -> String {
     let first = advice.poses.first();
-    let fits = first.filter(|p| !p.gates.contains(&FailedGate::DoesNotFit) && !advice.is_crumb);
+    let fits =
+        first.filter(|p| !p.gates.contains(&FailedGate::DoesNotFit) && advice.crumb_mm.is_none());
     fits.map_or_else(String::new, |p| after(&advice.verdict, &p.pose.down))
 }
 

@@ -76,7 +76,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     ] {
         list(&mut out, look, heading, &items);
     }
-    if advice.is_crumb {
+    if advice.crumb_mm.is_some() {
         return out;
     }
     out.push('\n');

@@ -53,7 +53,7 @@ fn a_drum_whose_hub_has_100_000_facets_has_an_answer() {
 /// of edges lie on one line but for the last bits. United as they are, one section takes hours.
 #[test]
 fn a_star_whose_sides_all_cross_has_an_answer() {
-    let star = shapes::fan_prism(&shapes::crossing_star(501), 10.0);
+    let star = shapes::fan_prism(&shapes::crossing_star(1501), 10.0);
     gives_a_first_answer_or_more("star.stl", &star, "10");
 }
 
