@@ -144,7 +144,7 @@ impl Hanging {
             return Self::default();
         }
         Self {
-            overhang: Spared::of(bench, posed, &spanning),
+            overhang: Spared::of(bench, posed, &spanning, *stop),
             support,
             spanning,
         }

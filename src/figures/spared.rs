@@ -3,6 +3,7 @@
 use super::bridges::{ROUNDING_MM, Spanning};
 use super::low::{low_mm, low_slope_mm};
 use super::quick::{Bench, CEILING_SIN};
+use super::stop::Stop;
 use super::subdivide::{cuts, mean};
 use crate::features::Size;
 use crate::pose::Posed;
@@ -15,6 +16,8 @@ use rayon::prelude::*;
 const SAMPLE_MM: f64 = 0.5;
 /// … in at most the square of this many pieces each.
 const SAMPLES: usize = 200;
+/// A facet smaller than this is asked once whether it hangs over a slit, mm² (house value).
+const SLIVER_MM2: f64 = 1.0;
 /// The same when asking how deep the void below is.
 const VOID_SAMPLE_MM: f64 = 2.0;
 const VOID_SAMPLES: usize = 20;
@@ -69,8 +72,8 @@ pub(super) struct Spared {
 }
 
 impl Spared {
-    /// Asks at points spread over every overhang facet.
-    pub(super) fn of(bench: &Bench, posed: &Posed, spanning: &Spanning) -> Self {
+    /// Asks at points spread over every overhang facet; where it is stopped, it means nothing.
+    pub(super) fn of(bench: &Bench, posed: &Posed, spanning: &Spanning, stop: Stop) -> Self {
         let settings = bench.settings;
         let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
         let gentle_deg = gentle_deg(settings) + tol::OVERHANG_MARGIN_DEG;
@@ -87,6 +90,9 @@ impl Spared {
                 for (i, normal) in normals.iter().enumerate() {
                     if -normal <= sine {
                         continue;
+                    }
+                    if stop.asked() {
+                        break;
                     }
                     let t = chunk * 8192 + i;
                     let corners = posed.corners(t);
@@ -134,7 +140,13 @@ impl Spared {
                                 .filter(|_| p.z > low_mm.max(touch_mm) && bare(p))
                         };
                         if ceiling {
-                            let n = cuts(&corners, VOID_SAMPLE_MM, VOID_SAMPLES);
+                            // Of a sliver its middle tells enough: a hundred thousand of them may
+                            // share a corner, where each ray meets them all.
+                            let n = if above < SLIVER_MM2 {
+                                1
+                            } else {
+                                cuts(&corners, VOID_SAMPLE_MM, VOID_SAMPLES)
+                            };
                             let is_slit = |p| f64::from(u8::from(slit(&p).is_some()));
                             sum.slit += above * mean(&corners, n, is_slit);
                             sum.slit_mm3 +=

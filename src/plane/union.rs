@@ -177,7 +177,7 @@ impl Edges {
     /// pieces of a wall and the sides of a triangle, is not passed over: the stride has neither factor.
     fn some(&self, most: usize) -> impl Iterator<Item = &Ends> {
         let mut stride = self.all.len().div_ceil(most);
-        while stride.is_multiple_of(2) || stride.is_multiple_of(3) {
+        while stride % 2 == 0 || stride % 3 == 0 {
             stride += 1;
         }
         self.all.iter().step_by(stride)

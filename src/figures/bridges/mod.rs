@@ -36,6 +36,7 @@
 mod band;
 mod carried;
 mod chords;
+mod cut;
 mod outline;
 mod overlay;
 mod rings;

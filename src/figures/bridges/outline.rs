@@ -1,6 +1,6 @@
 //! The outline of an area, turned to a direction and dealt out to strips along it.
 
-use super::chords::Cut;
+use super::cut::Cut;
 use crate::plane::overlay::Area;
 use crate::plane::rect::span;
 use nalgebra::{Point2, Vector2};
