@@ -3,6 +3,7 @@
 use super::*;
 use crate::plane::overlay::IntegerGrid;
 use crate::plane::polygon::{Ends, edges};
+use nalgebra::Point2;
 
 /// Numbers between 0 and 1 that repeat.
 struct Numbers(u64);
