@@ -30,7 +30,7 @@
 //!   chamfer (1 − π/4)·offset² lies out of the corner's reach.
 //! - An island is a piece of a layer that overlaps less than a speck of
 //!   the layer below.
-//! - A ceiling with a hole in it ([`CeilingHole`]) keeps span, area and direction as the chords
+//! - A ceiling with a hole in it keeps span, area and direction as the chords
 //!   give them; the hole is told beside them.
 
 mod band;
@@ -93,7 +93,7 @@ pub struct Spanning {
     pub longest_mm: f64,
     /// Largest reach of a piece held on one side only, mm; 0 without any.
     pub cantilever_longest_mm: f64,
-    /// The same by the short way ([`ways`]) and so high that support has room under it.
+    /// The same by the short way and so high that support has room under it.
     pub ledge_high_mm: f64,
     /// Height at which that one, the lowest of equal ones, sticks out, mm.
     pub ledge_high_z_mm: f64,
