@@ -114,17 +114,19 @@ fn a_shallow_recess_has_no_room_for_support_and_a_deep_one_names_its_span() {
     assert!(!says.contains("hollow"), "{says}");
 }
 
+/// A post with an arm that reaches out 12 mm at z = 15 mm.
+const ARM: [[f64; 2]; 6] = [
+    [0.0, 0.0],
+    [10.0, 0.0],
+    [10.0, 15.0],
+    [22.0, 15.0],
+    [22.0, 20.0],
+    [0.0, 20.0],
+];
+
 #[test]
 fn cantilevers_and_islands_are_held() {
-    let arm = [
-        [0.0, 0.0],
-        [10.0, 0.0],
-        [10.0, 15.0],
-        [22.0, 15.0],
-        [22.0, 20.0],
-        [0.0, 20.0],
-    ];
-    let says = on(&lying(&arm, 30.0));
+    let says = on(&lying(&ARM, 30.0));
     assert!(
         says.starts_with("Switch support on for a cantilever of 12 mm at z = 15 mm: "),
         "{says}"
@@ -250,15 +252,7 @@ fn a_slit_of_less_than_two_layers_holds_no_support() {
 
 #[test]
 fn the_side_that_support_marks_is_named_where_it_is_seen() {
-    let arm = [
-        [0.0, 0.0],
-        [10.0, 0.0],
-        [10.0, 15.0],
-        [22.0, 15.0],
-        [22.0, 20.0],
-        [0.0, 20.0],
-    ];
-    let says = on(&lying(&arm, 30.0));
+    let says = on(&lying(&ARM, 30.0));
     assert!(
         says.ends_with(
             "It stands on the bed, comes off from outside and marks the part underneath (−Y side)."

@@ -141,15 +141,14 @@ pub fn of_direction(bench: &Bench, search: &Search, down: Unit<Vector3<f64>>) ->
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::figures::fixture::{boxes, part};
-    use crate::mesh::Part;
+    use crate::figures::fixture::{boxes, part_of};
     use crate::pose::Hull;
     use crate::settings::Settings;
 
     #[test]
     fn what_was_to_stop_looks_at_no_further_facet() {
         let soup = boxes(&[[[0.0; 3], [30.0, 20.0, 10.0]]], &[]);
-        let part = Part::new(part(&soup, false).mesh).expect("a solid").0;
+        let part = part_of(&soup);
         let settings = Settings::default();
         let hull = Hull::new(&part.mesh.vertices).expect("a hull");
         let bench = Bench::new(&part, &settings, hull);

@@ -200,8 +200,7 @@ fn makers(share: f64) -> String {
 mod tests {
     use super::*;
     use crate::advice::{Advice, advise};
-    use crate::figures::fixture::{boxes, part};
-    use crate::mesh::Part;
+    use crate::figures::fixture::{boxes, part_of};
     use crate::pose::Hull;
     use crate::rank::search::{Silent, Wanted};
     use nalgebra::Vector3;
@@ -209,9 +208,7 @@ mod tests {
     type Box3 = [[f64; 3]; 2];
 
     fn advised(solid: &[Box3], holes: &[Box3], settings: &Settings, top: usize) -> Advice {
-        let part = Part::new(part(&boxes(solid, holes), false).mesh)
-            .expect("a solid")
-            .0;
+        let part = part_of(&boxes(solid, holes));
         let hull = Hull::new(&part.mesh.vertices).expect("a solid has a hull");
         let bench = Bench::new(&part, settings, hull);
         advise(&bench, &Wanted::first(top), &Silent).expect("not stopped")

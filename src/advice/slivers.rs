@@ -40,7 +40,6 @@ mod tests {
     use crate::advice::{RankedPose, measure};
     use crate::figures::fixture;
     use crate::figures::quick::Bench;
-    use crate::mesh::Part;
     use crate::pose::Hull;
     use crate::settings::Settings;
     use nalgebra::Vector3;
@@ -50,9 +49,7 @@ mod tests {
         let plate = [[0.0, 0.0, 0.0], [30.0, 30.0, 4.0]];
         let fin = [[10.0, 10.0, 4.0], [10.0 + thick_mm, 20.0, 24.0]];
         let soup = fixture::boxes(&[plate, fin], &[]);
-        let part = Part::new(fixture::part(&soup, false).mesh)
-            .expect("a solid")
-            .0;
+        let part = fixture::part_of(&soup);
         let settings = Settings::default();
         let hull = Hull::new(&part.mesh.vertices).expect("a hull");
         measure(&Bench::new(&part, &settings, hull), -Vector3::z_axis())

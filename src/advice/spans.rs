@@ -111,7 +111,6 @@ mod tests {
     use crate::advice::measure;
     use crate::figures::fixture;
     use crate::figures::quick::Bench;
-    use crate::mesh::Part;
     use crate::pose::Hull;
     use nalgebra::Vector3;
 
@@ -161,9 +160,7 @@ mod tests {
         let pocket = [[5.5, 5.5, -1.0], [14.5, 14.5, 6.2]];
         let through = [[7.5, 7.5, 0.0], [12.5, 12.5, 13.0]];
         let soup = fixture::boxes(&[block], &[pocket, through]);
-        let part = Part::new(fixture::part(&soup, false).mesh)
-            .expect("a solid")
-            .0;
+        let part = fixture::part_of(&soup);
         let settings = Settings::default();
         let hull = Hull::new(&part.mesh.vertices).expect("a hull");
         let pose = measure(&Bench::new(&part, &settings, hull), -Vector3::z_axis());

@@ -212,7 +212,7 @@ impl Arm<'_> {
 mod tests {
     use super::*;
     use crate::features::regions::regions;
-    use crate::figures::fixture::{boxes, part};
+    use crate::figures::fixture::{boxes, part_of};
     use nalgebra::Rotation3;
 
     fn found(solids: &[[[f64; 3]; 2]], turned: bool) -> Vec<Hook> {
@@ -223,7 +223,7 @@ mod tests {
                 *p = turn * *p;
             }
         }
-        let part = Part::new(part(&soup, false).mesh).expect("a solid").0;
+        let part = part_of(&soup);
         let bvh = FacetBvh::new(&part.mesh);
         hooks(&part, &bvh, &regions(&part))
     }

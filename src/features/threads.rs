@@ -266,10 +266,10 @@ mod tests {
 
     #[test]
     fn a_part_without_a_thread_has_none() {
-        use crate::figures::fixture::{boxes, lying_hole};
+        use crate::figures::fixture::{boxes, lying_hole, part_of};
         let plate = boxes(&[[[0.0; 3], [60.0, 40.0, 8.0]]], &[]);
         for soup in [plate, lying_hole(10.0, 3.0, 60.0, 32)] {
-            let part = Part::new(part(&soup, false).mesh).expect("a solid").0;
+            let part = part_of(&soup);
             assert_eq!(Features::new(&part).threads(&part), []);
         }
     }

@@ -47,6 +47,11 @@ pub(crate) fn part(soup: &[[Point3<f64>; 3]], overlapping: bool) -> Part {
     }
 }
 
+/// A part from a triangle soup, with all that a reader makes of a file.
+pub(crate) fn part_of(soup: &[[Point3<f64>; 3]]) -> Part {
+    Part::new(part(soup, false).mesh).expect("a solid").0
+}
+
 /// The shells of a closed mesh: triangles that share vertices; one that faces inward is a cavity.
 fn bodies(mesh: &Mesh) -> Vec<Body> {
     let mut label: Vec<u32> = (0..mesh.vertices.len() as u32).collect();

@@ -16,6 +16,7 @@
 
 use super::slender::{MIN_LAYERS, SLIVER_LINES};
 use super::tree::PieceTree;
+use crate::plane::rect::span;
 use nalgebra::{Matrix2, Vector2};
 
 /// Lever over width below which a section is squat (house value).
@@ -58,9 +59,7 @@ pub struct Parting {
     /// Length of a solid bar of that width and the area of the section, mm: a channel has little
     /// of it, and is no wall.
     pub length_mm: f64,
-    /// Its area, mm².
-    pub area_mm2: f64,
-    /// That area over the area of the solid rectangle that bends like it both ways: 1 for a rectangle,
+    /// Its area over that of the solid rectangle that bends like it both ways: 1 for a rectangle,
     /// 1.05 for a disc, 0.37 for a tube with a wall of a tenth of its diameter.
     pub solid: f64,
     /// Section modulus, mm³.
@@ -204,7 +203,7 @@ impl<'a> Joined<'a> {
         let across = Vector2::new(-along.y, along.x);
         let sides = pieces().map(|p| {
             let off = p.outer.iter().map(|q| (q - p.centroid).dot(&across));
-            crate::plane::rect::span(off)
+            span(off)
         });
         let (mut reach, mut width_mm) = (0.0_f64, 0.0_f64);
         for (lo, hi) in sides {
@@ -224,7 +223,6 @@ impl<'a> Joined<'a> {
             arm_mm,
             width_mm,
             length_mm,
-            area_mm2: area,
             solid: area * area / (12.0 * (small * large).sqrt()),
             modulus_mm3,
             pieces: group.len() as u32,

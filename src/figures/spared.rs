@@ -16,11 +16,11 @@ use rayon::prelude::*;
 const SAMPLE_MM: f64 = 0.5;
 /// … in at most the square of this many pieces each.
 const SAMPLES: usize = 200;
-/// A facet smaller than this is asked once whether it hangs over a slit, mm² (house value).
-const SLIVER_MM2: f64 = 1.0;
 /// The same when asking how deep the void below is.
 const VOID_SAMPLE_MM: f64 = 2.0;
 const VOID_SAMPLES: usize = 20;
+/// A facet smaller than this is asked once whether it hangs over a slit, mm² (house value).
+const SLIVER_MM2: f64 = 1.0;
 
 /// Support needs a layer of its own and a gap over it: slits lower than so many layers have no
 /// room for it.
@@ -135,9 +135,12 @@ impl Spared {
                             };
                         }
                         let slit = |p: &Point3<f64>| {
-                            let from = part_from_build * p;
-                            (bench.void_within(&from, &posed.pose.down, slit_mm))
-                                .filter(|_| p.z > low_mm.max(touch_mm) && bare(p))
+                            let asked = p.z > low_mm.max(touch_mm) && bare(p);
+                            let void = || {
+                                let from = part_from_build * p;
+                                bench.void_within(&from, &posed.pose.down, slit_mm)
+                            };
+                            asked.then(void).flatten()
                         };
                         if ceiling {
                             // Of a sliver its middle tells enough: a hundred thousand of them may
@@ -147,10 +150,14 @@ impl Spared {
                             } else {
                                 cuts(&corners, VOID_SAMPLE_MM, VOID_SAMPLES)
                             };
-                            let is_slit = |p| f64::from(u8::from(slit(&p).is_some()));
-                            sum.slit += above * mean(&corners, n, is_slit);
-                            sum.slit_mm3 +=
-                                -normal * above * mean(&corners, n, |p| slit(&p).unwrap_or(0.0));
+                            let mut void_mm = 0.0;
+                            let share = mean(&corners, n, |p| {
+                                let void = slit(&p);
+                                void_mm += void.unwrap_or(0.0);
+                                f64::from(u8::from(void.is_some()))
+                            });
+                            sum.slit += above * share;
+                            sum.slit_mm3 += -normal * above * (void_mm / (n * n) as f64);
                         }
                         let across = spanning.across.near(&corners);
                         if -normal > gentle_sin && !across.is_empty() {

@@ -30,7 +30,12 @@ const SOLVER: Solver = Solver {
 /// edges lie on one line but for the last bits, corners are off by up to 2⁻³⁶ of the whole.
 pub fn union<'a>(loops: impl IntoIterator<Item = &'a [Point2<f64>]>) -> Vec<Vec<Ring>> {
     let loops: Vec<&[Point2<f64>]> = loops.into_iter().collect();
-    if is_tangled(&loops) {
+    let count: usize = loops.iter().map(|l| l.len()).sum();
+    if count < 2 * MANY_ON_A_LINE {
+        return united(&plain(loops));
+    }
+    let edges = Edges::new(&loops);
+    if edges.are_tangled() {
         let hull = rect::hull2d(&loops.concat());
         return if hull.len() < 3 {
             Vec::new()
@@ -38,7 +43,7 @@ pub fn union<'a>(loops: impl IntoIterator<Item = &'a [Point2<f64>]>) -> Vec<Vec<
             vec![vec![hull]]
         };
     }
-    let Some(frame) = Frame::along(&loops) else {
+    let Some(frame) = Frame::along(&edges) else {
         return united(&plain(loops));
     };
     let turned: Vec<Ring> = loops.iter().map(|l| frame.turned(l)).collect();
@@ -76,12 +81,7 @@ const ON_LINE: f64 = 1e-11;
 
 impl Frame {
     /// None where no line is shared by many.
-    fn along(loops: &[&[Point2<f64>]]) -> Option<Self> {
-        let count: usize = loops.iter().map(|l| l.len()).sum();
-        if count < 2 * MANY_ON_A_LINE {
-            return None;
-        }
-        let edges = Edges::new(loops);
+    fn along(edges: &Edges) -> Option<Self> {
         let extent = edges.extent();
         let sharing = |e: &Ends| {
             let shared = edges
@@ -137,26 +137,6 @@ const SAMPLED: usize = 192;
 /// Edges that share a box there.
 const RUN: usize = 32;
 
-/// Whether loops cross each other, or themselves, too often to be united: estimated from some
-/// edges, the same ones each time. O(n).
-fn is_tangled(loops: &[&[Point2<f64>]]) -> bool {
-    let count: usize = loops.iter().map(|l| l.len()).sum();
-    let most = MOST_CROSSINGS + CROSSINGS_AN_EDGE * count;
-    if count.saturating_mul(count) / 2 <= most {
-        return false;
-    }
-    let edges = Edges::new(loops);
-    let off = ON_LINE * edges.extent();
-    let (mut looked_at, mut crossings) = (0, 0);
-    for e in edges.some(SAMPLED) {
-        looked_at += 1;
-        let meets = |f: &&Ends| cross(e, f) || share_a_line(e, f, off);
-        crossings += edges.near(e).filter(meets).count();
-    }
-    // Each crossing is seen from both of its edges.
-    crossings * count / (2 * looked_at) > most
-}
-
 /// Edges of loops, to look up which of them are near.
 struct Edges {
     all: Vec<Ends>,
@@ -181,6 +161,24 @@ impl Edges {
             stride += 1;
         }
         self.all.iter().step_by(stride)
+    }
+
+    /// Whether they cross each other too often to be united: estimated from some of them. O(n).
+    fn are_tangled(&self) -> bool {
+        let count = self.all.len();
+        let most = MOST_CROSSINGS + CROSSINGS_AN_EDGE * count;
+        if count.saturating_mul(count) / 2 <= most {
+            return false;
+        }
+        let off = ON_LINE * self.extent();
+        let (mut looked_at, mut crossings) = (0, 0);
+        for e in self.some(SAMPLED) {
+            looked_at += 1;
+            let meets = |f: &&Ends| cross(e, f) || share_a_line(e, f, off);
+            crossings += self.near(e).filter(meets).count();
+        }
+        // Each crossing is seen from both of its edges.
+        crossings * count / (2 * looked_at) > most
     }
 
     /// The longer side of the box around all.
@@ -306,7 +304,7 @@ mod tests {
         };
         let sides = (0..POINTS).map(|i| (tip(i), tip(i + 1)));
         let star: Ring = sides.flat_map(|(a, b)| [a, a + (b - a) * 0.005]).collect();
-        assert!(is_tangled(&[&star]));
+        assert!(Edges::new(&[&star]).are_tangled());
     }
 
     /// Many loops that lie apart are united as few are.
@@ -318,9 +316,8 @@ mod tests {
             corners.map(|(dx, dy)| Point2::new(x + dx, y + dy)).to_vec()
         };
         let squares: Vec<Ring> = (0..3600).map(square).collect();
-        assert!(!is_tangled(
-            &squares.iter().map(Vec::as_slice).collect::<Vec<_>>()
-        ));
+        let loops: Vec<&[Point2<f64>]> = squares.iter().map(Vec::as_slice).collect();
+        assert!(!Edges::new(&loops).are_tangled());
         let shapes = union(squares.iter().map(Vec::as_slice));
         assert_eq!(shapes.len(), 60);
         let area: f64 = shapes.iter().flatten().map(|r| polygon::area(r)).sum();

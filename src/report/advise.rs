@@ -198,9 +198,8 @@ pub fn cautions(look: Look) -> String {
 mod tests {
     use super::*;
     use crate::advice::advise;
-    use crate::figures::fixture::{boxes, part};
+    use crate::figures::fixture::{boxes, part_of};
     use crate::figures::quick::Bench;
-    use crate::mesh::Part;
     use crate::pose::Hull;
     use crate::rank::search::{Silent, Wanted};
     use crate::settings::Settings;
@@ -208,7 +207,7 @@ mod tests {
     #[test]
     fn what_is_to_be_done_comes_before_rivals_and_weights() {
         let soup = boxes(&[[[0.0; 3], [30.0, 20.0, 8.0]]], &[]);
-        let part = Part::new(part(&soup, false).mesh).expect("a solid").0;
+        let part = part_of(&soup);
         let settings = Settings::default();
         let hull = Hull::new(&part.mesh.vertices).expect("a solid has a hull");
         let bench = Bench::new(&part, &settings, hull);

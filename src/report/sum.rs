@@ -194,9 +194,8 @@ pub fn text(named: &[(String, Sum)], look: Look) -> String {
 mod tests {
     use super::*;
     use crate::advice::advise;
-    use crate::figures::fixture::{boxes, part};
+    use crate::figures::fixture::{boxes, part_of};
     use crate::figures::quick::Bench;
-    use crate::mesh::Part;
     use crate::pose::Hull;
     use crate::rank::search::{Silent, Wanted};
     use crate::report::draw::fixture::{bench, cuboid};
@@ -221,7 +220,7 @@ mod tests {
             ],
             &[],
         );
-        let part = Part::new(part(&soup, false).mesh).expect("a solid").0;
+        let part = part_of(&soup);
         let settings = Settings::default();
         let hull = Hull::new(&part.mesh.vertices).expect("a solid has a hull");
         let bench = Bench::new(&part, &settings, hull);

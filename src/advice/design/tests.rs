@@ -1,6 +1,5 @@
 use super::*;
-use crate::figures::fixture::{boxes, part};
-use crate::mesh::Part;
+use crate::figures::fixture::{boxes, part_of};
 use crate::pose::Hull;
 use crate::rank::Origin;
 use crate::rank::search::Search;
@@ -11,9 +10,7 @@ type Box3 = [[f64; 3]; 2];
 
 /// What is proposed for boxes as they stand, if this were the fault.
 fn proposed(solid: &[Box3], fault: PoseFault) -> Vec<Remedy> {
-    let part = Part::new(part(&boxes(solid, &[]), false).mesh)
-        .expect("a solid")
-        .0;
+    let part = part_of(&boxes(solid, &[]));
     let settings = Settings::default();
     let hull = Hull::new(&part.mesh.vertices).expect("a hull");
     let bench = Bench::new(&part, &settings, hull);

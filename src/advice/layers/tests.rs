@@ -1,7 +1,6 @@
 use super::*;
 use crate::figures::fixture;
 use crate::figures::quick::Bench;
-use crate::mesh::Part;
 use crate::pose::Hull;
 use crate::rank::Origin;
 use crate::rank::search::Search;
@@ -16,9 +15,7 @@ fn said(solid: &[Box3], holes: &[Box3], downs: &[[f64; 3]]) -> Vec<Option<String
 
 /// The same of any soup.
 fn said_of(soup: &[[Point3<f64>; 3]], downs: &[[f64; 3]]) -> Vec<Option<String>> {
-    let part = Part::new(fixture::part(soup, false).mesh)
-        .expect("a solid")
-        .0;
+    let part = fixture::part_of(soup);
     let settings = Settings::default();
     let hull = Hull::new(&part.mesh.vertices).expect("a hull");
     let bench = Bench::new(&part, &settings, hull);

@@ -1,6 +1,6 @@
 //! Which overhang a bridge carries: an index for millions of questions.
 
-use super::chords::Cut;
+use super::cut::Cut;
 use crate::figures::Layers;
 use crate::figures::buckets::Buckets;
 use crate::plane::overlay::Window;

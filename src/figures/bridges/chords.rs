@@ -1,6 +1,6 @@
 //! One overhang area cut into chords, and the direction that bridges it best.
 
-pub(super) use super::cut::{Chord, Cut};
+use super::cut::{Chord, Cut};
 use super::outline::Outline;
 use crate::plane::overlay::Area;
 use nalgebra::Vector2;

@@ -15,6 +15,9 @@ pub(super) struct Chord {
     pub width: f64,
 }
 
+/// Where a ledge is looked at: at its tip and further in, where the way back may be longer.
+pub(super) const ALONG_LEDGE: [f64; 4] = [1.0, 0.75, 0.5, 0.25];
+
 impl Chord {
     pub fn length(&self) -> f64 {
         self.to - self.from
@@ -49,5 +52,15 @@ impl Cut {
     pub fn point(&self, strip: u32, t: f64) -> Point2<f64> {
         let s = self.first_mid + f64::from(strip) * self.pitch;
         Point2::from(self.along * t + self.across * s)
+    }
+
+    /// The point of a chord that is held at one end, at a share of its length from there.
+    pub fn out_from_hold(&self, c: &Chord, share: f64) -> Point2<f64> {
+        let (root, tip) = if c.held[0] {
+            (c.from, c.to)
+        } else {
+            (c.to, c.from)
+        };
+        self.point(c.strip, root + share * (tip - root))
     }
 }

@@ -352,7 +352,7 @@ impl Finder {
                 Ways::of(&cut, gap, &overlay.lower.rows, self.bridge_limit_mm)
             };
             self.tell(&cut, (hole, ways.bridge), &overlay.lower.rows, z_mm, out);
-            let bridged = cut.chords.iter().any(chords::Chord::bridged);
+            let bridged = cut.chords.iter().any(cut::Chord::bridged);
             self.tell_across(&mut cutter, (ways, bridged), z_mm, out);
         }
     }

@@ -36,8 +36,8 @@ pub(super) fn around_hole(
     let width_mm = widths.iter().copied().reduce(f64::max)?;
     let [gap, overhang] = [gap, overhang].map(closed);
     let cut = Cutter::new(&gap, &overhang, line_mm, offset_mm).best();
-    let held = cut.chords.iter().all(super::chords::Chord::bridged);
-    let spans = cut.chords.iter().map(super::chords::Chord::length);
+    let held = cut.chords.iter().all(super::cut::Chord::bridged);
+    let spans = cut.chords.iter().map(super::cut::Chord::length);
     let closed_span_mm = spans.fold(0.0, f64::max);
     (held && closed_span_mm > 0.0 && width_mm >= LEAST_SHARE * closed_span_mm).then_some(
         CeilingHole {

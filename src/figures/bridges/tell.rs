@@ -1,7 +1,8 @@
 //! What one overhang area shows, read off its cut.
 
 use super::carried::Field;
-use super::chords::{Cut, Cutter};
+use super::chords::Cutter;
+use super::cut::{ALONG_LEDGE, Cut};
 use super::rows::Rows;
 use super::ways::Ways;
 use super::{Finder, LayerSpans, WIDE};
@@ -22,14 +23,9 @@ impl Finder {
             if c.bridged() {
                 span_mm = span_mm.max(c.length());
                 area_mm2 += c.length() * c.width;
-            } else if c.held[0] != c.held[1] && c.length() > out.ledge_mm {
-                let (root, tip) = if c.held[0] {
-                    (c.from, c.to)
-                } else {
-                    (c.to, c.from)
-                };
-                for quarter in [1.0, 0.75, 0.5, 0.25] {
-                    let p = cut.point(c.strip, root + quarter * (tip - root));
+            } else if c.ledge() && c.length() > out.ledge_mm {
+                for share in ALONG_LEDGE {
+                    let p = cut.out_from_hold(c, share);
                     out.ledge_mm = out.ledge_mm.max(lower.distance(p, c.length()));
                 }
             }

@@ -6,7 +6,7 @@
 //! a point of the ceiling the way goes straight to what holds it and as straight on: what is
 //! met there holds it too, or hangs free.
 
-use super::chords::{Chord, Cut};
+use super::cut::{ALONG_LEDGE, Chord, Cut};
 use super::rows::Rows;
 use crate::figures::Across;
 use crate::figures::low::{low_mm, low_slope_mm};
@@ -97,16 +97,9 @@ impl Ways {
                         _ => plain_mm = plain_mm.max(long_mm),
                     },
                 }
-            } else if c.held[0] != c.held[1] && c.length() > LEAST_MM {
-                let held = |share: f64| {
-                    let share = if c.held[0] { share } else { 1.0 - share };
-                    Held::of(
-                        cut.point(c.strip, c.from + share * c.length()),
-                        lower,
-                        c.length(),
-                    )
-                };
-                for share in [1.0, 0.75, 0.5, 0.25] {
+            } else if c.ledge() && c.length() > LEAST_MM {
+                let held = |share: f64| Held::of(cut.out_from_hold(c, share), lower, c.length());
+                for share in ALONG_LEDGE {
                     let known = out.reach_mm.max(0.5 * out.groove.map_or(0.0, |g| g.mm));
                     let Some(apart) = held(share)
                         .map(|h| h.apart())

@@ -97,7 +97,6 @@ mod tests {
     use super::*;
     use crate::figures::fixture;
     use crate::figures::quick::Bench;
-    use crate::mesh::Part;
     use crate::pose::Hull;
     use crate::rank::search::angle_deg;
     use crate::settings::Settings;
@@ -113,9 +112,7 @@ mod tests {
         given: &[(f64, Origin)],
     ) -> Vec<(Unit<Vector3<f64>>, Origin)> {
         let soup = fixture::boxes(boxes, &[]);
-        let part = Part::new(fixture::part(&soup, false).mesh)
-            .expect("a solid")
-            .0;
+        let part = fixture::part_of(&soup);
         let settings = Settings::default();
         let hull = Hull::new(&part.mesh.vertices).expect("a hull");
         let bench = Bench::new(&part, &settings, hull);
@@ -179,9 +176,7 @@ mod tests {
             let heavy = [[60.0, 0.0, lift], [130.0, 40.0, 45.0]];
             let foot = [[40.0, 0.0, 0.0], [60.0, 40.0, 5.0]];
             let soup = fixture::boxes(&[foot, heavy], &[]);
-            let part = Part::new(fixture::part(&soup, false).mesh)
-                .expect("a solid")
-                .0;
+            let part = fixture::part_of(&soup);
             let settings = Settings::default();
             let hull = Hull::new(&part.mesh.vertices).expect("a hull");
             let bench = Bench::new(&part, &settings, hull);

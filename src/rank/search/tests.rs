@@ -1,6 +1,5 @@
 use super::*;
-use crate::figures::fixture::{boxes, part};
-use crate::mesh::Part;
+use crate::figures::fixture::{boxes, part_of};
 use crate::pose::Hull;
 
 /// A step: no two of its sides are alike. Its two poses are given totals that are equal but for
@@ -11,9 +10,7 @@ fn of_equal_poses_the_one_of_the_file_comes_first() {
         [[0.0, 0.0, 0.0], [40.0, 20.0, 5.0]],
         [[0.0, 0.0, 5.0], [10.0, 20.0, 20.0]],
     ];
-    let part = Part::new(part(&boxes(&step, &[]), false).mesh)
-        .expect("a solid")
-        .0;
+    let part = part_of(&boxes(&step, &[]));
     let settings = Settings::default();
     let bench = Bench::new(
         &part,
