@@ -10,66 +10,75 @@ use crate::words::{decimal, fixed, joined, vector};
 const READINGS: usize = 6;
 
 /// Letters of a reading's name that stand on one line.
-const CARD_LETTERS: usize = 17;
+const CARD_LETTERS: usize = 15;
 
 /// Letters of the file's hash that tell it apart.
 const HASH_LETTERS: usize = 16;
 
-/// The readings that are shown, by group: all extents, then walls and fits in turn.
-fn shown(card: &Card) -> Vec<(CardGroup, Vec<&Reading>)> {
-    let mut groups: Vec<(CardGroup, Vec<&Reading>)> = card.groups().collect();
-    let of = |group: CardGroup| card.lines.iter().filter(|l| l.group == group).count();
-    let left = READINGS.saturating_sub(of(CardGroup::Overall));
-    let fits = of(CardGroup::Fits);
-    let walls = of(CardGroup::Walls).min(left.saturating_sub(fits).max(left.div_ceil(2)));
-    for (group, lines) in &mut groups {
-        match group {
-            CardGroup::Overall => {}
-            CardGroup::Walls => lines.truncate(walls),
-            CardGroup::Fits => lines.truncate(left - walls),
-        }
+/// The readings that the sheet shows, by group.
+pub struct ShownCard<'a>(Vec<(CardGroup, Vec<&'a Reading>)>);
+
+impl<'a> ShownCard<'a> {
+    /// All extents, then walls and fits in turn, as many as take no more than `most_lines`.
+    pub fn within(card: &'a Card, most_lines: usize) -> Self {
+        let extents = Self::of(card, 0);
+        let mut tried = (1..=READINGS).rev().map(|most| Self::of(card, most));
+        let fitting = tried.find(|shown| shown.lines() <= most_lines);
+        fitting.unwrap_or(extents)
     }
-    groups.retain(|g| !g.1.is_empty());
-    groups
-}
 
-/// What the callipers should read, the name of each group beside its rows.
-pub fn card(card: &Card) -> String {
-    let row = |line: &&Reading, group: &str| {
-        let label = line.label();
-        let count = match line.count {
-            0 | 1 => String::new(),
-            n => format!(", {n} ×"),
+    fn of(card: &'a Card, most: usize) -> Self {
+        let mut groups: Vec<(CardGroup, Vec<&Reading>)> = card.groups().collect();
+        let of = |group: CardGroup| card.lines.iter().filter(|l| l.group == group).count();
+        let left = most.saturating_sub(of(CardGroup::Overall));
+        let fits = of(CardGroup::Fits);
+        let walls = of(CardGroup::Walls).min(left.saturating_sub(fits).max(left.div_ceil(2)));
+        for (group, lines) in &mut groups {
+            match group {
+                CardGroup::Overall => {}
+                CardGroup::Walls => lines.truncate(walls),
+                CardGroup::Fits => lines.truncate(left - walls),
+            }
+        }
+        groups.retain(|g| !g.1.is_empty());
+        Self(groups)
+    }
+
+    /// Lines that the rows take: a long name breaks.
+    pub fn lines(&self) -> usize {
+        let lines = |line: &&Reading| line.label().chars().count().div_ceil(CARD_LETTERS).max(1);
+        self.0.iter().flat_map(|(_, all)| all).map(lines).sum()
+    }
+
+    /// What the callipers should read, the name of each group beside its rows.
+    pub fn table(&self) -> String {
+        let row = |line: &&Reading, group: &str| {
+            let label = line.label();
+            let count = match line.count {
+                0 | 1 => String::new(),
+                n => format!(", {n} ×"),
+            };
+            let (size, off) = (decimal(line.nominal_mm, 2), fixed(line.tolerance_mm, 2));
+            format!(
+                "<tr>{group}<th scope=\"row\">{label}{count}</th><td>{size} ± {off}</td><td></td></tr>"
+            )
         };
-        let (size, off) = (decimal(line.nominal_mm, 2), fixed(line.tolerance_mm, 2));
+        let body = |(group, lines): &(CardGroup, Vec<&Reading>)| {
+            let name = format!(
+                "<th class=\"group\" scope=\"rowgroup\" rowspan=\"{}\">{}</th>",
+                lines.len(),
+                group.short()
+            );
+            let rows = lines.iter().enumerate();
+            let rows = rows.map(|(i, line)| row(line, if i == 0 { &name } else { "" }));
+            format!("<tbody>{}</tbody>", joined(rows, ""))
+        };
+        let bodies = joined(self.0.iter().map(body), "");
         format!(
-            "<tr>{group}<th scope=\"row\">{label}{count}</th><td>{size} ± {off}</td><td></td></tr>"
+            "<table class=\"card\"><thead><tr><th scope=\"col\" colspan=\"2\">Callipers</th><th scope=\"col\">should read, mm</th>\
+             <th scope=\"col\">reads</th></tr></thead>{bodies}</table>"
         )
-    };
-    let body = |(group, lines): &(CardGroup, Vec<&Reading>)| {
-        let name = format!(
-            "<th class=\"group\" scope=\"rowgroup\" rowspan=\"{}\">{}</th>",
-            lines.len(),
-            group.short()
-        );
-        let rows = lines.iter().enumerate();
-        let rows = rows.map(|(i, line)| row(line, if i == 0 { &name } else { "" }));
-        format!("<tbody>{}</tbody>", joined(rows, ""))
-    };
-    let bodies = joined(shown(card).iter().map(body), "");
-    format!(
-        "<table class=\"card\"><thead><tr><th scope=\"col\" colspan=\"2\">Callipers</th><th scope=\"col\">should read, mm</th>\
-         <th scope=\"col\">reads</th></tr></thead>{bodies}</table>"
-    )
-}
-
-/// Lines that the rows of the card take on the sheet: a long name breaks.
-pub fn card_lines(card: &Card) -> usize {
-    let lines = |line: &&Reading| line.label().chars().count().div_ceil(CARD_LETTERS).max(1);
-    shown(card)
-        .iter()
-        .flat_map(|(_, all)| all.iter().map(lines))
-        .sum()
+    }
 }
 
 /// The title block (fields of ISO 7200, from memory).

@@ -84,17 +84,22 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     let mut lists = words_of(job, first);
     let rows = advice.poses.len().min(SMALL + 1);
     let others = &advice.poses[1..rows];
+    let sums: Vec<Sum> = advice.poses[..rows]
+        .iter()
+        .map(|p| Sum::of(p).briefer())
+        .collect();
+    let captions = others.iter().zip(&sums[1..]);
     let terms = terms(&advice.verdict);
     let fixed = room::Fixed {
         verdict: &advice.verdict,
         terms: &terms,
         rows,
-        small: !others.is_empty(),
-        card: block::card_lines(&first.card),
+        captions: captions.map(|(p, s)| [place(p), total(s)]).collect(),
     };
     let gone = room::fit(&mut lists, fixed.most_words_mm());
     let words_mm = room::words_mm(&lists) + if gone > 0 { room::LINE_MM } else { 0.0 };
-    let drawing_mm = fixed.drawing_mm(words_mm);
+    let card = block::ShownCard::within(&first.card, fixed.most_card_lines());
+    let drawing_mm = fixed.drawing_mm(words_mm, card.lines());
 
     let standing = SheetPose::new(job, first);
     let drawing = standing.drawing(job, model, [WIDE_MM, drawing_mm]);
@@ -106,10 +111,6 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
         escape(&job.name()),
         figure(&drawing.picture.svg(&drawing.alt), &drawing.key)
     ));
-    let sums: Vec<Sum> = advice.poses[..rows]
-        .iter()
-        .map(|p| Sum::of(p).briefer())
-        .collect();
     let most = sum::most(&sums);
     html.push_str(&format!(
         "<p class=\"winner\"><span>Pose 1: total {}</span>{}<span>{}</span></p>\n",
@@ -166,7 +167,7 @@ pub fn page(job: &SheetJob, model: &DrawingModel) -> Page {
     html.push_str(&format!(
         "<h{0}>Measuring card</h{0}>{1}",
         level + 1,
-        block::card(&first.card)
+        card.table()
     ));
     html.push_str("</div></div>\n");
     html.push_str(&block::title_with_cautions(job, &drawing.scale, &CAUTIONS));
@@ -212,22 +213,31 @@ fn small_row(
         let (posed, surface) = (standing.sliced.posed(), MarkedSurface::of(&standing.sliced));
         let picture = small::figure(model, posed, Some(&surface), [40.0, 18.0]);
         let side = words::side_down(&pose.pose.down);
-        let gate = pose.gates.first().map(table::gate_in_words);
-        let gate = gate.map_or_else(String::new, |gate| format!(", {gate}"));
         let svg = picture.svg(&format!("Pose {}: {side}", pose.rank));
         let caption = format!(
-            "<b>{}</b> {}{gate}; {}{}<span class=\"sum\">total {}: {}</span>",
+            "<b>{}</b> {}{}<span class=\"sum\">{}</span>",
             pose.rank,
-            escape(&side),
-            escape(&act(&pose.pose.down)),
+            escape(&place(pose)),
             sum.bar(most),
-            words::fixed(sum.total, 2),
-            escape(&sum.words())
+            escape(&total(sum))
         );
         out.push_str(&format!("<li>{}</li>", figure(&svg, &caption)));
     }
     out.push_str("</ol>\n");
     out
+}
+
+/// Under a small figure, above its bar: how the pose lies, what rules it out, what to do.
+fn place(pose: &RankedPose) -> String {
+    let gate = pose.gates.first().map(table::gate_in_words);
+    let gate = gate.map_or_else(String::new, |gate| format!(", {gate}"));
+    let down = &pose.pose.down;
+    format!("{}{gate}; {}", words::side_down(down), act(down))
+}
+
+/// Under its bar.
+fn total(sum: &Sum) -> String {
+    format!("total {}: {}", words::fixed(sum.total, 2), sum.words())
 }
 
 /// The figures of the poses, the best of each column underlined.

@@ -4,13 +4,15 @@
 /// Height inside the frame, mm.
 const PAGE_MM: f64 = 274.0;
 
-/// Heading, the key of the drawing and the bar of the winner; a line of the verdict and its letters; row of small
-/// figures; head of the table; title block.
+/// Heading, the key of the drawing and the bar of the winner; a line of the verdict and its letters; small figures
+/// without their captions, a line of these and its letters; head of the table; title block.
 const HEAD_MM: f64 = 19.0;
 const VERDICT_LINE_MM: f64 = 4.25;
 const VERDICT_LETTERS: usize = 84;
 const ACT_LETTERS: usize = 58;
-const SMALL_MM: f64 = 35.0;
+const SMALL_MM: f64 = 20.4;
+const CAPTION_LINE_MM: f64 = 2.94;
+const CAPTION_LETTERS: usize = 27;
 const TABLE_HEAD_MM: f64 = 13.5;
 const TABLE_ROW_MM: f64 = 4.1;
 const BLOCK_MM: f64 = 35.0;
@@ -50,7 +52,7 @@ pub fn words_mm(lists: &[Vec<String>]) -> f64 {
 }
 
 /// What every page carries whatever its words: it leaves the rest to words and drawing.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Fixed<'a> {
     /// The answer under the heading.
     pub verdict: &'a str,
@@ -58,10 +60,8 @@ pub struct Fixed<'a> {
     pub terms: &'a str,
     /// Rows of the table of figures.
     pub rows: usize,
-    /// Whether there is a row of small figures.
-    pub small: bool,
-    /// Rows of the measuring card.
-    pub card: usize,
+    /// What stands under each of the small figures, above and below its bar.
+    pub captions: Vec<[String; 2]>,
 }
 
 impl Fixed<'_> {
@@ -70,9 +70,14 @@ impl Fixed<'_> {
         self.rest_mm() - DRAWING_MM.0
     }
 
-    /// Height for the drawing over words of this height, mm.
-    pub fn drawing_mm(&self, words_mm: f64) -> f64 {
-        let plots_mm = PLOTS_MM + CARD_ROW_MM * self.card as f64;
+    /// Lines that the measuring card may take.
+    pub fn most_card_lines(&self) -> usize {
+        ((self.most_words_mm() - PLOTS_MM) / CARD_ROW_MM) as usize
+    }
+
+    /// Height for the drawing over words of this height and a card of so many lines, mm.
+    pub fn drawing_mm(&self, words_mm: f64, card_lines: usize) -> f64 {
+        let plots_mm = PLOTS_MM + CARD_ROW_MM * card_lines as f64;
         (self.rest_mm() - words_mm.max(plots_mm)).clamp(DRAWING_MM.0, DRAWING_MM.1)
     }
 
@@ -85,7 +90,15 @@ impl Fixed<'_> {
             + TABLE_ROW_MM * self.rows as f64
             + SMALL_LINE_MM * (self.terms.chars().count() / SMALL_LETTERS) as f64
             + BLOCK_MM;
-        PAGE_MM - fixed - if self.small { SMALL_MM } else { 0.0 }
+        PAGE_MM - fixed - self.small_mm()
+    }
+
+    /// The row of small figures is as high as the longest of its captions asks.
+    fn small_mm(&self) -> f64 {
+        let lines = |text: &String| text.chars().count().div_ceil(CAPTION_LETTERS);
+        let most = self.captions.iter().map(|c| c.iter().map(lines).sum());
+        let most: Option<usize> = most.max();
+        most.map_or(0.0, |lines| SMALL_MM + CAPTION_LINE_MM * lines as f64)
     }
 }
 
@@ -133,12 +146,26 @@ mod tests {
             verdict,
             terms: "",
             rows: 5,
-            small: true,
-            card: 3,
+            captions: vec![[String::new(), String::new()]],
         };
         let (short, long) = ("x".repeat(60), "x".repeat(260));
         let less = fixed(&short).most_words_mm() - fixed(&long).most_words_mm();
         assert!((less - 2.0 * VERDICT_LINE_MM).abs() < 1e-9, "{less}");
+        let wordy = |letters| Fixed {
+            captions: vec![[String::new(), "x".repeat(letters)]],
+            ..fixed("")
+        };
+        let less = wordy(27).most_words_mm() - wordy(28).most_words_mm();
+        assert!((less - CAPTION_LINE_MM).abs() < 1e-9, "{less}");
+        let room = fixed(&short);
+        let card = room.most_card_lines();
+        assert!(card > 3, "{card}");
+        assert!(room.drawing_mm(0.0, card) >= DRAWING_MM.0);
+        let short_of_room = room.most_words_mm() - PLOTS_MM - CARD_ROW_MM * card as f64;
+        assert!(
+            (0.0..CARD_ROW_MM).contains(&short_of_room),
+            "{short_of_room}"
+        );
         let mut endless = vec![vec!["y".repeat(10_000)]];
         assert_eq!(fit(&mut endless, 50.0), 0);
         assert!(endless[0][0].chars().count() <= 4 * LETTERS);
