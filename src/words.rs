@@ -230,6 +230,26 @@ pub fn areas(from_mm2: f64, to_mm2: f64) -> String {
     format!("{from} to {to} {unit}")
 }
 
+/// "36.4 cm²" and "8.29 cm²": two areas that are compared, both in the unit of the larger.
+pub fn areas_compared(a_mm2: f64, b_mm2: f64) -> [String; 2] {
+    compared([a_mm2, b_mm2], "mm²", 1000.0, 100.0, "cm²")
+}
+
+/// The same of volumes.
+pub fn volumes_compared(a_mm3: f64, b_mm3: f64) -> [String; 2] {
+    compared([a_mm3, b_mm3], "mm³", 1000.0, 1000.0, "cm³")
+}
+
+/// Values in a small unit, or in a large one that is `size` of it where one of them is `from` or more.
+fn compared(values: [f64; 2], small: &str, from: f64, size: f64, large: &str) -> [String; 2] {
+    let (size, unit) = if values[0].max(values[1]) >= from {
+        (size, large)
+    } else {
+        (1.0, small)
+    };
+    values.map(|v| format!("{} {unit}", three(v / size)))
+}
+
 /// "350 mm³", or "3.5 cm³" from one cubic centimetre on.
 pub fn volume(mm3: f64) -> String {
     scaled(mm3, "mm³", 1000.0, 1000.0, "cm³")
@@ -332,6 +352,15 @@ pub(crate) fn near_miss<'a>(word: &str, known: impl IntoIterator<Item = &'a str>
 /// "1 body", "3 bodies": the count with the noun that agrees.
 pub fn count(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
+}
+
+/// "a face", "2 faces".
+pub fn some(n: usize, one: &str, many: &str) -> String {
+    if n == 1 {
+        one.into()
+    } else {
+        format!("{n} {many}")
+    }
 }
 
 #[cfg(test)]

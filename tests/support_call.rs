@@ -85,7 +85,10 @@ fn a_slope_hardly_beyond_the_limit_is_left_alone_and_a_flat_one_is_not() {
         "{says}"
     );
     let says = on(&lying(&flared(65.0), 40.0));
-    assert!(says.contains("for steep overhang"), "{says}");
+    assert!(
+        says.contains("for 2 faces of 18.9 cm² leaning 65°, from z = 0 to 20 mm"),
+        "{says}"
+    );
 }
 
 /// A plate with a channel of some depth and width in its underside.
@@ -108,7 +111,7 @@ fn a_shallow_recess_has_no_room_for_support_and_a_deep_one_names_its_span() {
     assert!(says.contains("within 1.5 mm of the bed"), "{says}");
     let says = on(&lying(&channelled(5.0, 30.0), 40.0));
     assert!(
-        says.contains("for a span of 30 mm along X at z = 5 mm"),
+        says.contains("for an underside of 12 cm² at z = 5 mm (a span of 30 mm along X)"),
         "{says}"
     );
     assert!(!says.contains("hollow"), "{says}");
@@ -128,7 +131,7 @@ const ARM: [[f64; 2]; 6] = [
 fn cantilevers_and_islands_are_held() {
     let says = on(&lying(&ARM, 30.0));
     assert!(
-        says.starts_with("Switch support on for a cantilever of 12 mm at z = 15 mm: "),
+        says.starts_with("Switch support on for an underside of 360 mm² at z = 15 mm (a cantilever of 12 mm): 5.4 cm³. "),
         "{says}"
     );
     let hook = [
@@ -227,7 +230,7 @@ fn a_slit_of_less_than_two_layers_holds_no_support() {
     );
     let says = on(&lying(&cut_in(10.0, 13.0), 20.0));
     assert!(
-        says.contains("for a cantilever of 30 mm at z = 13 mm"),
+        says.contains("for an underside of 600 mm² at z = 13 mm (a cantilever of 30 mm)"),
         "{says}"
     );
     // Beside what does need it, it is neither counted nor blocked.
@@ -306,7 +309,9 @@ fn what_lies_low_is_not_counted_as_held() {
     // A flat bevel all along one edge of the base.
     let says = on(&lying(&foot(3.0), 30.0));
     assert!(
-        says.starts_with("Switch support on for a cantilever of 15 mm at z = 15 mm."),
+        says.starts_with(
+            "Switch support on for an underside of 450 mm² at z = 15 mm (a cantilever of 15 mm)."
+        ),
         "{says}"
     );
 }

@@ -2,8 +2,8 @@
 
 mod common;
 
-use common::{block, part, turned};
-use wayup::advice::{self, Advice};
+use common::{block, measured, part, prism, turned};
+use wayup::advice::{self, Advice, RankedPose};
 use wayup::figures::quick::Bench;
 use wayup::mesh::Mesh;
 use wayup::pose::Hull;
@@ -117,4 +117,52 @@ fn only_where_every_pose_judged_has_a_fault_that_is_said() {
     let good = advised(&block([0.0; 3], [30.0, 20.0, 10.0]), 1);
     assert_eq!((good.no_good_pose, good.faultless), (false, Some(1)));
     assert!(!good.verdict.contains("fault"), "{}", good.verdict);
+}
+
+/// A plate of 30 × 30 × 4 with a fin of this thickness across it, 20 mm high, on its base.
+fn plate_with_fin(thick_mm: f64) -> RankedPose {
+    let end = 10.0 + thick_mm;
+    let outline = [
+        [0.0, 0.0],
+        [30.0, 0.0],
+        [30.0, 4.0],
+        [end, 4.0],
+        [end, 24.0],
+        [10.0, 24.0],
+        [10.0, 4.0],
+        [0.0, 4.0],
+    ];
+    let plate = part(prism(&outline, 30.0));
+    measured(&plate, &Settings::default(), [0.0, -1.0, 0.0])
+}
+
+/// 0.2 mm is less than half a line of 0.45 mm: neither a fault nor something to brace, and in no
+/// figure, so that it costs nothing and decides no rank.
+#[test]
+fn a_sliver_is_told_and_is_no_fault() {
+    let pose = plate_with_fin(0.2);
+    assert!(pose.figures.slender_ratio < 1.0, "{:?}", pose.figures);
+    assert!(pose.figures.sway_mm_per_n < 0.01, "{:?}", pose.figures);
+    let slender = pose.charges.iter().find(|c| c.penalty.name() == "slender");
+    assert_eq!(slender.map(|c| c.value), Some(0.0));
+    assert!(pose.faults.is_empty(), "{:?}", pose.faults);
+    assert!(pose.design.is_empty(), "{:?}", pose.design);
+    let said = pose.precautions.join(" ");
+    assert!(said.contains("a sliver 0.2 mm wide"), "{said}");
+    for other in ["stands free", "slow down", "Brim"] {
+        assert!(!said.contains(other), "{said}");
+    }
+}
+
+/// The same as thick as a line is braced.
+#[test]
+fn what_the_nozzle_draws_is_a_fault_as_before() {
+    let pose = plate_with_fin(0.5);
+    assert_eq!(pose.faults.len(), 1, "{:?}", pose.faults);
+    assert!(!pose.design.is_empty());
+    let said = pose.precautions.join(" ");
+    assert!(
+        said.contains("brace it") && !said.contains("sliver"),
+        "{said}"
+    );
 }

@@ -48,14 +48,14 @@ pub(super) fn on_the_bed(bench: &Bench, entry: &Scored, brim_mm: f64) -> Vec<Str
     let mut out = Vec::new();
     if let Some(deg) = aslant {
         out.push(format!(
-            "Fits the bed only turned by {} about Z, from its long side along X: the file that is written has it that way. {}",
+            "Fits the bed only aslant, its long side at {} to the front edge: the file that `wayup turn` writes has it that way. {}",
             degrees(deg),
             with_brim(room(&entry.pose, beside), brim_mm)
         ));
         return out;
     }
     if stands.turned_deg().abs() > 45.0 {
-        out.push("Fits the bed only with its long side along Y: the file that is written has it that way.".into());
+        out.push("Fits the bed only with its long side from front to back: the file that `wayup turn` writes has it that way.".into());
     }
     let here = room(&entry.pose, beside);
     if brim_mm <= here {

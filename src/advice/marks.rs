@@ -1,24 +1,68 @@
-//! Which side of the part support marks, where that is seen.
+//! What support touches: the largest face that it holds, and the side of the part that it marks.
 
 use crate::features::Size;
 use crate::figures::bridges::Spanning;
 use crate::figures::low::low_slope_mm;
 use crate::figures::quick::Bench;
+use crate::plane::rect;
 use crate::pose::{Pose, Posed};
 use crate::words;
 use nalgebra::{Unit, Vector3, center};
+use std::collections::BTreeMap;
 
 /// Facets that are looked at.
 const MOST_LOOKS: usize = 4000;
 /// Share of the marks that lie on one side and are seen from there, from which on the side is
 /// named (house value).
 const MOSTLY: f64 = 0.9;
+/// How a place on the underside begins.
+pub(super) const UNDERNEATH: &str = "underneath";
 /// A side that looks down within 30° is the underside, cosine.
 const UNDER_COS: f64 = 0.866;
 
-/// Where support leaves its marks, to stand behind "marks the part": the side of the file that
-/// nearly all of them lie on, where nothing of the part stands before them.
-pub(super) fn marked(bench: &Bench, pose: &Pose, spanning: &Spanning) -> Option<String> {
+/// A face from this size on is worth naming, mm², if it is this share of all that is held (house
+/// values).
+const FACE_MM2: f64 = 50.0;
+const FACE_SHARE: f64 = 0.5;
+/// Faces down to this share of the largest may be like it.
+const ALIKE: f64 = 0.99;
+
+/// What support touches in a pose.
+#[derive(Debug, Default)]
+pub(crate) struct Touched {
+    /// Where it leaves its marks, to stand behind "marks the part": the side of the file that
+    /// nearly all of them lie on, where nothing of the part stands before them.
+    pub marks: Option<String>,
+    /// The plane face that makes up most of what it holds.
+    pub face: Option<HeldFace>,
+    /// From where to where all that it holds lies above the bed, mm.
+    pub z_mm: Option<[f64; 2]>,
+}
+
+/// A plane face that hangs over.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct HeldFace {
+    /// How many there are like it, itself among them.
+    pub count: usize,
+    /// Area of one beyond the overhang limit, mm².
+    pub area_mm2: f64,
+    /// Angle from the vertical, degrees: 90 of a ceiling.
+    pub leans_deg: f64,
+    /// Its lowest and its highest point above the bed, mm.
+    pub z_mm: [f64; 2],
+}
+
+impl HeldFace {
+    /// Whether another of about its area hangs over at the same height and slope.
+    fn is_like(&self, other: &Self) -> bool {
+        let near = |a: f64, b: f64, by: f64| (a - b).abs() <= by;
+        near(self.leans_deg, other.leans_deg, 1.0)
+            && (self.z_mm.iter().zip(&other.z_mm)).all(|(a, b)| near(*a, *b, 0.1))
+    }
+}
+
+/// What support touches, where it is on.
+pub(super) fn touched(bench: &Bench, pose: &Pose, spanning: &Spanning) -> Touched {
     let (part, settings) = (bench.part, bench.settings);
     let posed = Posed::new(part, pose.clone());
     let (sine, low_mm) = (settings.overhang_sin(), low_slope_mm(settings));
@@ -34,10 +78,55 @@ pub(super) fn marked(bench: &Bench, pose: &Pose, spanning: &Spanning) -> Option<
             && !spanning.carried.carried(p.x, p.y, p.z)
     };
     let all: Vec<usize> = (0..part.mesh.triangles.len()).filter(marked).collect();
+    Touched {
+        marks: marks(bench, pose, &all),
+        face: face(bench, &posed, &all),
+        z_mm: (!all.is_empty()).then(|| {
+            let (low, high) = heights(&posed, &all);
+            [low, high]
+        }),
+    }
+}
+
+/// The lowest and the highest corner of facets, mm.
+fn heights(posed: &Posed, facets: &[usize]) -> (f64, f64) {
+    rect::span(facets.iter().flat_map(|&t| posed.corners(t)).map(|p| p.z))
+}
+
+/// The face that makes up most of the facets that are held, with those like it.
+fn face(bench: &Bench, posed: &Posed, held: &[usize]) -> Option<HeldFace> {
+    let (areas, region) = (&bench.part.areas, &bench.layout.features.regions.of);
+    let mut faces: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
+    for &t in held {
+        faces.entry(region[t]).or_default().push(t);
+    }
+    let area = |face: &[usize]| face.iter().map(|&t| areas[t]).sum::<f64>();
+    let largest = (faces.values().map(|f| area(f))).fold(0.0, f64::max);
+    let large = (faces.values()).filter(|f| area(f) > ALIKE * largest);
+    let mut large = large.map(|own| {
+        let (low, high) = heights(posed, own);
+        let down: f64 = own.iter().map(|&t| -posed.normal_z[t] * areas[t]).sum();
+        HeldFace {
+            count: 1,
+            area_mm2: area(own),
+            leans_deg: libm::asin((down / area(own)).min(1.0)).to_degrees(),
+            z_mm: [low, high],
+        }
+    });
+    let first = large.next()?;
+    let like = large.filter(|other| other.is_like(&first)).count();
+    let count = 1 + like;
+    let all_mm2 = first.area_mm2 * count as f64;
+    (first.area_mm2 >= FACE_MM2 && all_mm2 >= FACE_SHARE * area(held))
+        .then_some(HeldFace { count, ..first })
+}
+
+fn marks(bench: &Bench, pose: &Pose, all: &[usize]) -> Option<String> {
+    let part = bench.part;
     let step = all.len().div_ceil(MOST_LOOKS).max(1);
     // Area that is seen by the side it looks to: −X, +X and so on.
     let (mut seen, mut whole) = ([0.0; 6], 0.0);
-    for t in all.into_iter().step_by(step) {
+    for &t in all.iter().step_by(step) {
         let normal = Unit::new_unchecked(part.normals[t]);
         whole += part.areas[t];
         let [a, b, c] = part.mesh.corners(t);
@@ -57,7 +146,7 @@ pub(super) fn marked(bench: &Bench, pose: &Pose, spanning: &Spanning) -> Option<
     let side = Unit::new_unchecked(side);
     let named = words::side(&side);
     Some(if side.dot(&pose.down) >= UNDER_COS {
-        format!("underneath ({named})")
+        format!("{UNDERNEATH} ({named})")
     } else {
         format!("on the {named}")
     })

@@ -12,7 +12,6 @@ pub mod precautions;
 pub mod purposes;
 pub mod reasons;
 pub mod share;
-pub mod slivers;
 mod spans;
 pub mod support;
 pub mod tell;

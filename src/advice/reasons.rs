@@ -10,14 +10,14 @@ mod clauses;
 use crate::advice::share::are_twins;
 use crate::advice::spans;
 use crate::advice::support::{hangs, needs_support, spare};
-use crate::advice::verdict::{Bulk, faults};
+use crate::advice::verdict::Bulk;
 use crate::figures::{Bridge, CeilingHole, Figures};
 use crate::rank::search::Scored;
 use crate::rank::{FailedGate, Origin};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
 use crate::words;
-use clauses::{clause, is_ample, matter, wish};
+use clauses::{clause, is_ample, matter};
 use std::ops::Range;
 
 /// Differences smaller than this are not worth a sentence, in units of penalty.
@@ -125,9 +125,6 @@ pub fn reasons(
         let (said, at) = comparison.against();
         roles.cost = at.map(|at| full.len() + at);
         full.extend(said);
-        if rank < rival_rank && faults(rival, bulk, settings).is_empty() {
-            full.extend(comparison.change());
-        }
         if rank > rival_rank {
             (brief, roles.has_gain) = comparison.one_line();
         }
@@ -186,7 +183,7 @@ fn holds(f: &Figures, settings: &Settings) -> String {
     }
     let wide = |b: &&Bridge| b.span_mm >= TOLD_SPAN_MM && b.area_mm2 >= TOLD_AREA_MM2;
     let held: Vec<&Bridge> = spans::held(f, settings).filter(wide).collect();
-    let longest = spans::longest(held.iter().copied()).map(spans::one);
+    let longest = spans::longest(held.iter().copied()).map(|b| spans::one(b, f));
     let mut ceilings: Vec<String> = Vec::new();
     ceilings.extend(longest.map(|longest| match held.len() {
         1 => format!("one bridge of {longest}"),
@@ -332,7 +329,8 @@ impl Comparison<'_> {
 
     /// The contact of both.
     fn contact(&self) -> [String; 2] {
-        [self.here, self.there].map(|s| words::area(s.figures.contact_area_mm2))
+        let [here, there] = [self.here, self.there].map(|s| s.figures.contact_area_mm2);
+        words::areas_compared(here, there)
     }
 
     /// That contact alone decides between the two, where both have enough of it and it does.
@@ -346,16 +344,6 @@ impl Comparison<'_> {
                 "{lead} {other} by contact alone ({here} instead of {there}), and both have enough."
             )
         })
-    }
-
-    /// What would change the answer, where the two are near enough for it to.
-    fn change(&self) -> Option<String> {
-        let gained = self.rows.iter().find(|r| r.1 > 0.0)?;
-        let paid = (self.rows.iter()).find(|r| r.1 < 0.0 && r.0 != gained.0)?;
-        let near = self.there.total - self.here.total <= 1.5 * -paid.1;
-        let (place, more, less) = (self.rival_rank, wish(paid.0), wish(gained.0));
-        let says = format!("Choose pose {place} to have {more} rather than {less}.");
-        near.then_some(says)
     }
 
     /// One line on a pose further down: what it needs, and what speaks for it, if anything does.

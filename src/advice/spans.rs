@@ -37,21 +37,29 @@ pub(super) fn longest<'a>(bridges: impl IntoIterator<Item = &'a Bridge>) -> Opti
     bridges.into_iter().reduce(longer)
 }
 
-/// "9.6 mm along X at z = 11.8 mm".
-pub(super) fn one(bridge: &Bridge) -> String {
-    let (span, way) = (mm(bridge.span_mm), direction(bridge.direction_deg));
-    format!("{span}{way} at {}", heights(&[bridge.z_mm]))
+/// "9.6 mm across the part at z = 11.8 mm".
+pub(super) fn one(bridge: &Bridge, f: &Figures) -> String {
+    format!("{} at {}", along(bridge, f), heights(&[bridge.z_mm]))
+}
+
+/// "9.6 mm across the part".
+pub(super) fn along(bridge: &Bridge, f: &Figures) -> String {
+    format!(
+        "{}{}",
+        mm(bridge.span_mm),
+        direction(bridge.direction_deg, f)
+    )
 }
 
 /// The longest in full, then how many more, how long they are and where; those that are alike
 /// are counted.
-pub(super) fn all(bridges: &[&Bridge]) -> Option<String> {
+pub(super) fn all(bridges: &[&Bridge], f: &Figures) -> Option<String> {
     let first = longest(bridges.iter().copied())?;
     let alike = |b: &&Bridge| mm(b.span_mm) == mm(first.span_mm);
     let (same, rest): (Vec<&Bridge>, Vec<&Bridge>) = bridges.iter().copied().partition(alike);
     let z = |list: &[&Bridge]| heights(&list.iter().map(|b| b.z_mm).collect::<Vec<f64>>());
     let mut text = if same.len() == 1 {
-        one(first)
+        one(first, f)
     } else {
         format!("{} of {} at {}", same.len(), mm(first.span_mm), z(&same))
     };
@@ -89,17 +97,24 @@ pub(super) fn mm(length_mm: f64) -> String {
     format!("{} mm", words::decimal(length_mm, places))
 }
 
-/// Which way the strands run, build frame, where that is along an axis; a round ceiling has
-/// no way of its own, and none askew is worth a number.
-fn direction(deg: f64) -> &'static str {
+/// A part is as long as it is wide up to this ratio of its sides.
+const SQUARE: f64 = 1.1;
+
+/// Which way the strands run, where that is along the part or across it: at the default yaw its long
+/// side lies along X. However it is turned on the bed, a person sees that; of a square part there is
+/// nothing to see, a round ceiling has no way of its own, and none askew is worth a number.
+fn direction(deg: f64, f: &Figures) -> &'static str {
     let off = |axis: f64| {
         let apart = (deg - axis).rem_euclid(180.0);
         apart.min(180.0 - apart)
     };
-    if off(0.0) <= ALONG_DEG {
-        " along X"
+    let [long, wide] = f.footprint_mm;
+    if long < SQUARE * wide {
+        ""
+    } else if off(0.0) <= ALONG_DEG {
+        " along the part"
     } else if off(90.0) <= ALONG_DEG {
-        " along Y"
+        " across the part"
     } else {
         ""
     }
@@ -129,22 +144,28 @@ mod tests {
         let low = bridge(9.2, 4.0, 90.0);
         let high = bridge(11.8, 21.64, 178.0);
         let (a, b) = (bridge(3.0, 6.0, 44.0), bridge(9.24, 3.2, 0.0));
-        let said = |list: &[&Bridge]| all(list).expect("bridges");
+        let sides = |footprint_mm| Figures {
+            footprint_mm,
+            ..Figures::default()
+        };
+        let long = sides([40.0, 20.0]);
+        let said = |list: &[&Bridge]| all(list, &long).expect("bridges");
         assert_eq!(
             said(&[&low, &high]),
-            "21.6 mm along X at z = 11.8 mm; 1 more of 4 mm at z = 9.2 mm"
+            "21.6 mm along the part at z = 11.8 mm; 1 more of 4 mm at z = 9.2 mm"
         );
-        assert_eq!(said(&[&low]), "4 mm along Y at z = 9.2 mm");
+        assert_eq!(said(&[&low]), "4 mm across the part at z = 9.2 mm");
         assert_eq!(
             said(&[&a, &low, &b, &high]),
-            "21.6 mm along X at z = 11.8 mm; 3 more of up to 6 mm at z = 3 and 9.2 mm"
+            "21.6 mm along the part at z = 11.8 mm; 3 more of up to 6 mm at z = 3 and 9.2 mm"
         );
         assert_eq!(
             said(&[&low, &low, &b]),
             "2 of 4 mm at z = 9.2 mm; 1 more of 3.2 mm at z = 9.2 mm"
         );
-        assert_eq!(one(&a), "6 mm at z = 3 mm");
-        assert_eq!(all(&[]), None);
+        assert_eq!(one(&a, &long), "6 mm at z = 3 mm");
+        assert_eq!(one(&low, &sides([21.0, 20.0])), "4 mm at z = 9.2 mm");
+        assert_eq!(all(&[], &long), None);
     }
 
     #[test]

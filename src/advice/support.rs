@@ -33,14 +33,18 @@ const LITTLE: f64 = 0.05;
 /// where [`hangs`] and [`spare`].
 pub fn left_alone(f: &Figures, settings: &Settings) -> String {
     let limit = words::degrees(settings.limit_deg);
-    let all = f.overhang_needed_mm2();
+    let (all, needed) = (f.overhang_area_mm2, f.overhang_needed_mm2());
     let steep = steep_mm2(f);
-    let low = f.overhang_low_mm2.min(all);
+    let low = f.overhang_low_mm2.min(needed);
     let (slit, across) = (f.overhang_slit_mm2, f.overhang_across_mm2);
-    let gentle = (all - steep - low - slit - across).max(0.0);
+    let gentle = (needed - steep - low - slit - across).max(0.0);
+    // What common practice prints without support anyway.
+    let light = (all - needed).max(0.0);
+    let bridged = f.ceiling_carried_mm2.min(light);
     let (low_mm, lean) = (LOW_SLOPE_MM, gentle_deg(settings));
     let (low_mm, lean) = (words::length(low_mm), words::degrees(lean));
     let clauses = [
+        (bridged, "bridge".to_owned()),
         (
             low,
             format!("lie within {low_mm} of the bed, where support would not come off"),
@@ -52,15 +56,15 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
         (slit, "lie over slits too low for support".into()),
         (across, "bridge from side to side".into()),
         (
-            steep,
+            steep + light - bridged,
             "lie in small roofs and short cantilevers that sag slightly".into(),
         ),
     ];
     if steep >= SPARE_MM2 && is_shallow(f) {
-        let room = words::length(f.support_needed_mm3 / all);
+        let room = words::length(f.support_needed_mm3 / needed);
         return format!(
             "the room under the {} beyond {limit} is only {room} high on average, as in a thread, and no tool clears it",
-            words::area(all)
+            words::area(needed)
         );
     }
     let told = clauses.iter().filter(|c| c.0 > LITTLE * all);
@@ -71,7 +75,8 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
         several => {
             let each = several.iter().map(|(area, what)| format!("{area} {what}"));
             format!(
-                "of the overhang beyond {limit}, {}",
+                "of the {} of overhang beyond {limit}, {}",
+                words::area(all),
                 words::joined(each, "; ")
             )
         }

@@ -3,17 +3,18 @@
 use crate::advice::bodies::BodyKinds;
 use crate::advice::glance::wordless;
 use crate::advice::kept_out::kept_out;
-use crate::advice::marks::marked;
+use crate::advice::marks::{Touched, touched};
 use crate::advice::precautions::{PoseTraits, Precaution, RuleInput};
 use crate::advice::reasons::Reasons;
 use crate::advice::support::{SupportCall, needs_support};
 use crate::advice::verdict::{Bulk, Judgement, PoseFault};
 use crate::advice::{
     Advice, Margin, RankedPose, design, fit, layers, margin, precautions, purposes, reasons, share,
-    slivers, verdict,
+    verdict,
 };
 use crate::figures::quick::Bench;
 use crate::figures::sliced::Sliced;
+use crate::figures::slivers;
 use crate::figures::stop::{Stop, Stopped};
 use crate::pose::{Pose, axes};
 use crate::rank::search::{Found, JUDGED, Progress, Scored, Search, Wanted};
@@ -108,6 +109,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         stored: &stored,
         faultless,
         confidence,
+        second_share: judged.get(1).and_then(share_of),
         bulk,
         crumb_mm: bench.is_crumb().then(|| bench.part.extent()),
         settings,
@@ -208,13 +210,17 @@ fn tell(
 ) -> RankedPose {
     let settings = bench.settings;
     let bulk = Bulk::of(bench.part);
-    let f = &*slivers::drawn(&entry.figures, &entry.cuts, settings);
+    let f = &entry.figures;
     let pose = &entry.pose;
     let faults = verdict::faults(entry, bulk, settings);
     let told = layer_profile.then_some(&entry.cuts.profile);
     let on = needs_support(f, settings);
     let kept_out = on.then(|| kept_out(bench, pose)).flatten();
-    let marked = on.then(|| marked(bench, pose, &entry.hanging.spanning));
+    let touched = if on {
+        touched(bench, pose, &entry.hanging.spanning)
+    } else {
+        Touched::default()
+    };
     let support = match (on, &kept_out) {
         (false, _) => SupportCall::Off,
         (true, None) => SupportCall::On,
@@ -236,7 +242,7 @@ fn tell(
             layer_profile: told,
             bodies: &remarks,
             kept_out: &kept_out,
-            marked: marked.flatten(),
+            touched: &touched,
         })
     };
     let remedies = if layer_profile && design && !faults.is_empty() && !bench.is_crumb() {

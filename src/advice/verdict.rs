@@ -1,7 +1,6 @@
 //! The verdict in one or two sentences, and when no pose of a part is good.
 
 use crate::advice::share::are_twins;
-use crate::advice::slivers;
 use crate::advice::spans;
 use crate::advice::support::{SHUT_MM3, hangs, needs_support, spare};
 use crate::figures::Figures;
@@ -16,14 +15,22 @@ use crate::words;
 pub const SUPPORT_SHARE: f64 = 0.4;
 /// … and beyond this volume, mm³: a thimble, whatever the part.
 pub const SUPPORT_LEAST_MM3: f64 = 500.0;
-/// Support up to this volume is easily cleared, mm³ …
-const EASY_MM3: f64 = 2500.0;
+/// A second pose that fewer makers would choose is not close, as a share (house value).
+const FEW: f64 = 0.15;
+/// Support this many times that of another pose sets the two apart, from so many mm³ on (house
+/// values).
+const SEVERAL: f64 = 3.0;
+const WORTH_MM3: f64 = 2500.0;
+/// Support up to this volume is easily cleared, mm³: a third of a matchbox …
+const EASY_MM3: f64 = 8000.0;
 /// … where it stands on the part under no more than this share of what it holds (house values).
 const EASY_BELOW: f64 = 0.25;
 /// A pose without a fault whose total is larger by more than this is no way out (house value).
 const TOO_DEAR: f64 = 6.0;
 /// Trapped support below this share of the part is what gaps between its bodies hold (house value).
 const SHUT_SHARE: f64 = 1e-3;
+/// A limit of slenderness or sway that is passed by less than this factor is no fault yet (house value).
+const JUST_PAST: f64 = 1.1;
 /// Height over width from which a free-standing piece is no good pose (house value).
 pub const SLENDER: f64 = 15.0;
 /// Sway from which it is none, mm/N: two lines for a push of the nozzle (house value).
@@ -75,11 +82,11 @@ pub enum PoseFault {
 
 /// Everything that keeps a pose from being a good one; empty for a good pose.
 pub fn faults(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault> {
-    let f = &*slivers::drawn(&entry.figures, &entry.cuts, settings);
+    let f = &entry.figures;
     let gates = entry.candidate.gates.iter().copied();
     let mut out: Vec<PoseFault> = gates.map(PoseFault::FailedGate).collect();
     let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * bulk.mm3);
-    if needs_support(f, settings) && f.support_needed_mm3 > much && !is_easy(f) {
+    if needs_support(f, settings) && f.support_needed_mm3 > much && !is_easy(f, bulk) {
         out.push(PoseFault::Support);
     }
     if f.support_trapped_mm3 > SHUT_MM3.max(SHUT_SHARE * bulk.mm3) {
@@ -95,16 +102,16 @@ pub fn faults(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault>
     out
 }
 
-/// Whether what support there is stands on the bed for the most part and is little: it is off in a
-/// minute, whatever share of a small part it comes to.
-fn is_easy(f: &Figures) -> bool {
-    f.support_needed_mm3 <= EASY_MM3
+/// Whether what support there is stands on the bed for the most part, and is little or no more than
+/// the part: it comes off from outside.
+fn is_easy(f: &Figures, bulk: Bulk) -> bool {
+    f.support_needed_mm3 <= EASY_MM3.max(bulk.mm3)
         && f.support_marks_mm2.below <= EASY_BELOW * f.overhang_needed_mm2()
 }
 
 /// Whether a free-standing piece is too slender or too soft.
 pub fn sways(f: &Figures) -> bool {
-    f.slender_ratio >= SLENDER || f.sway_mm_per_n >= SWAY_MM_PER_N
+    f.slender_ratio >= JUST_PAST * SLENDER || f.sway_mm_per_n >= JUST_PAST * SWAY_MM_PER_N
 }
 
 /// A fault in words, with its figure and the threshold.
@@ -185,6 +192,8 @@ pub struct Judgement<'a> {
     pub faultless: Option<&'a Scored>,
     /// How sure the first place is.
     pub confidence: Confidence,
+    /// Share of the makers who would choose the second pose, where that is known.
+    pub second_share: Option<f64>,
     /// Volume of the part.
     pub bulk: Bulk,
     /// Length of a part that is no larger than a line or two.
@@ -217,8 +226,7 @@ impl Judgement<'_> {
             return "Fits the build volume in no pose.".into();
         }
         let faults = faults(first, self.bulk, self.settings);
-        let drawn = slivers::drawn(f, &first.cuts, self.settings);
-        let why = faults.iter().map(|x| in_words(*x, &drawn, self.bulk));
+        let why = faults.iter().map(|x| in_words(*x, f, self.bulk));
         let why = words::joined(why, "; ");
         let mut text = match self.faultless {
             Some(_) if faults.is_empty() => {
@@ -243,13 +251,19 @@ impl Judgement<'_> {
         };
         if let Some(second) = self.judged.get(1).filter(|e| e.candidate.gates.is_empty()) {
             let side = words::side_down(&second.candidate.down);
-            text.push_str(&match self.confidence {
-                Confidence::Tied => format!(" A toss-up with the {side}."),
-                Confidence::Close => format!(" Close: the {side} comes next."),
-                Confidence::Clear if are_twins(first, second) => {
+            let apart = support_apart(first, second, self.settings);
+            let few = self.second_share.is_some_and(|s| s < FEW);
+            text.push_str(&match (self.confidence, apart) {
+                (Confidence::Close, _) if few => String::new(),
+                (Confidence::Tied | Confidence::Close, Some(support)) => {
+                    format!(" The {side} comes next, with {support}.")
+                }
+                (Confidence::Tied, None) => format!(" A toss-up with the {side}."),
+                (Confidence::Close, None) => format!(" Close: the {side} comes next."),
+                (Confidence::Clear, _) if are_twins(first, second) => {
                     format!(" The {side} is practically equal.")
                 }
-                Confidence::Clear => String::new(),
+                (Confidence::Clear, _) => String::new(),
             });
         }
         let off_deg = angle_deg(&first.candidate.down, &self.stored.candidate.down);
@@ -275,6 +289,22 @@ fn stands(entry: &Scored, settings: &Settings) -> String {
         support(f, settings),
         words::length(f.height_mm)
     )
+}
+
+/// The support of the second pose, where one of the two needs several times that of the other: a
+/// person sees no toss-up there.
+fn support_apart(first: &Scored, second: &Scored, settings: &Settings) -> Option<String> {
+    let needed = |e: &Scored| {
+        let f = &e.figures;
+        if needs_support(f, settings) {
+            f.support_needed_mm3
+        } else {
+            0.0
+        }
+    };
+    let [here, there] = [first, second].map(needed);
+    let (less, more) = (here.min(there), here.max(there));
+    (more > SEVERAL * less && more > WORTH_MM3).then(|| support(&second.figures, settings))
 }
 
 /// What holds the part up, to stand in a list.

@@ -29,7 +29,7 @@ const ROUND_HOLE: f64 = 0.85;
 
 /// Narrowest opening into which something is meant to go, widest round one, widest other one, and
 /// the longest, mm (house values).
-const OPENING_MM: [f64; 3] = [2.0, 30.0, 20.0];
+const OPENING_MM: [f64; 3] = [2.0, 40.0, 20.0];
 const LONGEST_MM: f64 = 40.0;
 /// More that are not round are a pattern, such as a grille (house value).
 const MOST_SHAPED: usize = 12;

@@ -14,7 +14,7 @@ use super::stop::Stop;
 use super::support::Support;
 use super::tree::PieceTree;
 use super::weakest::Weakest;
-use super::{Figures, Stretch, deposit, limbs, parting, show, slender, support, weakest};
+use super::{Figures, Stretch, deposit, limbs, parting, show, slender, slivers, support, weakest};
 use std::sync::Arc;
 
 /// Figures that suffer where the surface is open.
@@ -162,10 +162,8 @@ fn figures(
     let pose = &sliced.pose;
     let (part, settings) = (bench.part, bench.settings);
     let (held, mut overhang) = (&hanging.support, hanging.overhang);
-    let (spanning, slender) = (
-        &hanging.spanning,
-        slender::slenderest(&cuts.stretches).copied(),
-    );
+    let drawn = slivers::drawn(cuts, settings);
+    let (spanning, slender) = (&hanging.spanning, slender::slenderest(&drawn).copied());
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
     // Sampled areas may exceed exact ones by a hair, here and below: no more is carried
     // than there is, so that a sum over the exact ones bounds the penalties.
@@ -243,7 +241,7 @@ fn figures(
         islands: spanning.islands.clone(),
         slender_ratio: slender.map_or(0.0, |s| s.ratio),
         slender,
-        sway_mm_per_n: slender::softest_sway(&cuts.stretches) / settings.material.e_mpa,
+        sway_mm_per_n: slender::softest_sway(&drawn) / settings.material.e_mpa,
         weakest_section_mm2: cuts.weakest.map_or(0.0, |w| w.area_mm2),
         weakest_section_z_mm: cuts.weakest.map_or(0.0, |w| w.z_mm),
         show_marked_mm2: (!settings.show.is_empty())

@@ -28,6 +28,7 @@ pub mod show;
 pub mod slender;
 pub mod sliced;
 pub mod slicing;
+pub mod slivers;
 pub(crate) mod spared;
 pub mod stop;
 pub mod strength;
@@ -283,11 +284,12 @@ pub struct Figures {
     pub overhang_gentle_mm2: f64,
     /// Pieces of a layer that rest on nothing.
     pub islands: Vec<Island>,
-    /// Largest height over width of a free-standing stretch.
+    /// Largest height over width of a free-standing stretch that is half a line wide or more: no
+    /// nozzle draws a narrower one.
     pub slender_ratio: f64,
     /// The stretch that governs, if any.
     pub slender: Option<Stretch>,
-    /// Sideways deflection of the softest free tip under 1 N.
+    /// Sideways deflection under 1 N of the softest free tip of such a stretch.
     pub sway_mm_per_n: f64,
     /// Area-weighted mean cusp height, level surfaces left out.
     pub layer_steps_mean_um: f64,

@@ -32,8 +32,8 @@ use super::{Footing, Stretch};
 /// A single piece with less than this share of its parent's area leaves it.
 pub const LEAVING_SHARE: f64 = 0.5;
 
-/// What is narrower than this share of a line is a sliver of the mesh: no nozzle draws it (house
-/// value). Figures count it all the same; what is said of a pose leaves it out.
+/// What is narrower than this share of a line is a sliver of the mesh: no nozzle draws it, and no
+/// figure counts it (house value).
 pub const SLIVER_LINES: f64 = 0.5;
 
 /// Fewest layers of a stretch; what reaches less high is a bump.

@@ -7,7 +7,7 @@ use nalgebra::Point3;
 /// A hole goes all the way round, radians (345°): what is open at its side is a clip or a rim.
 pub(crate) const WHOLE_RAD: f64 = 6.02;
 /// Smallest and largest hole that is drilled or reamed to size, mm (house values).
-const SIZES_MM: (f64, f64) = (2.0, 30.0);
+const SIZES_MM: (f64, f64) = (2.0, 40.0);
 /// … and the largest that is a seat: at its upper or lower end a smaller hole goes on from it, at
 /// least so wide for its own width (house values).
 const SEAT_MM: f64 = 100.0;

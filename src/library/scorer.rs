@@ -4,7 +4,7 @@ use super::columns::Flags;
 use super::outline::{Outlines, outline};
 use super::record::{Basis, Record, ScoredPart};
 use super::walk::PartFile;
-use crate::advice::{self, Advice, slivers, verdict};
+use crate::advice::{self, Advice, verdict};
 use crate::figures::quick::Bench;
 use crate::mesh::checksum;
 use crate::pose::{Pose, Posed};
@@ -177,7 +177,7 @@ impl<'a> Scorer<'a> {
         };
         let cut = clock.cut();
         let scored = ScoredPart {
-            flags: flags(&advice, under),
+            flags: flags(&advice),
             outlines,
             sheet,
             report: AdviceReport::new(intake.facts, under.in_force(), advice, cut, seconds),
@@ -217,11 +217,10 @@ pub(super) fn panicked(file: &PartFile) -> Done {
     Record::refused(file, &why, basis).map_or(Done::Kept, |r| Done::New(Box::new(r)))
 }
 
-fn flags(advice: &Advice, under: &Resolved) -> Flags {
+fn flags(advice: &Advice) -> Flags {
     let first = advice.poses.first();
-    let drawn = first.map(|p| slivers::drawn(&p.figures, &p.cuts, &under.settings));
     Flags {
-        sways: drawn.is_some_and(|f| verdict::sways(&f)),
+        sways: first.is_some_and(|p| verdict::sways(&p.figures)),
         does_not_fit: advice.fits_nowhere(),
     }
 }

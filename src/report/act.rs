@@ -3,7 +3,7 @@
 use crate::advice::Advice;
 use crate::rank::FailedGate;
 use crate::words::{capital, decimal, joined};
-use nalgebra::{Unit, Vector3};
+use nalgebra::{Rotation3, Unit, Vector3};
 
 /// A component below this is none.
 const NOTHING: f64 = 1e-6;
@@ -30,6 +30,20 @@ pub fn turns(down: &Unit<Vector3<f64>>) -> Vec<(f64, char)> {
         .into_iter()
         .filter(|(angle, _)| angle.abs() >= LEAST_DEG)
         .collect()
+}
+
+/// All of them in one.
+pub fn rotation(down: &Unit<Vector3<f64>>) -> Rotation3<f64> {
+    let one = |(angle, axis): (f64, char)| {
+        let about = match axis {
+            'X' => Vector3::x_axis(),
+            _ => Vector3::y_axis(),
+        };
+        Rotation3::from_axis_angle(&about, angle.to_radians())
+    };
+    turns(down)
+        .into_iter()
+        .fold(Rotation3::identity(), |made, turn| one(turn) * made)
 }
 
 /// The turns in words: "from the file: turn it 90° about X", or "as stored in the file".
@@ -59,13 +73,21 @@ pub fn to_do(advice: &Advice) -> String {
     fits.map_or_else(String::new, |p| after(&advice.verdict, &p.pose.down))
 }
 
+/// In a verdict that goes on to another pose.
+const ANOTHER: &str = "The best pose without one";
+
 /// The turns as a sentence behind a verdict, a blank before it; nothing where the verdict says already that
 /// the file lies that way.
 fn after(verdict: &str, down: &Unit<Vector3<f64>>) -> String {
     if turns(down).is_empty() && verdict.contains("The file already") {
         return String::new();
     }
-    format!(" {}.", capital(&act(down)))
+    // Behind a sentence on another pose it says which one it means.
+    let act = act(down);
+    if verdict.contains(ANOTHER) {
+        return format!(" For the first of the two, {act}.");
+    }
+    format!(" {}.", capital(&act))
 }
 
 #[cfg(test)]
@@ -75,19 +97,10 @@ mod tests {
     use crate::rank::search::{Silent, Wanted};
     use crate::report::draw::fixture::{bench, cuboid};
     use crate::settings::Settings;
-    use nalgebra::Rotation3;
 
     /// What the words ask for, done to the direction.
     fn done(down: &Unit<Vector3<f64>>) -> Vector3<f64> {
-        turns(down)
-            .iter()
-            .fold(down.into_inner(), |d, (angle, axis)| {
-                let about = match axis {
-                    'X' => Vector3::x_axis(),
-                    _ => Vector3::y_axis(),
-                };
-                Rotation3::from_axis_angle(&about, angle.to_radians()) * d
-            })
+        rotation(down) * down.into_inner()
     }
 
     #[test]

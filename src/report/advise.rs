@@ -134,9 +134,8 @@ fn without_fault(advice: &Advice) -> Option<String> {
     let rank = advice
         .faultless
         .filter(|rank| *rank > 1 && !advice.is_faultless_too_dear)?;
-    Some(if rank <= advice.poses.len() {
-        format!("Pose {rank} is the best one without a serious fault.")
-    } else {
+    // The verdict tells of one that is listed.
+    (rank > advice.poses.len()).then(|| {
         format!("Pose {rank} is the best one without a serious fault: --top {rank} lists it.")
     })
 }
@@ -154,28 +153,35 @@ fn card(pose: &RankedPose) -> Vec<String> {
         Measurement::Extent => l.between_flats,
         kind => kind == Measurement::Outside,
     };
+    let named = as_turned(pose);
     let extents = pose.card.lines.iter().filter(held);
     let sizes = extents.map(|l| {
         let (size, off) = (decimal(l.nominal_mm, 2), fixed(l.tolerance_mm, 2));
         match l.from_x_deg {
             Some(deg) => format!("{size} ± {off} {} (at {} to X)", l.overall(), degrees(deg)),
-            None => format!("{} {size} ± {off}", l.overall()),
+            None => format!("{} {size} ± {off}", named(l.overall())),
         }
     });
     let sizes: Vec<String> = sizes.collect();
     if sizes.is_empty() {
         return Vec::new();
     }
-    // The file that is written has the long side along X, wherever the file that was read has it.
-    let down = &pose.pose.down;
-    let stored = down.z < -0.999_999;
-    let long = (pose.pose.rotation() * nalgebra::Vector3::x()).y.abs() > 0.999;
-    let turned = if stored && long {
-        " X is its long side, which lies along Y in the file that was read."
-    } else {
-        ""
-    };
-    vec![format!("{} mm.{turned}", joined(sizes, ", "))]
+    vec![format!("{} mm.", joined(sizes, ", "))]
+}
+
+/// An axis of the file that `wayup turn` writes, by what the turn told leaves as it is: that file has
+/// the long side along X wherever the turn puts it.
+fn as_turned(pose: &RankedPose) -> impl Fn(String) -> String {
+    let turned = act::rotation(&pose.pose.down);
+    let same = (pose.pose.rotation() * turned.inverse() * nalgebra::Vector3::x())
+        .x
+        .abs()
+        > 0.999;
+    move |axis| match axis.as_str() {
+        "X" if !same => "longer side".into(),
+        "Y" if !same => "shorter side".into(),
+        _ => axis,
+    }
 }
 
 /// What a reading is worth, said once a run.

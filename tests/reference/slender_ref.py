@@ -23,6 +23,7 @@ import trimesh
 NUDGE = 1e-3
 TRUST = 2.0**-22
 LEAVING_SHARE = 0.5
+SLIVER_LINES = 0.5  # narrower than this share of a line: not drawn (house value)
 MIN_LAYERS = 4
 PRINTABLE_SHARE = 1e-4
 JUMP_FACTOR = 1.3
@@ -183,6 +184,8 @@ def stretches(rows, levels, line, e_mpa):
             continue
         heights = [levels[p.layer + 1] - levels[p.layer] for p in run]
         width = median_by_height([p.width for p in run], heights)
+        if width < SLIVER_LINES * line:
+            continue
         start, end = levels[piece.layer], levels[run[-1].layer + 1]
         found.append({"from_mm": start, "to_mm": end, "width_mm": width,
                       "ratio": (end - start) / width,

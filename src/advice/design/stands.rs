@@ -2,9 +2,9 @@
 
 use crate::advice::design::remedy::LEAST_CHANGE_MM;
 use crate::advice::design::{Change, Remedy, Site};
-use crate::advice::slivers::is_sliver;
 use crate::figures::slender::slenderest;
 use crate::figures::slicing;
+use crate::figures::slivers::is_sliver;
 use crate::figures::{Footing, Stretch};
 use crate::plane::rect;
 use crate::pose::{Pose, Posed};

@@ -6,6 +6,7 @@ pub(super) mod material;
 pub(super) mod surface;
 
 use crate::advice::bodies::BodyRemarks;
+use crate::advice::marks::Touched;
 use crate::advice::precautions::traits::PoseTraits;
 use crate::advice::spans;
 use crate::advice::support::{FREE_LEDGE_MM, hangs, islands, ledge_mm, needs_support};
@@ -43,8 +44,8 @@ pub(crate) struct RuleInput<'a> {
     pub bodies: &'a BodyRemarks,
     /// Number of places that support would spoil, with what to do there; none where it is off.
     pub kept_out: &'a Spoken,
-    /// Where support leaves its marks, where that is on one side and seen.
-    pub marked: Option<String>,
+    /// What support touches.
+    pub touched: &'a Touched,
 }
 
 /// The figure's value and what is said of it, where all else that the rule asks for is given.
@@ -121,7 +122,7 @@ pub(super) fn bridging(g: &RuleInput) -> Spoken {
         return None;
     }
     let longest = spans::longest(over.iter().copied())?.span_mm;
-    let all = spans::all(&over)?;
+    let all = spans::all(&over, g.figures)?;
     let bridges = if over.len() == 1 { "bridge" } else { "bridges" };
     let says = format!(
         "Watch the {bridges} ({all}): {}, and no faster than your machine bridges well.",

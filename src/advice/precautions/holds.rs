@@ -1,6 +1,7 @@
 //! What is said of support: on or off, for what, and where it is kept out.
 
 use super::evals::{RuleInput, Spoken};
+use crate::advice::marks::UNDERNEATH;
 use crate::advice::spans;
 use crate::advice::support::{
     SHUT_MM3, all_too_long, free_ledge_mm, hangs, islands, ledge_mm, left_alone, needs_support,
@@ -16,6 +17,8 @@ const THIN_MM: f64 = 1.0;
 const LEAST_BELOW: f64 = 0.1;
 /// Two figures this near to each other are one (house value).
 const SAME: f64 = 1.05;
+/// A face that leans as far is a ceiling, degrees.
+const CEILING_DEG: f64 = 85.0;
 /// Support that stands on the part with this share of the overhang fills a hollow in it.
 const HOLLOW_SHARE: f64 = 0.5;
 
@@ -25,39 +28,93 @@ pub(super) fn leave_support_off(g: &RuleInput) -> Spoken {
     off.then(|| (steep_mm2(g.figures), says))
 }
 
-/// What support would hold, the worst first.
-fn held(f: &Figures, settings: &Settings) -> Vec<String> {
+/// Something that support holds: what it is, and where, mm above the bed.
+struct Held {
+    what: String,
+    z_mm: Option<f64>,
+}
+
+impl Held {
+    fn whole(&self) -> String {
+        let at = (self.z_mm).map_or_else(String::new, |z| format!(" at {}", spans::heights(&[z])));
+        format!("{}{at}", self.what)
+    }
+}
+
+/// What begins in the air, hangs from one end or spans too far.
+fn single(f: &Figures, settings: &Settings) -> Vec<Held> {
     let mut out = Vec::new();
     if let Some(first) = islands(f, settings).next() {
-        let z = words::length(first.z_mm);
         out.push(match islands(f, settings).count() {
-            1 => format!("an island at z = {z}"),
-            n => format!("{n} islands from z = {z} on"),
+            1 => Held {
+                what: "an island".into(),
+                z_mm: Some(first.z_mm),
+            },
+            n => Held {
+                what: format!("{n} islands from {} on", spans::heights(&[first.z_mm])),
+                z_mm: None,
+            },
         });
     }
     if ledge_mm(f) > free_ledge_mm(f) {
-        let at = (f.ledge_high_z_mm)
-            .map_or_else(String::new, |z| format!(" at {}", spans::heights(&[z])));
-        out.push(format!(
-            "a cantilever of {}{at}",
-            words::length(ledge_mm(f))
-        ));
+        out.push(Held {
+            what: format!("a cantilever of {}", words::length(ledge_mm(f))),
+            z_mm: f.ledge_high_z_mm,
+        });
     }
     let long: Vec<Bridge> = all_too_long(f, settings).collect();
     if let Some(bridge) = spans::longest(&long) {
-        let limit_mm = settings.bridge_limit_mm;
-        // Slanting undersides are a bridge a layer: of many, the longest is enough.
-        let more = match long.len() - 1 {
-            more @ 1..=5 => format!(" and {more} more of over {}", words::length(limit_mm)),
-            _ => String::new(),
-        };
-        out.push(format!("a span of {}{more}", spans::one(bridge)));
-    }
-    let steep = steep_mm2(f);
-    if out.is_empty() && steep > 0.0 {
-        out.push("steep overhang".into());
+        out.push(Held {
+            what: format!("a span of {}", spans::along(bridge, f)),
+            z_mm: Some(bridge.z_mm),
+        });
     }
     out
+}
+
+/// What support would hold: the face that most of it lies under, with what is at its height, then
+/// the rest, the worst first.
+fn held(g: &RuleInput) -> Vec<String> {
+    let (f, settings) = (g.figures, g.settings);
+    let single = single(f, settings);
+    let Some(face) = &g.touched.face else {
+        if single.is_empty() && steep_mm2(f) > 0.0 {
+            let at = g.touched.z_mm.map_or_else(String::new, |z| {
+                let [low, high] = z.map(|z| words::decimal(z, 1));
+                format!(" from z = {low} to {high} mm")
+            });
+            return vec![format!("undersides{at}")];
+        }
+        return single.iter().map(Held::whole).collect();
+    };
+    let [low, high] = face.z_mm;
+    let near = 2.0 * settings.layer_mm;
+    let (its, other): (Vec<Held>, Vec<Held>) = single
+        .into_iter()
+        .partition(|h| (h.z_mm).is_some_and(|z| z >= low - near && z <= high + near));
+    let area = words::area(face.area_mm2);
+    let is_ceiling = face.leans_deg >= CEILING_DEG || high - low <= near;
+    let mut first = if is_ceiling {
+        let what = words::some(face.count, "an underside", "undersides");
+        format!("{what} of {area} at {}", spans::heights(&[low]))
+    } else {
+        let [low, high] = face.z_mm.map(|z| words::decimal(z, 1));
+        let what = words::some(face.count, "a face", "faces");
+        let leans = words::decimal(face.leans_deg, 0);
+        format!("{what} of {area} leaning {leans}°, from z = {low} to {high} mm")
+    };
+    if !its.is_empty() {
+        let its = its.iter().map(|h| {
+            if is_ceiling {
+                h.what.clone()
+            } else {
+                h.whole()
+            }
+        });
+        first += &format!(" ({})", words::joined(its, ", "));
+    }
+    let rest = other.iter().map(Held::whole);
+    std::iter::once(first).chain(rest).collect()
 }
 
 pub(super) fn support(g: &RuleInput) -> Spoken {
@@ -67,7 +124,7 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     }
     let (room, area) = (room_mm3(f), under_mm2(f));
     let limit = words::degrees(g.settings.limit_deg);
-    let holds = held(f, g.settings);
+    let holds = held(g);
     let what = match &holds[..] {
         [] => String::new(),
         [one] => format!(" for {one}"),
@@ -77,7 +134,14 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     let (all_mm3, all_mm2) = (f.support_needed_mm3, f.overhang_needed_mm2());
     let mut text = if all_mm3 <= SAME * room && all_mm2 <= SAME * area {
         let (volume, under) = (words::volume(all_mm3), words::area(all_mm2));
-        format!("Switch support on{what}: {volume} under {under} beyond {limit}.")
+        let is_said = (g.touched.face)
+            .is_some_and(|face| words::area(face.area_mm2 * face.count as f64) == under);
+        let under = if is_said {
+            String::new()
+        } else {
+            format!(" under {under} beyond {limit}")
+        };
+        format!("Switch support on{what}: {volume}{under}.")
     } else {
         format!("Switch support on{what}.")
     };
@@ -89,11 +153,17 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
         let below = words::area(below.min(area));
         text += &format!(" It rests on {below} of the part and marks it there.");
     } else if f.support_trapped_mm3 <= SHUT_MM3 && mean >= THIN_MM {
-        text += &match &g.marked {
+        text += &match &g.touched.marks {
             Some(place) => {
-                format!(" It stands on the bed, comes off from outside and marks the part {place}.")
+                // Under a hollow it is within the part's outline.
+                let way = if place.starts_with(UNDERNEATH) {
+                    "comes out from below"
+                } else {
+                    "comes off from outside"
+                };
+                format!(" It stands on the bed, {way} and marks the part {place}.")
             }
-            None => " It stands on the bed and comes off from outside.".into(),
+            None => " It stands on the bed.".into(),
         };
     }
     if mean < THIN_MM {

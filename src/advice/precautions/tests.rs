@@ -4,6 +4,7 @@ mod order;
 mod surface;
 
 use crate::advice::bodies::BodyRemarks;
+use crate::advice::marks::Touched;
 use crate::advice::precautions::*;
 use crate::figures::Figures;
 use crate::figures::bed_detail::BedDetail;
@@ -19,6 +20,13 @@ use crate::mesh::Part;
 use crate::pose::Hull;
 use crate::rank::FailedGate;
 use nalgebra::{Point3, Vector3};
+
+/// No support touches it.
+static NOTHING: Touched = Touched {
+    marks: None,
+    face: None,
+    z_mm: None,
+};
 
 fn cube() -> Part {
     let mut mesh = Mesh::default();
@@ -89,7 +97,7 @@ impl Case {
             layer_profile: self.layer_profile.as_ref(),
             bodies: &self.bodies,
             kept_out: &self.kept_out,
-            marked: None,
+            touched: &NOTHING,
         })
     }
 
@@ -713,7 +721,7 @@ fn a_pose_that_fits_nowhere_and_an_open_surface_speak_past_their_thresholds() {
             layer_profile: None,
             bodies: &BodyRemarks::default(),
             kept_out: &None,
-            marked: None,
+            touched: &NOTHING,
         });
         let of = |n: &Note| matches!(n.key, "too_large" | "open_surface");
         notes

@@ -6,6 +6,7 @@ use super::reliefs::reliefs;
 use crate::advice::support::needs_support;
 use crate::features::Bore;
 use crate::features::regions::Region;
+use crate::figures::parting::Parting;
 use crate::figures::purpose::is_on_bed;
 use crate::figures::quick::Bench;
 use crate::rank::search::{Scored, Search};
@@ -41,6 +42,15 @@ const MARKED: f64 = 0.05;
 const ARM_MM: f64 = 4.0;
 /// A face looks down from this cosine on, of 45°: less steep ones need no support.
 const FACES_DOWN: f64 = 0.70;
+/// Members that a purpose is asked of are at least so wide and so long, mm (house values).
+const MEMBER_MM: [f64; 2] = [1.0, 10.0];
+/// A side that looks down within 30° is the underside, cosine.
+const UNDER_COS: f64 = 0.866;
+/// A side that is square to an axis of the file has a name that a person knows; any other one is
+/// told only where it takes up this share of the surface (house value).
+const NAMELESS_FLAT: f64 = 0.15;
+/// A bore up to this diameter is drilled to size, mm (a common chuck takes 13; common practice).
+const MOST_DRILLED_MM: f64 = 13.0;
 /// Kinds of bores named for one axis at most.
 const KINDS: usize = 2;
 
@@ -219,7 +229,9 @@ fn round(bench: &Bench) -> Vec<Wish> {
             several,
             at_mm: bore.centre.coords.into(),
             direction: bore.axis,
-            instead: Some(if bore.hole {
+            instead: Some(if bore.hole && 2.0 * bore.radius_mm > MOST_DRILLED_MM {
+                "support it from inside and file it to size"
+            } else if bore.hole {
                 "print it small and drill or ream it to size"
             } else {
                 "file it round, or print it as a part of its own and glue it on"
@@ -281,7 +293,9 @@ fn flat(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish> {
         let leans = up < -STRAIGHT || (up > STRAIGHT && up < 1.0 - STRAIGHT * STRAIGHT);
         let lies = images.iter().any(|image| is_on_bed(image, side));
         let known = asked.iter().any(|s| s.dot(side) > SAME);
-        !lies && !known && (*area_mm2 >= LARGE_FLAT * surface || leans)
+        let named = side.iamax();
+        let is_named = side[named].abs() > SAME || *area_mm2 >= NAMELESS_FLAT * surface;
+        !lies && !known && is_named && (*area_mm2 >= LARGE_FLAT * surface || leans)
     };
     let told = |(side, _, centre): (Unit<Vector3<f64>>, f64, Point3<f64>)| Wish {
         kind: PurposeKind::Flat,
@@ -318,7 +332,8 @@ fn seen(bench: &Bench, first: &Scored) -> Option<Wish> {
     let (side, at) = (largest.filter(|face| face.area_mm2 >= 0.5 * least_mm2))
         .map_or((down, bench.part.mass.centroid), |f| (f.normal, f.centre));
     let known = settings.show.iter().any(|s| s.dot(&side) > SAME);
-    (!known).then(|| Wish {
+    // An underside is not seen.
+    (!known && side.dot(&down) < UNDER_COS).then(|| Wish {
         kind: PurposeKind::Seen,
         what: format!("the {}", words::side(&side)),
         several: false,
@@ -367,7 +382,9 @@ fn pull(bench: &Bench, first: &Scored) -> Option<Wish> {
             instead: None,
         });
     }
-    let p = (first.cuts.parting).filter(|p| p.arm_mm >= LONG_MEMBER * p.width_mm)?;
+    let [wide_mm, long_mm] = MEMBER_MM;
+    let large = |p: &Parting| p.width_mm >= wide_mm && p.arm_mm >= long_mm;
+    let p = (first.cuts.parting).filter(|p| large(p) && p.arm_mm >= LONG_MEMBER * p.width_mm)?;
     // A thin one may be the arm of a snap fit.
     let does = if p.width_mm <= ARM_MM {
         "bends as a snap fit or is pulled"

@@ -26,6 +26,12 @@ const MOST: usize = 5;
 /// rather change the part (house value; the labelled part that goes against the largest
 /// difference lies 11 behind).
 const TOO_FAR: f64 = 12.0;
+/// Support that one would rather drill a bore than print: so many mm³ more than in the first pose,
+/// and this share of what that needs (house values).
+const DEAR_MM3: f64 = 10_000.0;
+const DEAR_SHARE: f64 = 0.5;
+/// Sides that may lie on the bed, told at most.
+const MOST_FLAT: usize = 1;
 /// For so many poses that the search measured one more may be measured.
 const MEASURED_FOR_ONE: usize = 10;
 /// Further poses measured at most.
@@ -237,7 +243,8 @@ pub fn purposes(
             continue;
         };
         let behind = winner.total - first.total;
-        if least >= first.total + of_first || behind > TOO_FAR {
+        let dear = is_dear(wish.kind, bench.settings, [first, winner]);
+        if least >= first.total + of_first || behind > TOO_FAR || dear {
             unmet.extend(wish.unmet());
             continue;
         }
@@ -252,6 +259,11 @@ pub fn purposes(
         ));
     }
     told.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut flats = 0;
+    told.retain(|t| {
+        flats += usize::from(t.1.kind == PurposeKind::Flat);
+        t.1.kind != PurposeKind::Flat || flats <= MOST_FLAT
+    });
     // Alike things along several axes.
     let mut said: Vec<String> = Vec::new();
     unmet.retain(|p| {
@@ -265,6 +277,23 @@ pub fn purposes(
         .collect()
 }
 
+/// Support where it is on, mm³.
+fn support_mm3(entry: &Scored, settings: &Settings) -> f64 {
+    if needs_support(&entry.figures, settings) {
+        entry.figures.support_needed_mm3
+    } else {
+        0.0
+    }
+}
+
+/// Whether a person would rather ream a bore, or let support mark a side, than print so much more
+/// support.
+fn is_dear(kind: PurposeKind, settings: &Settings, [first, winner]: [&Scored; 2]) -> bool {
+    let [here, there] = [first, winner].map(|e| support_mm3(e, settings));
+    let spares = matches!(kind, PurposeKind::Round | PurposeKind::Seen);
+    spares && there - here > DEAR_MM3.max(DEAR_SHARE * here)
+}
+
 /// A purpose in words and figures.
 fn purpose(
     wish: &Wish,
@@ -274,13 +303,8 @@ fn purpose(
 ) -> Purpose {
     let of = |e: &Scored| {
         let on = needs_support(&e.figures, settings);
-        let support_mm3 = if on {
-            e.figures.support_needed_mm3
-        } else {
-            0.0
-        };
         let print_min = e.figures.print_min + if on { e.figures.support_min } else { 0.0 };
-        (support_mm3, print_min)
+        (support_mm3(e, settings), print_min)
     };
     let ((support_a, time_a), (support_b, time_b)) = (of(first), of(winner));
     let side = words::side_down(&winner.candidate.down);
@@ -323,7 +347,7 @@ fn cost([a, b]: [&Figures; 2], support_mm3: f64, print_min: f64) -> String {
         parts.push(format!("{} {way}", words::duration(print_min.abs())));
     }
     if b.contact_area_mm2 < LESS_CONTACT * a.contact_area_mm2 {
-        let [here, there] = [b, a].map(|f| words::area(f.contact_area_mm2));
+        let [here, there] = words::areas_compared(b.contact_area_mm2, a.contact_area_mm2);
         parts.push(format!("{here} on the bed instead of {there}"));
     }
     if parts.is_empty() {

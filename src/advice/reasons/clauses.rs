@@ -1,6 +1,5 @@
 //! What two poses come to on one matter, as parts of sentences.
 
-use crate::advice::slivers::{self, is_sliver};
 use crate::advice::support::{NO_OVERHANG_MM2, SHUT_MM3, needs_support};
 use crate::figures::Figures;
 use crate::rank::search::Scored;
@@ -15,7 +14,6 @@ use std::sync::LazyLock;
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Matter {
-    wish: String,
     row: Vec<Clause>,
 }
 
@@ -33,11 +31,6 @@ static MATTERS: LazyLock<Vec<Matter>> = LazyLock::new(|| rows(include_str!("clau
 pub(super) fn matter(row: Penalty) -> usize {
     let about = |m: &Matter| m.row.iter().any(|r| r.penalty == row);
     MATTERS.iter().position(about).unwrap_or_default()
-}
-
-/// A matter as something to ask for.
-pub(super) fn wish(matter: usize) -> &'static str {
-    &MATTERS[matter].wish
 }
 
 /// What one matter comes to here and there, as part of a sentence. `better` says
@@ -87,58 +80,57 @@ fn compared(
     there: &Scored,
     settings: &Settings,
 ) -> Option<String> {
-    let (mut a, mut b) = (&here.figures, &there.figures);
-    let [drawn_a, drawn_b] = [here, there].map(|s| slivers::drawn(&s.figures, &s.cuts, settings));
-    let value: fn(&Figures) -> String = match lead.penalty {
+    let (a, b) = (&here.figures, &there.figures);
+    let areas = |of: fn(&Figures) -> f64| {
+        let [x, y] = [of(a), of(b)];
+        (!near(x, y)).then(|| areas(x, y))
+    };
+    let words = |of: &dyn Fn(&Figures) -> String| Some([of(a), of(b)]);
+    let lengths = |of: fn(&Figures) -> f64, said: fn(f64) -> String| {
+        let [x, y] = [of(a), of(b)];
+        (!near(x, y)).then(|| [said(x), said(y)])
+    };
+    let pair = match lead.penalty {
         Penalty::Overhang | Penalty::Support => {
             return air(lead.penalty, better, a, b, settings);
         }
-        Penalty::Slender => {
-            let sliver = [a, b].map(|f| f.slender.is_some_and(|s| is_sliver(&s, settings)));
-            return Some(match sliver {
-                [true, _] if !better => "a sliver of the mesh stands free".into(),
-                [_, true] if better => "no sliver of the mesh standing free".into(),
-                _ => slender(&drawn_a, &drawn_b),
-            });
-        }
-        Penalty::Sway => {
-            // A sliver that sways is none: the nozzle does not draw it.
-            let less = drawn_a.sway_mm_per_n - drawn_b.sway_mm_per_n;
-            let slivers = *drawn_a != *a || *drawn_b != *b;
-            if slivers && (less == 0.0 || (less < 0.0) != better) {
-                return None;
-            }
-            (a, b) = (&drawn_a, &drawn_b);
-            push
-        }
-        Penalty::Contact => |f| words::area(f.contact_area_mm2),
-        Penalty::Tip => |f| words::degrees(f.tip_angle_deg.max(0.0)),
-        Penalty::Bridge => |f| area(f.overhang_light_mm2),
-        Penalty::Wide => |f| area(f.overhang_wide_mm2),
-        Penalty::Underside => |f| area(f.underside_area_mm2),
-        Penalty::Bores => |f| area(f.bores_lying_mm2),
-        Penalty::Trapped => shut,
-        Penalty::Scar => |f| area(f.support_marks_mm2.above + f.support_marks_mm2.below),
-        Penalty::Height => |f| words::length(f.height_mm),
-        Penalty::Time => |f| words::estimate(f.print_min),
-        Penalty::Stairs => |f| format!("{} µm", words::decimal(f.layer_steps_mean_um, 0)),
-        Penalty::Load => |f| percent(f.load_across_layers.unwrap_or(0.0)),
-        Penalty::Show => |f| area(f.show_marked_mm2.unwrap_or(0.0)),
-        Penalty::Round => |f| f.round_missed.unwrap_or(0).to_string(),
-        Penalty::Flat => |f| f.flat_missed.unwrap_or(0).to_string(),
+        Penalty::Slender => return Some(slender(a, b)),
+        Penalty::Sway => words(&push),
+        Penalty::Contact => areas(|f| f.contact_area_mm2),
+        Penalty::Tip => words(&|f| words::degrees(f.tip_angle_deg.max(0.0))),
+        Penalty::Bridge => areas(|f| f.overhang_light_mm2),
+        Penalty::Wide => areas(|f| f.overhang_wide_mm2),
+        Penalty::Underside => areas(|f| f.underside_area_mm2),
+        Penalty::Bores => areas(|f| f.bores_lying_mm2),
+        Penalty::Trapped => shut(a, b),
+        Penalty::Scar => areas(|f| f.support_marks_mm2.above + f.support_marks_mm2.below),
+        Penalty::Height => lengths(|f| f.height_mm, words::length),
+        Penalty::Time => lengths(|f| f.print_min, words::estimate),
+        Penalty::Stairs => words(&|f| format!("{} µm", words::decimal(f.layer_steps_mean_um, 0))),
+        Penalty::Load => words(&|f| percent(f.load_across_layers.unwrap_or(0.0))),
+        Penalty::Show => areas(|f| f.show_marked_mm2.unwrap_or(0.0)),
+        Penalty::Round => words(&|f| f.round_missed.unwrap_or(0).to_string()),
+        Penalty::Flat => words(&|f| f.flat_missed.unwrap_or(0).to_string()),
     };
-    let (here, there) = (value(a), value(b));
+    let [here, there] = pair?;
     // What a person reads as the same is no difference.
     (here != there).then(|| format!("{} {here} instead of {there}", lead.label))
 }
 
-/// An area, or 0 where it is no larger than what overhang has to exceed.
-fn area(mm2: f64) -> String {
-    if mm2 > NO_OVERHANG_MM2 {
-        words::area(mm2)
-    } else {
-        "0".into()
-    }
+/// Two figures within a twentieth of each other: nobody chooses by that.
+fn near(x: f64, y: f64) -> bool {
+    (x - y).abs() <= 0.05 * x.abs().max(y.abs())
+}
+
+/// Two areas in one unit, each 0 where it is no larger than what overhang has to exceed.
+fn areas(a_mm2: f64, b_mm2: f64) -> [String; 2] {
+    let said = words::areas_compared(a_mm2, b_mm2);
+    let is_none = [a_mm2, b_mm2].map(|mm2| mm2 <= NO_OVERHANG_MM2);
+    let mut none = is_none.into_iter();
+    said.map(|said| match none.next() {
+        Some(true) => "0".into(),
+        _ => said,
+    })
 }
 
 fn percent(share: f64) -> String {
@@ -172,25 +164,36 @@ fn air(
     b: &Figures,
     settings: &Settings,
 ) -> Option<String> {
-    let volume = |f: &Figures| words::volume(f.support_needed_mm3);
-    let needed = |f: &Figures| area(f.overhang_needed_mm2());
-    let both = |f: &Figures| format!("{} under {}", volume(f), needed(f));
-    let less = |x: f64, y: f64| if better { x < y } else { x > y };
-    let agree = less(a.support_needed_mm3, b.support_needed_mm3)
-        && less(a.overhang_needed_mm2(), b.overhang_needed_mm2());
-    let told = |label: &str, of: fn(&Figures) -> f64, said: fn(f64) -> String| {
-        // The sum that is charged may leave out what is printed: never a gain for a loss.
-        less(of(a), of(b)).then(|| format!("{label} {} instead of {}", said(of(a)), said(of(b))))
+    let volume = |f: &Figures| f.support_needed_mm3;
+    let (needed, all) = (Figures::overhang_needed_mm2, |f: &Figures| {
+        f.overhang_area_mm2
+    });
+    let alone = |f: &Figures| {
+        let [under, _] = areas(needed(f), needed(f));
+        format!("{} under {under}", words::volume(volume(f)))
     };
+    // The sum that is charged may leave out what is printed: never a gain for a loss.
+    let less = |x: f64, y: f64| if better { x < y } else { x > y };
+    let apart = |of: fn(&Figures) -> f64| less(of(a), of(b)) && !near(of(a), of(b));
+    let pair =
+        |label: &str, [here, there]: [String; 2]| format!("{label} {here} instead of {there}");
+    let overhang = || pair("overhang", areas(all(a), all(b)));
     match (needs_support(a, settings), needs_support(b, settings)) {
-        (false, false) => told("overhang", |f| f.overhang_area_mm2, area)
-            .filter(|_| !alike(a.overhang_area_mm2, b.overhang_area_mm2))
-            .map(|clause| format!("{clause}, though neither needs support")),
-        (false, true) if better => Some(format!("no support instead of {}", both(b))),
-        (true, false) if !better => Some(format!("support {} instead of none", both(a))),
-        _ if agree => Some(format!("support {} instead of {}", both(a), both(b))),
-        _ if lead == Penalty::Support => told("support", |f| f.support_needed_mm3, words::volume),
-        _ => told("overhang", |f| f.overhang_area_mm2, area),
+        (false, false) => (apart(all) && !alike(all(a), all(b)))
+            .then(|| format!("{}, though neither needs support", overhang())),
+        (false, true) if better => Some(format!("no support instead of {}", alone(b))),
+        (true, false) if !better => Some(format!("support {} instead of none", alone(a))),
+        _ if apart(volume) && less(needed(a), needed(b)) => {
+            let ([v, w], [x, y]) = (
+                words::volumes_compared(volume(a), volume(b)),
+                areas(needed(a), needed(b)),
+            );
+            Some(format!("support {v} under {x} instead of {w} under {y}"))
+        }
+        _ if lead == Penalty::Support => {
+            apart(volume).then(|| pair("support", words::volumes_compared(volume(a), volume(b))))
+        }
+        _ => apart(all).then(overhang),
     }
 }
 
@@ -199,12 +202,15 @@ fn alike(a: f64, b: f64) -> bool {
     (a - b).abs() <= 0.2 * a.max(b)
 }
 
-fn shut(f: &Figures) -> String {
-    if f.support_trapped_mm3 > SHUT_MM3 {
-        words::volume(f.support_trapped_mm3)
-    } else {
-        "none".into()
-    }
+fn shut(a: &Figures, b: &Figures) -> Option<[String; 2]> {
+    let [x, y] = [a, b].map(|f| f.support_trapped_mm3);
+    let mut shut = [x, y].map(|mm3| mm3 > SHUT_MM3).into_iter();
+    (!near(x, y)).then(|| {
+        words::volumes_compared(x, y).map(|said| match shut.next() {
+            Some(true) => said,
+            _ => "none".into(),
+        })
+    })
 }
 
 /// Free-standing features: the slender one in full, the other by its ratio.

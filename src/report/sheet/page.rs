@@ -1,7 +1,7 @@
 //! One part on one page.
 
 use super::{Page, SheetJob, block, plots, room};
-use crate::advice::{RankedPose, slivers};
+use crate::advice::RankedPose;
 use crate::figures::Figures;
 use crate::figures::sliced::Sliced;
 use crate::pose::Pose;
@@ -48,9 +48,7 @@ impl<'a> SheetPose<'a> {
     /// Sets a ranked pose square.
     pub fn new(job: &SheetJob<'a>, pose: &RankedPose) -> Self {
         let level = Pose::new(&pose.pose.down, &job.bench.hull().vertices);
-        // What no nozzle draws gets no dimension.
-        let mut figures =
-            slivers::drawn(&pose.figures, &pose.cuts, job.bench.settings).into_owned();
+        let mut figures = pose.figures.clone();
         if let Some(s) = &mut figures.slender {
             let tip = pose
                 .pose

@@ -6,8 +6,11 @@ use crate::advice::support::needs_support;
 use crate::gauge::holes::UprightHole;
 use crate::words;
 
-/// Upright holes up to this diameter come out undersize by a part that matters, mm.
-const MOST_UNDERSIZE_MM: f64 = 15.0;
+/// Upright holes up to this diameter come out undersize by a part that matters, mm: up to it, something
+/// is meant to fit, a shaft or a bearing.
+const MOST_UNDERSIZE_MM: f64 = 40.0;
+/// Larger ones are not drilled by hand, mm (a common chuck takes 13; common practice).
+const MOST_DRILLED_MM: f64 = 13.0;
 /// … below this by more, mm (common practice, from memory).
 const SMALL_HOLE_MM: f64 = 6.0;
 /// How deep a hole is at least to count as one that something goes through, mm.
@@ -39,6 +42,7 @@ pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
     let holes = g.traits.holes.iter().filter(deep).map(|h| h.diameter_mm);
     let holes: Vec<f64> = holes.filter(|d| *d <= MOST_UNDERSIZE_MM).collect();
     let least = holes.iter().copied().reduce(f64::min)?;
+    let most = holes.iter().copied().fold(0.0, f64::max);
     let by = if least < SMALL_HOLE_MM { "0.2" } else { "0.1" };
     let (what, them) = if holes.len() == 1 {
         ("The upright hole comes", "it")
@@ -46,8 +50,13 @@ pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
         ("Upright holes come", "them")
     };
     let says = format!(
-        "{what} out about {by} mm undersize ({}): drill {them} to size, or model {them} wider by as much.",
-        diameters(&holes)
+        "{what} out about {by} mm undersize ({}): {}.",
+        diameters(&holes),
+        if most > MOST_DRILLED_MM {
+            format!("model {them} wider by as much where something must fit")
+        } else {
+            format!("drill {them} to size, or model {them} wider by as much")
+        }
     );
     (g.gates.is_empty()).then_some((holes.len() as f64, says))
 }

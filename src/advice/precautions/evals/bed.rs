@@ -190,9 +190,9 @@ pub(super) fn diameters(sizes: &[f64]) -> String {
 fn listed(sizes: &[f64]) -> String {
     let mut sizes = sizes.to_vec();
     sizes.sort_by(f64::total_cmp);
-    sizes.dedup_by(|a, b| (*a - *b).abs() < 0.05);
-    let listed = sizes.iter().take(MOST_SIZES);
-    let listed = words::joined(listed.map(|d| words::decimal(*d, 1)), ", ");
+    let mut sizes: Vec<String> = sizes.iter().map(|d| words::decimal(*d, 1)).collect();
+    sizes.dedup();
+    let listed = words::joined(sizes.iter().take(MOST_SIZES).cloned(), ", ");
     let more = if sizes.len() > MOST_SIZES { " …" } else { "" };
     format!("{listed}{more} mm")
 }
