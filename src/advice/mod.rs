@@ -93,7 +93,8 @@ pub struct RankedPose {
     pub precautions_detail: Vec<precautions::Note>,
     /// What keeps it from being a good pose; empty for a good one.
     pub faults: Vec<String>,
-    /// What change of the part would help, where no pose is a good one.
+    /// What change of the part would help, where no pose is a good one or a good one needs much
+    /// support.
     // Of the first place only.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub design: Vec<design::Remedy>,
@@ -149,7 +150,7 @@ pub struct Advice {
     /// One or two sentences.
     pub verdict: String,
     /// None of the poses judged (the best five or more, however many are listed) is a good one;
-    /// `design` of the first says what would help.
+    /// `design` of the first says what would help. It does so, too, where a good one needs much support.
     pub no_good_pose: bool,
     /// Rank of the best pose without a fault; null where every pose judged has one. It may lie
     /// beyond those listed.

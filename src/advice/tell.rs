@@ -67,6 +67,8 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     let listed = &entries[..shown.min(entries.len())];
     let faultless = judged.iter().find(|e| faults(e).is_empty());
     let no_good_pose = faultless.is_none();
+    // Where another pose is good there is no need to change the part.
+    let help_first = no_good_pose || entries.first().is_some_and(|e| faults(e).is_empty());
     // Figures are shown as measured, islands of crumbs and all.
     let sure = share::Sure::new(bench, &judged, found.left.as_deref());
     let share_of = |entry: &Scored| sure.shares.as_ref().map(|s| s.of(entry));
@@ -85,7 +87,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
                 (rank, listed),
                 rival,
                 first,
-                (first && no_good_pose && is_done, &bodies),
+                (first && help_first && is_done, &bodies),
             )
         }
     };
@@ -237,7 +239,7 @@ fn tell(
             part: bench.part,
             settings,
             near: &entry.cuts.bed,
-            slivers: &slivers::slivers(&entry.cuts, settings),
+            slivers: &slivers::slivers(&entry.cuts.stretches, settings),
             traits: &PoseTraits::of(bench, pose, entry.cuts.foot, told),
             layer_profile: told,
             bodies: &remarks,
@@ -245,8 +247,10 @@ fn tell(
             touched: &touched,
         })
     };
-    let remedies = if layer_profile && design && !faults.is_empty() && !bench.is_crumb() {
-        design::remedies(bench, entry, &faults)
+    // A change that spares much support is worth a word even where that comes off easily.
+    let to_mend = verdict::to_mend(entry, bulk, settings);
+    let remedies = if layer_profile && design && !to_mend.is_empty() && !bench.is_crumb() {
+        design::remedies(bench, entry, &to_mend)
     } else {
         Vec::new()
     };

@@ -85,8 +85,7 @@ pub fn faults(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault>
     let f = &entry.figures;
     let gates = entry.candidate.gates.iter().copied();
     let mut out: Vec<PoseFault> = gates.map(PoseFault::FailedGate).collect();
-    let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * bulk.mm3);
-    if needs_support(f, settings) && f.support_needed_mm3 > much && !is_easy(f, bulk) {
+    if is_much(f, bulk, settings) && !is_easy(f, bulk) {
         out.push(PoseFault::Support);
     }
     if f.support_trapped_mm3 > SHUT_MM3.max(SHUT_SHARE * bulk.mm3) {
@@ -100,6 +99,22 @@ pub fn faults(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault>
         out.push(PoseFault::Foot);
     }
     out
+}
+
+/// Everything that a change of the part would be good for: its faults, and much support even where
+/// that comes off easily.
+pub fn to_mend(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault> {
+    let mut out = faults(entry, bulk, settings);
+    if is_much(&entry.figures, bulk, settings) && !out.contains(&PoseFault::Support) {
+        out.push(PoseFault::Support);
+    }
+    out
+}
+
+/// Whether support is needed, and much of it for the size of the part.
+fn is_much(f: &Figures, bulk: Bulk, settings: &Settings) -> bool {
+    let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * bulk.mm3);
+    needs_support(f, settings) && f.support_needed_mm3 > much
 }
 
 /// Whether what support there is stands on the bed for the most part, and is little or no more than
@@ -254,15 +269,13 @@ impl Judgement<'_> {
             let apart = support_apart(first, second, self.settings);
             let few = self.second_share.is_some_and(|s| s < FEW);
             text.push_str(&match (self.confidence, apart) {
+                _ if are_twins(first, second) => format!(" The {side} is practically equal."),
                 (Confidence::Close, _) if few => String::new(),
                 (Confidence::Tied | Confidence::Close, Some(support)) => {
                     format!(" The {side} comes next, with {support}.")
                 }
                 (Confidence::Tied, None) => format!(" A toss-up with the {side}."),
                 (Confidence::Close, None) => format!(" Close: the {side} comes next."),
-                (Confidence::Clear, _) if are_twins(first, second) => {
-                    format!(" The {side} is practically equal.")
-                }
                 (Confidence::Clear, _) => String::new(),
             });
         }

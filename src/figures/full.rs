@@ -162,7 +162,7 @@ fn figures(
     let pose = &sliced.pose;
     let (part, settings) = (bench.part, bench.settings);
     let (held, mut overhang) = (&hanging.support, hanging.overhang);
-    let drawn = slivers::drawn(cuts, settings);
+    let drawn = slivers::drawn(&cuts.stretches, settings);
     let (spanning, slender) = (&hanging.spanning, slender::slenderest(&drawn).copied());
     let mut overhang_area_mm2 = quick.overhang_area_mm2;
     // Sampled areas may exceed exact ones by a hair, here and below: no more is carried

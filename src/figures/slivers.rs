@@ -2,7 +2,6 @@
 //! it is neither slender nor soft, and nobody braces it.
 
 use super::Stretch;
-use super::full::Cuts;
 use super::slender::SLIVER_LINES;
 use crate::settings::Settings;
 
@@ -12,13 +11,13 @@ pub fn is_sliver(stretch: &Stretch, settings: &Settings) -> bool {
 }
 
 /// The stretches that are too narrow to be drawn, from the bed up.
-pub(crate) fn slivers(cuts: &Cuts, settings: &Settings) -> Vec<Stretch> {
-    let all = cuts.stretches.iter().copied();
+pub(crate) fn slivers(stretches: &[Stretch], settings: &Settings) -> Vec<Stretch> {
+    let all = stretches.iter().copied();
     all.filter(|s| is_sliver(s, settings)).collect()
 }
 
 /// Those that are drawn, from the bed up.
-pub(crate) fn drawn(cuts: &Cuts, settings: &Settings) -> Vec<Stretch> {
-    let all = cuts.stretches.iter().copied();
+pub(crate) fn drawn(stretches: &[Stretch], settings: &Settings) -> Vec<Stretch> {
+    let all = stretches.iter().copied();
     all.filter(|s| !is_sliver(s, settings)).collect()
 }

@@ -179,13 +179,13 @@ mod tests {
         };
         assert!((hole.diameter_mm - 5.0).abs() < 0.01, "{hole:?}");
         assert!(hole.from_mm.abs() < 1e-9 && (hole.deep_mm() - 8.0).abs() < 1e-9);
-        // A seat Ø 47 of a bearing, 14 deep, with a shoulder Ø 40 above it.
+        // A seat Ø 47 of a bearing, 14 deep, with a shoulder Ø 42 above it.
         let seat = [
             (23.5, 0.0),
             (30.0, 0.0),
             (30.0, 20.0),
-            (20.0, 20.0),
-            (20.0, 14.0),
+            (21.0, 20.0),
+            (21.0, 14.0),
             (23.5, 14.0),
         ];
         let [seat] = of(&round(&seat), -Vector3::z())[..] else {

@@ -41,11 +41,7 @@ pub fn text(part: &PartFacts, advice: &Advice, look: Look) -> String {
     let first = advice.poses.first();
     let of_first = |of: fn(&RankedPose) -> Vec<String>| first.map(of).unwrap_or_default();
     let help = |p: &RankedPose| p.design.iter().map(|r| r.says.clone()).collect();
-    let design = if advice.no_good_pose {
-        of_first(help)
-    } else {
-        Vec::new()
-    };
+    let design = of_first(help);
     // What does no harm is told by `inspect`.
     let told = ["harmless", "overlapping places"];
     let harmful = (part.notes.iter()).filter(|n| !told.iter().any(|t| n.contains(t)));

@@ -1,4 +1,4 @@
-//! What change of the part would help where no pose is a good one.
+//! What change of the part would help where no pose is a good one, or a good one needs much support.
 //!
 //! Every proposal comes from a figure of the best pose there is: where its overhang
 //! hangs and how far it reaches, where its sections grow, which pieces stand free

@@ -26,7 +26,7 @@ const BED: [f64; 3] = [220.0, 220.0, 250.0];
 #[test]
 fn a_bar_that_fits_the_diagonal_says_so_with_angle_and_brim() {
     let said = said([290.0, 10.0, 5.0], BED);
-    let want = "Fits the bed only turned by 45° about Z, from its long side along X: the file that is written has it that way. The bed has room for only 3 mm of the 6 mm brim: make it that wide, or use a larger bed.";
+    let want = "Fits the bed only aslant, its long side at 45° to the front edge: the file that `wayup turn` writes has it that way. The bed has room for only 3 mm of the 6 mm brim: make it that wide, or use a larger bed.";
     assert!(said.iter().any(|s| s == want), "{said:#?}");
 }
 
@@ -58,8 +58,7 @@ fn a_plate_that_fills_the_bed_says_what_brim_has_room() {
 #[test]
 fn a_quarter_turn_is_said_and_a_plain_fit_is_not() {
     let quarter = said([240.0, 20.0, 5.0], [220.0, 270.0, 250.0]);
-    let want =
-        "Fits the bed only with its long side along Y: the file that is written has it that way.";
+    let want = "Fits the bed only with its long side from front to back: the file that `wayup turn` writes has it that way.";
     assert!(quarter.iter().any(|s| s == want), "{quarter:#?}");
     for size in [[100.0, 50.0, 10.0], [60.0, 60.0, 5.0]] {
         let plain = said(size, BED);

@@ -154,14 +154,12 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
         text += &format!(" It rests on {below} of the part and marks it there.");
     } else if f.support_trapped_mm3 <= SHUT_MM3 && mean >= THIN_MM {
         text += &match &g.touched.marks {
+            // Out of a hollow it comes from below, from under an arm from outside: underneath, both.
+            Some(place) if place.starts_with(UNDERNEATH) => {
+                format!(" It stands on the bed and marks the part {place}.")
+            }
             Some(place) => {
-                // Under a hollow it is within the part's outline.
-                let way = if place.starts_with(UNDERNEATH) {
-                    "comes out from below"
-                } else {
-                    "comes off from outside"
-                };
-                format!(" It stands on the bed, {way} and marks the part {place}.")
+                format!(" It stands on the bed, comes off from outside and marks the part {place}.")
             }
             None => " It stands on the bed.".into(),
         };

@@ -53,6 +53,7 @@ fn cube() -> Part {
 fn calm() -> Figures {
     Figures {
         height_mm: 20.0,
+        footprint_mm: [50.0, 20.0],
         contact_area_mm2: 1000.0,
         tip_angle_deg: 45.0,
         ..Figures::default()
@@ -248,10 +249,10 @@ fn support_says_whether_it_can_be_got_out() {
     };
     let said = Case::of(f.clone()).said("support").expect("said");
     assert!(
-        said.contains("span of 20 mm along X at z = 15 mm"),
+        said.contains("span of 20 mm along the part at z = 15 mm"),
         "{said}"
     );
-    assert!(said.contains("comes off from outside"), "{said}");
+    assert!(said.ends_with("It stands on the bed."), "{said}");
     f.support_marks_mm2.below = 40.0;
     let said = Case::of(f.clone()).said("support").expect("said");
     assert!(said.contains("rests on 40 mm² of the part"), "{said}");
@@ -403,13 +404,13 @@ fn each_bridge_is_told_with_its_own_height() {
     assert_eq!(case.said("bridge"), None);
     let said = case.said("support").expect("said");
     assert!(
-        said.contains("a span of 21.6 mm along Y at z = 11.8 mm and 1 more of over 10 mm"),
+        said.contains("a span of 21.6 mm across the part at z = 11.8 mm: "),
         "{said}"
     );
     let said = Case::of(held).said("bridge").expect("said");
     assert!(
         said.starts_with(
-            "Watch the bridges (9.6 mm along Y at z = 15 mm; 1 more of 7 mm at z = 4 mm):"
+            "Watch the bridges (9.6 mm across the part at z = 15 mm; 1 more of 7 mm at z = 4 mm):"
         ),
         "{said}"
     );

@@ -44,8 +44,6 @@ const ARM_MM: f64 = 4.0;
 const FACES_DOWN: f64 = 0.70;
 /// Members that a purpose is asked of are at least so wide and so long, mm (house values).
 const MEMBER_MM: [f64; 2] = [1.0, 10.0];
-/// A side that looks down within 30° is the underside, cosine.
-const UNDER_COS: f64 = 0.866;
 /// A side that is square to an axis of the file has a name that a person knows; any other one is
 /// told only where it takes up this share of the surface (house value).
 const NAMELESS_FLAT: f64 = 0.15;
@@ -332,8 +330,7 @@ fn seen(bench: &Bench, first: &Scored) -> Option<Wish> {
     let (side, at) = (largest.filter(|face| face.area_mm2 >= 0.5 * least_mm2))
         .map_or((down, bench.part.mass.centroid), |f| (f.normal, f.centre));
     let known = settings.show.iter().any(|s| s.dot(&side) > SAME);
-    // An underside is not seen.
-    (!known && side.dot(&down) < UNDER_COS).then(|| Wish {
+    (!known).then(|| Wish {
         kind: PurposeKind::Seen,
         what: format!("the {}", words::side(&side)),
         several: false,

@@ -30,6 +30,8 @@ const TOO_FAR: f64 = 12.0;
 /// and this share of what that needs (house values).
 const DEAR_MM3: f64 = 10_000.0;
 const DEAR_SHARE: f64 = 0.5;
+/// A side that looks down within 30° is the underside, cosine.
+const UNDER_COS: f64 = 0.866;
 /// Sides that may lie on the bed, told at most.
 const MOST_FLAT: usize = 1;
 /// For so many poses that the search measured one more may be measured.
@@ -243,7 +245,7 @@ pub fn purposes(
             continue;
         };
         let behind = winner.total - first.total;
-        let dear = is_dear(wish.kind, bench.settings, [first, winner]);
+        let dear = is_dear(&wish, bench.settings, [first, winner]);
         if least >= first.total + of_first || behind > TOO_FAR || dear {
             unmet.extend(wish.unmet());
             continue;
@@ -288,10 +290,15 @@ fn support_mm3(entry: &Scored, settings: &Settings) -> f64 {
 
 /// Whether a person would rather ream a bore, or let support mark a side, than print so much more
 /// support.
-fn is_dear(kind: PurposeKind, settings: &Settings, [first, winner]: [&Scored; 2]) -> bool {
+fn is_dear(wish: &Wish, settings: &Settings, [first, winner]: [&Scored; 2]) -> bool {
     let [here, there] = [first, winner].map(|e| support_mm3(e, settings));
-    let spares = matches!(kind, PurposeKind::Round | PurposeKind::Seen);
-    spares && there - here > DEAR_MM3.max(DEAR_SHARE * here)
+    // An underside is hardly seen: worth a pose that marks nothing, not one that marks another side.
+    let is_under = wish.direction.dot(&first.candidate.down) >= UNDER_COS;
+    match wish.kind {
+        PurposeKind::Seen if is_under => there > 0.0,
+        PurposeKind::Round | PurposeKind::Seen => there - here > DEAR_MM3.max(DEAR_SHARE * here),
+        _ => false,
+    }
 }
 
 /// A purpose in words and figures.

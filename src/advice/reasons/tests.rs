@@ -98,7 +98,7 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
     // The largest difference first.
     assert!(
         ahead.ends_with(
-            "contact 23.3 cm² instead of 113 mm²; overhang 42.1 cm² instead of 50.3 cm²."
+            "contact 23.3 cm² instead of 1.13 cm²; overhang 42.1 cm² instead of 50.3 cm²."
         ),
         "{ahead}"
     );
@@ -123,7 +123,7 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
     let said = reasons(&b, 2, Some((&a, 1)), bulk(1e6), &Settings::default());
     assert!(
         said.brief
-            .starts_with("Contact 113 mm² instead of 23.3 cm²; overhang 50.3 cm²"),
+            .starts_with("Contact 1.13 cm² instead of 23.3 cm²; overhang 50.3 cm²"),
         "{}",
         said.brief
     );
@@ -281,11 +281,11 @@ fn contact_beyond_need_is_no_reason() {
     // 60 mm² under 40 mm of height are short.
     let (first, second) = pair([4000.0, 60.0], &[]);
     assert!(
-        first.contains("contact 40 cm² instead of 60 mm²"),
+        first.contains("contact 40 cm² instead of 0.6 cm²"),
         "{first}"
     );
     assert!(
-        second.contains("Contact 60 mm² instead of 40 cm²"),
+        second.contains("Contact 0.6 cm² instead of 40 cm²"),
         "{second}"
     );
 }

@@ -181,7 +181,7 @@ fn words_of(job: &SheetJob, first: &RankedPose) -> [Vec<String>; 5] {
         .map(|i| why.remove(i))
         .into_iter()
         .collect();
-    // Where no pose is a good one: what change of the part would help.
+    // What change of the part would help.
     costs.extend(first.design.iter().map(|r| r.says.clone()));
     // What is wrong with the file comes first.
     let mut machine: Vec<String> = job.facts.notes.clone();
