@@ -81,9 +81,10 @@ fn solids_have_the_support_of_their_formula() {
         println!("{name}: {s:?}, expected {expected}");
         assert!(s.resolved, "{name}");
         assert!(s.error_mm3 <= (0.02 * s.volume_mm3).max(1.0), "{name}");
-        // A ball of 256 by 128 facets is smaller than the true one by 3 in 10,000.
+        // The balls have facets 1.4° wide, and a facet is overhang as a whole or not at all.
+        let facets = if name.starts_with("ball") { 0.01 } else { 0.0 };
         let off = (s.volume_mm3 - expected).abs();
-        assert!(off <= s.error_mm3 + 1e-3 * expected, "{name}: {s:?}");
+        assert!(off <= s.error_mm3 + facets * expected, "{name}: {s:?}");
     }
 }
 
