@@ -127,7 +127,7 @@ pub(super) fn estimate(sampling: &Sampling, grid: &Grid, flooded: bool) -> Estim
     let mut scan = Scan::new(sampling, grid, flooded);
     let (posed, patches) = (sampling.posed, sampling.patches);
     let samples = std::mem::take(&mut scan.samples);
-    let known = Known {
+    let known = OverhangFacts {
         exact: &patches.exact,
         patch: &|t| patches.of[t as usize] as usize,
         slope: &|t| 1.0 / -posed.normal_z[t as usize],
@@ -141,7 +141,7 @@ pub(super) fn estimate(sampling: &Sampling, grid: &Grid, flooded: bool) -> Estim
 }
 
 /// What is known of overhang without samples.
-pub(super) struct Known<'a> {
+pub(super) struct OverhangFacts<'a> {
     /// Integrals of each patch.
     pub exact: &'a [Exact],
     /// Patch of an overhang triangle.
@@ -153,7 +153,7 @@ pub(super) struct Known<'a> {
 /// Sums up samples, in the order of their lines, each of which stands for `cell_mm2` of the plan.
 pub(super) fn settled(
     samples: &[Sample],
-    known: &Known,
+    known: &OverhangFacts,
     cell_mm2: f64,
     trapped: &mut dyn FnMut(&Sample) -> bool,
 ) -> Estimate {

@@ -11,7 +11,7 @@
 //! groups that hold for all directions, triangles of one neighbourhood that face one way, in
 //! place of the connected patches of one pose.
 
-use super::estimate::{Estimate, Known, settled};
+use super::estimate::{Estimate, OverhangFacts, settled};
 use super::patches::{Exact, above};
 use super::scan::{Sample, ceilings};
 use super::{Effort, GRIDS, Level};
@@ -251,7 +251,7 @@ impl<'a> Shadow<'a> {
                 });
             }
         }
-        let known = Known {
+        let known = OverhangFacts {
             exact: &self.exact,
             patch: &|t| usize::from(self.survey.group[t as usize]),
             slope: &slope,
