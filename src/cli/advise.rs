@@ -3,6 +3,7 @@
 use super::args::AdviseArgs;
 use super::gate::RequirementGate;
 use super::json::{json_line, no_json};
+use super::map::MapFile;
 use super::paper::Paper;
 use super::terminal::{self, TerminalProgress};
 use super::turn::Target;
@@ -46,6 +47,7 @@ pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
     let once = "run it once for each part";
     for (flag, file, hint) in [
         ("--turned", &args.turned, once),
+        ("--map", &args.map, once),
         (
             "--picture",
             &args.picture,
@@ -67,6 +69,7 @@ pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
         asked,
         target: args.turned.as_deref().map(Target::check).transpose()?,
         paper: Paper::check(args)?,
+        map: args.map.as_deref().map(MapFile::check).transpose()?,
         gate: RequirementGate::check(&args.checks)?,
         look: terminal::look(),
     };
@@ -142,6 +145,7 @@ struct Task<'a> {
     asked: Request,
     target: Option<Target>,
     paper: Paper,
+    map: Option<MapFile>,
     gate: RequirementGate,
     look: Look,
 }
@@ -153,7 +157,7 @@ struct Answer {
     judged: Option<Judged>,
     /// Its page of the sheet.
     page: Option<Page>,
-    /// Told after it: the turned part was not written, or no pose fits the bed.
+    /// Told after it: the turned part or the map was not written, or no pose fits the bed.
     failure: Option<Failure>,
 }
 
@@ -207,6 +211,10 @@ impl Task<'_> {
         });
         let compared = compared.transpose()?;
         let page = (self.paper).draw(&bench, &advice, &intake.facts, args, number)?;
+        let mapped = self.map.as_ref().map(|map| {
+            let facts = (intake.facts.clone(), resolved.in_force());
+            map.write(&bench, &search, facts, until)
+        });
         let drawn = !args.json && drawn(args);
         let drawing = drawn.then(|| drawing(&bench, &advice, look));
         let nowhere = advice.fits_nowhere().then(|| {
@@ -226,7 +234,9 @@ impl Task<'_> {
             text,
             judged: self.judged(&report)?,
             page,
-            failure: turned.and_then(Result::err).or(nowhere),
+            failure: (turned.and_then(Result::err))
+                .or(mapped.and_then(Result::err))
+                .or(nowhere),
         })
     }
 }

@@ -5,7 +5,7 @@
 //! - [`crate::session::intake`]: a path to a part
 //! - [`advise`], [`measure`], [`inspect`], [`turn`], [`lesson`], [`desk`], [`library`]: one command each
 //! - [`manual`]: shell completions and manual pages
-//! - [`paper`]: pages and pictures
+//! - [`paper`]: pages and pictures; [`map`]: figures of every direction
 //! - [`gate`]: requirements and their reports
 //! - [`crate::session::destination`]: output files, checked first and written in one move
 //! - [`terminal`]: standard output and error, width, colour, progress
@@ -24,6 +24,7 @@ pub mod lesson;
 #[cfg(feature = "library")]
 pub mod library;
 pub mod manual;
+pub mod map;
 pub mod measure;
 pub mod paper;
 mod purpose;

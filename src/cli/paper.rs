@@ -123,7 +123,7 @@ pub fn page_file(path: &Path) -> Result<Destination, Failure> {
     }
 }
 
-fn ending(path: &Path) -> Option<String> {
+pub(super) fn ending(path: &Path) -> Option<String> {
     path.extension()
         .map(|e| e.to_string_lossy().to_ascii_lowercase())
 }

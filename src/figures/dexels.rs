@@ -157,7 +157,8 @@ impl<'a> Raster<'a> {
         let side = grid.nx.max(grid.ny) + 2;
         let power = 29 - side.next_power_of_two().trailing_zeros();
         let one = 1_i64 << power;
-        let first_line = |n: i32| line_at_or_after(n.into(), one);
+        // `line_at_or_after`, for a power of two.
+        let first_line = |n: i32| (i64::from(n) + one - 1) >> power;
         let scale = one as f64 / grid.cell_mm;
         let snap = |p: &Point3<f64>| {
             let at = turned(grid.turn, p.x, p.y);
@@ -228,8 +229,38 @@ impl<'a> Raster<'a> {
     /// Appends what triangle `t` crosses within `rows`, by place in the strip.
     fn scan(&self, t: u32, rows: &Range<usize>, out: &mut Vec<(u32, Crossing)>) {
         let tri = self.posed.part.mesh.triangles[t as usize];
-        let corner = tri.map(|v| self.snapped[v as usize].map(i64::from));
-        let height = tri.map(|v| self.posed.vertices[v as usize].z);
+        let facet = Outline {
+            triangle: t,
+            corner: tri.map(|v| self.snapped[v as usize].map(i64::from)),
+            height: tri.map(|v| self.posed.vertices[v as usize].z),
+        };
+        let rows = rows.start as i64..rows.end as i64;
+        facet.scan(self.one, 0, self.grid.nx, &rows, out);
+    }
+}
+
+/// A triangle seen from above.
+pub(super) struct Outline {
+    /// Index into the triangles of the mesh.
+    pub triangle: u32,
+    /// Its corners in whole fractions of a cell.
+    pub corner: [[i64; 2]; 3],
+    /// Their heights, mm.
+    pub height: [f64; 3],
+}
+
+impl Outline {
+    /// Appends where it is crossed by the lines of some rows, `nx` each and `one` fractions apart,
+    /// by their numbers from the first row on. Odd rows begin `shift` further on.
+    pub(super) fn scan(
+        &self,
+        one: i64,
+        shift: i64,
+        nx: usize,
+        rows: &Range<i64>,
+        out: &mut Vec<(u32, Crossing)>,
+    ) {
+        let (corner, height) = (&self.corner, &self.height);
         let [ax, ay] = [corner[1][0] - corner[0][0], corner[1][1] - corner[0][1]];
         let [bx, by] = [corner[2][0] - corner[0][0], corner[2][1] - corner[0][1]];
         let area = ax * by - ay * bx;
@@ -243,10 +274,10 @@ impl<'a> Raster<'a> {
         let z_hi = height[0].max(height[1]).max(height[2]);
         let f_lo = corner[0][1].min(corner[1][1]).min(corner[2][1]);
         let f_hi = corner[0][1].max(corner[1][1]).max(corner[2][1]);
-        let j0 = line_at_or_after(f_lo, self.one).max(rows.start as i64);
-        let j1 = line_at_or_after(f_hi, self.one).min(rows.end as i64);
+        let j0 = line_at_or_after(f_lo, one).max(rows.start);
+        let j1 = line_at_or_after(f_hi, one).min(rows.end);
         for j in j0..j1 {
-            let f = j * self.one;
+            let (f, begin) = (j * one, if j % 2 == 0 { 0 } else { shift });
             let mut ends = [i64::MAX, i64::MIN];
             for k in 0..3 {
                 let (mut p, mut q) = (corner[k], corner[(k + 1) % 3]);
@@ -255,18 +286,18 @@ impl<'a> Raster<'a> {
                 }
                 if p[1] <= f && f < q[1] {
                     let rise = q[1] - p[1];
-                    let along = p[0] * rise + (f - p[1]) * (q[0] - p[0]);
-                    let i = line_at_or_after(along, rise * self.one);
+                    let along = (p[0] - begin) * rise + (f - p[1]) * (q[0] - p[0]);
+                    let i = line_at_or_after(along, rise * one);
                     ends = [ends[0].min(i), ends[1].max(i)];
                 }
             }
-            let row = (j as usize - rows.start) * self.grid.nx;
+            let row = (j - rows.start) as usize * nx;
             let z_row = height[0] + slope_f * (f - corner[0][1]) as f64;
-            for i in ends[0].max(0)..ends[1].min(self.grid.nx as i64) {
-                let z = z_row + slope_e * (i * self.one - corner[0][0]) as f64;
+            for i in ends[0].max(0)..ends[1].min(nx as i64) {
+                let z = z_row + slope_e * (i * one + begin - corner[0][0]) as f64;
                 let crossing = Crossing {
                     z_mm: z.clamp(z_lo, z_hi),
-                    triangle: t,
+                    triangle: self.triangle,
                     enters: area < 0,
                 };
                 out.push(((row + i as usize) as u32, crossing));
@@ -282,7 +313,7 @@ fn line_at_or_after(n: i64, d: i64) -> i64 {
 
 /// Order of the crossings of a line; at one height those that enter come first, so that
 /// bodies that touch leave no void between them.
-fn upward(a: &Crossing, b: &Crossing) -> std::cmp::Ordering {
+pub(super) fn upward(a: &Crossing, b: &Crossing) -> std::cmp::Ordering {
     (a.z_mm.total_cmp(&b.z_mm))
         .then(b.enters.cmp(&a.enters))
         .then(a.triangle.cmp(&b.triangle))

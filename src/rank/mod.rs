@@ -36,6 +36,7 @@
 //! right where it is called clear.
 
 pub mod known;
+pub mod map;
 pub mod pareto;
 pub mod penalties;
 pub mod search;

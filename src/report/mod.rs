@@ -11,7 +11,7 @@
 //! - [`purposes`]: what a part is for, on the pages
 //! - [`cautions`]: what all of it has to be read with
 //! - [`layout`]: wrapping, aligning and emphasis for a width in columns
-//! - [`json`]: the same results as data, [`number`]: how numbers are rounded there,
+//! - [`json`]: the same results as data, [`map`]: every direction as data, [`number`]: how numbers are rounded there,
 //!   [`schema`]: the JSON Schema of all of it
 
 pub mod act;
@@ -26,6 +26,7 @@ pub mod inspect;
 pub mod json;
 pub mod layout;
 pub mod lesson;
+pub mod map;
 pub mod measure;
 pub mod number;
 pub mod purposes;

@@ -3,12 +3,14 @@
 use super::figures;
 use super::first::FirstAnswer;
 use super::json::{AdviceReport, ErrorReport, InspectReport, MeasureReport, TurnReport};
+use super::map::DirectionMap;
 use crate::words::capital;
 use schemars::generate::SchemaSettings;
 use serde_json::{Map, Value, json};
 
 /// Definitions whose numbers may be `null`: figures that have no finite value.
-const MAY_BE_NULL: [&str; 12] = [
+const MAY_BE_NULL: [&str; 13] = [
+    "MapDirection",
     "Figures",
     "Bridge",
     "CeilingHole",
@@ -35,6 +37,7 @@ pub fn document() -> Value {
         generator.subschema_for::<InspectReport>(),
         generator.subschema_for::<TurnReport>(),
         generator.subschema_for::<ErrorReport>(),
+        generator.subschema_for::<DirectionMap>(),
     ];
     let mut definitions = generator.take_definitions(true);
     for name in MAY_BE_NULL {
@@ -57,7 +60,8 @@ pub fn document() -> Value {
         "title": "Output of wayup --json",
         "description": "advise prints one Advice a line for each part, or a FirstAnswer where --seconds left no time to \
             measure one pose; measure, inspect and turn print one object; \
-            library prints one Advice or FirstAnswer (without seconds) or Unread a line. \
+            library prints one Advice or FirstAnswer (without seconds) or Unread a line; \
+            advise --map writes one Map. \
             Lengths are mm, areas mm², volumes mm³, angles degrees, masses g. \
             A number that has no finite value is null. Only `seconds` differs between two runs.",
         "oneOf": kinds.map(schemars::Schema::to_value),

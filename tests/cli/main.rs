@@ -9,6 +9,7 @@ mod checks;
 #[path = "../common/mod.rs"]
 mod common;
 mod habits;
+mod map;
 mod measure;
 mod one_part;
 mod output;

@@ -126,22 +126,50 @@ struct Fit {
 pub(super) fn estimate(sampling: &Sampling, grid: &Grid, flooded: bool) -> Estimate {
     let mut scan = Scan::new(sampling, grid, flooded);
     let (posed, patches) = (sampling.posed, sampling.patches);
-    let slope_of = |t: u32| 1.0 / -posed.normal_z[t as usize];
-    let patch = |t: u32| patches.of[t as usize] as usize;
     let samples = std::mem::take(&mut scan.samples);
+    let known = OverhangFacts {
+        exact: &patches.exact,
+        patch: &|t| patches.of[t as usize] as usize,
+        slope: &|t| 1.0 / -posed.normal_z[t as usize],
+    };
+    let unmatched = scan.unmatched;
+    let mut trapped = |s: &Sample| flooded && scan.trapped(s);
+    Estimate {
+        unmatched,
+        ..settled(&samples, &known, grid.cell_mm2(), &mut trapped)
+    }
+}
+
+/// What is known of overhang without samples.
+pub(super) struct OverhangFacts<'a> {
+    /// Integrals of each patch.
+    pub exact: &'a [Exact],
+    /// Patch of an overhang triangle.
+    pub patch: &'a dyn Fn(u32) -> usize,
+    /// Its surface area over its plan area.
+    pub slope: &'a dyn Fn(u32) -> f64,
+}
+
+/// Sums up samples, in the order of their lines, each of which stands for `cell_mm2` of the plan.
+pub(super) fn settled(
+    samples: &[Sample],
+    known: &OverhangFacts,
+    cell_mm2: f64,
+    trapped: &mut dyn FnMut(&Sample) -> bool,
+) -> Estimate {
+    let (patch, slope_of) = (known.patch, known.slope);
     // The last group gathers every patch with few samples.
-    let pool = patches.exact.len();
+    let pool = known.exact.len();
     let mut counts = vec![0.0; pool];
-    for s in &samples {
+    for s in samples {
         counts[patch(s.triangle)] += 1.0;
     }
     let group = |t: u32| Some(patch(t)).filter(|&k| counts[k] >= FEW).unwrap_or(pool);
     let mut sums = vec![Sums::default(); pool + 1];
-    for s in &samples {
-        let trapped = flooded && scan.trapped(s);
-        sums[group(s.triangle)].add(s, slope_of(s.triangle), trapped);
+    for s in samples {
+        sums[group(s.triangle)].add(s, slope_of(s.triangle), trapped(s));
     }
-    let mut exact = patches.exact.clone();
+    let mut exact = known.exact.to_vec();
     exact.push(Exact::default());
     for k in (0..pool).filter(|&k| counts[k] < FEW) {
         let known = std::mem::take(&mut exact[k]);
@@ -149,7 +177,6 @@ pub(super) fn estimate(sampling: &Sampling, grid: &Grid, flooded: bool) -> Estim
     }
     let mut out = Estimate {
         enclosed: (samples.iter()).any(|s| s.below == Below::Part && !s.carried),
-        unmatched: scan.unmatched,
         ..Estimate::default()
     };
     let mut plan_mm2 = 0.0;
@@ -199,8 +226,8 @@ pub(super) fn estimate(sampling: &Sampling, grid: &Grid, flooded: bool) -> Estim
             f64::from(s.below == Below::Part && !s.carried) - fit.below,
         ]
     };
-    let steps = squared_steps(&samples, residual);
-    let weight = grid.cell_mm2() * grid.cell_mm2() / 3.0;
+    let steps = squared_steps(samples, residual);
+    let weight = cell_mm2 * cell_mm2 / 3.0;
     let quantities = [
         &mut out.volume,
         &mut out.after,
@@ -210,7 +237,7 @@ pub(super) fn estimate(sampling: &Sampling, grid: &Grid, flooded: bool) -> Estim
     for (q, sum) in quantities.into_iter().zip(steps) {
         q.variance += weight * sum;
         q.cell = if plan_mm2 > 0.0 {
-            q.value * grid.cell_mm2() / plan_mm2
+            q.value * cell_mm2 / plan_mm2
         } else {
             0.0
         };

@@ -15,6 +15,9 @@
 mod estimate;
 mod patches;
 mod scan;
+mod survey;
+
+pub use survey::{Survey, SurveyedSupport};
 
 use crate::figures::SupportMarks;
 use crate::figures::dexels::Grid;
@@ -27,14 +30,23 @@ use estimate::{Estimate, Quantity, estimate};
 use patches::Patches;
 use scan::Sampling;
 
-/// Lines within the footprint's box to begin with.
-const COLUMNS_FIRST: usize = 1 << 13;
+/// How closely it is looked at.
+#[derive(Debug, Clone, Copy)]
+struct Effort {
+    /// Lines within the footprint's box to begin with.
+    columns_first: usize,
+    /// Lines at most.
+    columns_most: usize,
+    /// Error that is small enough, as a share of the volume.
+    error_share: f64,
+}
 
-/// Lines at most.
-const COLUMNS_MOST: usize = 1 << 20;
-
-/// Error that is small enough, as a share of the volume.
-const ERROR_SHARE: f64 = 0.005;
+/// For one pose in full.
+const FULL: Effort = Effort {
+    columns_first: 1 << 13,
+    columns_most: 1 << 20,
+    error_share: 0.005,
+};
 
 /// Error that is small enough whatever the volume, mm³.
 const ERROR_MM3: f64 = 1.0;
@@ -112,10 +124,10 @@ pub fn support(
     if patches.exact.is_empty() || stop.asked() {
         return none;
     }
-    let Some(first_mm) = Grid::cell_for(posed, COLUMNS_FIRST, GRIDS[0].0) else {
+    let Some(first_mm) = Grid::cell_for(posed, FULL.columns_first, GRIDS[0].0) else {
         return none;
     };
-    let finest_mm = first_mm * (COLUMNS_FIRST as f64 / COLUMNS_MOST as f64).sqrt();
+    let finest_mm = FULL.finest_mm(first_mm);
     let tol_mm = tol::length(posed.part.extent());
     let sampling = Sampling {
         posed,
@@ -125,14 +137,8 @@ pub fn support(
         carried,
         stop,
     };
-    let mut cell_mm = first_mm;
-    let mut level = Level::new(&sampling, cell_mm);
-    while !level.resolved() && cell_mm > finest_mm && !stop.asked() {
-        // The error falls about as the cell to the power 1.5.
-        let wanted = libm::pow(0.85 / level.excess(), 1.0 / 1.5);
-        cell_mm = (cell_mm * wanted.clamp(0.2, 0.7)).max(finest_mm);
-        level = Level::new(&sampling, cell_mm);
-    }
+    let level = Level::refined(FULL, first_mm, stop, |cell_mm| both(&sampling, cell_mm));
+    let cell_mm = level.cell_mm;
     let [a, b] = &level.estimates;
     let trapped_mm3 = if (a.enclosed || b.enclosed) && may_trap(posed.part) {
         trapped(&sampling, cell_mm.min(settings.line_mm).max(finest_mm))
@@ -164,22 +170,54 @@ pub fn support(
     }
 }
 
+impl Effort {
+    /// Spacing at the most lines, from that at the first ones, mm.
+    fn finest_mm(self, first_mm: f64) -> f64 {
+        first_mm * (self.columns_first as f64 / self.columns_most as f64).sqrt()
+    }
+}
+
+/// What both grids find at one spacing.
+fn both(sampling: &Sampling, cell_mm: f64) -> [Estimate; 2] {
+    let one = |(turn_rad, shift): (f64, [f64; 2])| {
+        if sampling.stop.asked() {
+            return Estimate::default();
+        }
+        let grid = Grid::over(sampling.posed, cell_mm, turn_rad, shift);
+        grid.map_or_else(Estimate::default, |grid| estimate(sampling, &grid, false))
+    };
+    let (a, b) = rayon::join(|| one(GRIDS[0]), || one(GRIDS[1]));
+    [a, b]
+}
+
 /// Both grids at one spacing.
 struct Level {
     estimates: [Estimate; 2],
+    cell_mm: f64,
+    effort: Effort,
 }
 
 impl Level {
-    fn new(sampling: &Sampling, cell_mm: f64) -> Self {
-        let one = |(turn_rad, shift): (f64, [f64; 2])| {
-            if sampling.stop.asked() {
-                return Estimate::default();
-            }
-            let grid = Grid::over(sampling.posed, cell_mm, turn_rad, shift);
-            grid.map_or_else(Estimate::default, |grid| estimate(sampling, &grid, false))
+    /// From the first spacing on, closer and closer until the error is small.
+    fn refined(
+        effort: Effort,
+        first_mm: f64,
+        stop: Stop,
+        both: impl Fn(f64) -> [Estimate; 2],
+    ) -> Self {
+        let finest_mm = effort.finest_mm(first_mm);
+        let at = |cell_mm: f64| Self {
+            estimates: both(cell_mm),
+            cell_mm,
+            effort,
         };
-        let (a, b) = rayon::join(|| one(GRIDS[0]), || one(GRIDS[1]));
-        Self { estimates: [a, b] }
+        let mut level = at(first_mm);
+        while !level.resolved() && level.cell_mm > finest_mm && !stop.asked() {
+            // The error falls about as the cell to the power 1.5.
+            let wanted = libm::pow(0.85 / level.excess(), 1.0 / 1.5);
+            level = at((level.cell_mm * wanted.clamp(0.2, 0.7)).max(finest_mm));
+        }
+        level
     }
 
     /// Bound on the error of the mean of both grids: what the variances give, or
@@ -195,7 +233,7 @@ impl Level {
     fn excess(&self) -> f64 {
         let share = |of: fn(&Estimate) -> Quantity| {
             let value = 0.5 * (of(&self.estimates[0]).value + of(&self.estimates[1]).value);
-            self.error(of) / (ERROR_SHARE * value).max(ERROR_MM3)
+            self.error(of) / (self.effort.error_share * value).max(ERROR_MM3)
         };
         share(|e| e.volume).max(share(|e| e.after))
     }

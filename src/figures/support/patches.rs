@@ -2,7 +2,6 @@
 //! no sampling.
 
 use crate::pose::Posed;
-use nalgebra::Point3;
 
 /// Marks a triangle that is in no patch.
 pub(super) const NONE: u32 = u32::MAX;
@@ -61,18 +60,17 @@ impl Patches {
                     exact.push(Exact::default());
                 }
                 of[t] = id_of_root[root];
-                let corners = posed.corners(t);
+                let z = posed.corners(t).map(|p| p.z);
                 let area = posed.part.areas[t];
-                exact[of[t] as usize].add(&above(corners, area, -posed.normal_z[t], touch_mm));
+                exact[of[t] as usize].add(&above(z, area, -posed.normal_z[t], touch_mm));
             }
         }
         Self { of, exact }
     }
 }
 
-/// Integrals over the part of a triangle above `level`.
-fn above(corners: [Point3<f64>; 3], area: f64, normal_z: f64, level: f64) -> Exact {
-    let mut z = corners.map(|p| p.z);
+/// Integrals over the part of a triangle above `level`, by the heights of its corners.
+pub(super) fn above(mut z: [f64; 3], area: f64, normal_z: f64, level: f64) -> Exact {
     z.sort_by(f64::total_cmp);
     let [low, mid, high] = z;
     let mean = (low + mid + high) / 3.0;
@@ -138,14 +136,13 @@ mod tests {
 
     #[test]
     fn a_clipped_triangle_has_the_integrals_of_its_pieces() {
-        // A triangle in the plane x = 0 .. with z as its own coordinate: the
-        // share above a level by similar triangles, the mean by its centroid.
-        let tri = [[0.0, 0.0, 0.0], [4.0, 0.0, 2.0], [0.0, 3.0, 3.0]].map(Point3::from);
+        // The share above a level by similar triangles, the mean by its centroid.
+        let tri = [0.0, 2.0, 3.0];
         let whole = above(tri, 2.0, 0.5, -1.0);
         assert_relative_eq!(whole.under_mm3, 1.0 * 5.0 / 3.0);
         for level in [0.5, 1.9, 2.1, 2.9] {
             let up = above(tri, 2.0, 0.5, level);
-            let flipped = tri.map(|p| Point3::new(p.x, p.y, -p.z));
+            let flipped = tri.map(|z| -z);
             let down = above(flipped, 2.0, 0.5, -level);
             assert_relative_eq!(up.plan_mm2 + down.plan_mm2, whole.plan_mm2, epsilon = 1e-12);
             assert_relative_eq!(up.area_mm2 + down.area_mm2, whole.area_mm2, epsilon = 1e-12);

@@ -1,7 +1,7 @@
 //! Sampling overhang along the lines of one grid.
 
 use super::patches::{Join, NONE, Patches};
-use crate::figures::dexels::{Dexels, Grid, Raster, Void, voids};
+use crate::figures::dexels::{Crossing, Dexels, Grid, Raster, Void, voids};
 use crate::figures::stop::Stop;
 use crate::pose::Posed;
 
@@ -25,6 +25,45 @@ pub(super) struct Sample {
     pub carried: bool,
     /// Set of voids that the void below belongs to.
     void: u32,
+}
+
+impl Sample {
+    /// A line entering the solid above a void, or inside another body.
+    pub fn new(line: u32, crossing: &Crossing, void: Option<&Void>) -> Self {
+        Self {
+            line,
+            triangle: crossing.triangle,
+            z_mm: crossing.z_mm,
+            length_mm: void.map_or(0.0, |v| v.to_mm - v.from_mm),
+            below: match void {
+                None => Below::Solid,
+                Some(v) if v.floor.is_none() => Below::Bed,
+                Some(_) => Below::Part,
+            },
+            carried: false,
+            void: OUTSIDE,
+        }
+    }
+}
+
+/// Tells of every crossing that enters, from the bed up: how many of the line's voids end below
+/// it, and the void that ends there.
+pub(super) fn ceilings(
+    line: &[Crossing],
+    voids: &[Void],
+    mut each: impl FnMut(usize, &Crossing, Option<&Void>),
+) {
+    let mut next = 0;
+    for (k, crossing) in line.iter().enumerate() {
+        let passed = |v: &Void| v.ceiling.is_some_and(|c| (c as usize) < k);
+        while voids.get(next).is_some_and(passed) {
+            next += 1;
+        }
+        if crossing.enters {
+            let void = voids.get(next).filter(|v| v.ceiling == Some(k as u32));
+            each(next, crossing, void);
+        }
+    }
 }
 
 /// What a line finds under an overhang.
@@ -84,33 +123,20 @@ impl Scan {
                         let edge = i == 0 || j == 0 || i + 1 == grid.nx || j + 1 == grid.ny;
                         front.add(&found, edge, &mut scan.joined, sampling.tol_mm);
                     }
-                    let mut next = 0;
-                    for (k, crossing) in line.iter().enumerate() {
-                        let passed = |v: &Void| v.ceiling.is_some_and(|c| (c as usize) < k);
-                        while found.get(next).is_some_and(passed) {
-                            next += 1;
-                        }
+                    ceilings(line, &found, |next, crossing, void| {
                         let patch = sampling.patches.of[crossing.triangle as usize];
-                        if patch == NONE || !crossing.enters || crossing.z_mm <= sampling.touch_mm {
-                            continue;
+                        if patch == NONE || crossing.z_mm <= sampling.touch_mm {
+                            return;
                         }
-                        let void = found.get(next).filter(|v| v.ceiling == Some(k as u32));
                         let at = grid.line(i, j);
+                        let carried =
+                            void.is_some() && (sampling.carried)(at.x, at.y, crossing.z_mm);
                         scan.samples.push(Sample {
-                            line: (j * grid.nx + i) as u32,
-                            triangle: crossing.triangle,
-                            z_mm: crossing.z_mm,
-                            length_mm: void.map_or(0.0, |v| v.to_mm - v.from_mm),
-                            below: match void {
-                                None => Below::Solid,
-                                Some(v) if v.floor.is_none() => Below::Bed,
-                                Some(_) => Below::Part,
-                            },
-                            carried: void.is_some()
-                                && (sampling.carried)(at.x, at.y, crossing.z_mm),
+                            carried,
                             void: front.row.get(first + next).map_or(OUTSIDE, |v| v.1),
+                            ..Sample::new((j * grid.nx + i) as u32, crossing, void)
                         });
-                    }
+                    });
                 }
                 front.next_row();
             }

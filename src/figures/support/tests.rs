@@ -42,7 +42,7 @@ fn cube(lo: [f64; 3], side: f64) -> [[f64; 3]; 2] {
     [lo, lo.map(|x| x + side)]
 }
 
-fn tee() -> Soup {
+pub(super) fn tee() -> Soup {
     boxes(
         &[
             [[10.0, 0.0, 0.0], [20.0, 10.0, 20.0]],
@@ -52,7 +52,7 @@ fn tee() -> Soup {
     )
 }
 
-fn pi() -> Soup {
+pub(super) fn pi() -> Soup {
     boxes(
         &[
             [[0.0, 0.0, 0.0], [5.0, 10.0, 15.0]],
@@ -63,7 +63,7 @@ fn pi() -> Soup {
     )
 }
 
-fn comb() -> Soup {
+pub(super) fn comb() -> Soup {
     let tines = (0..5).map(|k| {
         let x = 3.0 + 8.0 * f64::from(k);
         [[x, 4.0, 4.0], [x + 2.0, 6.0, 44.0]]
@@ -74,7 +74,7 @@ fn comb() -> Soup {
     boxes(&solid, &[])
 }
 
-fn hollow() -> Soup {
+pub(super) fn hollow() -> Soup {
     boxes(&[cube([0.0; 3], 20.0)], &[cube([2.0; 3], 16.0)])
 }
 
