@@ -143,7 +143,11 @@ fn sturdy(entry: &Scored) -> Option<String> {
         )
     } else if f.height_mm <= FLAT * long && long >= LONG * short && is_plate(entry) {
         Some(
-            "It lies flat: the layers run along its whole length, so bending it does not part them."
+            if f.height_mm <= short {
+                "It lies flat: the layers run along its whole length, so bending it does not part them."
+            } else {
+                "The layers run along its whole length, so bending it does not part them."
+            }
                 .into(),
         )
     } else {

@@ -30,6 +30,8 @@ const TOLD_AREA_MM2: f64 = 10.0;
 /// A pose whose total is larger than the first's by more than this is no rival: of two so far
 /// apart people would choose the better one 95 times in a hundred.
 pub(crate) const FAR_BEHIND: f64 = 3.0;
+/// A pose with less than this share of the contact hardly touches the bed (house value).
+const HARDLY_TOUCHES: f64 = 0.1;
 
 /// Support beyond this share of the part's volume ends the talk about a pose.
 const HOPELESS_SHARE: f64 = 0.5;
@@ -314,6 +316,11 @@ impl Comparison<'_> {
             return (behind.into_iter().chain(speaks).collect(), None);
         }
         if self.there.total - self.here.total > FAR_BEHIND {
+            // Nobody weighs a pose that hardly touches the bed.
+            let [here, there] = [self.here, self.there].map(|s| s.figures.contact_area_mm2);
+            if there < HARDLY_TOUCHES * here {
+                return (vec!["No other pose comes near.".into()], None);
+            }
             let better = &better[..better.len().min(2)];
             let ahead = said(better, format!("No other pose comes near. Against {other}"));
             return (ahead.into_iter().collect(), None);

@@ -10,9 +10,9 @@
 
 use crate::advice::margin;
 use crate::figures::quick::Bench;
-use crate::rank::Confidence;
 use crate::rank::penalties::{BY_PURPOSE, TEMPERATURE};
 use crate::rank::search::Scored;
+use crate::rank::{Charge, Confidence};
 use crate::settings::{Aim, Settings};
 use crate::words::capital;
 
@@ -73,6 +73,11 @@ pub fn are_twins(a: &Scored, b: &Scored) -> bool {
     a.candidate.gates.is_empty()
         && b.candidate.gates.is_empty()
         && a.charges.iter().zip(&b.charges).all(near)
+}
+
+/// Whether two sets of penalties are practically the same.
+pub fn are_equal(a: &[Charge], b: &[Charge]) -> bool {
+    (a.iter().zip(b)).all(|(x, y)| (x.value - y.value).abs() <= TWIN)
 }
 
 /// Shares, from 0 to 1, of alternatives with these totals beside others of which only a

@@ -23,7 +23,7 @@ const SEVERAL: f64 = 3.0;
 const WORTH_MM3: f64 = 2500.0;
 /// Support up to this volume is easily cleared, mm³: a third of a matchbox …
 const EASY_MM3: f64 = 8000.0;
-/// … where it stands on the part under no more than this share of what it holds (house values).
+/// …, more where it stands on the part under no more than this share of what it holds (house values).
 const EASY_BELOW: f64 = 0.25;
 /// A pose without a fault whose total is larger by more than this is no way out (house value).
 const TOO_DEAR: f64 = 6.0;
@@ -117,11 +117,16 @@ fn is_much(f: &Figures, bulk: Bulk, settings: &Settings) -> bool {
     needs_support(f, settings) && f.support_needed_mm3 > much
 }
 
-/// Whether what support there is stands on the bed for the most part, and is little or no more than
-/// the part: it comes off from outside.
+/// Whether what support there is comes off: it is little, or no more than the part and stands on the
+/// bed for the most part.
 fn is_easy(f: &Figures, bulk: Bulk) -> bool {
-    f.support_needed_mm3 <= EASY_MM3.max(bulk.mm3)
-        && f.support_marks_mm2.below <= EASY_BELOW * f.overhang_needed_mm2()
+    let on_bed = f.support_marks_mm2.below <= EASY_BELOW * f.overhang_needed_mm2();
+    let most_mm3 = if on_bed {
+        EASY_MM3.max(bulk.mm3)
+    } else {
+        EASY_MM3
+    };
+    f.support_needed_mm3 <= most_mm3
 }
 
 /// Whether a free-standing piece is too slender or too soft.

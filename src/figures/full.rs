@@ -14,7 +14,10 @@ use super::stop::Stop;
 use super::support::Support;
 use super::tree::PieceTree;
 use super::weakest::Weakest;
-use super::{Figures, Stretch, deposit, limbs, parting, show, slender, slivers, support, weakest};
+use super::{
+    Figures, Island, Stretch, deposit, grazes, limbs, parting, show, slender, slivers, support,
+    weakest,
+};
 use std::sync::Arc;
 
 /// Figures that suffer where the surface is open.
@@ -49,6 +52,8 @@ pub struct Cuts {
     mended: bool,
     /// What stands free, its sway at a Young's modulus of 1 N/mm².
     pub(crate) stretches: Vec<Stretch>,
+    /// Pieces that begin in the air and are scraps: where, mm above the bed, and their area, mm².
+    pub(crate) grazes: Vec<(f64, f64)>,
     weakest: Option<Weakest>,
     /// Where bending parts the layers.
     pub(crate) parting: Option<Parting>,
@@ -120,6 +125,7 @@ impl Cuts {
             contact_patches: touch.sections.first().map_or(0, |s| s.pieces.len() as u32),
             mended: *mended > 0 || touch.mended > 0,
             stretches: slender::stretches(&tree, settings.line_mm, 1.0),
+            grazes: grazes::grazes(&tree),
             weakest: weakest::weakest(&tree),
             parting: parting::parting(&tree, settings.line_mm),
             limbs: limbs::limbs(layers, settings.line_mm),
@@ -238,7 +244,12 @@ fn figures(
         overhang_low_mm2: overhang.low,
         overhang_low_slope_mm2: low_slope_mm2.min(light_mm2),
         overhang_gentle_mm2: overhang.gentle,
-        islands: spanning.islands.clone(),
+        islands: (spanning.islands.iter())
+            .map(|island| Island {
+                graze: grazes::is_one(&cuts.grazes, island),
+                ..*island
+            })
+            .collect(),
         slender_ratio: slender.map_or(0.0, |s| s.ratio),
         slender,
         sway_mm_per_n: slender::softest_sway(&drawn) / settings.material.e_mpa,

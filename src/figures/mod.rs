@@ -12,6 +12,7 @@ pub(crate) mod feet;
 pub(crate) mod fixture;
 pub mod full;
 pub mod gauss;
+pub(crate) mod grazes;
 pub mod height;
 pub mod limbs;
 pub(crate) mod low;
@@ -145,6 +146,9 @@ pub struct Island {
     pub z_mm: f64,
     /// Area of the piece in that layer, mm².
     pub area_mm2: f64,
+    /// A scrap that the part takes in within two layers: a graze of the mesh, which nobody holds.
+    #[serde(skip)]
+    pub graze: bool,
 }
 
 /// What a stretch starts on.

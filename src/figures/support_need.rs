@@ -98,10 +98,13 @@ pub fn spare(f: &Figures, settings: &Settings) -> bool {
         && f.support_trapped_mm3 <= SHUT_MM3
 }
 
-/// Islands that only support holds: what begins within a few layers of the bed sags on to it.
+/// Islands that only support holds: what begins within a few layers of the bed sags on to it, and
+/// scraps are taken in by the part.
 pub fn islands<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a Island> {
     let low_mm = low_mm(settings);
-    f.islands.iter().filter(move |s| s.z_mm > low_mm)
+    f.islands
+        .iter()
+        .filter(move |s| s.z_mm > low_mm && !s.graze)
 }
 
 /// Whether a person would switch support on.

@@ -5,6 +5,7 @@ use super::figures::{COLUMNS, FigureKey, figure};
 use super::layout::{Look, widest, wrap};
 use super::series::Series;
 use super::sum::{self, Sum};
+use crate::advice::share::are_equal;
 use crate::advice::{Advice, RankedPose};
 use crate::rank::FailedGate;
 use crate::rank::search::angle_deg;
@@ -246,10 +247,17 @@ fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
     let mut text = String::from(
         "* marks the best of the column. Support is what is left after bridges, small roofs and short cantilevers, 0 where none is needed; total is the sum of the penalties, lower is better.",
     );
+    // Of equal poses the first: equals trade nothing.
+    let is_told = |pose: &RankedPose| {
+        let before = advice.poses.iter().take_while(|p| p.rank < pose.rank);
+        before
+            .into_iter()
+            .any(|p| are_equal(&p.charges, &pose.charges))
+    };
     let kept: Vec<String> = advice
         .poses
         .iter()
-        .filter(|p| p.undominated)
+        .filter(|p| p.undominated && !is_told(p))
         .map(|p| p.rank.to_string())
         .collect();
     match kept.as_slice() {

@@ -175,6 +175,11 @@ pub(super) fn cut_to_fit(site: &Site) -> Vec<Remedy> {
     let mut at = nalgebra::center(&lo, &hi);
     at[axis] = lo[axis] + section.z_mm;
     let longest = (section.z_mm).max(size[axis] - section.z_mm);
+    // A cut whose pieces do not fit either is no help.
+    let room = site.bench.settings.bed_mm.into_iter().fold(0.0, f64::max);
+    if longest > room {
+        return Vec::new();
+    }
     let name = ["X", "Y", "Z"][axis.min(2)];
     let build = site.entry.pose.build_from_part * at;
     let gain = ("size_mm", size[axis], longest);

@@ -53,7 +53,7 @@ pub(super) type Spoken = Option<(f64, String)>;
 
 pub(super) fn too_large(g: &RuleInput) -> (f64, String) {
     let outside = g.gates.contains(&FailedGate::DoesNotFit);
-    let says = "Cut the part in two or use a larger machine.";
+    let says = "Cut the part into pieces that fit, or use a larger machine.";
     (f64::from(outside), says.into())
 }
 

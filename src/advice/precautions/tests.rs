@@ -222,6 +222,7 @@ fn a_hairs_breadth_of_support_is_left_off() {
             islands: vec![Island {
                 z_mm: 3.0,
                 area_mm2: 4.0,
+                graze: false,
             }],
             ..f
         },
@@ -562,6 +563,7 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
     let start = Island {
         z_mm: 3.0,
         area_mm2: 4.0,
+        graze: false,
     };
     let rings = |n: f64| Figures {
         bridges: vec![ring(6.2, 5.3); n as usize],

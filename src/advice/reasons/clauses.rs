@@ -100,7 +100,8 @@ fn compared(
         Penalty::Tip => words(&|f| words::degrees(f.tip_angle_deg.max(0.0))),
         Penalty::Bridge => areas(|f| f.overhang_light_mm2),
         Penalty::Wide => areas(|f| f.overhang_wide_mm2),
-        Penalty::Underside => areas(|f| f.underside_area_mm2),
+        // What leans less than the limit prints: nobody chooses by it.
+        Penalty::Underside => None,
         Penalty::Bores => areas(|f| f.bores_lying_mm2),
         Penalty::Trapped => shut(a, b),
         Penalty::Scar => areas(|f| f.support_marks_mm2.above + f.support_marks_mm2.below),

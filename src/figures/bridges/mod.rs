@@ -283,7 +283,11 @@ impl Finder {
                 pieces.push(piece);
             }
             out.floating
-                .extend((floating.into_iter()).map(|area_mm2| Island { z_mm, area_mm2 }));
+                .extend((floating.into_iter()).map(|area_mm2| Island {
+                    z_mm,
+                    area_mm2,
+                    graze: false,
+                }));
         }
         let mut overlay = Overlay::new(pieces, lower, offset);
         for cluster in Cluster::of(&screened.stretches, offset) {
@@ -315,7 +319,11 @@ impl Finder {
         for gap in floating {
             if overlay.is_new(&gap) {
                 let area_mm2 = gap.mm2;
-                out.floating.push(Island { z_mm, area_mm2 });
+                out.floating.push(Island {
+                    z_mm,
+                    area_mm2,
+                    graze: false,
+                });
             }
         }
         if gaps.is_empty() {

@@ -11,6 +11,7 @@ fn crowded() -> Case {
         islands: vec![Island {
             z_mm: 3.0,
             area_mm2: 4.0,
+            graze: false,
         }],
         bridges: vec![Bridge {
             z_mm: 7.0,
