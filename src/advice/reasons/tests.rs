@@ -110,6 +110,13 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
     let mut far = b.clone();
     far.total += 3.0;
     let said = reasons(&a, 1, Some((&far, 2)), bulk(1e6), &Settings::default()).full;
+    // One that hardly touches the bed nobody weighs.
+    assert_eq!(
+        said.last().map(String::as_str),
+        Some("No other pose comes near.")
+    );
+    far.figures.contact_area_mm2 = 500.0;
+    let said = reasons(&a, 1, Some((&far, 2)), bulk(1e6), &Settings::default()).full;
     assert!(
         said.iter()
             .any(|s| s.starts_with("No other pose comes near. Against pose 2")),
