@@ -65,7 +65,7 @@ fn main() {
     }
     println!(
         "{n} against the full figure: mean {:.2} %, worst {:.2} %, outside their errors {outside}",
-        100.0 * sum / n as f64,
+        100.0 * sum / f64::from(n),
         100.0 * worst
     );
 }
