@@ -91,7 +91,7 @@ fn crossings(posed: &Posed, along: usize) -> Result<Vec<Value>, Box<dyn std::err
     let raster = dexels::Raster::new(posed, &grid);
     let (mut found, mut strip) = (Vec::new(), dexels::Dexels::default());
     for k in 0..raster.strips() {
-        raster.strip(k, &mut strip);
+        raster.strip(k, &mut strip, Stop::never());
         for j in strip.rows.clone() {
             for i in 0..grid.nx {
                 let line = strip.line(i, j);

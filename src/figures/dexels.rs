@@ -12,9 +12,13 @@
 //! Rows are worked off in strips, so that memory does not grow with the grid.
 
 use super::buckets::Buckets;
+use super::stop::Stop;
 use crate::pose::{Posed, bounds};
 use nalgebra::{Point2, Point3};
 use std::ops::Range;
+
+/// Facets, and lines, after which it is asked whether to stop.
+const ASKED_EVERY: usize = 64;
 
 /// Columns worked on at a time: what a processor cache holds with its crossings.
 const STRIP_COLUMNS: usize = 1 << 15;
@@ -204,26 +208,37 @@ impl<'a> Raster<'a> {
     }
 
     /// Cuts the part by the lines of one strip; `out` is overwritten and its
-    /// memory used again. A strip out of range leaves no rows.
-    pub fn strip(&self, strip: usize, out: &mut Dexels) {
+    /// memory used again. A strip out of range leaves no rows, nor does one that is stopped:
+    /// where many large facets lie over each other, one takes seconds.
+    pub fn strip(&self, strip: usize, out: &mut Dexels, stop: Stop) {
         let first = (strip * self.strip_rows).min(self.grid.ny);
         let rows = first..(first + self.strip_rows).min(self.grid.ny);
         out.loose.clear();
+        (out.nx, out.rows) = (self.grid.nx, first..first);
         if strip < self.strips() {
-            for &t in self.listed.of(strip) {
+            for (k, &t) in self.listed.of(strip).iter().enumerate() {
+                if k % ASKED_EVERY == 0 && stop.asked() {
+                    return;
+                }
                 self.scan(t, &rows, &mut out.loose);
             }
         }
+        if stop.asked() {
+            return;
+        }
         let lines = rows.len() * self.grid.nx;
-        (out.nx, out.rows) = (self.grid.nx, rows);
         let loose = out
             .loose
             .iter()
             .map(|(at, crossing)| (*at as usize, *crossing));
         out.crossings.deal(lines, loose);
         for line in 0..lines {
+            if line % ASKED_EVERY == 0 && stop.asked() {
+                return;
+            }
             out.crossings.of_mut(line).sort_unstable_by(upward);
         }
+        out.rows = rows;
     }
 
     /// Appends what triangle `t` crosses within `rows`, by place in the strip.

@@ -11,7 +11,7 @@ fn lines(posed: &Posed, grid: &Grid) -> Vec<Vec<Crossing>> {
     let all: Vec<Dexels> = (0..raster.strips())
         .map(|s| {
             let mut columns = Dexels::default();
-            raster.strip(s, &mut columns);
+            raster.strip(s, &mut columns, Stop::never());
             columns
         })
         .collect();
@@ -233,4 +233,18 @@ proptest! {
         let grid = Grid::over(&posed, f64::from(cell) * 0.25, 0.0, [0.0; 2]).unwrap();
         prop_assert!(lines(&posed, &grid).iter().all(|l| balanced(l)));
     }
+}
+
+/// A strip that is stopped leaves no rows of the one before it.
+#[test]
+fn a_strip_that_is_stopped_leaves_no_rows() {
+    let part = part(&sphere(10.0, 24), false);
+    let ball = posed(&part, UnitQuaternion::identity());
+    let grid = Grid::over(&ball, 0.5, 0.0, [0.0; 2]).expect("a grid");
+    let raster = Raster::new(&ball, &grid);
+    let mut columns = Dexels::default();
+    raster.strip(0, &mut columns, Stop::never());
+    assert!(!columns.rows.is_empty());
+    raster.strip(0, &mut columns, Stop::when(&|| true));
+    assert!(columns.rows.is_empty());
 }

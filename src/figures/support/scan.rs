@@ -110,8 +110,11 @@ impl Scan {
             if sampling.stop.asked() {
                 break;
             }
-            raster.strip(strip, &mut dexels);
+            raster.strip(strip, &mut dexels, sampling.stop);
             for j in dexels.rows.clone() {
+                if sampling.stop.asked() {
+                    break;
+                }
                 for i in 0..grid.nx {
                     let line = dexels.line(i, j);
                     found.clear();

@@ -4,6 +4,7 @@ use super::join::{between, runs};
 use super::lines::{Polyline, Seen};
 use super::surface::MarkedSurface;
 use crate::figures::dexels::{Dexels, Grid, Raster};
+use crate::figures::stop::Stop;
 
 /// Lines along one side of the plan at most.
 const MOST: f64 = 400.0;
@@ -30,7 +31,7 @@ pub fn props(surface: &MarkedSurface, pitch_mm: f64) -> Vec<Prop> {
     let mut dexels = Dexels::default();
     let mut out = Vec::new();
     for strip in 0..raster.strips() {
-        raster.strip(strip, &mut dexels);
+        raster.strip(strip, &mut dexels, Stop::never());
         for j in dexels.rows.clone() {
             for i in 0..grid.nx {
                 let place = grid.line(i, j);
