@@ -3,6 +3,7 @@
 
 use super::Island;
 use super::tree::PieceTree;
+use std::cmp::Ordering;
 
 /// A larger piece is an island whatever comes above it, mm².
 const MOST_MM2: f64 = 1.0;
@@ -13,7 +14,8 @@ const LARGER: f64 = 10.0;
 /// Areas of one piece, measured twice, agree to this share.
 const SAME: f64 = 0.01;
 
-/// Where scraps begin, mm above the bed, and their areas, mm². O(n) in the pieces.
+/// Where scraps begin, mm above the bed, and their areas, mm²; from the bed up, the smallest of a height
+/// first. O(n log n) in the pieces.
 pub(crate) fn grazes(tree: &PieceTree) -> Vec<(f64, f64)> {
     let nodes = tree.nodes();
     let area = |n: usize| nodes[n].piece.area_mm2;
@@ -37,17 +39,24 @@ pub(crate) fn grazes(tree: &PieceTree) -> Vec<(f64, f64)> {
         false
     };
     let begins = |n: &usize| nodes[*n].layer > 0 && tree.below(*n).is_empty();
-    (0..nodes.len())
+    let mut found: Vec<(f64, f64)> = (0..nodes.len())
         .filter(|n| begins(n) && area(*n) < MOST_MM2 && is_taken_in(*n))
         .map(|n| (tree.span(n).0, area(n)))
-        .collect()
+        .collect();
+    found.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    found
 }
 
-/// Whether an island is one of these.
+/// Whether an island is one of these: both heights are that of one layer. O(log n).
 pub(crate) fn is_one(grazes: &[(f64, f64)], island: &Island) -> bool {
-    grazes.iter().any(|(z_mm, area_mm2)| {
-        (z_mm - island.z_mm).abs() < 1e-6
-            && (area_mm2 - island.area_mm2).abs() <= SAME * island.area_mm2
+    let off_mm2 = SAME * island.area_mm2;
+    let below = |g: &(f64, f64)| {
+        (g.0.total_cmp(&island.z_mm)).then(g.1.total_cmp(&(island.area_mm2 - off_mm2)))
+            == Ordering::Less
+    };
+    let nearest = grazes.get(grazes.partition_point(below));
+    nearest.is_some_and(|g| {
+        g.0.total_cmp(&island.z_mm) == Ordering::Equal && g.1 <= island.area_mm2 + off_mm2
     })
 }
 
