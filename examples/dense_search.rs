@@ -22,6 +22,7 @@ use std::path::Path;
 use wayup::figures::quick::Bench;
 use wayup::mesh::{ReadOptions, read_path};
 use wayup::pose::hull::Hull;
+use wayup::pose::lattice::spiral;
 use wayup::pose::standing;
 use wayup::rank::search::{Candidate, Scored, Search};
 use wayup::rank::{FailedGate, Origin};
@@ -139,19 +140,6 @@ fn tier(c: &Candidate) -> u8 {
     } else {
         u8::from(!c.gates.is_empty())
     }
-}
-
-/// Points of equal share of the sphere along a spiral of golden angles.
-fn spiral(count: usize) -> Vec<Direction> {
-    let golden = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
-    (0..count)
-        .map(|i| {
-            let z = 1.0 - (2.0 * i as f64 + 1.0) / count as f64;
-            let (sin, cos) = libm::sincos(golden * i as f64);
-            let r = (1.0 - z * z).sqrt();
-            Unit::new_normalize(Vector3::new(r * cos, r * sin, z))
-        })
-        .collect()
 }
 
 /// Pattern search on the total: all that was measured on the way. Only neighbours

@@ -10,20 +10,12 @@ use wayup::report::draw::lines::Seen;
 use wayup::report::draw::model::DrawingModel;
 use wayup::report::draw::view::View;
 
-fn main() {
+fn main() -> Result<(), Box<dyn std::error::Error>> {
     let Some(path) = std::env::args_os().nth(1) else {
         eprintln!("name a mesh file");
-        return;
+        return Ok(());
     };
-    let part =
-        read_path(path.as_ref(), &ReadOptions::default()).and_then(|mut loaded| loaded.take_part());
-    let (part, _) = match part {
-        Ok(part) => part,
-        Err(error) => {
-            eprintln!("{}", error.fault);
-            return;
-        }
-    };
+    let (part, _) = read_path(path.as_ref(), &ReadOptions::default())?.take_part()?;
     let posed = Posed::new(&part, Pose::as_stored(&part.mesh.vertices));
     let start = Instant::now();
     let model = DrawingModel::new(&part);
@@ -42,7 +34,7 @@ fn main() {
         for _ in 0..3 {
             let start = Instant::now();
             let Some(seen) = Seen::new(&posed, view, 1400) else {
-                return;
+                return Err("no triangle to draw".into());
             };
             let depth = start.elapsed().as_secs_f64() * 1e3;
             let lines = seen.lines(&model, true);
@@ -57,4 +49,5 @@ fn main() {
             best[1]
         );
     }
+    Ok(())
 }

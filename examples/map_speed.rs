@@ -4,20 +4,20 @@
 //! Every direction gets the brief figure; of so many, evenly picked, the figure measured in full
 //! is set against it.
 
-use nalgebra::{Unit, Vector3};
 use rayon::prelude::*;
 use std::time::Instant;
 use wayup::figures::stop::Stop;
 use wayup::figures::support::{Survey, support};
 use wayup::mesh::{ReadOptions, read_path};
+use wayup::pose::lattice::spiral;
 use wayup::pose::{Hull, Pose, Posed};
 use wayup::settings::Settings;
 
-fn main() {
+fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut args = std::env::args_os().skip(1);
     let Some(path) = args.next() else {
         eprintln!("name a mesh file");
-        return;
+        return Ok(());
     };
     let mut number = |default: usize| {
         args.next()
@@ -25,19 +25,8 @@ fn main() {
             .unwrap_or(default)
     };
     let (count, checked) = (number(1000), number(50));
-    let part =
-        read_path(path.as_ref(), &ReadOptions::default()).and_then(|mut loaded| loaded.take_part());
-    let (part, _) = match part {
-        Ok(part) => part,
-        Err(error) => {
-            eprintln!("{}", error.fault);
-            return;
-        }
-    };
-    let Ok(hull) = Hull::new(&part.mesh.vertices) else {
-        eprintln!("no hull");
-        return;
-    };
+    let (part, _) = read_path(path.as_ref(), &ReadOptions::default())?.take_part()?;
+    let hull = Hull::new(&part.mesh.vertices)?;
     let settings = Settings::default();
     let stop = Stop::never();
     let directions = spiral(count);
@@ -68,16 +57,5 @@ fn main() {
         100.0 * sum / f64::from(n),
         100.0 * worst
     );
-}
-
-/// So many directions, evenly spread along a spiral.
-fn spiral(count: usize) -> Vec<Unit<Vector3<f64>>> {
-    let golden = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
-    let at = |k: usize| {
-        let z = 1.0 - (2.0 * k as f64 + 1.0) / count as f64;
-        let r = (1.0 - z * z).sqrt();
-        let (s, c) = libm::sincos(golden * k as f64);
-        Unit::new_normalize(Vector3::new(r * c, r * s, z))
-    };
-    (0..count).map(at).collect()
+    Ok(())
 }

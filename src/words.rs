@@ -195,34 +195,72 @@ fn significant(value: f64) -> usize {
     (2 - exponent.unwrap_or(0)).max(0) as usize
 }
 
-/// The value in the small unit, or from `from` on in one that is `larger` times as large.
-fn scaled(value: f64, small: &str, from: f64, larger: f64, large: &str) -> String {
-    let (value, unit) = if value.abs() >= from {
-        (value / larger, large)
-    } else {
-        (value, small)
-    };
-    let places = places_of_three(value).min(FINEST_SIZE);
-    format!("{} {unit}", decimal(value, places))
+/// A small unit and a large one that takes its place.
+struct Units {
+    small: &'static str,
+    large: &'static str,
+    /// From so many small ones on it is the large one.
+    from: f64,
+    /// Small ones to a large one.
+    size: f64,
+}
+
+const LENGTH: Units = Units {
+    small: "mm",
+    large: "m",
+    from: 10_000.0,
+    size: 1000.0,
+};
+const AREA: Units = Units {
+    small: "mm²",
+    large: "cm²",
+    from: 1000.0,
+    size: 100.0,
+};
+const VOLUME: Units = Units {
+    small: "mm³",
+    large: "cm³",
+    from: 1000.0,
+    size: 1000.0,
+};
+
+impl Units {
+    /// Size and name of the unit of the larger of some values.
+    fn of_larger<const N: usize>(&self, values: [f64; N]) -> (f64, &str) {
+        if values.iter().any(|v| v.abs() >= self.from) {
+            (self.size, self.large)
+        } else {
+            (1.0, self.small)
+        }
+    }
+
+    fn said(&self, value: f64) -> String {
+        let (size, unit) = self.of_larger([value]);
+        let value = value / size;
+        let places = places_of_three(value).min(FINEST_SIZE);
+        format!("{} {unit}", decimal(value, places))
+    }
+
+    /// Both in one unit.
+    fn compared(&self, values: [f64; 2]) -> [String; 2] {
+        let (size, unit) = self.of_larger(values);
+        values.map(|v| format!("{} {unit}", three(v / size)))
+    }
 }
 
 /// "4.2 mm", or "12.5 m" from ten metres on.
 pub fn length(mm: f64) -> String {
-    scaled(mm, "mm", 10_000.0, 1000.0, "m")
+    LENGTH.said(mm)
 }
 
 /// "35 mm²", or "18.4 cm²" from ten square centimetres on.
 pub fn area(mm2: f64) -> String {
-    scaled(mm2, "mm²", 1000.0, 100.0, "cm²")
+    AREA.said(mm2)
 }
 
 /// "4.12 to 12.8 cm²": two areas in one unit.
 pub fn areas(from_mm2: f64, to_mm2: f64) -> String {
-    let (size, unit) = if from_mm2.max(to_mm2) >= 1000.0 {
-        (100.0, "cm²")
-    } else {
-        (1.0, "mm²")
-    };
+    let (size, unit) = AREA.of_larger([from_mm2, to_mm2]);
     let [from, to] = [from_mm2, to_mm2].map(|mm2| {
         let value = mm2 / size;
         decimal(value, places_of_three(value).min(FINEST_SIZE))
@@ -232,27 +270,17 @@ pub fn areas(from_mm2: f64, to_mm2: f64) -> String {
 
 /// "36.4 cm²" and "8.29 cm²": two areas that are compared, both in the unit of the larger.
 pub fn areas_compared(a_mm2: f64, b_mm2: f64) -> [String; 2] {
-    compared([a_mm2, b_mm2], "mm²", 1000.0, 100.0, "cm²")
+    AREA.compared([a_mm2, b_mm2])
 }
 
 /// The same of volumes.
 pub fn volumes_compared(a_mm3: f64, b_mm3: f64) -> [String; 2] {
-    compared([a_mm3, b_mm3], "mm³", 1000.0, 1000.0, "cm³")
-}
-
-/// Values in a small unit, or in a large one that is `size` of it where one of them is `from` or more.
-fn compared(values: [f64; 2], small: &str, from: f64, size: f64, large: &str) -> [String; 2] {
-    let (size, unit) = if values[0].max(values[1]) >= from {
-        (size, large)
-    } else {
-        (1.0, small)
-    };
-    values.map(|v| format!("{} {unit}", three(v / size)))
+    VOLUME.compared([a_mm3, b_mm3])
 }
 
 /// "350 mm³", or "3.5 cm³" from one cubic centimetre on.
 pub fn volume(mm3: f64) -> String {
-    scaled(mm3, "mm³", 1000.0, 1000.0, "cm³")
+    VOLUME.said(mm3)
 }
 
 /// "45°", "5.3°".

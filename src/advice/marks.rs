@@ -18,7 +18,7 @@ const MOSTLY: f64 = 0.9;
 /// How a place on the underside begins.
 pub(super) const UNDERNEATH: &str = "underneath";
 /// A side that looks down within 30° is the underside, cosine.
-const UNDER_COS: f64 = 0.866;
+pub(super) const UNDER_COS: f64 = 0.866;
 
 /// A face from this size on is worth naming, mm², if it is this share of all that is held (house
 /// values).

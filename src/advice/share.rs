@@ -69,15 +69,18 @@ pub fn is_defined(settings: &Settings) -> bool {
 
 /// Whether two poses are practically equal: on every penalty, and both can be printed.
 pub fn are_twins(a: &Scored, b: &Scored) -> bool {
-    let near = |(x, y): (&f64, &f64)| (x - y).abs() <= TWIN;
     a.candidate.gates.is_empty()
         && b.candidate.gates.is_empty()
-        && a.charges.iter().zip(&b.charges).all(near)
+        && are_near(a.charges.iter().zip(&b.charges))
+}
+
+fn are_near<'p>(mut pairs: impl Iterator<Item = (&'p f64, &'p f64)>) -> bool {
+    pairs.all(|(x, y)| (x - y).abs() <= TWIN)
 }
 
 /// Whether two sets of penalties are practically the same.
 pub fn are_equal(a: &[Charge], b: &[Charge]) -> bool {
-    (a.iter().zip(b)).all(|(x, y)| (x.value - y.value).abs() <= TWIN)
+    are_near(a.iter().zip(b).map(|(x, y)| (&x.value, &y.value)))
 }
 
 /// Shares, from 0 to 1, of alternatives with these totals beside others of which only a

@@ -3,8 +3,8 @@
 
 pub use crate::figures::support_need::{
     FREE_LEDGE_MM, NO_OVERHANG_MM2, NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2, all_too_long,
-    free_ledge_mm, hangs, is_shallow, islands, ledge_mm, needs_support, room_mm3, spare, steep_mm2,
-    under_mm2, within_limit,
+    free_ledge_mm, hangs, is_shallow, islands, ledge_mm, needs_support, on_mm3, room_mm3, spare,
+    steep_mm2, under_mm2, within_limit,
 };
 
 use crate::figures::Figures;

@@ -2,7 +2,7 @@
 
 use crate::advice::share::are_twins;
 use crate::advice::spans;
-use crate::advice::support::{SHUT_MM3, hangs, needs_support, spare};
+use crate::advice::support::{SHUT_MM3, hangs, needs_support, on_mm3, spare};
 use crate::figures::Figures;
 use crate::mesh::Part;
 use crate::rank::penalties::{is_volume_known, volume_mm3};
@@ -312,15 +312,7 @@ fn stands(entry: &Scored, settings: &Settings) -> String {
 /// The support of the second pose, where one of the two needs several times that of the other: a
 /// person sees no toss-up there.
 fn support_apart(first: &Scored, second: &Scored, settings: &Settings) -> Option<String> {
-    let needed = |e: &Scored| {
-        let f = &e.figures;
-        if needs_support(f, settings) {
-            f.support_needed_mm3
-        } else {
-            0.0
-        }
-    };
-    let [here, there] = [first, second].map(needed);
+    let [here, there] = [first, second].map(|e| on_mm3(&e.figures, settings));
     let (less, more) = (here.min(there), here.max(there));
     (more > SEVERAL * less && more > WORTH_MM3).then(|| support(&second.figures, settings))
 }

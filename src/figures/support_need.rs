@@ -112,6 +112,15 @@ pub fn needs_support(f: &Figures, settings: &Settings) -> bool {
     hangs(f) && !spare(f, settings)
 }
 
+/// Support that is printed, mm³: none where a person leaves it off.
+pub fn on_mm3(f: &Figures, settings: &Settings) -> f64 {
+    if needs_support(f, settings) {
+        f.support_needed_mm3
+    } else {
+        0.0
+    }
+}
+
 /// Bridges within the limit, from the bed up; none whose strands run beside what holds them.
 pub fn within_limit<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a Bridge> {
     let limit_mm = settings.bridge_limit_mm;

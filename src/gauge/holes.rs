@@ -18,6 +18,9 @@ const LEAST_DEEP_SHARE: f64 = 0.1;
 /// An axis this near to the vertical is upright, cosine (2°).
 pub(crate) const UPRIGHT: f64 = 0.999_4;
 
+/// Larger holes are not drilled by hand, mm (a common chuck takes 13; common practice).
+pub const MOST_DRILLED_MM: f64 = 13.0;
+
 /// Heights that agree to this are the same, mm.
 const SAME_MM: f64 = 0.05;
 /// Holes of which it is found out whether they are closed: so many, up to this diameter, mm.

@@ -32,6 +32,19 @@ const SYMMETRIC_REL: f64 = 1e-5;
 /// Triangles a task, fixed, so that sums do not depend on the number of threads.
 const CHUNK: usize = 1 << 14;
 
+/// So many directions, each with an equal share of the sphere, along a spiral of golden angles
+/// (Swinbank and Purser; González). None for a count of 0.
+pub fn spiral(count: usize) -> Vec<Unit<Vector3<f64>>> {
+    let golden = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
+    let at = |k: usize| {
+        let z = 1.0 - (2.0 * k as f64 + 1.0) / count as f64;
+        let (sin, cos) = libm::sincos(golden * k as f64);
+        let r = (1.0 - z * z).sqrt();
+        Unit::new_normalize(Vector3::new(r * cos, r * sin, z))
+    };
+    (0..count).map(at).collect()
+}
+
 /// The even lattice: 672 directions, no direction further than [`COVERING_DEG`] from one.
 /// (Perfect hexagons, which no sphere has, would need 635.)
 ///

@@ -23,11 +23,11 @@
 //! (ceilings within the bridge limit, roofs of small lying bores, thin ledges, slopes within
 //! 1.5 mm of the bed: a lying bar, a fillet) counts a seventh; spans of up to twice the limit, on which published limits disagree, count
 //! half; the rest counts in full. Support is charged for that rest only, and only where the
-//! advice has it on ([`needs_support`]): what is low over the bed, gentle or shallow prints without.
+//! advice has it on ([`needs_support`](crate::figures::support_need::needs_support)): what is low over the bed, gentle or shallow prints without.
 
 use crate::figures::Figures;
 use crate::figures::quick::{Bench, Quick};
-use crate::figures::support_need::needs_support;
+use crate::figures::support_need::on_mm3;
 use crate::mesh::Part;
 use crate::settings::weights::Penalty;
 use crate::settings::{Aim, Settings};
@@ -124,11 +124,7 @@ pub fn row(penalty: Penalty) -> &'static Row {
 
 /// Support that every machine needs, mm³: none where the advice leaves it off.
 fn sure_support_mm3(figures: &Figures, settings: &Settings) -> f64 {
-    if needs_support(figures, settings) {
-        (figures.support_needed_mm3 - figures.support_wide_mm3).max(0.0)
-    } else {
-        0.0
-    }
+    (on_mm3(figures, settings) - figures.support_wide_mm3).max(0.0)
 }
 
 /// Surface that shares are taken of, mm²: not zero.

@@ -70,21 +70,22 @@ pub fn to_do(advice: &Advice) -> String {
     let first = advice.poses.first();
     let fits =
         first.filter(|p| !p.gates.contains(&FailedGate::DoesNotFit) && advice.crumb_mm.is_none());
-    fits.map_or_else(String::new, |p| after(&advice.verdict, &p.pose.down))
+    // The verdict goes on to the best pose without a fault where that is another one.
+    let goes_on = advice.faultless.is_some_and(|rank| rank > 1);
+    fits.map_or_else(String::new, |p| {
+        after(&advice.verdict, goes_on, &p.pose.down)
+    })
 }
 
-/// In a verdict that goes on to another pose.
-const ANOTHER: &str = "The best pose without one";
-
 /// The turns as a sentence behind a verdict, a blank before it; nothing where the verdict says already that
-/// the file lies that way.
-fn after(verdict: &str, down: &Unit<Vector3<f64>>) -> String {
+/// the file lies that way. `goes_on` where the verdict tells of another pose last.
+fn after(verdict: &str, goes_on: bool, down: &Unit<Vector3<f64>>) -> String {
     if turns(down).is_empty() && verdict.contains("The file already") {
         return String::new();
     }
     // Behind a sentence on another pose it says which one it means.
     let act = act(down);
-    if verdict.contains(ANOTHER) {
+    if goes_on {
         return format!(" For the first of the two, {act}.");
     }
     format!(" {}.", capital(&act))
@@ -126,12 +127,12 @@ mod tests {
     fn a_verdict_says_once_that_the_file_lies_that_way() {
         let down = -Vector3::z_axis();
         assert_eq!(
-            after("Print it. The file already lies that way.", &down),
+            after("Print it. The file already lies that way.", false, &down),
             ""
         );
-        assert_eq!(after("Print it.", &down), " As stored in the file.");
+        assert_eq!(after("Print it.", false, &down), " As stored in the file.");
         assert_eq!(
-            after("Print it.", &Vector3::x_axis()),
+            after("Print it.", false, &Vector3::x_axis()),
             " From the file: turn it 90° about Y."
         );
     }

@@ -249,10 +249,8 @@ fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
     );
     // Of equal poses the first: equals trade nothing.
     let is_told = |pose: &RankedPose| {
-        let before = advice.poses.iter().take_while(|p| p.rank < pose.rank);
-        before
-            .into_iter()
-            .any(|p| are_equal(&p.charges, &pose.charges))
+        let mut before = advice.poses.iter().take_while(|p| p.rank < pose.rank);
+        before.any(|p| are_equal(&p.charges, &pose.charges))
     };
     let kept: Vec<String> = advice
         .poses

@@ -9,6 +9,7 @@ use crate::features::regions::Region;
 use crate::figures::parting::Parting;
 use crate::figures::purpose::is_on_bed;
 use crate::figures::quick::Bench;
+use crate::gauge::holes::MOST_DRILLED_MM;
 use crate::rank::search::{Scored, Search};
 use crate::words;
 use nalgebra::{Point3, Unit, Vector3};
@@ -47,8 +48,6 @@ const MEMBER_MM: [f64; 2] = [1.0, 10.0];
 /// A side that is square to an axis of the file has a name that a person knows; any other one is
 /// told only where it takes up this share of the surface (house value).
 const NAMELESS_FLAT: f64 = 0.15;
-/// A bore up to this diameter is drilled to size, mm (a common chuck takes 13; common practice).
-const MOST_DRILLED_MM: f64 = 13.0;
 /// Kinds of bores named for one axis at most.
 const KINDS: usize = 2;
 

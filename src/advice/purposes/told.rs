@@ -2,7 +2,8 @@
 
 use super::find::{self, Wish};
 use super::kind::{PurposeKind, typed};
-use crate::advice::support::needs_support;
+use crate::advice::marks::UNDER_COS;
+use crate::advice::support::{needs_support, on_mm3};
 use crate::figures::Figures;
 use crate::figures::purpose::{is_on_bed, is_upright};
 use crate::figures::quick::Bench;
@@ -30,8 +31,6 @@ const TOO_FAR: f64 = 12.0;
 /// and this share of what that needs (house values).
 const DEAR_MM3: f64 = 10_000.0;
 const DEAR_SHARE: f64 = 0.5;
-/// A side that looks down within 30° is the underside, cosine.
-const UNDER_COS: f64 = 0.866;
 /// Sides that may lie on the bed, told at most.
 const MOST_FLAT: usize = 1;
 /// For so many poses that the search measured one more may be measured.
@@ -279,19 +278,10 @@ pub fn purposes(
         .collect()
 }
 
-/// Support where it is on, mm³.
-fn support_mm3(entry: &Scored, settings: &Settings) -> f64 {
-    if needs_support(&entry.figures, settings) {
-        entry.figures.support_needed_mm3
-    } else {
-        0.0
-    }
-}
-
 /// Whether a person would rather ream a bore, or let support mark a side, than print so much more
 /// support.
 fn is_dear(wish: &Wish, settings: &Settings, [first, winner]: [&Scored; 2]) -> bool {
-    let [here, there] = [first, winner].map(|e| support_mm3(e, settings));
+    let [here, there] = [first, winner].map(|e| on_mm3(&e.figures, settings));
     // An underside is hardly seen: worth a pose that marks nothing, not one that marks another side.
     let is_under = wish.direction.dot(&first.candidate.down) >= UNDER_COS;
     match wish.kind {
@@ -311,7 +301,7 @@ fn purpose(
     let of = |e: &Scored| {
         let on = needs_support(&e.figures, settings);
         let print_min = e.figures.print_min + if on { e.figures.support_min } else { 0.0 };
-        (support_mm3(e, settings), print_min)
+        (on_mm3(&e.figures, settings), print_min)
     };
     let ((support_a, time_a), (support_b, time_b)) = (of(first), of(winner));
     let side = words::side_down(&winner.candidate.down);

@@ -125,13 +125,15 @@ fn near(x: f64, y: f64) -> bool {
 
 /// Two areas in one unit, each 0 where it is no larger than what overhang has to exceed.
 fn areas(a_mm2: f64, b_mm2: f64) -> [String; 2] {
-    let said = words::areas_compared(a_mm2, b_mm2);
-    let is_none = [a_mm2, b_mm2].map(|mm2| mm2 <= NO_OVERHANG_MM2);
-    let mut none = is_none.into_iter();
-    said.map(|said| match none.next() {
-        Some(true) => "0".into(),
-        _ => said,
-    })
+    let [a, b] = words::areas_compared(a_mm2, b_mm2);
+    let or_none = |said, mm2| {
+        if mm2 > NO_OVERHANG_MM2 {
+            said
+        } else {
+            "0".into()
+        }
+    };
+    [or_none(a, a_mm2), or_none(b, b_mm2)]
 }
 
 fn percent(share: f64) -> String {
@@ -180,7 +182,7 @@ fn air(
         |label: &str, [here, there]: [String; 2]| format!("{label} {here} instead of {there}");
     let overhang = || pair("overhang", areas(all(a), all(b)));
     match (needs_support(a, settings), needs_support(b, settings)) {
-        (false, false) => (apart(all) && !alike(all(a), all(b)))
+        (false, false) => (less(all(a), all(b)) && !alike(all(a), all(b)))
             .then(|| format!("{}, though neither needs support", overhang())),
         (false, true) if better => Some(format!("no support instead of {}", alone(b))),
         (true, false) if !better => Some(format!("support {} instead of none", alone(a))),
@@ -205,12 +207,12 @@ fn alike(a: f64, b: f64) -> bool {
 
 fn shut(a: &Figures, b: &Figures) -> Option<[String; 2]> {
     let [x, y] = [a, b].map(|f| f.support_trapped_mm3);
-    let mut shut = [x, y].map(|mm3| mm3 > SHUT_MM3).into_iter();
+    let or_none = |said, mm3| {
+        if mm3 > SHUT_MM3 { said } else { "none".into() }
+    };
     (!near(x, y)).then(|| {
-        words::volumes_compared(x, y).map(|said| match shut.next() {
-            Some(true) => said,
-            _ => "none".into(),
-        })
+        let [a, b] = words::volumes_compared(x, y);
+        [or_none(a, x), or_none(b, y)]
     })
 }
 

@@ -3,6 +3,7 @@ use crate::figures::fixture::{boxes, moved, part, posed, sphere};
 use crate::figures::support::tests::{comb, hollow, pi, sharp, tee};
 use crate::figures::support::{Support, support};
 use crate::mesh::Part;
+use crate::pose::lattice::spiral;
 use nalgebra::UnitQuaternion;
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
 
@@ -22,16 +23,6 @@ fn full(part: &Part, down: &Unit<Vector3<f64>>, settings: &Settings) -> Support 
         &|_, _, _| false,
         Stop::never(),
     )
-}
-
-/// So many directions, evenly spread along a spiral.
-fn spiral(count: usize) -> impl Iterator<Item = Unit<Vector3<f64>>> {
-    (0..count).map(move |k| {
-        let z = 1.0 - (2.0 * k as f64 + 1.0) / count as f64;
-        let (s, c) = libm::sincos(2.399_963 * k as f64);
-        let r = (1.0 - z * z).sqrt();
-        Unit::new_normalize(Vector3::new(r * c, r * s, z))
-    })
 }
 
 fn ball_over_plate(gap: f64) -> Soup {

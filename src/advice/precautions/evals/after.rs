@@ -3,14 +3,12 @@
 use super::bed::{diameters, has_brim};
 use super::{RuleInput, Spoken};
 use crate::advice::support::needs_support;
-use crate::gauge::holes::UprightHole;
+use crate::gauge::holes::{MOST_DRILLED_MM, UprightHole};
 use crate::words;
 
 /// Upright holes up to this diameter come out undersize by a part that matters, mm: up to it, something
 /// is meant to fit, a shaft or a bearing.
 const MOST_UNDERSIZE_MM: f64 = 40.0;
-/// Larger ones are not drilled by hand, mm (a common chuck takes 13; common practice).
-const MOST_DRILLED_MM: f64 = 13.0;
 /// … below this by more, mm (common practice, from memory).
 const SMALL_HOLE_MM: f64 = 6.0;
 /// How deep a hole is at least to count as one that something goes through, mm.
