@@ -14,11 +14,11 @@ use nalgebra::{Point3, Unit, Vector3};
 
 /// Strips that turn by more than this from one to the next are corners, degrees:
 /// a round hole of eight sides still counts.
-const MOST_TURN_DEG: f64 = 46.0;
+pub(super) const MOST_TURN_DEG: f64 = 46.0;
 /// Relative agreement of radius and centre for strips of one cylinder.
-const AGREE: f64 = 0.03;
+pub(super) const AGREE: f64 = 0.03;
 /// Turn that makes a round surface: a little under a half turn, degrees.
-const LEAST_TURN_DEG: f64 = 170.0;
+pub(super) const LEAST_TURN_DEG: f64 = 170.0;
 
 /// A bore or boss. Part frame, mm.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,6 +2,7 @@
 
 use super::bodies::{Bodies, bodies};
 use super::bores::{Bore, bores};
+use super::cylinders::cylinders;
 use super::hexagons::{Hexagon, hexagons};
 use super::hooks::{Hook, hooks};
 use super::opposite::{Opposite, opposite};
@@ -62,8 +63,12 @@ impl Features {
         if stopped() {
             return None;
         }
+        let mut bores = bores(part, &regions);
+        bores.extend(cylinders(part, &bores));
+        let larger = |a: &Bore, b: &Bore| b.area_mm2.total_cmp(&a.area_mm2);
+        bores.sort_by(|a, b| larger(a, b).then_with(|| a.triangles.cmp(&b.triangles)));
         Some(Self {
-            bores: bores(part, &regions),
+            bores,
             regions,
             opposite: OnceLock::new(),
             held: OnceLock::new(),

@@ -36,10 +36,10 @@ pub struct Hexagon {
 }
 
 impl Hexagon {
-    /// Whether a hole goes on from it along the same axis, as for the bolt of a nut: the key socket
-    /// of a screw has none.
-    pub fn has_hole(&self, bores: &[Bore]) -> bool {
-        bores.iter().any(|b| {
+    /// Diameter of the hole that goes on from it along the same axis, as for the bolt of a nut, mm: the key
+    /// socket of a screw has none.
+    pub fn hole_mm(&self, bores: &[Bore]) -> Option<f64> {
+        let goes_on = |b: &&Bore| {
             let off = b.centre - self.centre;
             let along = off.dot(&self.axis);
             let beside = (off - self.axis * along).norm();
@@ -49,7 +49,8 @@ impl Hexagon {
                 && beside <= BESIDE_MM
                 && 2.0 * b.radius_mm < self.across_mm
                 && apart <= NEXT_MM
-        })
+        };
+        bores.iter().find(goes_on).map(|b| 2.0 * b.radius_mm)
     }
 }
 

@@ -7,6 +7,7 @@
 
 pub mod bodies;
 pub mod bores;
+mod cylinders;
 mod found;
 pub mod hexagons;
 pub mod hooks;
