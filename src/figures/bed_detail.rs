@@ -27,9 +27,10 @@ const ROUNDNESS: f64 = 0.65;
 /// The same measure above which a hole is round (house value).
 const ROUND_HOLE: f64 = 0.85;
 
-/// Narrowest opening into which something is meant to go, widest round one, widest other one, and
+/// Narrowest and widest opening into which something is meant to go, round ones and others, and
 /// the longest, mm (house values).
-const OPENING_MM: [f64; 3] = [2.0, 40.0, 20.0];
+const ROUND_MM: std::ops::RangeInclusive<f64> = 2.0..=40.0;
+const SHAPED_MM: std::ops::RangeInclusive<f64> = 1.0..=20.0;
 const LONGEST_MM: f64 = 40.0;
 /// More that are not round are a pattern, such as a grille (house value).
 const MOST_SHAPED: usize = 12;
@@ -193,9 +194,8 @@ impl Opening {
 
     /// Of a size and shape into which something goes, and empty.
     fn holds(&self, section: &Section) -> bool {
-        let [least, round, shaped] = OPENING_MM;
-        let most = if self.is_round() { round } else { shaped };
-        (least..=most).contains(&self.wide_mm)
+        let wide = if self.is_round() { ROUND_MM } else { SHAPED_MM };
+        wide.contains(&self.wide_mm)
             && self.long_mm <= LONGEST_MM
             && self.filling.area_mm2 >= FILLS * self.hull_mm2
             && !(section.pieces.iter())

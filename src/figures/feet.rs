@@ -1,6 +1,9 @@
 //! The feet of a part: each piece of the first layer, and how high it stands by itself.
 
+use super::Piece;
 use super::tree::PieceTree;
+use crate::plane::polygon;
+use nalgebra::Point2;
 
 /// A foot that is joined to another one below this is no foot of its own, mm: letters and
 /// pads (a house value).
@@ -76,6 +79,18 @@ pub(crate) fn neediest(tree: &PieceTree, line_mm: f64) -> Option<Foot> {
         }
         bases.push(base);
     }
+    // Round one that stands within the walls of another, no brim is cut off again.
+    let first: Vec<&Piece> = (tree.nodes().iter())
+        .filter(|n| n.layer == 0)
+        .map(|n| n.piece)
+        .collect();
+    let is_walled = |f: &Foot| {
+        let at = Point2::from(f.at_mm);
+        let goes_round =
+            |p: &&Piece| p.area_mm2 > f.area_mm2 && polygon::contains(polygon::edges(&p.outer), at);
+        first.iter().any(goes_round)
+    };
+    feet.retain(|f| !is_walled(f));
     if feet.len() < 2 {
         return None;
     }
@@ -94,7 +109,7 @@ pub(crate) fn neediest(tree: &PieceTree, line_mm: f64) -> Option<Foot> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::figures::mock::{Stack, rectangle, square};
+    use crate::figures::mock::{Stack, rectangle, ring, square};
     use approx::assert_relative_eq;
 
     fn of(stack: &Stack) -> Option<Foot> {
@@ -126,6 +141,21 @@ mod tests {
         assert_eq!((foot.alike, foot.at_mm), (1, [60.0, 5.0]));
         assert_relative_eq!(foot.area_mm2, 12.0, max_relative = 1e-9);
         assert_relative_eq!(foot.alone_mm, 10.0, max_relative = 1e-9);
+    }
+
+    /// A post of 5 mm within a wall 2 mm thick, under a lid: the brim goes round the wall.
+    #[test]
+    fn a_foot_within_walls_is_none() {
+        let inner = square(0.0, 0.0, 5.0);
+        let beside = square(40.0, 0.0, 5.0);
+        let under = |post: Piece| {
+            Stack::new(0.2)
+                .up_to(30.0, &[ring(0.0, 0.0, 20.0, 18.0, 48), post])
+                .up_to(32.0, &[rectangle(10.0, 0.0, 80.0, 50.0)])
+        };
+        let found = of(&under(beside)).expect("a foot");
+        assert_eq!(found.at_mm, [40.0, 0.0]);
+        assert_eq!(of(&under(inner)), None);
     }
 
     #[test]

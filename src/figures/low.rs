@@ -17,6 +17,12 @@ pub(crate) fn low_mm(settings: &Settings) -> f64 {
     settings.first_layer_mm + above_first + 0.05 * settings.layer_mm
 }
 
+/// Height over the bed up to which an island sags on to it, mm: no more than a single layer of air is
+/// below it.
+pub(crate) fn low_island_mm(settings: &Settings) -> f64 {
+    settings.first_layer_mm + 0.5 * settings.layer_mm
+}
+
 /// Height over the bed up to which a slope is low, mm.
 pub(crate) fn low_slope_mm(settings: &Settings) -> f64 {
     LOW_SLOPE_MM.max(low_mm(settings))

@@ -14,6 +14,7 @@
 //! levers under 3 mm; and what is squat, since a lever shorter than [`SQUAT`] times the width
 //! shears and does not bend.
 
+use super::Piece;
 use super::slender::{MIN_LAYERS, SLIVER_LINES};
 use super::tree::PieceTree;
 use crate::plane::rect::span;
@@ -33,6 +34,11 @@ const EVEN: f64 = 1e-3;
 
 /// Stresses within this share of the largest count with it.
 const ALIKE: f64 = 0.9;
+
+/// Pieces of a row are as thick as it from this share on.
+const AS_THICK: f64 = 0.9;
+/// Length over width from which an upright piece is a wall (house value).
+const WALL: f64 = 3.0;
 
 /// What the section that parts first stands on.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -66,6 +72,8 @@ pub struct Parting {
     pub modulus_mm3: f64,
     /// Pieces that carry together.
     pub pieces: u32,
+    /// These stand in a row, each as thick as the row: a wall between its holes.
+    pub in_row: bool,
     /// Sections like this one at that height, itself included.
     pub alike: u32,
     /// Unit direction of its length, build frame.
@@ -77,6 +85,11 @@ pub struct Parting {
 }
 
 impl Parting {
+    /// Whether it is a wall, not a post.
+    pub fn is_wall(&self) -> bool {
+        self.in_row || self.length_mm >= WALL * self.width_mm
+    }
+
     /// Bending stress for each newton at the top, N/mm² per N.
     pub fn stress(&self) -> f64 {
         self.arm_mm / self.modulus_mm3
@@ -116,6 +129,34 @@ pub fn parting(tree: &PieceTree, line_mm: f64) -> Option<Parting> {
     let (mut section, group) = best?;
     joined.seat(&mut section, &group);
     Some(section)
+}
+
+/// The direction of several pieces that stand in a row and are each as thick as it.
+fn row(pieces: &[&Piece]) -> Option<Vector2<f64>> {
+    let mean = pieces
+        .iter()
+        .map(|p| p.centroid.coords)
+        .sum::<Vector2<f64>>()
+        / pieces.len() as f64;
+    let far = |p: &&&Piece| (p.centroid.coords - mean).norm();
+    let end = pieces.iter().max_by(|a, b| far(a).total_cmp(&far(b)))?;
+    let along = (end.centroid.coords - mean).try_normalize(1e-6)?;
+    let across = Vector2::new(-along.y, along.x);
+    let of = |p: &Piece| span(p.outer.iter().map(|q| q.coords.dot(&across)));
+    let (lo, hi) = pieces
+        .iter()
+        .map(|p| of(p))
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), (a, b)| {
+            (lo.min(a), hi.max(b))
+        });
+    let corners = pieces.iter().flat_map(|p| &p.outer);
+    let (first, last) = span(corners.map(|q| q.coords.dot(&along)));
+    let as_thick = |p: &&Piece| {
+        let (a, b) = of(p);
+        b - a >= AS_THICK * (hi - lo)
+    };
+    let is_wall = last - first >= WALL * (hi - lo);
+    (pieces.len() > 1 && is_wall && pieces.iter().all(as_thick)).then_some(along)
 }
 
 /// Pieces joined from the top down.
@@ -215,6 +256,7 @@ impl<'a> Joined<'a> {
             reach = (3.0 * small / area).sqrt();
             width_mm = 2.0 * reach;
         }
+        let row = row(&pieces().collect::<Vec<_>>());
         let (length_mm, arm_mm) = (area / width_mm, top_mm - z_mm);
         let modulus_mm3 = small / reach;
         let bends = area > 0.0 && modulus_mm3 > 0.0 && modulus_mm3.is_finite();
@@ -226,8 +268,9 @@ impl<'a> Joined<'a> {
             solid: area * area / (12.0 * (small * large).sqrt()),
             modulus_mm3,
             pieces: group.len() as u32,
+            in_row: row.is_some(),
             alike: 1,
-            along,
+            along: row.unwrap_or(along),
             seat: Seat::More,
             base_beyond_mm: 0.0,
         })

@@ -10,6 +10,9 @@ use crate::plane::polygon::{self, edges};
 use crate::pose::bounds;
 use nalgebra::Point2;
 
+/// Corners of an outline that are looked at for the nearest place of another.
+const MOST_CORNERS: usize = 512;
+
 impl Piece {
     /// Builds a piece from its loops and measures it.
     ///
@@ -67,6 +70,29 @@ impl Piece {
     pub fn contains(&self, p: Point2<f64>) -> bool {
         let [lo, hi] = self.bounds;
         Window { lo, hi }.contains(p) && polygon::contains(self.loops().flat_map(edges), p)
+    }
+
+    /// The place of its outline that is nearest to that of another piece, holes included, and how far
+    /// apart they are there, mm: from corners of either to the sides of the other. Of long outlines
+    /// every so many corners are asked. None where one has no points. O(n) in the sides.
+    pub fn nearest(&self, other: &Self) -> Option<(Point2<f64>, f64)> {
+        let corners = |of: &'_ Self| -> Vec<Point2<f64>> {
+            let all: Vec<Point2<f64>> = of.loops().flatten().copied().collect();
+            let step = all.len().div_ceil(MOST_CORNERS).max(1);
+            all.into_iter().step_by(step).collect()
+        };
+        let way = |p: Point2<f64>, to: &Self| {
+            let ways = to.loops().flat_map(edges);
+            let ways = ways.map(|edge| polygon::from_edge(edge, p));
+            ways.min_by(|a, b| a.norm().total_cmp(&b.norm()))
+        };
+        let out = (corners(self).into_iter()).filter_map(|p| Some((p, way(p, other)?.norm())));
+        // From a corner of the other to the middle of a side of this one.
+        let back = (corners(other).into_iter()).filter_map(|q| {
+            let way = way(q, self)?;
+            Some((q - way, way.norm()))
+        });
+        out.chain(back).min_by(|a, b| a.1.total_cmp(&b.1))
     }
 
     /// Length of the outer loop and of all holes, mm. 0 for an empty piece.

@@ -4,7 +4,7 @@
 //! steep overhang), and by how low that is: one answer for the ranking, the figures, the words
 //! and the drawings. Where it is to be kept out of a part all the same is a matter of the advice.
 
-use super::low::{low_mm, low_slope_mm};
+use super::low::{low_island_mm, low_mm, low_slope_mm};
 use super::{Bridge, Figures, Island};
 use crate::settings::Settings;
 
@@ -73,6 +73,9 @@ pub fn all_too_long(f: &Figures, settings: &Settings) -> impl Iterator<Item = Br
     all.filter(move |b| b.span_mm > limit_mm && b.z_mm > least_mm)
 }
 
+/// An island of this area needs something below it as soon as two layers of air are, mm² (house value).
+const ISLAND_MM2: f64 = 1.0;
+
 /// Longest ledge of a pose that prints without support, mm.
 pub fn free_ledge_mm(f: &Figures) -> f64 {
     if steep_mm2(f) <= TAB_MM2 {
@@ -98,13 +101,18 @@ pub fn spare(f: &Figures, settings: &Settings) -> bool {
         && f.support_trapped_mm3 <= SHUT_MM3
 }
 
-/// Islands that only support holds: what begins within a few layers of the bed sags on to it, and
-/// scraps are taken in by the part.
+/// Islands that only support holds: a small one that begins within a few layers of the bed sags on to it, a
+/// larger one within a single layer, and scraps are taken in by the part.
 pub fn islands<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<Item = &'a Island> {
-    let low_mm = low_mm(settings);
-    f.islands
-        .iter()
-        .filter(move |s| s.z_mm > low_mm && !s.graze)
+    let (small_mm, large_mm) = (low_mm(settings), low_island_mm(settings));
+    f.islands.iter().filter(move |s| {
+        let low_mm = if s.area_mm2 < ISLAND_MM2 {
+            small_mm
+        } else {
+            large_mm
+        };
+        s.z_mm > low_mm && !s.graze
+    })
 }
 
 /// Whether a person would switch support on.
@@ -126,4 +134,32 @@ pub fn within_limit<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<It
     let limit_mm = settings.bridge_limit_mm;
     let all = f.bridges.iter().chain(&f.grooves);
     all.filter(move |b| b.span_mm <= limit_mm && b.across.is_none())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// With layers of 0.2 mm: a stem of 4 mm² that begins 0.4 mm over the bed has two layers of air below
+    /// it, one at 0.2 mm a single one; a speck sags on to the bed from 0.6 mm.
+    #[test]
+    fn an_island_low_over_the_bed_is_left_alone_only_where_it_is_small_or_a_layer_up() {
+        let settings = Settings::default();
+        let held = |z_mm, area_mm2| {
+            let island = Island {
+                z_mm,
+                area_mm2,
+                graze: false,
+            };
+            let f = Figures {
+                islands: vec![island],
+                ..Figures::default()
+            };
+            islands(&f, &settings).count() == 1
+        };
+        assert!(held(0.4, 4.0));
+        assert!(!held(0.2, 4.0));
+        assert!(!held(0.6, 0.5));
+        assert!(held(0.8, 0.5));
+    }
 }

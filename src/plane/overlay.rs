@@ -74,15 +74,20 @@ impl Area {
     /// Some point well inside: the middle of the widest stretch at mid-height.
     pub fn inner_point(&self) -> Option<Point2<f64>> {
         let y = 0.5 * (self.around.lo.y + self.around.hi.y);
-        let mut xs: Vec<f64> = (self.edges.iter())
-            .filter(|(a, b, _)| (a.y > y) != (b.y > y))
-            .map(|(a, b, _)| a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x))
-            .collect();
-        xs.sort_unstable_by(f64::total_cmp);
-        let stretches = xs.chunks_exact(2);
-        let widest = stretches.max_by(|m, n| (m[1] - m[0]).total_cmp(&(n[1] - n[0])))?;
-        Some(Point2::new(0.5 * (widest[0] + widest[1]), y))
+        widest_at(y, &self.edges)
     }
+}
+
+/// The middle of the widest stretch within closed outlines at a height, mm; none where it passes them.
+pub fn widest_at(y: f64, edges: &[(Point2<f64>, Point2<f64>, bool)]) -> Option<Point2<f64>> {
+    let mut xs: Vec<f64> = (edges.iter())
+        .filter(|(a, b, _)| (a.y > y) != (b.y > y))
+        .map(|(a, b, _)| a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x))
+        .collect();
+    xs.sort_unstable_by(f64::total_cmp);
+    let stretches = xs.chunks_exact(2);
+    let widest = stretches.max_by(|m, n| (m[1] - m[0]).total_cmp(&(n[1] - n[0])))?;
+    Some(Point2::new(0.5 * (widest[0] + widest[1]), y))
 }
 
 /// Did an edge come from what was taken away?

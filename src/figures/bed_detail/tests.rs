@@ -62,6 +62,7 @@ fn openings_that_are_not_round_and_go_on_are_shaped() {
         (even(5.7, 6), 5.7),
         (bar(0.0, 0.0, 10.0, 10.0), 10.0),
         (bar(0.0, 0.0, 4.0, 38.0), 4.0),
+        (bar(0.0, 0.0, 1.4, 8.0), 1.4),
     ] {
         let hole = [hole];
         let [found] = of(&hole, &hole)[..] else {
@@ -74,7 +75,7 @@ fn openings_that_are_not_round_and_go_on_are_shaped() {
     for hole in [
         circle(0.0, 0.0, 3.0, 40),
         even(6.0, 8),
-        bar(0.0, 0.0, 1.0, 20.0),
+        bar(0.0, 0.0, 0.8, 20.0),
         bar(0.0, 0.0, 25.0, 35.0),
         bar(0.0, 0.0, 4.0, 50.0),
         ell(0.0).iter().map(|p| p * 4.0).collect(),

@@ -172,6 +172,8 @@ struct At<'a> {
     on_first: bool,
     /// The section two layers below it.
     deeper: Option<&'a Section>,
+    /// The sections above it, as far as a hole has to go on to be one.
+    higher: &'a [Section],
 }
 
 impl At<'_> {
@@ -179,6 +181,12 @@ impl At<'_> {
     fn is_slit(&self, p: Point2<f64>) -> bool {
         let pieces = self.deeper.map_or(&[][..], |s| &s.pieces);
         pieces.iter().any(|piece| piece.contains(p))
+    }
+
+    /// Whether a hole of the layer stays open at this place.
+    fn is_open_above(&self, p: Point2<f64>) -> bool {
+        let mut pieces = self.higher.iter().flat_map(|s| &s.pieces);
+        !pieces.any(|piece| piece.contains(p))
     }
 }
 
@@ -246,6 +254,10 @@ impl Finder {
                 z_mm,
                 on_first: under == 0,
                 deeper: under.checked_sub(1).map(|d| &layers.sections[d]),
+                higher: layers.sections[k..]
+                    .split(|s| s.z_mm > z_mm + rings::LEAST_HIGH_MM)
+                    .next()
+                    .unwrap_or_default(),
             };
             out.push(self.layer(&upper, &lower, at));
             below = Some((k, upper));
@@ -353,7 +365,9 @@ impl Finder {
             let Some(gap) = gap else { continue };
             let mut cutter = Cutter::new(gap, &overhang, self.line_mm, offset);
             let cut = cutter.best();
-            let hole = rings::around_hole(gap, &overhang, self.line_mm, offset);
+            let hole = rings::around_hole(gap, &overhang, self.line_mm, offset, |p| {
+                at.is_open_above(p)
+            });
             let ways = if inner.is_some_and(|p| at.is_slit(p)) {
                 Ways::NONE
             } else {
@@ -361,7 +375,7 @@ impl Finder {
             };
             self.tell(&cut, (hole, ways.bridge), &overlay.lower.rows, z_mm, out);
             let bridged = cut.chords.iter().any(cut::Chord::bridged);
-            self.tell_across(&mut cutter, (ways, bridged), z_mm, out);
+            self.tell_across(&mut cutter, (ways, bridged, hole), z_mm, out);
         }
     }
 

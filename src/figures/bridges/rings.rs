@@ -5,9 +5,9 @@
 
 use super::chords::Cutter;
 use crate::figures::CeilingHole;
-use crate::plane::overlay::Area;
+use crate::plane::overlay::{Area, widest_at};
 use crate::plane::polygon;
-use crate::plane::rect::{hull2d, min_area_rectangle};
+use crate::plane::rect::{hull2d, min_area_rectangle, span};
 use nalgebra::Point2;
 
 /// Holes narrower than this many lines close over themselves (house value).
@@ -20,16 +20,22 @@ const LEAST_SHARE: f64 = 0.25;
 /// Perimeter² over 4π·area of a hole that still counts as round: that of a hexagon is 1.10.
 const ROUND: f64 = 1.12;
 
+/// A hole goes on upwards at least as far, mm: a lower one is a dent in the ceiling, over which strands
+/// of the next layers close (house value).
+pub(super) const LEAST_HIGH_MM: f64 = 1.0;
+
 /// The free holes of an overhang area, where they are large beside its span and all of it
-/// would bridge if they were closed.
+/// would bridge if they were closed. `goes_on` tells whether what is open at a place stays so.
 pub(super) fn around_hole(
     gap: &Area,
     overhang: &Area,
     line_mm: f64,
     offset_mm: f64,
+    goes_on: impl Fn(Point2<f64>) -> bool,
 ) -> Option<CeilingHole> {
     let widths: Vec<f64> = loops(overhang)
         .filter(is_free_hole)
+        .filter(|outline| inside(outline).is_some_and(&goes_on))
         .filter_map(width)
         .filter(|w| *w >= LEAST_LINES * line_mm)
         .collect();
@@ -62,6 +68,12 @@ fn loops(area: &Area) -> impl Iterator<Item = &[Edge]> {
 fn is_free_hole(outline: &&[Edge]) -> bool {
     let ends = outline.iter().map(|e| (e.0, e.1));
     outline.iter().all(|e| !e.2) && polygon::area_within(ends) < 0.0
+}
+
+/// A point within an outline, at half its height.
+fn inside(outline: &[Edge]) -> Option<Point2<f64>> {
+    let (low, high) = span(outline.iter().map(|e| e.0.y));
+    widest_at(0.5 * (low + high), outline)
 }
 
 /// Diameter of a round outline, shorter side of another.

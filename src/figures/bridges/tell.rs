@@ -51,11 +51,14 @@ impl Finder {
     pub(super) fn tell_across(
         &self,
         cutter: &mut Cutter,
-        (ways, bridged): (Ways, bool),
+        (ways, bridged, hole): (Ways, bool, Option<CeilingHole>),
         z_mm: f64,
         out: &mut LayerSpans,
     ) {
-        out.reach_mm = out.reach_mm.max(ways.reach_mm);
+        // A layer across the hole holds the ring round it, which is told for that.
+        if hole.is_none_or(|h| h.closed_span_mm > self.bridge_limit_mm) {
+            out.reach_mm = out.reach_mm.max(ways.reach_mm);
+        }
         let lone = ways.groove.filter(|_| !bridged);
         if let Some(Across { mm, direction_deg }) = lone {
             out.grooves.push(Bridge {

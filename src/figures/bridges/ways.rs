@@ -27,6 +27,9 @@ const WAYS: u32 = 18;
 /// end it is not known which side of the outline a point lies on.
 const INSIDE: f64 = 0.02;
 
+/// What holds a place is met no nearer than this share of the way to it: nearer, something else is.
+const REACHED: f64 = 0.9;
+
 /// Cantilevers that reach no further than this are the edge of the base where they lie low over
 /// the bed, mm: a tab of that length prints anywhere (house value).
 const EDGE_MM: f64 = 3.0;
@@ -75,7 +78,7 @@ impl Ways {
             if c.bridged() {
                 let long_mm = c.length();
                 let near = (long_mm > limit_mm.min(TOLD_MM))
-                    .then(|| deepest(cut, c, lower, 0.5 * long_mm))
+                    .then(|| deepest(cut, c, (gap, lower), 0.5 * long_mm))
                     .flatten();
                 let on = near.and_then(|held| Some((held, held.way_on(gap)?)));
                 match on {
@@ -98,7 +101,10 @@ impl Ways {
                     },
                 }
             } else if c.ledge() && c.length() > LEAST_MM {
-                let held = |share: f64| Held::of(cut.out_from_hold(c, share), lower, c.length());
+                let held = |share: f64| {
+                    let at = cut.out_from_hold(c, share);
+                    Held::of(at, (gap, lower), c.length(), cut.along)
+                };
                 for share in ALONG_LEDGE {
                     let known = out.reach_mm.max(0.5 * out.groove.map_or(0.0, |g| g.mm));
                     let Some(apart) = held(share)
@@ -146,10 +152,42 @@ struct Held {
 }
 
 impl Held {
-    fn of(at: Point2<f64>, lower: &Rows, at_most: f64) -> Option<Self> {
+    /// What is nearest below a place of the gap, if the ceiling reaches it: what lies beyond a slot holds
+    /// nothing here. Then the nearest that it does reach, of all ways a step apart from `along` on.
+    fn of(
+        at: Point2<f64>,
+        (gap, lower): (&Area, &Rows),
+        at_most: f64,
+        along: Vector2<f64>,
+    ) -> Option<Self> {
         // What is as far as it may be is found too.
-        let root = lower.nearest(at, 1.01 * at_most)?;
-        (root != at).then_some(Self { at, root })
+        let at_most = 1.01 * at_most;
+        let root = lower.nearest(at, at_most).filter(|root| *root != at)?;
+        let nearest = Self { at, root };
+        // The offset of the chords is no more than this from the outline itself.
+        let reached =
+            |met: Option<(f64, bool)>| met.is_some_and(|(on, held)| held && on >= REACHED);
+        if reached(nearest.met(-nearest.way(), gap)) {
+            return Some(nearest);
+        }
+        let far = Self {
+            at,
+            root: at - along,
+        };
+        let roots = (0..2 * WAYS).filter_map(|k| {
+            let way = far.turned(k);
+            let (on, held) = far.met(way, gap)?;
+            held.then(|| at + way * on)
+        });
+        let root = roots.min_by(|a, b| (a - at).norm().total_cmp(&(b - at).norm()))?;
+        ((root - at).norm() <= at_most && root != at).then_some(Self { at, root })
+    }
+
+    /// The way from what holds the place, turned by so many steps.
+    fn turned(&self, steps: u32) -> Vector2<f64> {
+        let first = self.way();
+        let (sin, cos) = libm::sincos(std::f64::consts::PI * f64::from(steps) / f64::from(WAYS));
+        Vector2::new(cos * first.x - sin * first.y, sin * first.x + cos * first.y)
     }
 
     fn way(&self) -> Vector2<f64> {
@@ -169,10 +207,8 @@ impl Held {
 
     /// The shortest way through the place that is held at both ends, of all ways a step apart.
     fn shortest(&self, gap: &Area) -> Option<(f64, Vector2<f64>)> {
-        let first = self.way();
         let ways = (0..WAYS).filter_map(|k| {
-            let (sin, cos) = libm::sincos(std::f64::consts::PI * f64::from(k) / f64::from(WAYS));
-            let way = Vector2::new(cos * first.x - sin * first.y, sin * first.x + cos * first.y);
+            let way = self.turned(k);
             match [self.met(way, gap)?, self.met(-way, gap)?] {
                 [(on, true), (back, true)] => Some(((on + back) * self.apart(), way)),
                 _ => None,
@@ -195,10 +231,10 @@ impl Held {
 }
 
 /// The place of a chord that lies farthest from what holds it.
-fn deepest(cut: &Cut, c: &Chord, lower: &Rows, at_most: f64) -> Option<Held> {
+fn deepest(cut: &Cut, c: &Chord, under: (&Area, &Rows), at_most: f64) -> Option<Held> {
     let places = [0.25, 0.5, 0.75].map(|share| cut.point(c.strip, c.from + share * c.length()));
     let held = places
         .into_iter()
-        .filter_map(|p| Held::of(p, lower, at_most));
+        .filter_map(|p| Held::of(p, under, at_most, cut.along));
     held.max_by(|a, b| a.apart().total_cmp(&b.apart()))
 }

@@ -15,6 +15,21 @@ fn pocket(diameter: f64, above: Vec<Loop>) -> Spanning {
     ]))
 }
 
+/// A pocket of 9.5 mm whose ceiling has a dent of 5.3 mm, so many layers of 0.2 mm deep.
+fn dented(layers: usize) -> Spanning {
+    let block = rect(-10.0, -10.0, 10.0, 10.0);
+    let holed = |radius| {
+        let round = hole(circle(0.0, 0.0, radius, 64));
+        vec![piece(block.clone(), vec![round])]
+    };
+    let lid = vec![solid(block.clone())];
+    found(&stack(&[
+        (31, holed(4.75)),
+        (layers, holed(2.65)),
+        (10, lid),
+    ]))
+}
+
 /// M5 from below: a counterbore of 9.5 mm with a hole of 5.3 mm through.
 #[test]
 fn a_counterbore_from_below_is_a_ring_around_its_hole() {
@@ -41,6 +56,8 @@ fn other_ceilings_are_no_rings() {
     assert!(none(&pocket(9.5, vec![hole(circle(0.0, 0.0, 0.3, 24))])));
     assert!(none(&pocket(9.5, vec![hole(circle(0.0, 0.0, 1.0, 24))])));
     assert!(none(&pocket(9.5, vec![hole(rect(-1.0, -6.0, 1.0, 6.0))])));
+    assert!(none(&dented(3)));
+    assert!(!none(&dented(5)));
     let post = vec![
         solid(circle(0.0, 0.0, 2.0, 64)),
         piece(

@@ -119,3 +119,28 @@ fn over_a_slit_of_one_layer_nothing_is_told() {
     assert_eq!(f.ledge_high_mm, 0.0);
     assert!((cut(2).ledge_high_mm - 12.0).abs() < 0.01);
 }
+
+/// A strip 34 mm long and 2.5 mm wide between two blocks, and a wall 2 mm beside it that it does not
+/// touch: it is a bridge from block to block, and no shelf of the wall.
+#[test]
+fn a_wall_across_a_slot_holds_nothing() {
+    let blocks = || [-27.0, 17.0].map(|x| solid(rect(x, -5.0, x + 10.0, 5.0)));
+    let wall = || solid(rect(-27.0, 7.0, 27.0, 12.0));
+    let below: Vec<Piece> = blocks().into_iter().chain([wall()]).collect();
+    let joined = solid(vec![
+        Point2::new(-27.0, -5.0),
+        Point2::new(-17.0, -5.0),
+        Point2::new(-17.0, 2.5),
+        Point2::new(17.0, 2.5),
+        Point2::new(17.0, -5.0),
+        Point2::new(27.0, -5.0),
+        Point2::new(27.0, 5.0),
+        Point2::new(-27.0, 5.0),
+    ]);
+    let f = found(&stack(&[(20, below), (5, vec![joined, wall()])]));
+    assert_eq!(f.ledge_high_mm, 0.0, "{f:?}");
+    let told: Vec<f64> = (f.bridges.iter().filter_map(Bridge::told))
+        .map(|b| b.span_mm)
+        .collect();
+    assert!(matches!(told[..], [mm] if (mm - 34.0).abs() < 0.1), "{f:?}");
+}
