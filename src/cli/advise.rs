@@ -213,7 +213,7 @@ impl Task<'_> {
         let page = (self.paper).draw(&bench, &advice, &intake.facts, args, number)?;
         let mapped = self.map.as_ref().map(|map| {
             let facts = (intake.facts.clone(), resolved.in_force());
-            map.write(&bench, &search, facts, until)
+            map.write(&bench, &search, facts, &advice.poses, until)
         });
         let drawn = !args.json && drawn(args);
         let drawing = drawn.then(|| drawing(&bench, &advice, look));

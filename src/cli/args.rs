@@ -86,10 +86,11 @@ pub struct AdviseArgs {
     /// Write the drawing of the winner as .png or .svg
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
-    /// Write figures of every direction looked at, support with its error, as .csv or .json
+    /// Write figures of every direction looked at, support with its error, as .csv or .json; drawn as .svg
     ///
     /// Those that need no layers, and the support volume to 2 %: all space under overhang, whatever
-    /// bridges carry. The JSON follows wayup schema; the names of the columns end in their units.
+    /// bridges carry. The JSON follows wayup schema; the names of the columns end in their units. The drawing
+    /// has lines of equal support on the two halves of the sphere, and the poses of the list.
     #[arg(long, value_name = "FILE")]
     pub map: Option<PathBuf>,
     /// Projection method of drawings: first or third angle (ISO 5456) [default: first]

@@ -1,11 +1,13 @@
 //! `advise --map`: figures of every direction that was looked at.
 
 use super::paper::{ending, wrong_ending};
+use crate::advice::RankedPose;
 use crate::figures::quick::Bench;
 use crate::rank::map;
 use crate::rank::search::Search;
 use crate::report::json::{PartFacts, SettingsInForce};
 use crate::report::map::DirectionMap;
+use crate::report::sphere;
 use crate::session::clock::Clock;
 use crate::session::destination::Destination;
 use crate::session::exit::{Exit, Failure};
@@ -16,25 +18,34 @@ use std::time::Instant;
 /// A checked place for a map.
 pub struct MapFile {
     place: Destination,
-    csv: bool,
+    format: MapFormat,
+}
+
+/// Format of a map.
+#[derive(Clone, Copy)]
+enum MapFormat {
+    Csv,
+    Json,
+    Svg,
 }
 
 impl MapFile {
     /// Checks ending and place before the long run.
     ///
     /// # Errors
-    /// Exit 2 for another ending than .csv and .json, exit 5 for a place that cannot be written.
+    /// Exit 2 for another ending than .csv, .json and .svg, exit 5 for a place that cannot be written.
     pub fn check(path: &Path) -> Result<Self, Failure> {
-        let csv = match ending(path).as_deref() {
-            Some("csv") => true,
-            Some("json") => false,
-            _ => return Err(wrong_ending(path, "map", ".csv or .json")),
+        let format = match ending(path).as_deref() {
+            Some("csv") => MapFormat::Csv,
+            Some("json") => MapFormat::Json,
+            Some("svg") => MapFormat::Svg,
+            _ => return Err(wrong_ending(path, "map", ".csv, .json or .svg")),
         };
         let place = Destination::check(path)?;
-        Ok(Self { place, csv })
+        Ok(Self { place, format })
     }
 
-    /// Measures every direction and writes the file.
+    /// Measures every direction and writes the file; the poses of the list are marked on a drawing.
     ///
     /// # Errors
     /// Exit 5 where it cannot be written, exit 7 where the time is over before: then there is none.
@@ -43,6 +54,7 @@ impl MapFile {
         bench: &Bench,
         search: &Search,
         (part, in_force): (PartFacts, SettingsInForce),
+        poses: &[RankedPose],
         until: Option<Instant>,
     ) -> Result<(), Failure> {
         let mapped = map::map(bench, search, &Clock::until(until, None)).map_err(|_| {
@@ -51,7 +63,15 @@ impl MapFile {
             Failure::new(Exit::TooLate, part.path.clone(), defect, hint)
         })?;
         let map = DirectionMap::new(part, in_force, bench.settings, &mapped);
-        let text = if self.csv { map.csv() } else { map.json() };
+        let text = match self.format {
+            MapFormat::Csv => map.csv(),
+            MapFormat::Json => map.json(),
+            MapFormat::Svg => {
+                let downs: Vec<_> = poses.iter().map(|p| p.pose.down).collect();
+                let plot = sphere::map(&mapped, &downs);
+                Ok(plot.picture.svg_file(&plot.alt))
+            }
+        };
         let text = text.map_err(|e| super::json::no_json(&e))?;
         self.place.write(|file| file.write_all(text.as_bytes()))
     }

@@ -91,6 +91,26 @@ fn the_table_says_what_the_json_says_on_any_number_of_threads() {
     }
 }
 
+/// Ink on paper: two rims, the winner ringed, lines with their step, and the same bytes on any number of
+/// threads.
+#[test]
+fn the_drawing_has_both_halves_and_marks_the_winner() {
+    let bench = Bench::new();
+    bench.gate("gate.stl");
+    let drawn = map(&bench, "map.svg", &["--threads", "1"]);
+    assert_eq!(drawn, map(&bench, "again.svg", &["--threads", "3"]));
+    for what in [
+        "<title>Map of ",
+        "from below (−Z side)",
+        "from above (+Z side)",
+        "support by the side that goes down, a line every ",
+        r#"<path class="o""#,
+        ">1</text>",
+    ] {
+        assert!(drawn.contains(what), "{what}: {drawn}");
+    }
+}
+
 #[test]
 fn what_is_no_place_for_a_map_is_refused_before_the_work() {
     let bench = Bench::new();
@@ -99,7 +119,7 @@ fn what_is_no_place_for_a_map_is_refused_before_the_work() {
     said.refuses(
         2,
         "its ending names no map",
-        "end the name in .csv or .json",
+        "end the name in .csv, .json or .svg",
     );
     let said = bench.run(&["advise", "gate.stl", "--map", "none/map.csv"]);
     said.refuses(5, "its folder does not exist", "name a file");

@@ -4,6 +4,7 @@ use crate::advice::RankedPose;
 use crate::figures::profile::{Jump, LayerProfile};
 use crate::report::draw::picture::{Anchor, Pen, Picture, circle};
 use crate::report::figures::charged;
+use crate::report::plot::{Plot, round_up};
 use crate::words::{decimal, joined, length, three};
 
 /// Lettering, mm.
@@ -18,34 +19,6 @@ const LETTERED: usize = 3;
 
 /// Jumps that are marked at most, the largest changes first.
 const MARKED: usize = 10;
-
-/// A plot with the words that say the same.
-pub struct Plot {
-    /// The picture.
-    pub picture: Picture,
-    /// The same in words.
-    pub alt: String,
-}
-
-impl Plot {
-    /// As inline SVG.
-    pub fn svg(&self) -> String {
-        self.picture.svg(&self.alt)
-    }
-}
-
-/// A round number of 1, 2 or 5 times a power of ten, not below `v`.
-fn round_up(v: f64) -> f64 {
-    if !(v > 0.0 && v.is_finite()) {
-        return 1.0;
-    }
-    let power = libm::pow(10.0_f64, libm::log10(v).floor());
-    [1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 8.0, 10.0]
-        .into_iter()
-        .map(|s| s * power)
-        .find(|s| *s >= v * (1.0 - 1e-9))
-        .unwrap_or(10.0 * power)
-}
 
 /// Section area to the right, height upwards, with a mark where it jumps.
 pub fn area_by_height(layer_profile: &LayerProfile, height_mm: f64, size: [f64; 2]) -> Plot {
