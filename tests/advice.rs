@@ -240,7 +240,7 @@ fn braces_bring_the_slender_ratio_down_to_what_was_said() {
     assert!((r.from - 20.0).abs() < 0.2, "{r:?}");
     assert!(r.says.contains("2 braces"), "{}", r.says);
     assert!(
-        (r.at_mm[2] - 24.0).abs() < 0.3 && (r.size - 37.0).abs() < 0.1,
+        (r.at_mm[2] - 24.0).abs() < 0.3 && (r.size - 34.0).abs() < 0.1,
         "{r:?}"
     );
     let tie = |y: f64| block([1.0, y, 0.5], [38.0, 2.0, 2.0]);

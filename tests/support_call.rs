@@ -253,6 +253,33 @@ fn a_slit_of_less_than_two_layers_holds_no_support() {
     }
 }
 
+/// Under the plate of a camera's shoe a rail leaves a slot 2 mm high and 6 deep: what support is switched
+/// on for is not blocked in the same breath.
+#[test]
+fn a_slot_that_support_is_for_is_not_blocked() {
+    let profile = [
+        [0.0, 0.0],
+        [20.0, 0.0],
+        [20.0, 2.0],
+        [12.0, 2.0],
+        [12.0, 4.0],
+        [20.0, 4.0],
+        [20.0, 7.0],
+        [0.0, 7.0],
+        [0.0, 4.0],
+        [8.0, 4.0],
+        [8.0, 2.0],
+        [0.0, 2.0],
+    ];
+    let mut shoe = prism(&profile, 30.0);
+    for p in &mut shoe.vertices {
+        (p.y, p.z) = (30.0 - p.z, p.y);
+    }
+    let pose = measured(&part(shoe), &Settings::default(), DOWN);
+    assert!(on(&pose).contains("z = 4 mm"), "{}", on(&pose));
+    assert_eq!(said(&pose, "support_kept_out"), None);
+}
+
 #[test]
 fn the_side_that_support_marks_is_named_where_it_is_seen() {
     let says = on(&lying(&ARM, 30.0));

@@ -3,8 +3,8 @@
 use crate::features::bodies::GAP_MM;
 use crate::features::{Captive, Lump};
 use crate::figures::quick::Bench;
-use crate::figures::{Figures, Island};
-use crate::pose::{Pose, bounds};
+use crate::figures::{Figures, Island, slicing};
+use crate::pose::{Pose, Posed, bounds};
 use crate::words;
 use nalgebra::Point3;
 
@@ -20,6 +20,11 @@ const CRUMB_MM: f64 = 3.0;
 const EVEN_GAP: f64 = 1.2;
 /// A body that begins no higher than this is squeezed by the first layers, mm.
 const SQUEEZED_MM: f64 = 0.5;
+
+/// A gap this wide is closed by two squeezed outlines, mm (common practice: each grows 0.1–0.3 mm) …
+const CLOSES_MM: f64 = 0.6;
+/// … of so many pieces of the first layer.
+const MOST_PIECES: usize = 16;
 
 /// The bodies of a part that are apart from each other.
 pub(super) struct BodyKinds<'a> {
@@ -204,6 +209,28 @@ impl<'a> BodyKinds<'a> {
         apart.then_some((n as f64, says))
     }
 
+    /// Whether two pieces of the first layer are so near each other that they grow together when they
+    /// are squeezed.
+    fn is_gap_on_bed(&self, pose: &Pose) -> bool {
+        let posed = Posed::new(self.bench.part, pose.clone());
+        let height_mm = 0.5 * self.bench.settings.first_layer_mm;
+        let cut = slicing::cut(&posed, &[height_mm]);
+        let Some(pieces) = cut.sections.first().map(|s| &s.pieces[..]) else {
+            return false;
+        };
+        let mut pairs = (pieces.iter().take(MOST_PIECES).enumerate()).flat_map(|(k, a)| {
+            pieces
+                .iter()
+                .take(MOST_PIECES)
+                .skip(k + 1)
+                .map(move |b| (a, b))
+        });
+        pairs.any(|(a, b)| {
+            a.nearest(b)
+                .is_some_and(|(_, apart_mm)| apart_mm <= CLOSES_MM)
+        })
+    }
+
     fn of_captives(&self, pose: &Pose) -> BodyRemark {
         let narrow = self.captives.iter().map(|c| c.gap_mm).reduce(f64::min)?;
         let even = |c: &Captive| c.mean_gap_mm <= EVEN_GAP * narrow;
@@ -227,7 +254,7 @@ impl<'a> BodyKinds<'a> {
             .captives
             .iter()
             .any(|c| lowest(c.inner) <= SQUEEZED_MM && lowest(c.outer) <= SQUEEZED_MM);
-        let first = if squeezed {
+        let first = if squeezed && self.is_gap_on_bed(pose) {
             " Compensate the first layers: squeezed wide, they close the gap at the bed."
         } else {
             ""

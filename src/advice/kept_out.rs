@@ -1,11 +1,16 @@
 //! Where support is to be kept out of a part for which it is switched on.
 
-use crate::features::{Between, Bore, Size};
+use crate::advice::marks::{HeldFace, Touched};
+use crate::features::{Between, Bore, Opposite, Size};
 use crate::figures::quick::Bench;
 use crate::figures::spared::slit_mm;
 use crate::pose::Pose;
 use crate::words;
 
+/// … but from the side into one no deeper than so many times its height.
+const REACHED: f64 = 4.0;
+/// Heights that agree to this are one, mm: a layer and a half.
+const SAME_HEIGHT_MM: f64 = 0.3;
 /// Round holes go at least this far round, degrees.
 const LEAST_TURN_DEG: f64 = 300.0;
 /// Thinner holes are none to a nozzle, mm.
@@ -21,7 +26,7 @@ const DEEP: f64 = 3.0;
 ///
 /// Only what the shape surely shows counts: round holes that lie and close over themselves, and
 /// narrow slots that lie.
-pub(super) fn kept_out(bench: &Bench, pose: &Pose) -> Option<(f64, String)> {
+pub(super) fn kept_out(bench: &Bench, pose: &Pose, touched: &Touched) -> Option<(f64, String)> {
     let upright = libm::cos(bench.settings.overhang_lean_rad());
     let lying: Vec<&Bore> = (bench.layout.features.bores.iter())
         .filter(|b| b.hole && b.turn_rad >= LEAST_TURN_DEG.to_radians())
@@ -36,18 +41,19 @@ pub(super) fn kept_out(bench: &Bench, pose: &Pose) -> Option<(f64, String)> {
         .filter(|pair| pair.apart_mm >= slit_mm(bench.settings))
         .filter(|pair| pair.area_mm2 >= (DEEP * pair.apart_mm).powi(2))
         .filter(|pair| pair.normal.dot(&pose.down).abs() > upright)
+        .filter(|pair| !is_held(pair, pose, touched))
         .map(|pair| pair.apart_mm)
         .collect();
     let mut says: Vec<String> = Vec::new();
     if let Some((n, sizes)) = listed(&holes) {
         let (mut text, it) = if n == 1 {
             let one = format!(
-                "Block support in the horizontal bore of Ø {sizes} mm: its roof closes by itself"
+                "Block support in the horizontal bore of Ø {sizes} mm: its roof closes by itself, with a sag to drill out"
             );
             (one, "it")
         } else {
             let all = format!(
-                "Block support in the horizontal bores (Ø {sizes} mm): their roofs close by themselves"
+                "Block support in the horizontal bores (Ø {sizes} mm): their roofs close by themselves, with a sag to drill out"
             );
             (all, "them")
         };
@@ -65,6 +71,15 @@ pub(super) fn kept_out(bench: &Bench, pose: &Pose) -> Option<(f64, String)> {
     }
     let n = holes.len() + slots.len();
     (n > 0).then(|| (n as f64, says.join(" ")))
+}
+
+/// Whether the ceiling of a slot is the very face that support is switched on for.
+fn is_held(slot: &Opposite, pose: &Pose, touched: &Touched) -> bool {
+    let ceiling_mm = (pose.build_from_part * slot.middle).z + 0.5 * slot.apart_mm;
+    let at = |face: HeldFace| (face.z_mm[0] - ceiling_mm).abs() <= SAME_HEIGHT_MM;
+    // Into a deeper one no tool reaches, whatever it holds.
+    let is_reached = slot.narrow_mm <= REACHED * slot.apart_mm;
+    is_reached && touched.face.is_some_and(at)
 }
 
 /// Whether a hole is so narrow that its roof surely closes when it lies.

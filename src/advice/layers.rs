@@ -19,10 +19,15 @@ const LEVER_SHARE: f64 = 0.15;
 /// A section that is less solid than this is a shell or a profile: its wall gives way before the
 /// whole of it bends (house value).
 const SOLID: f64 = 0.9;
+/// … of several alike, which are fingers, so much (house value).
+const FINGERS: f64 = 0.7;
+/// A section that is as solid is round: a disc has 1.05, a hexagon 1.04.
+const ROUND: f64 = 1.03;
+/// The same stress of a wall in the corner with its base, which a bracket is for, mm⁻²: 130 N make 20 N/mm²
+/// of it (house value).
+const CORNER: f64 = 0.15;
 /// A part touches the bed within this height, mm (house value).
 const TOUCH_MM: f64 = 2.0;
-/// Length over width from which an upright piece is a wall (house value).
-const WALL: f64 = 3.0;
 /// Height over width from which it is a post (house value).
 const POST: f64 = 3.0;
 /// A post no wider than this, and so many times as high, may be meant to flex, mm (house values).
@@ -37,8 +42,14 @@ const LONG: f64 = 2.0;
 const PLATE: f64 = 0.6;
 /// Sections are one profile from this share of the largest on, over the inner eight tenths …
 const EVEN: f64 = 0.9;
+/// … which make up this share of the largest of all …
+const LIKE_ENDS: f64 = 0.75;
 /// … and it is more than a plate below this share of its rectangle (house values).
 const OPEN: f64 = 0.6;
+/// A part stands on its end that is so many times as high as its longer side, and so high, mm (house
+/// values).
+const ON_END: f64 = 1.5;
+const ON_END_MM: f64 = 30.0;
 /// What is higher than this share of its longer side stands, and bends over its height (house
 /// value).
 const LIES: f64 = 0.75;
@@ -55,6 +66,7 @@ pub(super) fn sentence(entry: &Scored, listed: &[Scored]) -> Option<String> {
     along(entry)
         .or_else(|| parts_at(entry, &others))
         .or_else(|| sturdy(entry))
+        .or_else(|| on_end(entry, &others))
 }
 
 /// What the aim asks for and cannot have.
@@ -79,19 +91,26 @@ fn is_first_touch(entry: &Scored, p: &Parting) -> bool {
 
 /// Where bending parts the layers first, if that is a wall or a post that a hand can bend.
 fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
-    // Where several pieces carry the rest together, which of them parts is not known.
+    // Where several pieces carry the rest together, which of them parts is not known; between the holes of
+    // a wall that does not matter.
     let slim = |p: &Parting| {
-        p.pieces == 1
-            && p.stress() >= HARMLESS
+        let corner = match p.seat {
+            Seat::Base => p.base_beyond_mm > p.width_mm,
+            Seat::More => others.along(p).is_some(),
+            Seat::Bed => false,
+        };
+        let corner = p.is_wall() && corner;
+        (p.pieces == 1 || p.in_row)
+            && p.stress() >= if corner { CORNER } else { HARMLESS }
             && p.arm_mm >= POST * p.width_mm
             && p.arm_mm >= LEVER_SHARE * entry.figures.height_mm
-            && p.solid >= SOLID
+            && p.solid >= if p.alike > 1 { FINGERS } else { SOLID }
             && !is_first_touch(entry, p)
     };
     let p = entry.cuts.parting.filter(slim)?;
-    let (wide, tall) = (about(p.width_mm), mm(p.arm_mm));
+    let (wide, tall) = (about(thickness_mm(&p)), mm(p.arm_mm));
     let at = format!("between the layers at z = {}", mm(p.z_mm));
-    let wall = is_wall(&p);
+    let wall = p.is_wall();
     let upright = if wall {
         format!("wall (about {wide} thick, {tall} high)")
     } else {
@@ -126,6 +145,15 @@ fn parts_at(entry: &Scored, others: &Others) -> Option<String> {
         Seat::Bed => Some(format!(
             "Bent sideways, it parts first just above the bed: the layers run across {each}{upright}."
         )),
+        // A row of holes weakens a bracket above its corner.
+        Seat::More if wall => others.along(&p).map(|pose| {
+            let what = if p.pieces == 1 {
+                format!("the upright {upright}")
+            } else {
+                "an upright wall with holes in it".to_owned()
+            };
+            format!("Bent, {what} parts between layers. {pose} runs the layers along its profile.")
+        }),
         // Along a taper the stress is much the same over a long way: the place is not sure.
         Seat::More => None,
     }
@@ -155,12 +183,30 @@ fn sturdy(entry: &Scored) -> Option<String> {
     }
 }
 
+/// That a part which a hand can bend stands on its end, where it is not sure at which layer it parts.
+fn on_end(entry: &Scored, others: &Others) -> Option<String> {
+    let f = &entry.figures;
+    let [x, y] = f.footprint_mm;
+    let stands = f.height_mm >= (ON_END * x.max(y)).max(ON_END_MM);
+    let is_weak = (entry.cuts.parting).is_some_and(|p| p.stress() >= HARMLESS);
+    let lying = || (others.across()).map(|pose| format!("; {pose} lays it down"));
+    (stands && is_weak).then(|| {
+        format!(
+            "It stands on its end: bent or pulled hard, it parts between layers{}.",
+            lying().unwrap_or_default()
+        )
+    })
+}
+
 /// Whether every layer has the same section, and that is no mere plate or block: a hook, a clip
 /// or a bracket that lies on its side.
 fn is_profile(entry: &Scored) -> bool {
     let (least, most) = inner_sections(entry);
     let [x, y] = entry.figures.footprint_mm;
-    least >= EVEN * most && most <= OPEN * x * y
+    // A box with a floor is none.
+    let all = entry.cuts.profile.area_mm2.iter().copied();
+    let ends_too = all.fold(0.0, f64::max) * LIKE_ENDS <= most;
+    least >= EVEN * most && most <= OPEN * x * y && ends_too
 }
 
 /// Smallest and largest section over the inner eight tenths of the height, mm².
@@ -197,8 +243,14 @@ fn about(width_mm: f64) -> String {
     mm(libm::round(2.0 * width_mm).max(1.0) / 2.0)
 }
 
-fn is_wall(p: &Parting) -> bool {
-    p.length_mm >= WALL * p.width_mm
+/// How thick a post or wall is: of a round one its diameter.
+fn thickness_mm(p: &Parting) -> f64 {
+    let area_mm2 = p.length_mm * p.width_mm;
+    if p.solid >= ROUND {
+        2.0 * (area_mm2 / std::f64::consts::PI).sqrt()
+    } else {
+        p.width_mm
+    }
 }
 
 /// Thin and tall enough to be an arm that gives.

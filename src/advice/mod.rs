@@ -181,6 +181,9 @@ pub struct Advice {
     /// Settings are in force for which no shares are known.
     #[serde(skip)]
     pub off_default: bool,
+    /// The verdict tells of the second pose last.
+    #[serde(skip)]
+    pub(crate) names_second: bool,
 }
 
 impl Advice {

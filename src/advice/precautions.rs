@@ -9,14 +9,14 @@ mod holds;
 mod places;
 mod traits;
 
-use crate::advice::support::{NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2};
+use crate::advice::support::{NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2, WATCH_BRIDGE_MM};
 use crate::settings::Settings;
 use crate::tables::rows;
 use crate::words::named;
 pub(super) use evals::RuleInput;
 use evals::bed::{DEMAND, DETAILS};
 use evals::surface::QUICK_LAYER_S;
-use evals::{SLENDER_WATCH, Spoken, WATCH_BRIDGE_MM, after, bed, material, surface};
+use evals::{SLENDER_WATCH, Spoken, after, bed, material, surface};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::sync::LazyLock;
@@ -74,6 +74,8 @@ named! {
     LayerSeam "layer_seam",
     /// Holes that come out too small.
     UndersizeHoles "undersize_holes",
+    /// Holes that lie.
+    SaggingHoles "sagging_holes",
     /// Pockets for nuts and bolt heads.
     NutFit "nut_fit",
     /// Holes for heat-set inserts.
@@ -148,6 +150,7 @@ impl Rule {
             Precaution::LineOnTheSide => (|_| LINE_FACTOR, surface::line),
             Precaution::LayerSeam => (|_| 0.0, surface::seam),
             Precaution::UndersizeHoles => (|_| 1.0, after::undersize),
+            Precaution::SaggingHoles => (|_| 1.0, after::lying),
             Precaution::NutFit => (|_| 1.0, after::nuts),
             Precaution::InsertFit => (|_| after::LEAST_INSERTS as f64, after::inserts),
             Precaution::CleanUp => (|_| 1.0, after::clean_up),

@@ -33,6 +33,9 @@ pub(crate) const FAR_BEHIND: f64 = 3.0;
 /// A pose with less than this share of the contact hardly touches the bed (house value).
 const HARDLY_TOUCHES: f64 = 0.1;
 
+/// A difference that is so many times the next largest decides nearly alone (house value).
+const DECIDES: f64 = 2.0;
+
 /// Support beyond this share of the part's volume ends the talk about a pose.
 const HOPELESS_SHARE: f64 = 0.5;
 
@@ -251,7 +254,13 @@ fn differences(entry: &Scored, rival: &Scored) -> Vec<Difference> {
 /// Whether there was something to take out.
 fn without_spare_contact(rows: &mut Vec<Difference>, here: &Scored, there: &Scored) -> bool {
     let (count, contact) = (rows.len(), matter(Penalty::Contact));
-    if is_ample(&here.figures) && is_ample(&there.figures) {
+    let of = |is_contact: bool| {
+        let rows = rows.iter().filter(|r| (r.0 == contact) == is_contact);
+        rows.map(|r| r.1.abs()).fold(0.0, f64::max)
+    };
+    // Where it decides nearly alone, the rest would be a pretext.
+    let decides = of(false) > 0.0 && of(true) > DECIDES * of(false);
+    if is_ample(&here.figures) && is_ample(&there.figures) && !decides {
         rows.retain(|r| r.0 != contact);
     }
     rows.len() < count
@@ -291,7 +300,7 @@ impl Comparison<'_> {
         if better.is_empty() && worse.is_empty() && self.spare_contact {
             let [here, there] = self.contact();
             let only = format!(
-                "Little but contact sets it apart from {other}: {here} instead of {there}, and both have enough. Choose by the side that is seen."
+                "Little but contact sets it apart from {other}: {here} instead of {there}, and both have enough."
             );
             return (vec![only], None);
         }
@@ -319,7 +328,11 @@ impl Comparison<'_> {
             // Nobody weighs a pose that hardly touches the bed.
             let [here, there] = [self.here, self.there].map(|s| s.figures.contact_area_mm2);
             if there < HARDLY_TOUCHES * here {
-                return (vec!["No other pose comes near.".into()], None);
+                let [here, there] = self.contact();
+                let only = format!(
+                    "No other pose comes near: {other} has {there} on the bed instead of {here}."
+                );
+                return (vec![only], None);
             }
             let better = &better[..better.len().min(2)];
             let ahead = said(better, format!("No other pose comes near. Against {other}"));

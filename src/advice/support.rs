@@ -26,8 +26,14 @@ named! {
     Partly "partly",
 }
 
-/// Overhang of a kind below this share of all is not worth a word.
-const LITTLE: f64 = 0.05;
+/// Bridges longer than this are worth a look, mm.
+pub(crate) const WATCH_BRIDGE_MM: f64 = 6.0;
+/// Overhang of a kind below this share of all is not worth a word (house value).
+const LITTLE: f64 = 0.15;
+/// What is left of it is told from this share on.
+const REST: f64 = 0.02;
+/// Below this area the kinds of overhang are named without their areas, mm²: a thumbnail (house value).
+const FEW_MM2: f64 = 100.0;
 
 /// Why overhang that is there needs no support, as clauses without a full stop; to be said
 /// where [`hangs`] and [`spare`].
@@ -43,21 +49,33 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
     let bridged = f.ceiling_carried_mm2.min(light);
     let (low_mm, lean) = (LOW_SLOPE_MM, gentle_deg(settings));
     let (low_mm, lean) = (words::length(low_mm), words::degrees(lean));
+    // Area, what it does, and what it is.
     let clauses = [
-        (bridged, "bridge".to_owned()),
+        (bridged, "bridge".to_owned(), "short bridges".to_owned()),
         (
             low,
             format!("lie within {low_mm} of the bed, where support would not come off"),
+            "edges low over the bed".into(),
         ),
         (
             gentle,
             format!("lean no further than {lean} and come out rough"),
+            format!("slopes not far beyond {limit}"),
         ),
-        (slit, "lie over slits too low for support".into()),
-        (across, "bridge from side to side".into()),
+        (
+            slit,
+            "lie over slits too low for support".into(),
+            "ceilings of slits too low for support".into(),
+        ),
+        (
+            across,
+            "bridge from side to side".into(),
+            "ceilings of narrow grooves".into(),
+        ),
         (
             steep + light - bridged,
             "lie in small roofs and short cantilevers that sag slightly".into(),
+            "small roofs and short cantilevers".into(),
         ),
     ];
     if steep >= SPARE_MM2 && is_shallow(f) {
@@ -67,18 +85,57 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
             words::area(needed)
         );
     }
-    let told = clauses.iter().filter(|c| c.0 > LITTLE * all);
-    let told: Vec<(String, &str)> = told.map(|c| (words::area(c.0), c.1.as_str())).collect();
+    let told: Vec<&(f64, String, String)> = clauses.iter().filter(|c| c.0 > LITTLE * all).collect();
+    let sum: f64 = told.iter().map(|c| c.0).sum();
+    let is_rest = sum < (1.0 - REST) * all;
     match &told[..] {
         [] => format!("the {} beyond {limit} sag slightly", words::area(all)),
-        [(area, what)] => format!("the {area} beyond {limit} {what}"),
+        few @ [_, _, ..] if all < FEW_MM2 => {
+            let kinds = few.iter().map(|c| c.2.as_str());
+            let kinds = words::joined(kinds, ", ");
+            format!("the {} beyond {limit} are {kinds}", words::area(all))
+        }
+        [(_, what, _)] if !is_rest => format!("the {} beyond {limit} {what}", words::area(all)),
         several => {
-            let each = several.iter().map(|(area, what)| format!("{area} {what}"));
+            let each = several.iter().map(|(area, what, _)| {
+                let [_, area] = words::areas_compared(all, *area);
+                format!("{area} {what}")
+            });
+            let rest = is_rest.then(|| "the rest is small".to_owned());
             format!(
                 "of the {} of overhang beyond {limit}, {}",
                 words::area(all),
-                words::joined(each, "; ")
+                words::joined(each.chain(rest), "; ")
             )
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Of little overhang the kinds are named, of much the areas that count; what is left over is said.
+    #[test]
+    fn little_overhang_is_named_by_its_kinds() {
+        let f = |all: f64, bridged: f64, low: f64| Figures {
+            overhang_area_mm2: all,
+            ceiling_carried_mm2: bridged,
+            overhang_low_mm2: low,
+            overhang_light_mm2: bridged,
+            overhang_charged_mm2: all - bridged,
+            support_needed_mm3: 100.0,
+            ..Figures::default()
+        };
+        let said = |f: &Figures| left_alone(f, &Settings::default());
+        assert_eq!(
+            said(&f(60.0, 30.0, 30.0)),
+            "the 60 mm² beyond 45° are short bridges, edges low over the bed"
+        );
+        assert_eq!(
+            said(&f(600.0, 540.0, 30.0)),
+            "of the 600 mm² of overhang beyond 45°, 540 mm² bridge; the rest is small"
+        );
+        assert_eq!(said(&f(600.0, 600.0, 0.0)), "the 600 mm² beyond 45° bridge");
     }
 }

@@ -144,6 +144,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         asked: (entries.first()).map_or_else(Vec::new, |e| purposes::asked(bench, e)),
         crumb_mm: judgement.crumb_mm,
         off_default: !share::is_defined(settings),
+        names_second: judgement.names_second(),
         makers: (sure.shares.as_ref())
             .map(|s| s.sentence(&judged, &|e| place(e).map_or(usize::MAX, |at| at + 1))),
     }
@@ -217,12 +218,12 @@ fn tell(
     let faults = verdict::faults(entry, bulk, settings);
     let told = layer_profile.then_some(&entry.cuts.profile);
     let on = needs_support(f, settings);
-    let kept_out = on.then(|| kept_out(bench, pose)).flatten();
     let touched = if on {
         touched(bench, pose, &entry.hanging.spanning)
     } else {
         Touched::default()
     };
+    let kept_out = on.then(|| kept_out(bench, pose, &touched)).flatten();
     let support = match (on, &kept_out) {
         (false, _) => SupportCall::Off,
         (true, None) => SupportCall::On,

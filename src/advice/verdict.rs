@@ -2,7 +2,7 @@
 
 use crate::advice::share::are_twins;
 use crate::advice::spans;
-use crate::advice::support::{SHUT_MM3, hangs, needs_support, on_mm3, spare};
+use crate::advice::support::{SHUT_MM3, WATCH_BRIDGE_MM, needs_support, on_mm3};
 use crate::figures::Figures;
 use crate::mesh::Part;
 use crate::rank::penalties::{is_volume_known, volume_mm3};
@@ -229,6 +229,32 @@ impl Judgement<'_> {
             .is_some_and(|(first, other)| other.total - first.total > TOO_DEAR)
     }
 
+    /// What is said of the second pose, a blank before it; nothing where it is far behind.
+    fn second(&self) -> String {
+        let pair = self.judged.first().zip(self.judged.get(1));
+        let Some((first, second)) = pair.filter(|p| p.1.candidate.gates.is_empty()) else {
+            return String::new();
+        };
+        let side = words::side_down(&second.candidate.down);
+        let apart = support_apart(first, second, self.settings);
+        let few = self.second_share.is_some_and(|s| s < FEW);
+        match (self.confidence, apart) {
+            _ if are_twins(first, second) => format!(" The {side} is practically equal."),
+            (Confidence::Close, _) if few => String::new(),
+            (Confidence::Tied | Confidence::Close, Some(support)) => {
+                format!(" The {side} comes next, with {support}.")
+            }
+            (Confidence::Tied, None) => format!(" A toss-up with the {side}."),
+            (Confidence::Close, None) => format!(" Close: the {side} comes next."),
+            (Confidence::Clear, _) => String::new(),
+        }
+    }
+
+    /// Whether the verdict ends with the second pose.
+    pub fn names_second(&self) -> bool {
+        !self.second().is_empty()
+    }
+
     /// A few sentences: which side down, what holds it up, what is wrong with that, how sure.
     pub fn verdict(&self) -> String {
         let Some(first) = self.judged.first() else {
@@ -269,21 +295,6 @@ impl Judgement<'_> {
                 words::length(f.height_mm)
             ),
         };
-        if let Some(second) = self.judged.get(1).filter(|e| e.candidate.gates.is_empty()) {
-            let side = words::side_down(&second.candidate.down);
-            let apart = support_apart(first, second, self.settings);
-            let few = self.second_share.is_some_and(|s| s < FEW);
-            text.push_str(&match (self.confidence, apart) {
-                _ if are_twins(first, second) => format!(" The {side} is practically equal."),
-                (Confidence::Close, _) if few => String::new(),
-                (Confidence::Tied | Confidence::Close, Some(support)) => {
-                    format!(" The {side} comes next, with {support}.")
-                }
-                (Confidence::Tied, None) => format!(" A toss-up with the {side}."),
-                (Confidence::Close, None) => format!(" Close: the {side} comes next."),
-                (Confidence::Clear, _) => String::new(),
-            });
-        }
         let off_deg = angle_deg(&first.candidate.down, &self.stored.candidate.down);
         if off_deg < 0.1 {
             text.push_str(" The file already stands that way.");
@@ -293,6 +304,7 @@ impl Judgement<'_> {
                 " The file stands {off} off: turn it all the same, so that it stands on its face."
             ));
         }
+        text.push_str(&self.second());
         text
     }
 }
@@ -323,12 +335,10 @@ fn support(f: &Figures, settings: &Settings) -> String {
         return format!("{} of support", words::volume(f.support_needed_mm3));
     }
     let longest = spans::longest(spans::held(f, settings)).map_or(0.0, |b| b.span_mm);
-    if hangs(f) && spare(f, settings) {
-        "no support needed".into()
-    } else if f.ceiling_carried_mm2 > 1.0 && longest > 0.0 {
+    if longest > WATCH_BRIDGE_MM && f.ceiling_carried_mm2 > 1.0 {
         let longest = spans::mm(longest);
-        format!("no support (bridges of up to {longest})")
+        format!("no support needed (bridges of up to {longest})")
     } else {
-        "no support".into()
+        "no support needed".into()
     }
 }

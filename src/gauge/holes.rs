@@ -18,6 +18,11 @@ const LEAST_DEEP_SHARE: f64 = 0.1;
 /// An axis this near to the vertical is upright, cosine (2°).
 pub(crate) const UPRIGHT: f64 = 0.999_4;
 
+/// An axis leaning less than this above the bed lies, sine of 30°.
+const LYING: f64 = 0.5;
+/// A hole less deep than this share of its diameter is the seat of a screw's head (house value).
+const HEAD_DEEP_SHARE: f64 = 0.6;
+
 /// Larger holes are not drilled by hand, mm (a common chuck takes 13; common practice).
 pub const MOST_DRILLED_MM: f64 = 13.0;
 
@@ -76,6 +81,25 @@ pub fn upright_holes(features: &Features, pose: &Pose) -> Vec<UprightHole> {
         });
     }
     holes
+}
+
+/// Diameters of the round holes that lie and that a drill goes through, mm: no heads' seats; none on a scan.
+pub fn lying_holes(features: &Features, pose: &Pose) -> Vec<f64> {
+    if features.is_scan() {
+        return Vec::new();
+    }
+    let lies = |b: &&Bore| {
+        let diameter_mm = 2.0 * b.radius_mm;
+        let deep = b.length_mm >= LEAST_DEEP_MM.max(HEAD_DEEP_SHARE * diameter_mm);
+        let drilled = (SIZES_MM.0..=MOST_DRILLED_MM).contains(&diameter_mm);
+        b.hole
+            && deep
+            && drilled
+            && b.turn_rad >= WHOLE_RAD
+            && (pose.rotation() * b.axis).z.abs() <= LYING
+    };
+    let lying = features.bores.iter().filter(lies);
+    lying.map(|b| 2.0 * b.radius_mm).collect()
 }
 
 /// Whether a smaller hole goes on from one: what is pressed into it, a bearing say, sits on the

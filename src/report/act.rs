@@ -73,22 +73,39 @@ pub fn to_do(advice: &Advice) -> String {
     // The verdict goes on to the best pose without a fault where that is another one.
     let goes_on = advice.faultless.is_some_and(|rank| rank > 1);
     fits.map_or_else(String::new, |p| {
-        after(&advice.verdict, goes_on, &p.pose.down)
+        let behind = match (goes_on, advice.names_second) {
+            (true, _) => Behind::Faultless,
+            (false, true) => Behind::Second,
+            (false, false) => Behind::Nothing,
+        };
+        after(&advice.verdict, behind, &p.pose.down)
     })
 }
 
+/// What pose the verdict tells of after the first.
+#[derive(Clone, Copy, PartialEq)]
+enum Behind {
+    /// None.
+    Nothing,
+    /// The best one without a fault.
+    Faultless,
+    /// The second.
+    Second,
+}
+
 /// The turns as a sentence behind a verdict, a blank before it; nothing where the verdict says already that
-/// the file lies that way. `goes_on` where the verdict tells of another pose last.
-fn after(verdict: &str, goes_on: bool, down: &Unit<Vector3<f64>>) -> String {
+/// the file lies that way.
+fn after(verdict: &str, behind: Behind, down: &Unit<Vector3<f64>>) -> String {
     if turns(down).is_empty() && verdict.contains("The file already") {
         return String::new();
     }
     // Behind a sentence on another pose it says which one it means.
     let act = act(down);
-    if goes_on {
-        return format!(" For the first of the two, {act}.");
+    match behind {
+        Behind::Nothing => format!(" {}.", capital(&act)),
+        Behind::Faultless => format!(" For the first of the two, {act}."),
+        Behind::Second => format!(" For pose 1, {act}."),
     }
-    format!(" {}.", capital(&act))
 }
 
 #[cfg(test)]
@@ -127,13 +144,24 @@ mod tests {
     fn a_verdict_says_once_that_the_file_lies_that_way() {
         let down = -Vector3::z_axis();
         assert_eq!(
-            after("Print it. The file already lies that way.", false, &down),
+            after(
+                "Print it. The file already lies that way.",
+                Behind::Nothing,
+                &down
+            ),
             ""
         );
-        assert_eq!(after("Print it.", false, &down), " As stored in the file.");
         assert_eq!(
-            after("Print it.", false, &Vector3::x_axis()),
+            after("Print it.", Behind::Nothing, &down),
+            " As stored in the file."
+        );
+        assert_eq!(
+            after("Print it.", Behind::Nothing, &Vector3::x_axis()),
             " From the file: turn it 90° about Y."
+        );
+        assert_eq!(
+            after("A toss-up.", Behind::Second, &Vector3::x_axis()),
+            " For pose 1, from the file: turn it 90° about Y."
         );
     }
 

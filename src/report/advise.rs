@@ -136,6 +136,10 @@ fn without_fault(advice: &Advice) -> Option<String> {
     })
 }
 
+/// The sides of a part seen from above.
+const LONGER: &str = "longer side";
+const SHORTER: &str = "shorter side";
+
 /// The measuring card in short: the extents that lie between two flats, the diameter of a round
 /// outline; none of a part of
 /// which there is nothing to say.
@@ -158,7 +162,14 @@ fn card(pose: &RankedPose) -> Vec<String> {
             None => format!("{} {size} ± {off}", named(l.overall())),
         }
     });
-    let sizes: Vec<String> = sizes.collect();
+    let mut sizes: Vec<String> = sizes.collect();
+    // Of a square no side is the longer one.
+    if let [long, short, ..] = &sizes[..]
+        && let Some(size) = long.strip_prefix(LONGER)
+        && short.strip_prefix(SHORTER) == Some(size)
+    {
+        sizes.splice(..2, [format!("both sides{size}")]);
+    }
     if sizes.is_empty() {
         return Vec::new();
     }
@@ -174,8 +185,8 @@ fn as_turned(pose: &RankedPose) -> impl Fn(String) -> String {
         .abs()
         > 0.999;
     move |axis| match axis.as_str() {
-        "X" if !same => "longer side".into(),
-        "Y" if !same => "shorter side".into(),
+        "X" if !same => LONGER.into(),
+        "Y" if !same => SHORTER.into(),
         _ => axis,
     }
 }

@@ -19,6 +19,8 @@ const LEVEL_SHARE: f64 = 0.3;
 const MOST_PATCHES: usize = 2;
 /// A patch under which less than this share of all support stands is not worth a change.
 const LEAST_SHARE: f64 = 0.3;
+/// More ribs under a ceiling than these fill the hollow below it (house value).
+const MOST_RIBS: f64 = 3.0;
 /// Chamfers with a longer leg than this cost more than they save, mm (house value).
 const LONGEST_LEG_MM: f64 = 30.0;
 /// A gable higher than this share of the part is another part.
@@ -30,8 +32,12 @@ const PLANE_SHARE: f64 = 0.99;
 /// A slope that leans further beyond the limit than this is no slope to be made steeper, but another
 /// shape, degrees (house value).
 const STEEPENED_DEG: f64 = 20.0;
-/// A patch this large is a face to split the part at, mm² (house value).
+/// A patch this large is a face to split the part at, mm² …
 const SPLIT_MM2: f64 = 50.0;
+/// … and this large where a smaller change helps too (house values).
+const WIDE_SPLIT_MM2: f64 = 1000.0;
+/// A shorter span is a matter of the machine, not of the part, mm.
+const RIB_MM: f64 = 16.0;
 
 /// Connected overhang that no bridge carries.
 struct Patch {
@@ -106,15 +112,21 @@ fn proposals(
         at.z = bridge.z_mm.clamp(patch.low_mm, patch.high_mm);
         let ribs = (span / s.bridge_limit_mm).ceil() - 1.0;
         let [wide, each, high] = [span, span / (ribs + 1.0), span / 2.0].map(words::length);
+        if span <= RIB_MM {
+            return out;
+        }
+        let few = ribs <= MOST_RIBS;
         let ribs = words::count(ribs as usize, "rib", "ribs");
         let fits = span / 2.0 <= GABLE_SHARE * site.entry.figures.height_mm;
         let gable = format!(" Or close it as a gable of {limit} instead, {high} high.");
         let gable = if fits { gable } else { String::new() };
-        out.push(site.remedy(Change::Rib, at, span, gain, |place| {
+        if few {
+            out.push(site.remedy(Change::Rib, at, span, gain, |place| {
             format!(
-                "Put {ribs} under the ceiling at {place}: {wide} across becomes {each} at a time, which bridges.{gable}"
+                "Put {ribs} under the ceiling at {place}, down to what is below: {wide} across becomes {each} at a time, which bridges.{gable}"
             )
         }));
+        }
     } else if let (true, true) = (level, reach.is_finite()) {
         let leg = reach / libm::tan(s.limit_deg.to_radians()).max(1e-3);
         let [out_mm, lower] = [reach, leg].map(words::length);
@@ -136,10 +148,11 @@ fn proposals(
     }
     let split = if out.is_empty() { "Split" } else { "Or split" };
     // Cut where the ledge begins, the upper piece lies on that very face.
-    if level && patch.area_mm2 >= SPLIT_MM2 && patch.low_mm > s.first_layer_mm {
+    let worth = out.is_empty() || patch.area_mm2 >= WIDE_SPLIT_MM2;
+    if level && worth && patch.area_mm2 >= SPLIT_MM2 && patch.low_mm > s.first_layer_mm {
         out.push(site.remedy(Change::Split, at, patch.area_mm2, gain, |place| {
             format!(
-                "{split} the part at {place}: the upper piece then lies with these {area} on the bed, and they hang over nothing."
+                "{split} the part at {place}: the upper piece then lies with these {area} on the bed, and they hang over nothing. Glue or bolt the two."
             )
         }));
     }

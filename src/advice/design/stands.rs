@@ -5,7 +5,7 @@ use crate::advice::design::{Change, Remedy, Site};
 use crate::figures::slender::slenderest;
 use crate::figures::slicing;
 use crate::figures::slivers::is_sliver;
-use crate::figures::{Footing, Stretch};
+use crate::figures::{Footing, Piece, Stretch};
 use crate::plane::rect;
 use crate::pose::{Pose, Posed};
 use crate::words;
@@ -14,11 +14,14 @@ use nalgebra::{Point2, Point3, Unit, Vector2, Vector3};
 /// Contact that needs no brim, for each millimetre of height, mm²/mm.
 const CONTACT_PER_HEIGHT: f64 = 4.0;
 /// A flat may take this share of the height away.
-const MOST_CUT: f64 = 0.15;
+const MOST_CUT: f64 = 0.1;
+/// Sections that shrink by more than this share below a flat are those of a lug or a rim, through which
+/// nobody cuts.
+const SHRINKS: f64 = 0.02;
 /// Height over width up to which a piece may stand free (house value).
 const FREE_RATIO: f64 = 8.0;
-/// A brace longer than this is a wall, mm (house value).
-const LONGEST_BRACE_MM: f64 = 120.0;
+/// A brace longer than this, from wall to wall, is a part of its own, mm (house value).
+const LONGEST_BRACE_MM: f64 = 40.0;
 /// Planes among which the best place to cut is looked for.
 const PLANES: usize = 64;
 
@@ -27,10 +30,15 @@ pub(super) fn flat(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
     let wanted = CONTACT_PER_HEIGHT * f.height_mm;
     let profile = &site.entry.cuts.profile;
-    let found = (profile.z_mm.iter().zip(&profile.area_mm2)).find(|&(&z_mm, &area)| {
-        (LEAST_CHANGE_MM..=MOST_CUT * f.height_mm).contains(&z_mm) && area >= wanted
-    });
-    let cut = found.map(|(&z_mm, _)| slicing::cut(&site.posed, &[z_mm]));
+    let grows = |k: usize| {
+        let below = profile.area_mm2[..=k].windows(2);
+        below.into_iter().all(|w| w[1] >= (1.0 - SHRINKS) * w[0])
+    };
+    let found =
+        (profile.z_mm.iter().zip(&profile.area_mm2).enumerate()).find(|&(k, (z_mm, area))| {
+            (LEAST_CHANGE_MM..=MOST_CUT * f.height_mm).contains(z_mm) && *area >= wanted && grows(k)
+        });
+    let cut = found.map(|(_, (&z_mm, _))| slicing::cut(&site.posed, &[z_mm]));
     let side = words::side(&site.entry.candidate.down);
     let now = words::area(f.contact_area_mm2);
     let gain = |to: f64| ("contact_area_mm2", f.contact_area_mm2, to);
@@ -92,18 +100,16 @@ pub(super) fn braces(site: &Site) -> Vec<Remedy> {
     let ties = ((thin.ratio / FREE_RATIO).ceil() - 1.0).max(1.0);
     let each = height / (ties + 1.0);
     let tip = Point3::from(thin.tip_mm);
-    let neighbour = all()
+    let low_mm = thin.from_mm + each;
+    let others = all()
         .filter(|s| s.tip_mm != thin.tip_mm)
-        .filter(|s| s.from_mm < thin.from_mm + each && s.to_mm >= thin.from_mm + each * ties)
-        .map(|s| Point3::from(s.tip_mm))
-        .map(|other| (other, (other.xy() - tip.xy()).norm()))
-        .filter(|n| n.1 > thin.width_mm && n.1 <= LONGEST_BRACE_MM)
-        .min_by(|a, b| a.1.total_cmp(&b.1));
+        .filter(|s| s.from_mm < low_mm && s.to_mm >= thin.from_mm + each * ties)
+        .map(|s| Point3::from(s.tip_mm).xy());
+    let neighbour = brace(site, low_mm, tip.xy(), others.collect());
     let gain = ("slender_ratio", thin.ratio, each / thin.width_mm);
     let mut out = Vec::new();
-    if let Some((other, apart)) = neighbour {
-        let mut at = nalgebra::center(&tip, &other);
-        at.z = thin.from_mm + each;
+    if let Some((from, apart)) = neighbour {
+        let at = Point3::new(from.x, from.y, low_mm);
         let one = |value: f64| words::decimal(value, 1);
         let heights = (1..=ties as usize).map(|k| one(thin.from_mm + each * k as f64));
         let several =
@@ -136,6 +142,30 @@ pub(super) fn braces(site: &Site) -> Vec<Remedy> {
         )
     }));
     out
+}
+
+/// The shortest way from the piece that stands below `tip` to a piece below one of `others`, at a height:
+/// where it begins on the first, and how long it is, mm. None without one that a brace may be.
+fn brace(
+    site: &Site,
+    z_mm: f64,
+    tip: Point2<f64>,
+    others: Vec<Point2<f64>>,
+) -> Option<(Point2<f64>, f64)> {
+    let cut = slicing::cut(&site.posed, &[z_mm]);
+    let pieces = &cut.sections.first()?.pieces;
+    let below = |p: &Point2<f64>| {
+        let off = |piece: &Piece| (piece.centroid - p).norm();
+        (0..pieces.len()).min_by(|&a, &b| off(&pieces[a]).total_cmp(&off(&pieces[b])))
+    };
+    let own = below(&tip)?;
+    let mut ends: Vec<usize> = others.iter().filter_map(below).collect();
+    ends.sort_unstable();
+    ends.dedup();
+    (ends.into_iter().filter(|&other| other != own))
+        .filter_map(|other| pieces[own].nearest(&pieces[other]))
+        .filter(|(_, apart)| (LEAST_CHANGE_MM..=LONGEST_BRACE_MM).contains(apart))
+        .min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 /// The smallest section in the middle third of the part's longest side.

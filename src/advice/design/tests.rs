@@ -38,7 +38,7 @@ fn only_what_is_slender_is_tied_or_made_wider() {
     assert!(
         slim[0]
             .says
-            .contains("1 brace of 40 mm across, at z = 34 mm"),
+            .contains("1 brace of 35 mm across, at z = 34 mm"),
         "{slim:?}"
     );
     assert!(
@@ -52,6 +52,51 @@ fn only_what_is_slender_is_tied_or_made_wider() {
         hardly.iter().all(|r| r.change != Change::Thicken),
         "{hardly:?}"
     );
+}
+
+/// Prongs whose walls are 45 mm apart: no brace is as long.
+#[test]
+fn a_brace_goes_from_wall_to_wall_and_is_no_part_of_its_own() {
+    let prong = |x: f64| [[x, 0.0, 4.0], [x + 5.0, 5.0, 64.0]];
+    let fork = |apart: f64| -> Vec<Box3> {
+        vec![
+            [[0.0, 0.0, 0.0], [80.0, 20.0, 4.0]],
+            prong(0.0),
+            prong(5.0 + apart),
+        ]
+    };
+    let far = proposed(&fork(45.0), PoseFault::Slender);
+    assert!(far.iter().all(|r| r.change != Change::Brace), "{far:?}");
+    let near = proposed(&fork(30.0), PoseFault::Slender);
+    // It begins on a wall of the prong that is braced.
+    let x = near[0].at_part_mm[0];
+    assert_eq!(near[0].change, Change::Brace);
+    assert!(
+        (x - 5.0).abs() < 1e-6 || (x - 35.0).abs() < 1e-6,
+        "{near:?}"
+    );
+}
+
+/// A round bar that lies on a line of itself is cut flat; one that stands on a lug with a hole is not cut
+/// through it.
+#[test]
+fn a_flat_is_cut_where_the_section_grows_and_not_through_a_lug() {
+    let wedge = |steps: &[(f64, f64)]| -> Vec<Box3> {
+        let mut low = 0.0;
+        steps
+            .iter()
+            .map(|&(high, half)| {
+                let step = [[-half, -half, low], [half, half, high]];
+                low = high;
+                step
+            })
+            .collect()
+    };
+    let cut = |solid: &[Box3]| proposed(solid, PoseFault::Foot)[0].says.clone();
+    let grows = cut(&wedge(&[(1.0, 1.0), (4.0, 8.0), (60.0, 10.0)]));
+    assert!(grows.starts_with("Cut a flat of"), "{grows}");
+    let lug = cut(&wedge(&[(1.0, 3.0), (3.0, 1.0), (5.0, 8.0), (60.0, 10.0)]));
+    assert!(!lug.starts_with("Cut a flat"), "{lug}");
 }
 
 /// A block whose centre of mass lies 10 mm beside its foot, and one where it is 0.1 mm.

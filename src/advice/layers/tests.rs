@@ -103,7 +103,7 @@ fn a_tuning_fork_bends_along_its_layers_only_where_it_lies() {
 /// A narrow cup on a thin floor, a stump, a taper, an angle that stands on its end: where any of them
 /// would part nobody knows, and a hand parts none.
 #[test]
-fn where_no_wall_or_post_bends_nothing_is_said() {
+fn where_no_wall_or_post_bends_no_place_is_said() {
     let cup = [
         [0.0, 0.0],
         [5.0, 0.0],
@@ -113,8 +113,11 @@ fn where_no_wall_or_post_bends_nothing_is_said() {
         [0.0, 1.0],
     ];
     let cone = [[0.0, 0.0], [4.0, 0.0], [1.5, 120.0], [0.0, 120.0]];
+    // What stands on its end is told so, without a place.
+    let on_end = "It stands on its end: bent or pulled hard, it parts between layers.";
+    let on_end = [Some(on_end.to_owned())];
     for profile in [&cup[..], &cone[..]] {
-        assert_eq!(said_of(&fixture::revolved(profile, 48), &[DOWN]), [None]);
+        assert_eq!(said_of(&fixture::revolved(profile, 48), &[DOWN]), on_end);
     }
     let plate = [[0.0, 0.0, 0.0], [40.0, 40.0, 4.0]];
     let stump = [[10.0, 10.0, 4.0], [22.0, 22.0, 44.0]];
@@ -138,4 +141,40 @@ fn the_aim_for_strength_asks_for_the_load() {
     assert!(says.contains("`--load X,Y,Z`"), "{says}");
     assert_eq!(aim(&settings(Some(Vector3::x_axis()))), None);
     assert_eq!(aim(&Settings::default()), None);
+}
+
+/// A leg 5 mm thick and 40 high over a base, with a row of four holes: stress 40/(26·25/6) in the
+/// row, 0.37 mm⁻². A pose on its profile has no such joint.
+#[test]
+fn a_bracket_with_a_row_of_holes_is_told_its_corner() {
+    let base = [[0.0, 0.0, 0.0], [60.0, 50.0, 5.0]];
+    let leg = [[0.0, 0.0, 5.0], [5.0, 50.0, 45.0]];
+    let holes: Vec<Box3> = (0..4)
+        .map(|k| 4.0 + 12.0 * f64::from(k))
+        .map(|y| [[-1.0, y, 15.0], [6.0, y + 6.0, 21.0]])
+        .collect();
+    let told = said(&[base, leg], &holes, &[DOWN, [0.0, -1.0, 0.0]]);
+    let says = told[0].as_deref().expect("said");
+    assert!(
+        says.starts_with("Bent, ") && says.contains("parts between layers. Pose 2 (−Y side down)"),
+        "{says}"
+    );
+    let parts = |s: &String| s.contains("parts between");
+    assert!(!told[1].as_ref().is_some_and(parts), "{told:?}");
+}
+
+/// A box with a floor has one section above it, and no layer has the whole profile.
+#[test]
+fn a_box_with_a_floor_is_no_profile() {
+    let walls = [[[0.0, 0.0, 0.0], [80.0, 60.0, 30.0]]];
+    let room = [[[2.0, 2.0, 2.0], [78.0, 58.0, 31.0]]];
+    let through = [[[2.0, 2.0, -1.0], [78.0, 58.0, 31.0]]];
+    assert_eq!(said(&walls, &room, &[DOWN]), [None]);
+    let says = said(&walls, &through, &[DOWN]);
+    assert!(
+        says[0]
+            .as_deref()
+            .is_some_and(|s| s.contains("whole profile")),
+        "{says:?}"
+    );
 }

@@ -9,7 +9,9 @@ use crate::advice::bodies::BodyRemarks;
 use crate::advice::marks::Touched;
 use crate::advice::precautions::traits::PoseTraits;
 use crate::advice::spans;
-use crate::advice::support::{FREE_LEDGE_MM, hangs, islands, ledge_mm, needs_support};
+use crate::advice::support::{
+    FREE_LEDGE_MM, WATCH_BRIDGE_MM, hangs, islands, ledge_mm, needs_support,
+};
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::low::LOW_SLOPE_MM;
 use crate::figures::profile::LayerProfile;
@@ -19,8 +21,6 @@ use crate::rank::FailedGate;
 use crate::settings::Settings;
 use crate::words;
 
-/// Bridges longer than this are worth a look, mm.
-pub(super) const WATCH_BRIDGE_MM: f64 = 6.0;
 /// Height over width from which a free-standing feature is named, and braced.
 pub(super) const SLENDER_WATCH: f64 = 8.0;
 const SLENDER_BRACE: f64 = 15.0;
@@ -132,7 +132,8 @@ pub(super) fn bridging(g: &RuleInput) -> Spoken {
 }
 
 pub(super) fn slender(g: &RuleInput) -> Spoken {
-    let s = g.figures.slender?;
+    // Bodies that run in each other hold each other.
+    let s = g.figures.slender.filter(|_| g.bodies.in_place.is_none())?;
     let end = if s.ratio >= SLENDER_BRACE {
         "brace it, or slow down from there to the top"
     } else {

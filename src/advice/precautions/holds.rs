@@ -4,13 +4,15 @@ use super::evals::{RuleInput, Spoken};
 use crate::advice::marks::UNDERNEATH;
 use crate::advice::spans;
 use crate::advice::support::{
-    SHUT_MM3, all_too_long, free_ledge_mm, hangs, islands, ledge_mm, left_alone, needs_support,
-    room_mm3, spare, steep_mm2, under_mm2,
+    SHUT_MM3, SPARE_MM2, all_too_long, free_ledge_mm, hangs, islands, ledge_mm, left_alone,
+    needs_support, room_mm3, spare, steep_mm2, under_mm2,
 };
 use crate::figures::{Bridge, Figures};
 use crate::settings::Settings;
 use crate::words;
 
+/// A span that well set machines bridge, mm (published limits end at 30; house value).
+const MOST_SPAN_MM: f64 = 16.0;
 /// Support lower than this on average hardly comes off, mm (house value).
 const THIN_MM: f64 = 1.0;
 /// Support that stands on the part under less than this share of the overhang stands on the bed.
@@ -81,7 +83,12 @@ fn held(g: &RuleInput) -> Vec<String> {
         if single.is_empty() && steep_mm2(f) > 0.0 {
             let at = g.touched.z_mm.map_or_else(String::new, |z| {
                 let [low, high] = z.map(|z| words::decimal(z, 1));
-                format!(" from z = {low} to {high} mm")
+                // What is lower is held with it.
+                if f.overhang_low_mm2 > LEAST_BELOW * f.overhang_needed_mm2() {
+                    format!(" from the bed up to z = {high} mm")
+                } else {
+                    format!(" from z = {low} to {high} mm")
+                }
             });
             return vec![format!("undersides{at}")];
         }
@@ -115,6 +122,17 @@ fn held(g: &RuleInput) -> Vec<String> {
     }
     let rest = other.iter().map(Held::whole);
     std::iter::once(first).chain(rest).collect()
+}
+
+/// The longest span, mm, where support is on for nothing but spans that another machine may bridge:
+/// published limits run up to 30 mm.
+fn only_spans(f: &Figures, settings: &Settings) -> Option<f64> {
+    let spans: Vec<f64> = all_too_long(f, settings).map(|b| b.span_mm).collect();
+    let longest = spans.iter().copied().reduce(f64::max)?;
+    let others = islands(f, settings).next().is_some()
+        || ledge_mm(f) > free_ledge_mm(f)
+        || f.overhang_charged_mm2 - f.overhang_low_mm2 > SPARE_MM2;
+    (!others && longest <= MOST_SPAN_MM).then_some(longest)
 }
 
 pub(super) fn support(g: &RuleInput) -> Spoken {
@@ -163,6 +181,12 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
             }
             None => " It stands on the bed.".into(),
         };
+    }
+    if let Some(span) = only_spans(f, g.settings) {
+        text += &format!(
+            " A machine that bridges {} needs none: try that first.",
+            spans::mm(span)
+        );
     }
     if mean < THIN_MM {
         text += &format!(

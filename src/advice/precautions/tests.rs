@@ -254,6 +254,21 @@ fn support_says_whether_it_can_be_got_out() {
         "{said}"
     );
     assert!(said.ends_with("It stands on the bed."), "{said}");
+    // Nothing but a span that other machines bridge; one of 24 mm is no matter of the machine.
+    let mut narrow = Figures {
+        overhang_charged_mm2: 50.0,
+        ..f.clone()
+    };
+    narrow.bridges[0].span_mm = 15.0;
+    let said = Case::of(narrow.clone()).said("support").expect("said");
+    assert!(
+        said.ends_with("A machine that bridges 15 mm needs none: try that first."),
+        "{said}"
+    );
+    let mut far = narrow;
+    far.bridges[0].span_mm = 24.0;
+    let said = Case::of(far).said("support").expect("said");
+    assert!(!said.contains("A machine"), "{said}");
     f.support_marks_mm2.below = 40.0;
     let said = Case::of(f.clone()).said("support").expect("said");
     assert!(said.contains("rests on 40 mm² of the part"), "{said}");
@@ -685,6 +700,7 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
                 | "drying"
                 | "layer_seam"
                 | "undersize_holes"
+                | "sagging_holes"
                 | "nut_fit"
                 | "insert_fit"
                 | "clean_up"

@@ -7,7 +7,7 @@ use crate::figures::outer_wall;
 use crate::figures::profile::{Jump, LayerProfile};
 use crate::figures::quick::Bench;
 use crate::figures::slicing;
-use crate::gauge::holes::{UPRIGHT, UprightHole, WHOLE_RAD, upright_holes};
+use crate::gauge::holes::{UPRIGHT, UprightHole, WHOLE_RAD, lying_holes, upright_holes};
 use crate::pose::{Pose, Posed};
 
 /// Change of section area that draws a line one is told of, as a factor.
@@ -39,8 +39,10 @@ pub(crate) struct PoseTraits {
     pub line: Option<Jump>,
     /// Upright holes.
     pub holes: Vec<UprightHole>,
-    /// Pockets with six even walls and a hole at their end.
-    pub hexagons: Vec<Hexagon>,
+    /// Pockets with six even walls, with the diameter of the hole at their end, mm.
+    pub hexagons: Vec<(Hexagon, f64)>,
+    /// Diameters of the round holes that lie, mm.
+    pub lying_mm: Vec<f64>,
     /// Where the seam goes, where that is sure.
     pub seam: Option<LayerSeam>,
 }
@@ -58,9 +60,9 @@ impl PoseTraits {
             foot,
             holes: upright_holes(features, pose),
             hexagons: (features.hexagons(bench.part).iter())
-                .filter(|h| h.has_hole(&features.bores))
-                .cloned()
+                .filter_map(|h| Some((h.clone(), h.hole_mm(&features.bores)?)))
                 .collect(),
+            lying_mm: lying_holes(features, pose),
             ..Self::default()
         };
         if let Some(layer_profile) = layer_profile {

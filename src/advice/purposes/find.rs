@@ -21,6 +21,12 @@ const LEAST_ROUND_MM: f64 = 5.0;
 const LEAST_TURN_DEG: f64 = 300.0;
 /// Length over radius of a boss at least (house value).
 const LEAST_BOSS: f64 = 1.0;
+/// A hole of a drill's size that is less deep than so many times its width is for the head of a screw.
+const HEAD_DEEP: f64 = 0.6;
+/// So many alike holes of up to this width along one axis are for screws (house values; clearance for an
+/// M6: 6.6 mm, ISO 273, from memory).
+const SCREWS: usize = 2;
+const SCREW_MM: f64 = 7.0;
 /// Axes and sides this near to each other are one, cosine of 1°.
 const SAME: f64 = 0.999_85;
 /// Diameters within this share are equal.
@@ -45,9 +51,6 @@ const ARM_MM: f64 = 4.0;
 const FACES_DOWN: f64 = 0.70;
 /// Members that a purpose is asked of are at least so wide and so long, mm (house values).
 const MEMBER_MM: [f64; 2] = [1.0, 10.0];
-/// A side that is square to an axis of the file has a name that a person knows; any other one is
-/// told only where it takes up this share of the surface (house value).
-const NAMELESS_FLAT: f64 = 0.15;
 /// Kinds of bores named for one axis at most.
 const KINDS: usize = 2;
 
@@ -155,7 +158,10 @@ fn rounds<'a>(bench: &'a Bench, least_mm: f64) -> Vec<&'a Bore> {
     let matters = |b: &&Bore| {
         // Short pieces of round bar are links of a bent one.
         let straight = b.hole || b.length_mm >= LEAST_BOSS * b.radius_mm;
-        !scan && straight && 2.0 * b.radius_mm >= least_mm && b.turn_rad >= turn_rad
+        let wide_mm = 2.0 * b.radius_mm;
+        let for_head = b.hole && wide_mm <= MOST_DRILLED_MM && b.length_mm < HEAD_DEEP * wide_mm;
+        let asked = least_mm <= 0.0;
+        !scan && straight && (asked || !for_head) && wide_mm >= least_mm && b.turn_rad >= turn_rad
     };
     features.bores.iter().filter(matters).collect()
 }
@@ -185,6 +191,12 @@ pub(super) fn named_along(
             None => kinds.push((bore, vec![bore])),
         }
     }
+    let for_screws = |(bore, all): &(&Bore, Vec<&Bore>)| {
+        bore.hole && all.len() >= SCREWS && 2.0 * bore.radius_mm <= SCREW_MM
+    };
+    if least_mm > 0.0 {
+        kinds.retain(|k| !for_screws(k));
+    }
     let words: Vec<String> = (kinds.iter().take(KINDS))
         .map(|(bore, all)| {
             let wide = words::length(2.0 * bore.radius_mm);
@@ -197,7 +209,33 @@ pub(super) fn named_along(
         })
         .collect();
     let several = kinds.len() > 1 || kinds.iter().any(|k| k.1.len() > 1);
-    (!words.is_empty()).then(|| (words.join(" and "), several))
+    let along = axis_name(axis).filter(|_| is_ambiguous(bench, axis, least_mm));
+    let along = along.map_or_else(String::new, |axis| format!(" along {axis}"));
+    (!words.is_empty()).then(|| (words.join(" and ") + &along, several))
+}
+
+/// Whether other round things lie along another axis.
+fn is_ambiguous(bench: &Bench, axis: &Unit<Vector3<f64>>, least_mm: f64) -> bool {
+    let all = rounds(bench, least_mm);
+    all.iter().any(|b| !parallel(&b.axis, axis))
+}
+
+/// The axis of the file that a direction lies along.
+fn axis_name(direction: &Unit<Vector3<f64>>) -> Option<&'static str> {
+    let main = direction.iamax();
+    (direction[main].abs() > SAME).then(|| ["X", "Y", "Z"][main])
+}
+
+/// What stands upright in one pose and lies in another, in words: "the 22 mm bore along Z then lies".
+pub(super) fn laid_down(bench: &Bench, [here, there]: [&Unit<Vector3<f64>>; 2]) -> Option<String> {
+    if parallel(here, there) {
+        return None;
+    }
+    let (what, several) = named_along(bench, here, LEAST_ROUND_MM)?;
+    Some(format!(
+        "{what} then {}",
+        if several { "lie" } else { "lies" }
+    ))
 }
 
 /// Where in the part a bore along an axis is: the one with the largest surface.
@@ -285,13 +323,13 @@ fn flat(bench: &Bench, search: &Search, first: &Scored) -> Vec<Wish> {
             None => sides.push((region.normal, region.area_mm2, region.centre)),
         }
     }
+    // A side that is square to an axis of the file has a name that a person knows.
     let wanted = |(side, area_mm2, _): &(Unit<Vector3<f64>>, f64, Point3<f64>)| {
         let up = -side.dot(down);
         let leans = up < -STRAIGHT || (up > STRAIGHT && up < 1.0 - STRAIGHT * STRAIGHT);
         let lies = images.iter().any(|image| is_on_bed(image, side));
         let known = asked.iter().any(|s| s.dot(side) > SAME);
-        let named = side.iamax();
-        let is_named = side[named].abs() > SAME || *area_mm2 >= NAMELESS_FLAT * surface;
+        let is_named = axis_name(side).is_some();
         !lies && !known && is_named && (*area_mm2 >= LARGE_FLAT * surface || leans)
     };
     let told = |(side, _, centre): (Unit<Vector3<f64>>, f64, Point3<f64>)| Wish {
@@ -379,7 +417,7 @@ fn pull(bench: &Bench, first: &Scored) -> Option<Wish> {
         });
     }
     let [wide_mm, long_mm] = MEMBER_MM;
-    let large = |p: &Parting| p.width_mm >= wide_mm && p.arm_mm >= long_mm;
+    let large = |p: &Parting| p.width_mm >= wide_mm && p.arm_mm >= long_mm && !p.is_wall();
     let p = (first.cuts.parting).filter(|p| large(p) && p.arm_mm >= LONG_MEMBER * p.width_mm)?;
     // A thin one may be the arm of a snap fit.
     let does = if p.width_mm <= ARM_MM {

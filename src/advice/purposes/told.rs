@@ -251,12 +251,7 @@ pub fn purposes(
         }
         told.push((
             behind,
-            purpose(
-                &wish,
-                bench.settings,
-                [first, winner],
-                (place(winner), listed),
-            ),
+            purpose(&wish, bench, [first, winner], (place(winner), listed)),
         ));
     }
     told.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -294,10 +289,11 @@ fn is_dear(wish: &Wish, settings: &Settings, [first, winner]: [&Scored; 2]) -> b
 /// A purpose in words and figures.
 fn purpose(
     wish: &Wish,
-    settings: &Settings,
+    bench: &Bench,
     [first, winner]: [&Scored; 2],
     (rank, listed): (Option<usize>, usize),
 ) -> Purpose {
+    let settings = bench.settings;
     let of = |e: &Scored| {
         let on = needs_support(&e.figures, settings);
         let print_min = e.figures.print_min + if on { e.figures.support_min } else { 0.0 };
@@ -309,11 +305,16 @@ fn purpose(
         Some(rank) if rank <= listed => format!("print pose {rank}"),
         _ => format!("print it with the {side}"),
     };
-    let cost = cost(
+    let mut cost = cost(
         [&first.figures, &winner.figures],
         support_b - support_a,
         time_b - time_a,
     );
+    if wish.kind == PurposeKind::Round
+        && let Some(lies) = find::laid_down(bench, [first, winner].map(|e| &e.candidate.down))
+    {
+        cost += &format!("; {lies}");
+    }
     Purpose {
         kind: wish.kind,
         what: wish.what.clone(),

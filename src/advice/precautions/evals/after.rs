@@ -1,6 +1,6 @@
 //! What fits and what is left to do once the part is off the bed.
 
-use super::bed::{diameters, has_brim};
+use super::bed::{beyond, diameters, has_brim};
 use super::{RuleInput, Spoken};
 use crate::advice::support::needs_support;
 use crate::gauge::holes::{MOST_DRILLED_MM, UprightHole};
@@ -9,8 +9,6 @@ use crate::words;
 /// Upright holes up to this diameter come out undersize by a part that matters, mm: up to it, something
 /// is meant to fit, a shaft or a bearing.
 const MOST_UNDERSIZE_MM: f64 = 40.0;
-/// … below this by more, mm (common practice, from memory).
-const SMALL_HOLE_MM: f64 = 6.0;
 /// How deep a hole is at least to count as one that something goes through, mm.
 const LEAST_DEEP_MM: f64 = 2.0;
 /// Threads and the width across flats of their nuts and bolt heads, mm (ISO 4032, ISO 4017, from memory).
@@ -28,27 +26,36 @@ const INSERT_OFF_MM: f64 = 0.05;
 const INSERT_DEEP: f64 = 3.0;
 /// Alike holes from which they count as such.
 pub(in super::super) const LEAST_INSERTS: usize = 2;
-/// A pocket for a nut is this much wider than the nut at most, and as much narrower, mm.
-const NUT_PLAY_MM: (f64, f64) = (-0.05, 0.45);
-/// … and a nut goes in by hand from this on.
+/// A pocket for a nut is this much wider than the nut at most, and as much narrower where it was drawn too
+/// small, mm.
+const NUT_PLAY_MM: (f64, f64) = (-0.35, 0.45);
+/// … and a nut goes in by hand from this on, easily from that on.
 const NUT_LEAST_MM: f64 = 0.1;
+const NUT_EASY_MM: f64 = 0.2;
+/// A bolt's hole is so many times as wide as its thread: cut by itself, or with play.
+const BOLT_PLAY: (f64, f64) = (0.8, 1.4);
 /// Shallowest pocket that holds a nut, mm.
 const NUT_DEEP_MM: f64 = 1.5;
 
 pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
     let deep = |h: &&UprightHole| h.deep_mm() >= LEAST_DEEP_MM;
     let holes = g.traits.holes.iter().filter(deep).map(|h| h.diameter_mm);
-    let holes: Vec<f64> = holes.filter(|d| *d <= MOST_UNDERSIZE_MM).collect();
-    let least = holes.iter().copied().reduce(f64::min)?;
+    let mut holes: Vec<f64> = holes.collect();
+    // One that a cross hole breaks into is seen where it opens on the bed.
+    holes.extend(beyond(&holes, &g.near.openings.round_mm));
+    holes.retain(|d| *d <= MOST_UNDERSIZE_MM);
+    // A pin may be in it.
+    if holes.is_empty() || g.bodies.in_place.is_some() {
+        return None;
+    }
     let most = holes.iter().copied().fold(0.0, f64::max);
-    let by = if least < SMALL_HOLE_MM { "0.2" } else { "0.1" };
     let (what, them) = if holes.len() == 1 {
         ("The upright hole comes", "it")
     } else {
         ("Upright holes come", "them")
     };
     let says = format!(
-        "{what} out about {by} mm undersize ({}): {}.",
+        "{what} out 0.1 to 0.2 mm undersize ({}): {}.",
         diameters(&holes),
         if most > MOST_DRILLED_MM {
             format!("model {them} wider by as much where something must fit")
@@ -59,15 +66,35 @@ pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
     (g.gates.is_empty()).then_some((holes.len() as f64, says))
 }
 
+/// Holes that lie: their roofs sag. Where support is kept out of them, that is said there.
+pub(in super::super) fn lying(g: &RuleInput) -> Spoken {
+    let holes = &g.traits.lying_mm;
+    if holes.is_empty() || g.kept_out.is_some() || g.bodies.in_place.is_some() {
+        return None;
+    }
+    let sizes = diameters(holes);
+    let says = if holes.len() == 1 {
+        format!("The roof of the horizontal hole sags ({sizes}): drill it through.")
+    } else {
+        format!("The roofs of the horizontal holes sag ({sizes}): drill them through.")
+    };
+    g.gates.is_empty().then_some((holes.len() as f64, says))
+}
+
 pub(in super::super) fn nuts(g: &RuleInput) -> Spoken {
     let play = NUT_PLAY_MM.0..=NUT_PLAY_MM.1;
     let fits = |across: f64| NUTS.iter().find(|n| play.contains(&(across - n.1)));
-    let deep = g
+    // What bolt goes through the hole says which nut is meant.
+    let is_for = |hole_mm: f64, across: f64| {
+        let bolt = fits(across).and_then(|n| n.0[1..].parse::<f64>().ok());
+        bolt.is_some_and(|d| (BOLT_PLAY.0 * d..=BOLT_PLAY.1 * d).contains(&hole_mm))
+    };
+    let meant = g
         .traits
         .hexagons
         .iter()
-        .filter(|h| h.depth_mm >= NUT_DEEP_MM);
-    let widths: Vec<f64> = deep.map(|h| h.across_mm).collect();
+        .filter(|(h, hole)| h.depth_mm >= NUT_DEEP_MM && is_for(*hole, h.across_mm));
+    let widths: Vec<f64> = meant.map(|(h, _)| h.across_mm).collect();
     // The narrowest that fits one, and all that fit the same.
     let narrow = widths.iter().copied().filter(|w| fits(*w).is_some());
     let across = narrow.reduce(f64::min)?;
@@ -78,6 +105,12 @@ pub(in super::super) fn nuts(g: &RuleInput) -> Spoken {
         .count();
     let (wide, flats_mm) = (words::decimal(across, 1), words::decimal(flats, 1));
     let tight = across - flats < NUT_LEAST_MM;
+    let (by, why) = if across - flats < -0.05 {
+        (flats + NUT_EASY_MM - across, "is too small for its")
+    } else {
+        (NUT_EASY_MM, "leaves no play for its")
+    };
+    let by = words::decimal(by, 1);
     let says = match (n, tight) {
         (1, false) => format!(
             "Print a test of the hexagon first: {wide} mm across flats is for the nut or bolt head of an {thread}."
@@ -86,7 +119,7 @@ pub(in super::super) fn nuts(g: &RuleInput) -> Spoken {
             "Print a test of one hexagon first: {n} are {wide} mm across flats, for the nuts or bolt heads of an {thread}."
         ),
         (_, true) => format!(
-            "Model the hexagon for the {thread} nut or bolt head 0.2 mm wider: {wide} mm across flats leaves no play for its {flats_mm} mm."
+            "Model the hexagon for the {thread} nut or bolt head {by} mm wider: {wide} mm across flats {why} {flats_mm} mm."
         ),
     };
     (g.gates.is_empty()).then_some((n as f64, says))

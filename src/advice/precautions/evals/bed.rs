@@ -54,7 +54,9 @@ fn demands(g: &RuleInput) -> [(f64, Strain); 2] {
     let larger = |a: (f64, Strain), b: (f64, Strain)| if b.0 > a.0 { b } else { a };
     let whole = [(small, Strain::SmallBase), (tip, Strain::Tipping)];
     let whole = (whole.into_iter()).fold((pull, Strain::Shrinkage), larger);
-    let foot = g.traits.foot.map(|foot| {
+    // Bodies that run in each other hold each other.
+    let foot = g.traits.foot.filter(|_| g.bodies.in_place.is_none());
+    let foot = foot.map(|foot| {
         let demand = CONTACT_PER_HEIGHT * foot.alone_mm / foot.area_mm2.max(1e-6);
         (demand, Strain::Foot(foot))
     });
@@ -155,15 +157,7 @@ pub(in super::super) fn bores(g: &RuleInput) -> Spoken {
         round_mm,
         shaped_mm: shaped,
     } = &g.near.openings;
-    // Walls that no bore is found in, of twisted facets say, leave a round opening all the same.
-    let mut found = on_bed.clone();
-    for round in round_mm {
-        let same = |d: &f64| (d - round).abs() <= SAME_ROUND * round;
-        match found.iter().position(same) {
-            Some(at) => drop(found.swap_remove(at)),
-            None => on_bed.push(*round),
-        }
-    }
+    on_bed.extend(beyond(&on_bed, round_mm));
     let count = on_bed.len() + shaped.len();
     if count == 0 || !g.gates.is_empty() {
         return None;
@@ -179,6 +173,21 @@ pub(in super::super) fn bores(g: &RuleInput) -> Spoken {
         "Set first-layer compensation to about 0.2 mm: the first layer squeezes {holes} on the bed narrower ({sizes})."
     );
     Some((count as f64, says))
+}
+
+/// Round openings beyond the holes that are known: walls that no bore is found in, of twisted facets or
+/// with a cross hole say, leave a round opening all the same.
+pub(super) fn beyond(known: &[f64], round_mm: &[f64]) -> Vec<f64> {
+    let mut known = known.to_vec();
+    let is_new = |round: &&f64| {
+        let same = |d: &f64| (d - *round).abs() <= SAME_ROUND * *round;
+        let at = known.iter().position(same);
+        if let Some(at) = at {
+            known.swap_remove(at);
+        }
+        at.is_none()
+    };
+    round_mm.iter().filter(is_new).copied().collect()
 }
 
 /// "Ø 4.5, 5 mm".

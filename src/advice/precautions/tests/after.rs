@@ -3,7 +3,7 @@ use crate::features::Hexagon;
 use nalgebra::{Point3, Vector3};
 
 #[test]
-fn upright_holes_come_out_undersize_small_ones_by_more() {
+fn upright_holes_come_out_undersize() {
     let said = |sizes: &[f64]| {
         let mut case = Case::of(calm());
         // On the bed or above it: the first layer is another matter.
@@ -19,34 +19,47 @@ fn upright_holes_come_out_undersize_small_ones_by_more() {
     assert_eq!(
         said(&[5.0, 4.5]).as_deref(),
         Some(
-            "Upright holes come out about 0.2 mm undersize (Ø 4.5, 5 mm): drill them to size, or model them wider by as much."
+            "Upright holes come out 0.1 to 0.2 mm undersize (Ø 4.5, 5 mm): drill them to size, or model them wider by as much."
         )
     );
     assert_eq!(
         said(&[8.0]).as_deref(),
         Some(
-            "The upright hole comes out about 0.1 mm undersize (Ø 8 mm): drill it to size, or model it wider by as much."
+            "The upright hole comes out 0.1 to 0.2 mm undersize (Ø 8 mm): drill it to size, or model it wider by as much."
         )
     );
     // Nobody drills Ø 25 by hand.
     assert_eq!(
         said(&[25.0]).as_deref(),
         Some(
-            "The upright hole comes out about 0.1 mm undersize (Ø 25 mm): model it wider by as much where something must fit."
+            "The upright hole comes out 0.1 to 0.2 mm undersize (Ø 25 mm): model it wider by as much where something must fit."
         )
     );
     assert_eq!(said(&[45.0]), None);
+    // One that a cross hole breaks into is seen as an opening on the bed; one with a body in it is none
+    // to drill.
+    let mut case = Case::of(calm());
+    case.traits.holes = holes(&[6.4]);
+    case.near.openings.round_mm = vec![6.4, 8.1];
+    let says = case.said("undersize_holes").expect("said");
+    assert!(says.contains("(Ø 6.4, 8.1 mm)"), "{says}");
+    case.bodies.in_place = Some((1.0, String::new()));
+    assert_eq!(case.said("undersize_holes"), None);
 }
 
 #[test]
 fn a_hexagon_is_a_nuts_only_where_its_width_says_so() {
     let said = |widths: &[f64]| {
         let mut case = Case::of(calm());
-        let pocket = |&across_mm: &f64| Hexagon {
-            across_mm,
-            depth_mm: 3.0,
-            centre: Point3::origin(),
-            axis: Vector3::z(),
+        let pocket = |&across_mm: &f64| {
+            let hexagon = Hexagon {
+                across_mm,
+                depth_mm: 3.0,
+                centre: Point3::origin(),
+                axis: Vector3::z(),
+            };
+            // A clearance hole: 0.6 times the width.
+            (hexagon, 0.6 * across_mm)
         };
         case.traits.hexagons = widths.iter().map(pocket).collect();
         case.said("nut_fit")
@@ -67,6 +80,12 @@ fn a_hexagon_is_a_nuts_only_where_its_width_says_so() {
         said(&[8.0]).as_deref(),
         Some(
             "Model the hexagon for the M5 nut or bolt head 0.2 mm wider: 8 mm across flats leaves no play for its 8 mm."
+        )
+    );
+    assert_eq!(
+        said(&[9.7]).as_deref(),
+        Some(
+            "Model the hexagon for the M6 nut or bolt head 0.5 mm wider: 9.7 mm across flats is too small for its 10 mm."
         )
     );
     // A bit's 6.35 mm, a large ornament.
@@ -156,4 +175,35 @@ fn what_stood_on_the_bed_or_under_the_part_comes_off() {
         Case::of(hanging(tips)).said("clean_up").as_deref(),
         Some("Break the support away with pliers and cut the brim off; wear eye protection.")
     );
+}
+
+/// A pocket of 13.1 mm whose hole takes an M6 is for no nut of an M8.
+#[test]
+fn the_hole_says_what_bolt_a_hexagon_is_for() {
+    let said = |hole_mm: f64| {
+        let mut case = Case::of(calm());
+        let hexagon = Hexagon {
+            across_mm: 13.1,
+            depth_mm: 5.0,
+            centre: Point3::origin(),
+            axis: Vector3::z(),
+        };
+        case.traits.hexagons = vec![(hexagon, hole_mm)];
+        case.said("nut_fit")
+    };
+    assert!(said(8.4).is_some_and(|s| s.contains("M8")));
+    assert_eq!(said(6.0), None);
+}
+
+#[test]
+fn roofs_of_holes_that_lie_sag() {
+    let mut case = Case::of(calm());
+    case.traits.lying_mm = vec![3.2];
+    assert_eq!(
+        case.said("sagging_holes").as_deref(),
+        Some("The roof of the horizontal hole sags (Ø 3.2 mm): drill it through.")
+    );
+    // With support on it is said where that is kept out of them.
+    case.kept_out = Some((1.0, String::new()));
+    assert_eq!(case.said("sagging_holes"), None);
 }

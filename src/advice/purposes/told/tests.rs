@@ -209,10 +209,10 @@ fn an_underside_is_not_asked_for_at_the_price_of_another() {
     assert!(down.dot(&first.pose.down) < 0.1, "{down:?}");
 }
 
-/// A block 40 × 30 × 12 with four holes right through, along Y or along Z.
-fn drilled(along_y: bool) -> Soup {
+/// Four bars with a hole of this radius right through, along Y or along Z.
+fn drilled(along_y: bool, radius_mm: f64) -> Soup {
     // Square holes are no bores: rings of wall in a bar are.
-    let bar = lying_hole(10.0, 3.0, 60.0, 32);
+    let bar = lying_hole(2.0 * radius_mm + 4.0, radius_mm, 60.0, 32);
     let mut out = Vec::new();
     for k in 0..4 {
         let step = Vector3::new(20.0 * f64::from(k), 0.0, 0.0);
@@ -230,19 +230,33 @@ fn drilled(along_y: bool) -> Soup {
 
 #[test]
 fn alike_bores_are_one_purpose_with_their_number() {
-    let advice = advised(&drilled(true), &Settings::default());
+    let advice = advised(&drilled(true, 4.0), &Settings::default());
     let bores: Vec<&Purpose> = (advice.purposes.iter())
         .filter(|p| p.kind == PurposeKind::Round)
         .collect();
     let [all] = bores[..] else {
         panic!("{:?}", advice.purposes)
     };
-    assert_eq!(all.what, "the four 6 mm bores");
+    assert_eq!(all.what, "the four 8 mm bores");
     assert!(
-        all.asks.starts_with("Must the four 6 mm bores be round? "),
+        all.asks.starts_with("Must the four 8 mm bores be round? "),
         "{}",
         all.asks
     );
+}
+
+/// Several alike holes of 6 mm are for screws, a single one of that size for a shaft.
+#[test]
+fn holes_for_screws_need_not_be_round() {
+    let screws = advised(&drilled(true, 3.0), &Settings::default());
+    let is_round = |p: &Purpose| p.kind == PurposeKind::Round;
+    assert!(
+        !screws.purposes.iter().any(is_round),
+        "{:?}",
+        screws.purposes
+    );
+    let shaft = advised(&bar(), &Settings::default());
+    assert!(shaft.purposes.iter().any(is_round), "{:?}", shaft.purposes);
 }
 
 /// Seven raised pieces of several sizes on the side of a block that lies on the bed: they ask to
