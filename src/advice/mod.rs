@@ -21,6 +21,7 @@ pub use tell::{advise, advise_on, measure, measure_until, told};
 
 use crate::advice::reasons::Roles;
 use crate::advice::support::SupportCall;
+use crate::advice::verdict::LastNamed;
 use crate::figures::Figures;
 use crate::figures::bridges::Spanning;
 use crate::figures::full::Cuts;
@@ -181,9 +182,9 @@ pub struct Advice {
     /// Settings are in force for which no shares are known.
     #[serde(skip)]
     pub off_default: bool,
-    /// The verdict tells of the second pose last.
+    /// The pose that the verdict tells of last.
     #[serde(skip)]
-    pub(crate) names_second: bool,
+    pub(crate) last_named: LastNamed,
 }
 
 impl Advice {

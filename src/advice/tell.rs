@@ -144,7 +144,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         asked: (entries.first()).map_or_else(Vec::new, |e| purposes::asked(bench, e)),
         crumb_mm: judgement.crumb_mm,
         off_default: !share::is_defined(settings),
-        names_second: judgement.names_second(),
+        last_named: judgement.last_named(),
         makers: (sure.shares.as_ref())
             .map(|s| s.sentence(&judged, &|e| place(e).map_or(usize::MAX, |at| at + 1))),
     }

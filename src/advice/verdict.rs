@@ -202,6 +202,17 @@ fn foot(f: &Figures) -> String {
     words::joined(little.into_iter().chain(tips), ", and ")
 }
 
+/// The pose that a verdict tells of last.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum LastNamed {
+    /// The first alone.
+    First,
+    /// The best one without a fault.
+    Faultless,
+    /// The second.
+    Second,
+}
+
 /// What a verdict is given on.
 pub struct Judgement<'a> {
     /// Poses that it rests on, the best first.
@@ -250,9 +261,16 @@ impl Judgement<'_> {
         }
     }
 
-    /// Whether the verdict ends with the second pose.
-    pub fn names_second(&self) -> bool {
-        !self.second().is_empty()
+    /// The pose that the verdict tells of last.
+    pub(super) fn last_named(&self) -> LastNamed {
+        let has_fault = |first: &Scored| !faults(first, self.bulk, self.settings).is_empty();
+        if !self.second().is_empty() {
+            LastNamed::Second
+        } else if self.faultless.is_some() && self.judged.first().is_some_and(has_fault) {
+            LastNamed::Faultless
+        } else {
+            LastNamed::First
+        }
     }
 
     /// A few sentences: which side down, what holds it up, what is wrong with that, how sure.

@@ -1,6 +1,7 @@
 //! A pose as an act: what to do to the part as it lies in its file.
 
 use crate::advice::Advice;
+use crate::advice::verdict::LastNamed;
 use crate::rank::FailedGate;
 use crate::words::{capital, decimal, joined};
 use nalgebra::{Rotation3, Unit, Vector3};
@@ -70,41 +71,23 @@ pub fn to_do(advice: &Advice) -> String {
     let first = advice.poses.first();
     let fits =
         first.filter(|p| !p.gates.contains(&FailedGate::DoesNotFit) && advice.crumb_mm.is_none());
-    // The verdict goes on to the best pose without a fault where that is another one.
-    let goes_on = advice.faultless.is_some_and(|rank| rank > 1);
     fits.map_or_else(String::new, |p| {
-        let behind = match (goes_on, advice.names_second) {
-            (true, _) => Behind::Faultless,
-            (false, true) => Behind::Second,
-            (false, false) => Behind::Nothing,
-        };
-        after(&advice.verdict, behind, &p.pose.down)
+        after(&advice.verdict, advice.last_named, &p.pose.down)
     })
-}
-
-/// What pose the verdict tells of after the first.
-#[derive(Clone, Copy, PartialEq)]
-enum Behind {
-    /// None.
-    Nothing,
-    /// The best one without a fault.
-    Faultless,
-    /// The second.
-    Second,
 }
 
 /// The turns as a sentence behind a verdict, a blank before it; nothing where the verdict says already that
 /// the file lies that way.
-fn after(verdict: &str, behind: Behind, down: &Unit<Vector3<f64>>) -> String {
+fn after(verdict: &str, named: LastNamed, down: &Unit<Vector3<f64>>) -> String {
     if turns(down).is_empty() && verdict.contains("The file already") {
         return String::new();
     }
     // Behind a sentence on another pose it says which one it means.
     let act = act(down);
-    match behind {
-        Behind::Nothing => format!(" {}.", capital(&act)),
-        Behind::Faultless => format!(" For the first of the two, {act}."),
-        Behind::Second => format!(" For pose 1, {act}."),
+    match named {
+        LastNamed::First => format!(" {}.", capital(&act)),
+        LastNamed::Faultless => format!(" For the first of the two, {act}."),
+        LastNamed::Second => format!(" For pose 1, {act}."),
     }
 }
 
@@ -146,21 +129,21 @@ mod tests {
         assert_eq!(
             after(
                 "Print it. The file already lies that way.",
-                Behind::Nothing,
+                LastNamed::First,
                 &down
             ),
             ""
         );
         assert_eq!(
-            after("Print it.", Behind::Nothing, &down),
+            after("Print it.", LastNamed::First, &down),
             " As stored in the file."
         );
         assert_eq!(
-            after("Print it.", Behind::Nothing, &Vector3::x_axis()),
+            after("Print it.", LastNamed::First, &Vector3::x_axis()),
             " From the file: turn it 90° about Y."
         );
         assert_eq!(
-            after("A toss-up.", Behind::Second, &Vector3::x_axis()),
+            after("A toss-up.", LastNamed::Second, &Vector3::x_axis()),
             " For pose 1, from the file: turn it 90° about Y."
         );
     }

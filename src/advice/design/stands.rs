@@ -105,7 +105,8 @@ pub(super) fn braces(site: &Site) -> Vec<Remedy> {
         .filter(|s| s.tip_mm != thin.tip_mm)
         .filter(|s| s.from_mm < low_mm && s.to_mm >= thin.from_mm + each * ties)
         .map(|s| Point3::from(s.tip_mm).xy());
-    let neighbour = brace(site, low_mm, tip.xy(), others.collect());
+    let others: Vec<Point2<f64>> = others.collect();
+    let neighbour = brace(site, low_mm, tip.xy(), &others);
     let gain = ("slender_ratio", thin.ratio, each / thin.width_mm);
     let mut out = Vec::new();
     if let Some((from, apart)) = neighbour {
@@ -150,7 +151,7 @@ fn brace(
     site: &Site,
     z_mm: f64,
     tip: Point2<f64>,
-    others: Vec<Point2<f64>>,
+    others: &[Point2<f64>],
 ) -> Option<(Point2<f64>, f64)> {
     let cut = slicing::cut(&site.posed, &[z_mm]);
     let pieces = &cut.sections.first()?.pieces;
