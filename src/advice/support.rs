@@ -26,6 +26,8 @@ named! {
     Partly "partly",
 }
 
+/// A span that well set machines bridge, mm (published limits end at 30; house value).
+pub const MACHINE_SPAN_MM: f64 = 16.0;
 /// Bridges longer than this are worth a look, mm.
 pub(crate) const WATCH_BRIDGE_MM: f64 = 6.0;
 /// Overhang of a kind below this share of all is not worth a word (house value).

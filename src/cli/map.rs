@@ -62,10 +62,10 @@ impl MapFile {
             let hint = "give it more time, or leave --map out";
             Failure::new(Exit::TooLate, part.path.clone(), defect, hint)
         })?;
-        let map = DirectionMap::new(part, in_force, bench.settings, &mapped);
+        let table = || DirectionMap::new(part, in_force, bench.settings, &mapped);
         let text = match self.format {
-            MapFormat::Csv => map.csv(),
-            MapFormat::Json => map.json(),
+            MapFormat::Csv => table().csv(),
+            MapFormat::Json => table().json(),
             MapFormat::Svg => {
                 let downs: Vec<_> = poses.iter().map(|p| p.pose.down).collect();
                 let plot = sphere::map(&mapped, &downs);

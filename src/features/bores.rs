@@ -11,6 +11,7 @@
 use super::regions::Regions;
 use crate::mesh::{NO_NEIGHBOUR, Part};
 use nalgebra::{Point3, Unit, Vector3};
+use std::cmp::Ordering;
 
 /// Strips that turn by more than this from one to the next are corners, degrees:
 /// a round hole of eight sides still counts.
@@ -41,6 +42,14 @@ pub struct Bore {
     pub area_mm2: f64,
 }
 
+impl Bore {
+    /// The order that bores are kept in: largest surface first.
+    pub(super) fn larger_first(&self, other: &Self) -> Ordering {
+        let larger = other.area_mm2.total_cmp(&self.area_mm2);
+        larger.then_with(|| self.triangles.cmp(&other.triangles))
+    }
+}
+
 /// Where two regions meet at a soft edge.
 #[derive(Clone, Copy)]
 struct Seam {
@@ -63,7 +72,7 @@ struct Strip {
     hole: bool,
 }
 
-/// Finds bores and bosses, largest surface first. O(n log n).
+/// Finds bores and bosses, in no order that means anything. O(n log n).
 pub(super) fn bores(part: &Part, regions: &Regions) -> Vec<Bore> {
     let seams = seams(part, regions);
     let strips: Vec<Strip> = (seams.iter().enumerate())
@@ -98,13 +107,10 @@ pub(super) fn bores(part: &Part, regions: &Regions) -> Vec<Bore> {
         groups.push(group);
     }
     let facets = regions.facets();
-    let mut found: Vec<Bore> = groups
+    groups
         .iter()
         .filter_map(|g| whole(part, g, &strips, &facets))
-        .collect();
-    let larger = |a: &Bore, b: &Bore| b.area_mm2.total_cmp(&a.area_mm2);
-    found.sort_by(|a, b| larger(a, b).then(a.triangles.cmp(&b.triangles)));
-    found
+        .collect()
 }
 
 /// Soft edges between regions, for each region.

@@ -65,8 +65,7 @@ impl Features {
         }
         let mut bores = bores(part, &regions);
         bores.extend(cylinders(part, &bores));
-        let larger = |a: &Bore, b: &Bore| b.area_mm2.total_cmp(&a.area_mm2);
-        bores.sort_by(|a, b| larger(a, b).then_with(|| a.triangles.cmp(&b.triangles)));
+        bores.sort_by(Bore::larger_first);
         Some(Self {
             bores,
             regions,

@@ -21,7 +21,7 @@ pub(crate) const UPRIGHT: f64 = 0.999_4;
 /// An axis leaning less than this above the bed lies, sine of 30°.
 const LYING: f64 = 0.5;
 /// A hole less deep than this share of its diameter is the seat of a screw's head (house value).
-const HEAD_DEEP_SHARE: f64 = 0.6;
+pub const HEAD_DEEP_SHARE: f64 = 0.6;
 
 /// Larger holes are not drilled by hand, mm (a common chuck takes 13; common practice).
 pub const MOST_DRILLED_MM: f64 = 13.0;

@@ -156,23 +156,27 @@ fn card(pose: &RankedPose) -> Vec<String> {
     let named = as_turned(pose);
     let extents = pose.card.lines.iter().filter(held);
     let sizes = extents.map(|l| {
-        let (size, off) = (decimal(l.nominal_mm, 2), fixed(l.tolerance_mm, 2));
+        let size = format!("{} ± {}", decimal(l.nominal_mm, 2), fixed(l.tolerance_mm, 2));
         match l.from_x_deg {
-            Some(deg) => format!("{size} ± {off} {} (at {} to X)", l.overall(), degrees(deg)),
-            None => format!("{} {size} ± {off}", named(l.overall())),
+            Some(deg) => (
+                size,
+                format!("{} (at {} to X)", l.overall(), degrees(deg)),
+            ),
+            None => (named(l.overall()), size),
         }
     });
-    let mut sizes: Vec<String> = sizes.collect();
+    let mut sizes: Vec<(String, String)> = sizes.collect();
     // Of a square no side is the longer one.
-    if let [long, short, ..] = &sizes[..]
-        && let Some(size) = long.strip_prefix(LONGER)
-        && short.strip_prefix(SHORTER) == Some(size)
+    if let [(long, size), (short, other), ..] = &sizes[..]
+        && (long == LONGER && short == SHORTER && size == other)
     {
-        sizes.splice(..2, [format!("both sides{size}")]);
+        sizes[0].0 = "both sides".into();
+        sizes.remove(1);
     }
     if sizes.is_empty() {
         return Vec::new();
     }
+    let sizes = sizes.iter().map(|(name, size)| format!("{name} {size}"));
     vec![format!("{} mm.", joined(sizes, ", "))]
 }
 

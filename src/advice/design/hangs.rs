@@ -3,7 +3,7 @@
 use crate::advice::design::remedy::LEAST_CHANGE_MM;
 use crate::advice::design::{Change, Remedy, Site};
 use crate::advice::spans;
-use crate::advice::support::SHUT_MM3;
+use crate::advice::support::{MACHINE_SPAN_MM, SHUT_MM3};
 use crate::figures::{Bridge, Section, bridges, slicing};
 use crate::mesh::{Body, NO_NEIGHBOUR};
 use crate::plane::polygon;
@@ -36,8 +36,6 @@ const STEEPENED_DEG: f64 = 20.0;
 const SPLIT_MM2: f64 = 50.0;
 /// … and this large where a smaller change helps too (house values).
 const WIDE_SPLIT_MM2: f64 = 1000.0;
-/// A shorter span is a matter of the machine, not of the part, mm.
-const RIB_MM: f64 = 16.0;
 
 /// Connected overhang that no bridge carries.
 struct Patch {
@@ -112,7 +110,7 @@ fn proposals(
         at.z = bridge.z_mm.clamp(patch.low_mm, patch.high_mm);
         let ribs = (span / s.bridge_limit_mm).ceil() - 1.0;
         let [wide, each, high] = [span, span / (ribs + 1.0), span / 2.0].map(words::length);
-        if span <= RIB_MM {
+        if span <= MACHINE_SPAN_MM {
             return out;
         }
         let few = ribs <= MOST_RIBS;

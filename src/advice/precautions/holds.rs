@@ -4,15 +4,13 @@ use super::evals::{RuleInput, Spoken};
 use crate::advice::marks::UNDERNEATH;
 use crate::advice::spans;
 use crate::advice::support::{
-    SHUT_MM3, SPARE_MM2, all_too_long, free_ledge_mm, hangs, islands, ledge_mm, left_alone,
+    MACHINE_SPAN_MM, SHUT_MM3, SPARE_MM2, all_too_long, free_ledge_mm, hangs, islands, ledge_mm, left_alone,
     needs_support, room_mm3, spare, steep_mm2, under_mm2,
 };
 use crate::figures::{Bridge, Figures};
 use crate::settings::Settings;
 use crate::words;
 
-/// A span that well set machines bridge, mm (published limits end at 30; house value).
-const MOST_SPAN_MM: f64 = 16.0;
 /// Support lower than this on average hardly comes off, mm (house value).
 const THIN_MM: f64 = 1.0;
 /// Support that stands on the part under less than this share of the overhang stands on the bed.
@@ -132,7 +130,7 @@ fn only_spans(f: &Figures, settings: &Settings) -> Option<f64> {
     let others = islands(f, settings).next().is_some()
         || ledge_mm(f) > free_ledge_mm(f)
         || f.overhang_charged_mm2 - f.overhang_low_mm2 > SPARE_MM2;
-    (!others && longest <= MOST_SPAN_MM).then_some(longest)
+    (!others && longest <= MACHINE_SPAN_MM).then_some(longest)
 }
 
 pub(super) fn support(g: &RuleInput) -> Spoken {

@@ -57,7 +57,7 @@ pub fn asked(bench: &Bench, first: &Scored) -> Vec<AskedPurpose> {
     let capital = |says: String| words::capital(&says);
     for axis in &settings.round {
         let along = format!("what is round along {}", typed(axis));
-        let (what, several) = find::named_along(bench, axis, 0.0).unwrap_or((along, false));
+        let (what, several) = find::named_along(bench, axis, None).unwrap_or((along, false));
         let met = is_upright(down, axis);
         let says = match (met, several) {
             (true, false) => format!("{what} stands upright, as asked."),

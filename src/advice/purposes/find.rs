@@ -9,7 +9,7 @@ use crate::features::regions::Region;
 use crate::figures::parting::Parting;
 use crate::figures::purpose::is_on_bed;
 use crate::figures::quick::Bench;
-use crate::gauge::holes::MOST_DRILLED_MM;
+use crate::gauge::holes::{HEAD_DEEP_SHARE, MOST_DRILLED_MM};
 use crate::rank::search::{Scored, Search};
 use crate::words;
 use nalgebra::{Point3, Unit, Vector3};
@@ -21,8 +21,6 @@ const LEAST_ROUND_MM: f64 = 5.0;
 const LEAST_TURN_DEG: f64 = 300.0;
 /// Length over radius of a boss at least (house value).
 const LEAST_BOSS: f64 = 1.0;
-/// A hole of a drill's size that is less deep than so many times its width is for the head of a screw.
-const HEAD_DEEP: f64 = 0.6;
 /// So many alike holes of up to this width along one axis are for screws (house values; clearance for an
 /// M6: 6.6 mm, ISO 273, from memory).
 const SCREWS: usize = 2;
@@ -150,20 +148,21 @@ fn thread(bench: &Bench) -> Vec<Wish> {
     out
 }
 
-/// Bores and bosses that are whole, round and at least this wide.
-fn rounds<'a>(bench: &'a Bench, least_mm: f64) -> Vec<&'a Bore> {
+/// Bores and bosses that are whole, round and at least this wide: those that may matter. Without a least
+/// width all that a user may ask for.
+fn rounds<'a>(bench: &'a Bench, least_mm: Option<f64>) -> Vec<&'a Bore> {
     let features = &bench.layout.features;
     let scan = features.is_scan();
     let turn_rad = LEAST_TURN_DEG.to_radians();
-    let matters = |b: &&Bore| {
+    let counts = |b: &&Bore| {
         // Short pieces of round bar are links of a bent one.
         let straight = b.hole || b.length_mm >= LEAST_BOSS * b.radius_mm;
         let wide_mm = 2.0 * b.radius_mm;
-        let for_head = b.hole && wide_mm <= MOST_DRILLED_MM && b.length_mm < HEAD_DEEP * wide_mm;
-        let asked = least_mm <= 0.0;
-        !scan && straight && (asked || !for_head) && wide_mm >= least_mm && b.turn_rad >= turn_rad
+        let for_head = b.hole && wide_mm <= MOST_DRILLED_MM && b.length_mm < HEAD_DEEP_SHARE * wide_mm;
+        let matters = least_mm.is_none_or(|least_mm| wide_mm >= least_mm && !for_head);
+        !scan && straight && matters && b.turn_rad >= turn_rad
     };
-    features.bores.iter().filter(matters).collect()
+    features.bores.iter().filter(counts).collect()
 }
 
 /// What along an axis must be round, in words: "the 22 mm bore and the four 8.7 mm bores", and
@@ -172,7 +171,7 @@ fn rounds<'a>(bench: &'a Bench, least_mm: f64) -> Vec<&'a Bore> {
 pub(super) fn named_along(
     bench: &Bench,
     axis: &Unit<Vector3<f64>>,
-    least_mm: f64,
+    least_mm: Option<f64>,
 ) -> Option<(String, bool)> {
     let along: Vec<&Bore> = (rounds(bench, least_mm).into_iter())
         .filter(|b| parallel(&b.axis, axis))
@@ -194,7 +193,7 @@ pub(super) fn named_along(
     let for_screws = |(bore, all): &(&Bore, Vec<&Bore>)| {
         bore.hole && all.len() >= SCREWS && 2.0 * bore.radius_mm <= SCREW_MM
     };
-    if least_mm > 0.0 {
+    if least_mm.is_some() {
         kinds.retain(|k| !for_screws(k));
     }
     let words: Vec<String> = (kinds.iter().take(KINDS))
@@ -215,7 +214,7 @@ pub(super) fn named_along(
 }
 
 /// Whether other round things lie along another axis.
-fn is_ambiguous(bench: &Bench, axis: &Unit<Vector3<f64>>, least_mm: f64) -> bool {
+fn is_ambiguous(bench: &Bench, axis: &Unit<Vector3<f64>>, least_mm: Option<f64>) -> bool {
     let all = rounds(bench, least_mm);
     all.iter().any(|b| !parallel(&b.axis, axis))
 }
@@ -231,7 +230,7 @@ pub(super) fn laid_down(bench: &Bench, [here, there]: [&Unit<Vector3<f64>>; 2]) 
     if parallel(here, there) {
         return None;
     }
-    let (what, several) = named_along(bench, here, LEAST_ROUND_MM)?;
+    let (what, several) = named_along(bench, here, Some(LEAST_ROUND_MM))?;
     Some(format!(
         "{what} then {}",
         if several { "lie" } else { "lies" }
@@ -245,17 +244,17 @@ pub(super) fn place(
     axis: &Unit<Vector3<f64>>,
 ) -> Option<[f64; 3]> {
     let round = kind == PurposeKind::Round;
-    let all = rounds(bench, 0.0).into_iter().filter(|_| round);
+    let all = rounds(bench, None).into_iter().filter(|_| round);
     let mut along = all.filter(|b| parallel(&b.axis, axis));
     along.next().map(|b| b.centre.coords.into())
 }
 
 /// Bores and bosses, one for each direction of axis: all that is round along it.
 fn round(bench: &Bench) -> Vec<Wish> {
-    let all = rounds(bench, LEAST_ROUND_MM);
+    let all = rounds(bench, Some(LEAST_ROUND_MM));
     let mut out = Vec::new();
     for (bore, _) in one_an_axis(&all, |b| b.axis, &bench.settings.round) {
-        let Some((what, several)) = named_along(bench, &bore.axis, LEAST_ROUND_MM) else {
+        let Some((what, several)) = named_along(bench, &bore.axis, Some(LEAST_ROUND_MM)) else {
             continue;
         };
         out.push(Wish {
