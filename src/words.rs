@@ -152,6 +152,15 @@ fn with_minus(text: &str) -> String {
         .map_or_else(|| text.into(), |digits| format!("\u{2212}{digits}"))
 }
 
+/// A number with two significant digits: of what is sampled no more are sure.
+pub fn two_digits(value: f64) -> f64 {
+    if value <= 0.0 || !value.is_finite() {
+        return value;
+    }
+    let last = libm::pow(10.0, libm::log10(value).floor() - 1.0);
+    (value / last).round() * last
+}
+
 /// A number with three significant digits, written out: "18.4", "0.0512", "1840".
 pub fn three(value: f64) -> String {
     decimal(value, places_of_three(value))

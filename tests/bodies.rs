@@ -159,6 +159,14 @@ fn a_pin_in_its_bore_is_printed_in_place() {
         assert!(says.contains(what), "{says}");
     }
     assert_eq!(said(&pose, "separate_parts"), None);
+    // A pin with a chamfer at the bed does not grow on to the bore there.
+    let chamfered = turned(
+        &[[0.0, 0.0], [4.2, 0.0], [4.6, 1.0], [4.6, 12.0], [0.0, 12.0]],
+        32,
+    );
+    let pose = advice(&[tube(10.0, 5.0, 12.0, 48), chamfered], DOWN);
+    let says = said(&pose, "print_in_place").expect("told");
+    assert!(!says.contains("first layers"), "{says}");
     // Lying, it begins a gap above the bore: it rests there, and is not lost.
     let pose = advice(&pinned, ON_SIDE);
     let says = said(&pose, "print_in_place").expect("told");

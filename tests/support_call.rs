@@ -340,3 +340,64 @@ fn what_lies_low_is_not_counted_as_held() {
         "{says}"
     );
 }
+
+/// A plate over a step: of the 30 mm that it reaches out the step lies under 20.
+#[test]
+fn what_support_rests_on_is_no_more_than_lies_under_what_it_holds() {
+    let profile = [
+        [0.0, 0.0],
+        [30.0, 0.0],
+        [30.0, 6.0],
+        [10.0, 6.0],
+        [10.0, 30.0],
+        [40.0, 30.0],
+        [40.0, 36.0],
+        [0.0, 36.0],
+    ];
+    let mut step = prism(&profile, 30.0);
+    for p in &mut step.vertices {
+        (p.y, p.z) = (30.0 - p.z, p.y);
+    }
+    let says = on(&measured(&part(step), &Settings::default(), DOWN));
+    assert!(
+        says.contains("an underside of 900 mm² at z = 30 mm"),
+        "{says}"
+    );
+    assert!(
+        says.contains("It rests on about 600 mm² of the part"),
+        "{says}"
+    );
+}
+
+/// Ridges cut the underside of a plate on a post into strips 15, 13, 13 and 14 mm wide: they are told as
+/// one, 55 × 70 mm.
+#[test]
+fn an_underside_that_is_cut_up_is_told_in_all() {
+    let profile = [
+        [-5.0, 0.0],
+        [5.0, 0.0],
+        [5.0, 20.0],
+        [18.0, 20.0],
+        [18.0, 18.0],
+        [20.0, 18.0],
+        [20.0, 20.0],
+        [34.0, 20.0],
+        [34.0, 24.0],
+        [-35.0, 24.0],
+        [-35.0, 20.0],
+        [-20.0, 20.0],
+        [-20.0, 18.0],
+        [-18.0, 18.0],
+        [-18.0, 20.0],
+        [-5.0, 20.0],
+    ];
+    let mut plate = prism(&profile, 70.0);
+    for p in &mut plate.vertices {
+        (p.y, p.z) = (70.0 - p.z, p.y);
+    }
+    let says = on(&measured(&part(plate), &Settings::default(), DOWN));
+    assert!(
+        says.contains("undersides of 38.5 cm² in all at z = 20 mm"),
+        "{says}"
+    );
+}

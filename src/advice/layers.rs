@@ -55,6 +55,8 @@ const ON_END_MM: f64 = 30.0;
 const LIES: f64 = 0.75;
 /// Poses whose bed direction lies this near to a line look along it, cosine of 10°.
 const ALONG_COS: f64 = 0.985;
+/// Stress of another pose, as a share of that here, from which on it is pointed to (house value).
+const LESS: f64 = 0.5;
 /// … and this near to square to it lay it down, sine of 15°.
 const ACROSS_SIN: f64 = 0.259;
 
@@ -290,7 +292,12 @@ impl Others<'_> {
     fn across(&self) -> Option<String> {
         let up = self.entry.candidate.down;
         let near = |s: &Scored| s.total - self.entry.total <= FAR_BEHIND;
-        let pose = self.first(|s, down| near(s) && down.dot(&up).abs() <= ACROSS_SIN)?;
+        // What it stands up instead may be weaker.
+        let stress = |s: &Scored| s.cuts.parting.map_or(0.0, |p| p.stress());
+        let own = stress(self.entry);
+        let better = |s: &Scored| stress(s) <= LESS * own;
+        let pose =
+            self.first(|s, down| near(s) && better(s) && down.dot(&up).abs() <= ACROSS_SIN)?;
         Some(pose.replacen('P', "p", 1))
     }
 }

@@ -7,7 +7,7 @@ use crate::figures::quick::Bench;
 use crate::plane::rect;
 use crate::pose::{Pose, Posed};
 use crate::words;
-use nalgebra::{Unit, Vector3, center};
+use nalgebra::{Point3, Unit, Vector3, center};
 use std::collections::BTreeMap;
 
 /// Facets that are looked at.
@@ -20,10 +20,16 @@ pub(super) const UNDERNEATH: &str = "underneath";
 /// A side that looks down within 30° is the underside, cosine.
 pub(super) const UNDER_COS: f64 = 0.866;
 
+/// Triangles are looked at in pieces this wide, mm, at most so many along a side.
+const LOOK_MM: f64 = 0.5;
+const MOST_SPLITS: f64 = 24.0;
+
 /// A face from this size on is worth naming, mm², if it is this share of all that is held (house
 /// values).
 const FACE_MM2: f64 = 50.0;
 const FACE_SHARE: f64 = 0.5;
+/// Faces are level, and at one height, to this, mm.
+const LEVEL_MM: f64 = 0.1;
 /// Faces down to this share of the largest may be like it.
 const ALIKE: f64 = 0.99;
 
@@ -37,6 +43,8 @@ pub(crate) struct Touched {
     pub face: Option<HeldFace>,
     /// From where to where all that it holds lies above the bed, mm.
     pub z_mm: Option<[f64; 2]>,
+    /// Plan area of what it holds that has more of the part straight below it, mm², sampled.
+    pub stood_on_mm2: f64,
 }
 
 /// A plane face that hangs over.
@@ -44,6 +52,8 @@ pub(crate) struct Touched {
 pub(crate) struct HeldFace {
     /// How many there are like it, itself among them.
     pub count: usize,
+    /// Whether it is cut up: several at one height, of different sizes, told together.
+    pub cut_up: bool,
     /// Area of one beyond the overhang limit, mm².
     pub area_mm2: f64,
     /// Angle from the vertical, degrees: 90 of a ceiling.
@@ -85,7 +95,49 @@ pub(super) fn touched(bench: &Bench, pose: &Pose, spanning: &Spanning) -> Touche
             let (low, high) = heights(&posed, &all);
             [low, high]
         }),
+        stood_on_mm2: stood_on_mm2(bench, &posed, &all, spanning),
     }
+}
+
+/// Plan area of facets with more of the part straight below, mm²: what bridges the short way needs none.
+fn stood_on_mm2(bench: &Bench, posed: &Posed, held: &[usize], spanning: &Spanning) -> f64 {
+    let step = held.len().div_ceil(MOST_LOOKS).max(1);
+    let (mut stood, mut whole, mut looked) = (0.0, 0.0, 0.0);
+    let plan = |t: usize| bench.part.areas[t] * -posed.normal_z[t];
+    for (k, &t) in held.iter().enumerate() {
+        whole += plan(t);
+        if k % step != 0 {
+            continue;
+        }
+        looked += plan(t);
+        let each = (bench.part.areas[t].sqrt() / LOOK_MM)
+            .ceil()
+            .clamp(1.0, MOST_SPLITS) as u32;
+        let stands = |share: &[f64; 2]| {
+            let built = spot(posed.corners(t), *share);
+            let at = spot(bench.part.mesh.corners(t), *share);
+            !spanning.across.carried(built.x, built.y, built.z)
+                && bench.void_below(&at, &posed.pose.down).is_some()
+        };
+        stood += plan(t) * spots(each).filter(stands).count() as f64 / f64::from(each * each);
+    }
+    stood * whole / looked.max(f64::MIN_POSITIVE)
+}
+
+/// The point of a triangle at shares of two of its sides.
+pub(super) fn spot([a, b, c]: [Point3<f64>; 3], [u, v]: [f64; 2]) -> Point3<f64> {
+    a + (b - a) * u + (c - a) * v
+}
+
+/// The middles of the n² like triangles that a triangle is cut into, by the shares of two of its sides.
+pub(super) fn spots(n: u32) -> impl Iterator<Item = [f64; 2]> {
+    let share = move |k: u32, third: f64| (f64::from(k) + third) / f64::from(n);
+    (0..n).flat_map(move |i| {
+        let upright = (0..n - i).map(move |j| [share(i, 1.0 / 3.0), share(j, 1.0 / 3.0)]);
+        let turned =
+            (0..(n - i).saturating_sub(1)).map(move |j| [share(i, 2.0 / 3.0), share(j, 2.0 / 3.0)]);
+        upright.chain(turned)
+    })
 }
 
 /// The lowest and the highest corner of facets, mm.
@@ -108,6 +160,7 @@ fn face(bench: &Bench, posed: &Posed, held: &[usize]) -> Option<HeldFace> {
         let down: f64 = own.iter().map(|&t| -posed.normal_z[t] * areas[t]).sum();
         HeldFace {
             count: 1,
+            cut_up: false,
             area_mm2: area(own),
             leans_deg: libm::asin((down / area(own)).min(1.0)).to_degrees(),
             z_mm: [low, high],
@@ -117,8 +170,31 @@ fn face(bench: &Bench, posed: &Posed, held: &[usize]) -> Option<HeldFace> {
     let like = large.filter(|other| other.is_like(&first)).count();
     let count = 1 + like;
     let all_mm2 = first.area_mm2 * count as f64;
-    (first.area_mm2 >= FACE_MM2 && all_mm2 >= FACE_SHARE * area(held))
-        .then_some(HeldFace { count, ..first })
+    let all = area(held);
+    if first.area_mm2 >= FACE_MM2 && all_mm2 >= FACE_SHARE * all {
+        return Some(HeldFace { count, ..first });
+    }
+    // A ceiling that walls cut up is one.
+    let mut levels: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
+    for own in faces.values() {
+        let (low, high) = heights(posed, own);
+        if high - low <= LEVEL_MM {
+            let level = levels.entry((low / LEVEL_MM).round() as i64).or_default();
+            level.extend(own);
+        }
+    }
+    let widest = levels
+        .into_values()
+        .max_by(|a, b| area(a).total_cmp(&area(b)))?;
+    let (low, high) = heights(posed, &widest);
+    let area_mm2 = area(&widest);
+    (area_mm2 >= FACE_MM2 && area_mm2 >= FACE_SHARE * all).then_some(HeldFace {
+        count: 1,
+        cut_up: true,
+        area_mm2,
+        leans_deg: 90.0,
+        z_mm: [low, high],
+    })
 }
 
 fn marks(bench: &Bench, pose: &Pose, all: &[usize]) -> Option<String> {

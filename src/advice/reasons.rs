@@ -334,9 +334,14 @@ impl Comparison<'_> {
                 );
                 return (vec![only], None);
             }
-            let better = &better[..better.len().min(2)];
-            let ahead = said(better, format!("No other pose comes near. Against {other}"));
-            return (ahead.into_iter().collect(), None);
+            // Where the other needs less support, that is weighed.
+            let support = matter(Penalty::Support);
+            let has_less = self.rows.iter().any(|r| r.0 == support && r.1 < 0.0);
+            if worse.is_empty() || !has_less {
+                let better = &better[..better.len().min(2)];
+                let ahead = said(better, format!("No other pose comes near. Against {other}"));
+                return (ahead.into_iter().collect(), None);
+            }
         }
         let mut out = Vec::from_iter(said(&better, format!("Better than {other}")));
         if better.is_empty() {

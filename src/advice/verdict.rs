@@ -343,8 +343,13 @@ fn stands(entry: &Scored, settings: &Settings) -> String {
 /// person sees no toss-up there.
 fn support_apart(first: &Scored, second: &Scored, settings: &Settings) -> Option<String> {
     let [here, there] = [first, second].map(|e| on_mm3(&e.figures, settings));
+    are_apart(here, there).then(|| support(&second.figures, settings))
+}
+
+/// Whether one volume of support, mm³, is several times another and worth a word.
+fn are_apart(here: f64, there: f64) -> bool {
     let (less, more) = (here.min(there), here.max(there));
-    (more > SEVERAL * less && more > WORTH_MM3).then(|| support(&second.figures, settings))
+    more > SEVERAL * less && more > WORTH_MM3
 }
 
 /// What holds the part up, to stand in a list.
@@ -358,5 +363,28 @@ fn support(f: &Figures, settings: &Settings) -> String {
         format!("no support needed (bridges of up to {longest})")
     } else {
         "no support needed".into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn three_times_the_support_sets_two_poses_apart_where_it_is_much() {
+        assert!(are_apart(10_000.0, 3_000.0) && are_apart(3_000.0, 10_000.0));
+        assert!(!are_apart(10_000.0, 4_000.0));
+        assert!(!are_apart(2_000.0, 0.0));
+    }
+
+    #[test]
+    fn a_limit_passed_by_a_hair_is_no_fault() {
+        let with = |slender_ratio: f64, sway_mm_per_n: f64| Figures {
+            slender_ratio,
+            sway_mm_per_n,
+            ..Figures::default()
+        };
+        assert!(!sways(&with(16.0, 1.05)));
+        assert!(sways(&with(17.0, 0.0)) && sways(&with(0.0, 1.2)));
     }
 }

@@ -433,4 +433,22 @@ mod tests {
         );
         assert_eq!(of(&Stack::new(0.2)), None);
     }
+
+    /// A wall with a window 8 mm wide, and one of whose sides beside the window is thinner.
+    #[test]
+    fn pieces_beside_a_window_are_a_wall_only_where_they_are_as_thick() {
+        let at = |thick: f64| {
+            let beside = [
+                rectangle(-10.0, 0.0, 12.0, 4.0),
+                rectangle(10.0, 0.0, 12.0, thick),
+            ];
+            let s = Stack::new(0.2)
+                .up_to(4.0, &[rectangle(0.0, 0.0, 32.0, 30.0)])
+                .up_to(24.0, &beside)
+                .up_to(44.0, &[rectangle(0.0, 0.0, 32.0, 4.0)]);
+            of(&s).expect("bends").in_row
+        };
+        assert!(at(4.0));
+        assert!(!at(3.0));
+    }
 }

@@ -90,7 +90,8 @@ pub fn lying_holes(features: &Features, pose: &Pose) -> Vec<f64> {
     }
     let lies = |b: &&Bore| {
         let diameter_mm = 2.0 * b.radius_mm;
-        let deep = b.length_mm >= LEAST_DEEP_MM.max(HEAD_DEEP_SHARE * diameter_mm);
+        let is_head = b.length_mm < HEAD_DEEP_SHARE * diameter_mm && is_seat(features, b);
+        let deep = b.length_mm >= LEAST_DEEP_MM && !is_head;
         let drilled = (SIZES_MM.0..=MOST_DRILLED_MM).contains(&diameter_mm);
         b.hole
             && deep

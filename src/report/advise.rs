@@ -156,12 +156,13 @@ fn card(pose: &RankedPose) -> Vec<String> {
     let named = as_turned(pose);
     let extents = pose.card.lines.iter().filter(held);
     let sizes = extents.map(|l| {
-        let size = format!("{} ± {}", decimal(l.nominal_mm, 2), fixed(l.tolerance_mm, 2));
+        let size = format!(
+            "{} ± {}",
+            decimal(l.nominal_mm, 2),
+            fixed(l.tolerance_mm, 2)
+        );
         match l.from_x_deg {
-            Some(deg) => (
-                size,
-                format!("{} (at {} to X)", l.overall(), degrees(deg)),
-            ),
+            Some(deg) => (size, format!("{} (at {} to X)", l.overall(), degrees(deg))),
             None => (named(l.overall()), size),
         }
     });

@@ -2,6 +2,7 @@
 
 use crate::advice::design::remedy::LEAST_CHANGE_MM;
 use crate::advice::design::{Change, Remedy, Site};
+use crate::advice::marks::{spot, spots};
 use crate::advice::spans;
 use crate::advice::support::{MACHINE_SPAN_MM, SHUT_MM3};
 use crate::figures::{Bridge, Section, bridges, slicing};
@@ -23,6 +24,10 @@ const LEAST_SHARE: f64 = 0.3;
 const MOST_RIBS: f64 = 3.0;
 /// Chamfers with a longer leg than this cost more than they save, mm (house value).
 const LONGEST_LEG_MM: f64 = 30.0;
+/// Places of each triangle at which the room under it is looked at: so many along a side, squared.
+const LOOKS: u32 = 6;
+/// A small joint is glued from this area on, mm²: a bar of 10 mm (house value).
+const GLUED_MM2: f64 = 100.0;
 /// A gable higher than this share of the part is another part.
 const GABLE_SHARE: f64 = 0.3;
 /// Patches whose areas agree to this share are copies: one is spoken of.
@@ -75,6 +80,9 @@ pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
         let gain = ("overhang_after_bridges_mm2", now, left);
         out.extend(proposals(site, patch, spanning, gain));
     }
+    if out.is_empty() {
+        out.extend(cut_up(site, &patches, all));
+    }
     // One cut is advice, two are a kit.
     let mut cuts = 0;
     out.retain(|r: &Remedy| {
@@ -82,6 +90,45 @@ pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
         r.change != Change::Split || cuts == 1
     });
     out
+}
+
+/// A cut along a ceiling that walls cut up into many patches at one height.
+fn cut_up(site: &Site, patches: &[Patch], all_mm3: f64) -> Option<Remedy> {
+    let layer_mm = site.bench.settings.layer_mm;
+    let level = |p: &&Patch| p.high_mm - p.low_mm <= layer_mm;
+    let mut level: Vec<&Patch> = patches.iter().filter(level).collect();
+    level.sort_by(|a, b| a.low_mm.total_cmp(&b.low_mm));
+    let groups = level.chunk_by(|a, b| b.low_mm - a.low_mm <= 0.5 * layer_mm);
+    let hung = |g: &&[&Patch]| g.iter().map(|p| p.hung_mm3).sum::<f64>();
+    let several = groups.filter(|g| g.len() > 1);
+    let group = several.max_by(|a, b| hung(a).total_cmp(&hung(b)))?;
+    let area_mm2: f64 = group.iter().map(|p| p.area_mm2).sum();
+    let largest = group
+        .iter()
+        .max_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2))?;
+    let worth = hung(&group) >= LEAST_SHARE * all_mm3 && area_mm2 >= WIDE_SPLIT_MM2;
+    let mut at = largest.middle;
+    at.z = largest.low_mm;
+    let now = site.entry.figures.overhang_after_bridges_mm2;
+    let gain = ("overhang_after_bridges_mm2", now, (now - area_mm2).max(0.0));
+    (worth && largest.low_mm > site.bench.settings.first_layer_mm)
+        .then(|| split(site, "Split", at, area_mm2, gain))
+}
+
+/// A cut where a ledge begins: the upper piece lies on that very face.
+fn split(
+    site: &Site,
+    lead: &str,
+    at: Point3<f64>,
+    area_mm2: f64,
+    gain: (&'static str, f64, f64),
+) -> Remedy {
+    let area = words::area(area_mm2);
+    site.remedy(Change::Split, at, area_mm2, gain, |place| {
+        format!(
+            "{lead} the part at {place}: the upper piece then lies with these {area} on the bed and needs no support under them. Glue or bolt the two."
+        )
+    })
 }
 
 fn proposals(
@@ -129,7 +176,8 @@ fn proposals(
         let leg = reach / libm::tan(s.limit_deg.to_radians()).max(1e-3);
         let [out_mm, lower] = [reach, leg].map(words::length);
         let worth = reach.min(leg) >= LEAST_CHANGE_MM;
-        if worth && leg <= LONGEST_LEG_MM && leg < patch.low_mm {
+        if worth && leg <= LONGEST_LEG_MM && leg < patch.low_mm && has_room(site, patch, reach, leg)
+        {
             out.push(site.remedy(Change::Chamfer, at, reach, gain, |place| {
                 format!(
                     "Put a chamfer of {limit} under the overhang at {place}: it reaches out {out_mm}, so the chamfer starts {lower} lower; that takes {area} of overhang away."
@@ -144,15 +192,14 @@ fn proposals(
             )
         }));
     }
-    let split = if out.is_empty() { "Split" } else { "Or split" };
-    // Cut where the ledge begins, the upper piece lies on that very face.
-    let worth = out.is_empty() || patch.area_mm2 >= WIDE_SPLIT_MM2;
+    let lead = if out.is_empty() { "Split" } else { "Or split" };
+    let holds = || {
+        section_below(site, patch)
+            .is_some_and(|s| s.pieces.iter().map(|p| p.area_mm2).sum::<f64>() >= GLUED_MM2)
+    };
+    let worth = patch.area_mm2 >= WIDE_SPLIT_MM2 || out.is_empty() && holds();
     if level && worth && patch.area_mm2 >= SPLIT_MM2 && patch.low_mm > s.first_layer_mm {
-        out.push(site.remedy(Change::Split, at, patch.area_mm2, gain, |place| {
-            format!(
-                "{split} the part at {place}: the upper piece then lies with these {area} on the bed, and they hang over nothing. Glue or bolt the two."
-            )
-        }));
+        out.push(split(site, lead, at, patch.area_mm2, gain));
     }
     out
 }
@@ -165,12 +212,36 @@ fn can_be_steepened(patch: &Patch, limit_deg: f64) -> bool {
     patch.lean_rad.to_degrees() <= limit_deg + STEEPENED_DEG && moved_mm >= LEAST_CHANGE_MM
 }
 
-/// How far the patch reaches from the material just below it, mm; infinite over none.
-fn reach(site: &Site, patch: &Patch) -> f64 {
+/// The section just below a patch.
+fn section_below(site: &Site, patch: &Patch) -> Option<Section> {
     let below = (patch.low_mm - 0.5 * site.bench.settings.layer_mm)
         .max(0.5 * site.bench.settings.touch_mm());
-    let cut = slicing::cut(&site.posed, &[below]);
-    let Some(section) = cut.sections.first() else {
+    slicing::cut(&site.posed, &[below])
+        .sections
+        .into_iter()
+        .next()
+}
+
+/// Whether a chamfer with this reach and leg under a patch runs into nothing of the part.
+fn has_room(site: &Site, patch: &Patch, reach_mm: f64, leg_mm: f64) -> bool {
+    let Some(section) = section_below(site, patch) else {
+        return false;
+    };
+    patch.triangles.iter().all(|&t| {
+        spots(LOOKS).all(|share| {
+            let built = spot(site.posed.corners(t), share);
+            let stored = spot(site.bench.part.mesh.corners(t), share);
+            let deep_mm = leg_mm * (1.0 - distance(&section, built.xy()) / reach_mm);
+            let down = &site.posed.pose.down;
+            let room_mm = site.bench.void_within(&stored, down, deep_mm.max(0.0));
+            room_mm.is_none_or(|room_mm| room_mm >= deep_mm - LEAST_CHANGE_MM)
+        })
+    })
+}
+
+/// How far the patch reaches from the material just below it, mm; infinite over none.
+fn reach(site: &Site, patch: &Patch) -> f64 {
+    let Some(section) = &section_below(site, patch) else {
         return f64::INFINITY;
     };
     let top_mm = patch.low_mm + site.bench.settings.layer_mm;

@@ -112,3 +112,74 @@ fn a_foot_is_carried_further_only_where_it_is_seen() {
     assert_eq!(proposed(&leaning(20.0), fault).len(), 1);
     assert_eq!(proposed(&leaning(29.9), fault), []);
 }
+
+/// A post 20 mm wide under a plate that reaches out 8 mm all round, 20 mm up.
+fn mushroom(below: &[Box3], post: f64) -> Vec<Box3> {
+    let half = post / 2.0;
+    let mut all = vec![
+        [[-half, -half, 0.0], [half, half, 20.0]],
+        [
+            [-half - 8.0, -half - 8.0, 20.0],
+            [half + 8.0, half + 8.0, 26.0],
+        ],
+    ];
+    all.extend_from_slice(below);
+    all
+}
+
+/// The chamfer under the plate would start 11.3 mm lower, at its corners; a flange 4 mm below is in its way.
+#[test]
+fn a_chamfer_that_runs_into_the_part_is_not_offered() {
+    let changes = |solid: &[Box3]| -> Vec<Change> {
+        let all = proposed(solid, PoseFault::Support);
+        all.iter().map(|r| r.change).collect()
+    };
+    assert_eq!(changes(&mushroom(&[], 20.0))[..1], [Change::Chamfer]);
+    let flange = [[-15.0, -15.0, 14.0], [15.0, 15.0, 16.0]];
+    // Glued on the post of 4 cm² it holds, on one of 0.36 cm² it does not.
+    assert_eq!(changes(&mushroom(&[flange], 20.0)), [Change::Split]);
+    let flange = [[-8.0, -8.0, 14.0], [8.0, 8.0, 16.0]];
+    assert_eq!(changes(&mushroom(&[flange], 6.0)), []);
+}
+
+/// Walls so far apart carry a ceiling of so many spans within the limit; 16 mm is a matter of the machine.
+#[test]
+fn ribs_are_three_at_most_and_none_where_a_machine_bridges() {
+    let changes = |span: f64| -> Vec<Change> {
+        let end = 4.0 + span;
+        let solid = [
+            [[0.0, 0.0, 0.0], [4.0, 80.0, 60.0]],
+            [[end, 0.0, 0.0], [end + 4.0, 80.0, 60.0]],
+            [[0.0, 0.0, 60.0], [end + 4.0, 80.0, 64.0]],
+        ];
+        let all = proposed(&solid, PoseFault::Support);
+        all.iter().map(|r| r.change).collect()
+    };
+    assert_eq!(changes(15.0), []);
+    assert_eq!(changes(17.0)[..1], [Change::Rib]);
+    // Much of it: the cut is offered as well.
+    assert_eq!(changes(39.0), [Change::Rib, Change::Split]);
+    assert_eq!(changes(41.0), [Change::Split]);
+    let small = [
+        [[0.0, 0.0, 0.0], [4.0, 30.0, 60.0]],
+        [[24.0, 0.0, 0.0], [28.0, 30.0, 60.0]],
+        [[0.0, 0.0, 60.0], [28.0, 30.0, 64.0]],
+    ];
+    let small = proposed(&small, PoseFault::Support);
+    assert!(small.iter().all(|r| r.change == Change::Rib), "{small:?}");
+}
+
+/// A plate 70 mm wide on a post, its underside cut into four by ridges 2 mm high: one cut frees them all.
+#[test]
+fn a_ceiling_that_ridges_cut_up_is_one_to_split_at() {
+    let solid = [
+        [[-5.0, -5.0, 0.0], [5.0, 5.0, 20.0]],
+        [[-35.0, -1.0, 18.0], [35.0, 1.0, 20.0]],
+        [[-1.0, -35.0, 18.0], [1.0, 35.0, 20.0]],
+        [[-35.0, -35.0, 20.0], [35.0, 35.0, 24.0]],
+    ];
+    let all = proposed(&solid, PoseFault::Support);
+    assert_eq!(all[0].change, Change::Split, "{all:?}");
+    // 68² less the post outside the ridges, 8², mm².
+    assert!(all[0].says.contains("these 45.6 cm² on the bed"), "{all:?}");
+}

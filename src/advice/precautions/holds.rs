@@ -4,8 +4,8 @@ use super::evals::{RuleInput, Spoken};
 use crate::advice::marks::UNDERNEATH;
 use crate::advice::spans;
 use crate::advice::support::{
-    MACHINE_SPAN_MM, SHUT_MM3, SPARE_MM2, all_too_long, free_ledge_mm, hangs, islands, ledge_mm, left_alone,
-    needs_support, room_mm3, spare, steep_mm2, under_mm2,
+    MACHINE_SPAN_MM, SHUT_MM3, SPARE_MM2, all_too_long, free_ledge_mm, hangs, islands, ledge_mm,
+    left_alone, needs_support, room_mm3, spare, steep_mm2, under_mm2,
 };
 use crate::figures::{Bridge, Figures};
 use crate::settings::Settings;
@@ -100,8 +100,13 @@ fn held(g: &RuleInput) -> Vec<String> {
     let area = words::area(face.area_mm2);
     let is_ceiling = face.leans_deg >= CEILING_DEG || high - low <= near;
     let mut first = if is_ceiling {
-        let what = words::some(face.count, "an underside", "undersides");
-        format!("{what} of {area} at {}", spans::heights(&[low]))
+        let at = spans::heights(&[low]);
+        if face.cut_up {
+            format!("undersides of {area} in all at {at}")
+        } else {
+            let what = words::some(face.count, "an underside", "undersides");
+            format!("{what} of {area} at {at}")
+        }
     } else {
         let [low, high] = face.z_mm.map(|z| words::decimal(z, 1));
         let what = words::some(face.count, "a face", "faces");
@@ -163,11 +168,12 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     };
     // In a slit there is none.
     let below = (f.support_marks_mm2.below - f.overhang_slit_mm2).max(0.0);
+    let below = below.min(g.touched.stood_on_mm2);
     let mean = room / area.max(1e-6);
     if below > LEAST_BELOW * area {
-        // What it stands on is no larger than what it holds.
-        let below = words::area(below.min(area));
-        text += &format!(" It rests on {below} of the part and marks it there.");
+        // What it stands on is no larger than what it holds; sampled, it is no finer than this.
+        let below = words::area(words::two_digits(below.min(area)));
+        text += &format!(" It rests on about {below} of the part and marks it there.");
     } else if f.support_trapped_mm3 <= SHUT_MM3 && mean >= THIN_MM {
         text += &match &g.touched.marks {
             // Out of a hollow it comes from below, from under an arm from outside: underneath, both.
@@ -182,7 +188,7 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     }
     if let Some(span) = only_spans(f, g.settings) {
         text += &format!(
-            " A machine that bridges {} needs none: try that first.",
+            " A machine that bridges {} needs none there: try that first.",
             spans::mm(span)
         );
     }

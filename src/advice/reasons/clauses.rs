@@ -102,7 +102,11 @@ fn compared(
         Penalty::Wide => areas(|f| f.overhang_wide_mm2),
         // What leans less than the limit prints: nobody chooses by it.
         Penalty::Underside => None,
-        Penalty::Bores => areas(|f| f.bores_lying_mm2),
+        // Weighted by how far they lean: told only where those of one of the two stand upright.
+        Penalty::Bores => areas(|f| f.bores_lying_mm2).filter(|_| {
+            let [x, y] = [a.bores_lying_mm2, b.bores_lying_mm2];
+            x.min(y) <= UPRIGHT_SHARE * x.max(y)
+        }),
         Penalty::Trapped => shut(a, b),
         Penalty::Scar => areas(|f| f.support_marks_mm2.above + f.support_marks_mm2.below),
         Penalty::Height => lengths(|f| f.height_mm, words::length),
@@ -117,6 +121,9 @@ fn compared(
     // What a person reads as the same is no difference.
     (here != there).then(|| format!("{} {here} instead of {there}", lead.label))
 }
+
+/// Walls of bores of which no more than this share lie stand upright.
+const UPRIGHT_SHARE: f64 = 0.1;
 
 /// Two figures within a twentieth of each other: nobody chooses by that.
 fn near(x: f64, y: f64) -> bool {

@@ -118,6 +118,16 @@ fn a_figure_that_is_worse_is_never_named_as_a_gain() {
         )
     );
     far.figures.contact_area_mm2 = 500.0;
+    // Where it needs less support that is weighed.
+    let said = reasons(&a, 1, Some((&far, 2)), bulk(1e6), &Settings::default()).full;
+    assert!(
+        said.iter().any(|s| s.starts_with("Worse than pose 2"))
+            && said.iter().all(|s| !s.starts_with("No other pose")),
+        "{said:?}"
+    );
+    far.charges.clone_from(&a.charges);
+    far.charges[1] += 4.0;
+    far.figures.support_needed_mm3 = a.figures.support_needed_mm3;
     let said = reasons(&a, 1, Some((&far, 2)), bulk(1e6), &Settings::default()).full;
     assert!(
         said.iter()

@@ -27,9 +27,6 @@ const WAYS: u32 = 18;
 /// end it is not known which side of the outline a point lies on.
 const INSIDE: f64 = 0.02;
 
-/// What holds a place is met no nearer than this share of the way to it: nearer, something else is.
-const REACHED: f64 = 0.9;
-
 /// Cantilevers that reach no further than this are the edge of the base where they lie low over
 /// the bed, mm: a tab of that length prints anywhere (house value).
 const EDGE_MM: f64 = 3.0;
@@ -164,10 +161,11 @@ impl Held {
         let at_most = 1.01 * at_most;
         let root = lower.nearest(at, at_most).filter(|root| *root != at)?;
         let nearest = Self { at, root };
-        // The offset of the chords is no more than this from the outline itself.
-        let reached =
-            |met: Option<(f64, bool)>| met.is_some_and(|(on, held)| held && on >= REACHED);
-        if reached(nearest.met(-nearest.way(), gap)) {
+        // On the way to it no other side of the ceiling is met, which holds nothing.
+        if nearest
+            .met(-nearest.way(), gap)
+            .is_some_and(|(_, held)| held)
+        {
             return Some(nearest);
         }
         let far = Self {

@@ -4,6 +4,7 @@ use super::bed::{beyond, diameters, has_brim};
 use super::{RuleInput, Spoken};
 use crate::advice::support::needs_support;
 use crate::gauge::holes::{MOST_DRILLED_MM, UprightHole};
+use crate::plane::rect;
 use crate::words;
 
 /// Upright holes up to this diameter come out undersize by a part that matters, mm: up to it, something
@@ -33,7 +34,7 @@ const NUT_PLAY_MM: (f64, f64) = (-0.35, 0.45);
 const NUT_LEAST_MM: f64 = 0.1;
 const NUT_EASY_MM: f64 = 0.2;
 /// A bolt's hole is so many times as wide as its thread: cut by itself, or with play.
-const BOLT_PLAY: (f64, f64) = (0.8, 1.4);
+const BOLT_PLAY: (f64, f64) = (0.82, 1.4);
 /// Shallowest pocket that holds a nut, mm.
 const NUT_DEEP_MM: f64 = 1.5;
 
@@ -48,7 +49,7 @@ pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
     if holes.is_empty() || g.bodies.in_place.is_some() {
         return None;
     }
-    let most = holes.iter().copied().fold(0.0, f64::max);
+    let (least, most) = rect::span(holes.iter().copied());
     let (what, them) = if holes.len() == 1 {
         ("The upright hole comes", "it")
     } else {
@@ -57,10 +58,16 @@ pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
     let says = format!(
         "{what} out 0.1 to 0.2 mm undersize ({}): {}.",
         diameters(&holes),
-        if most > MOST_DRILLED_MM {
+        if least > MOST_DRILLED_MM {
             format!("model {them} wider by as much where something must fit")
+        } else if most > MOST_DRILLED_MM {
+            format!(
+                "where something must fit, drill the small ones to size and model the others wider by as much"
+            )
         } else {
-            format!("drill {them} to size, or model {them} wider by as much")
+            format!(
+                "where something must fit, drill {them} to size or model {them} wider by as much"
+            )
         }
     );
     (g.gates.is_empty()).then_some((holes.len() as f64, says))
@@ -73,11 +80,10 @@ pub(in super::super) fn lying(g: &RuleInput) -> Spoken {
         return None;
     }
     let sizes = diameters(holes);
-    let says = if holes.len() == 1 {
-        format!("The roof of the horizontal hole sags ({sizes}): drill it through.")
-    } else {
-        format!("The roofs of the horizontal holes sag ({sizes}): drill them through.")
-    };
+    // A blind one is drilled no deeper.
+    let says = format!(
+        "Roofs of horizontal holes sag ({sizes}): where something must fit, clear them with a drill, no deeper than the hole."
+    );
     g.gates.is_empty().then_some((holes.len() as f64, says))
 }
 

@@ -19,13 +19,13 @@ fn upright_holes_come_out_undersize() {
     assert_eq!(
         said(&[5.0, 4.5]).as_deref(),
         Some(
-            "Upright holes come out 0.1 to 0.2 mm undersize (Ø 4.5, 5 mm): drill them to size, or model them wider by as much."
+            "Upright holes come out 0.1 to 0.2 mm undersize (Ø 4.5, 5 mm): where something must fit, drill them to size or model them wider by as much."
         )
     );
     assert_eq!(
         said(&[8.0]).as_deref(),
         Some(
-            "The upright hole comes out 0.1 to 0.2 mm undersize (Ø 8 mm): drill it to size, or model it wider by as much."
+            "The upright hole comes out 0.1 to 0.2 mm undersize (Ø 8 mm): where something must fit, drill it to size or model it wider by as much."
         )
     );
     // Nobody drills Ø 25 by hand.
@@ -33,6 +33,12 @@ fn upright_holes_come_out_undersize() {
         said(&[25.0]).as_deref(),
         Some(
             "The upright hole comes out 0.1 to 0.2 mm undersize (Ø 25 mm): model it wider by as much where something must fit."
+        )
+    );
+    assert_eq!(
+        said(&[3.4, 25.0]).as_deref(),
+        Some(
+            "Upright holes come out 0.1 to 0.2 mm undersize (Ø 3.4, 25 mm): where something must fit, drill the small ones to size and model the others wider by as much."
         )
     );
     assert_eq!(said(&[45.0]), None);
@@ -191,7 +197,13 @@ fn the_hole_says_what_bolt_a_hexagon_is_for() {
         case.traits.hexagons = vec![(hexagon, hole_mm)];
         case.said("nut_fit")
     };
-    assert!(said(8.4).is_some_and(|s| s.contains("M8")));
+    // An M8 cuts its thread in 6.6 mm and up; 6.5 is the hole of an M6.
+    assert!(
+        [6.6, 8.4]
+            .iter()
+            .all(|d| said(*d).is_some_and(|s| s.contains("M8")))
+    );
+    assert_eq!(said(6.5), None);
     assert_eq!(said(6.0), None);
 }
 
@@ -201,7 +213,9 @@ fn roofs_of_holes_that_lie_sag() {
     case.traits.lying_mm = vec![3.2];
     assert_eq!(
         case.said("sagging_holes").as_deref(),
-        Some("The roof of the horizontal hole sags (Ø 3.2 mm): drill it through.")
+        Some(
+            "Roofs of horizontal holes sag (Ø 3.2 mm): where something must fit, clear them with a drill, no deeper than the hole."
+        )
     );
     // With support on it is said where that is kept out of them.
     case.kept_out = Some((1.0, String::new()));
