@@ -234,7 +234,7 @@ impl<'a> BodyKinds<'a> {
     fn of_captives(&self, pose: &Pose) -> BodyRemark {
         let narrow = self.captives.iter().map(|c| c.gap_mm).reduce(f64::min)?;
         let even = |c: &Captive| c.mean_gap_mm <= EVEN_GAP * narrow;
-        let gap = words::decimal(narrow, if narrow < 0.095 { 2 } else { 1 });
+        let gap = words::decimal(narrow, 2);
         let mut inner: Vec<usize> = self.captives.iter().map(|c| c.inner).collect();
         inner.sort_unstable();
         inner.dedup();

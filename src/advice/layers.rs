@@ -229,7 +229,7 @@ fn is_plate(entry: &Scored) -> bool {
 /// Members that have the layers along them.
 fn along(entry: &Scored) -> Option<String> {
     let l = entry.cuts.limbs?;
-    let size = format!("({} wide, {} long)", mm(l.width_mm), mm(l.length_mm));
+    let size = format!("({} wide)", mm(l.width_mm));
     Some(match l.count {
         1 => format!(
             "Its thin arm {size} lies in the layers: it bends along them and does not part."

@@ -4,10 +4,11 @@ use crate::features::Size;
 use crate::figures::bridges::Spanning;
 use crate::figures::low::low_slope_mm;
 use crate::figures::quick::Bench;
+use crate::figures::subdivide::mean;
 use crate::plane::rect;
 use crate::pose::{Pose, Posed};
 use crate::words;
-use nalgebra::{Point3, Unit, Vector3, center};
+use nalgebra::{Unit, Vector3, center};
 use std::collections::BTreeMap;
 
 /// Facets that are looked at.
@@ -21,8 +22,8 @@ pub(super) const UNDERNEATH: &str = "underneath";
 pub(super) const UNDER_COS: f64 = 0.866;
 
 /// Triangles are looked at in pieces this wide, mm, at most so many along a side.
-const LOOK_MM: f64 = 0.5;
-const MOST_SPLITS: f64 = 24.0;
+const LOOK_MM: f64 = 1.0;
+const MOST_SPLITS: usize = 24;
 
 /// A face from this size on is worth naming, mm², if it is this share of all that is held (house
 /// values).
@@ -102,6 +103,7 @@ pub(super) fn touched(bench: &Bench, pose: &Pose, spanning: &Spanning) -> Touche
 /// Plan area of facets with more of the part straight below, mm²: what bridges the short way needs none.
 fn stood_on_mm2(bench: &Bench, posed: &Posed, held: &[usize], spanning: &Spanning) -> f64 {
     let step = held.len().div_ceil(MOST_LOOKS).max(1);
+    let part_from_build = posed.pose.build_from_part.inverse();
     let (mut stood, mut whole, mut looked) = (0.0, 0.0, 0.0);
     let plan = |t: usize| bench.part.areas[t] * -posed.normal_z[t];
     for (k, &t) in held.iter().enumerate() {
@@ -110,34 +112,15 @@ fn stood_on_mm2(bench: &Bench, posed: &Posed, held: &[usize], spanning: &Spannin
             continue;
         }
         looked += plan(t);
-        let each = (bench.part.areas[t].sqrt() / LOOK_MM)
-            .ceil()
-            .clamp(1.0, MOST_SPLITS) as u32;
-        let stands = |share: &[f64; 2]| {
-            let built = spot(posed.corners(t), *share);
-            let at = spot(bench.part.mesh.corners(t), *share);
-            !spanning.across.carried(built.x, built.y, built.z)
-                && bench.void_below(&at, &posed.pose.down).is_some()
-        };
-        stood += plan(t) * spots(each).filter(stands).count() as f64 / f64::from(each * each);
+        stood += plan(t)
+            * mean(&posed.corners(t), LOOK_MM, MOST_SPLITS, |p| {
+                let from = part_from_build * p;
+                let stands = !spanning.across.carried(p.x, p.y, p.z)
+                    && bench.void_below(&from, &posed.pose.down).is_some();
+                f64::from(u8::from(stands))
+            });
     }
     stood * whole / looked.max(f64::MIN_POSITIVE)
-}
-
-/// The point of a triangle at shares of two of its sides.
-pub(super) fn spot([a, b, c]: [Point3<f64>; 3], [u, v]: [f64; 2]) -> Point3<f64> {
-    a + (b - a) * u + (c - a) * v
-}
-
-/// The middles of the n² like triangles that a triangle is cut into, by the shares of two of its sides.
-pub(super) fn spots(n: u32) -> impl Iterator<Item = [f64; 2]> {
-    let share = move |k: u32, third: f64| (f64::from(k) + third) / f64::from(n);
-    (0..n).flat_map(move |i| {
-        let upright = (0..n - i).map(move |j| [share(i, 1.0 / 3.0), share(j, 1.0 / 3.0)]);
-        let turned =
-            (0..(n - i).saturating_sub(1)).map(move |j| [share(i, 2.0 / 3.0), share(j, 2.0 / 3.0)]);
-        upright.chain(turned)
-    })
 }
 
 /// The lowest and the highest corner of facets, mm.

@@ -1,6 +1,6 @@
 //! Bridges in words: span, direction and height are those of one and the same bridge.
 
-use crate::advice::support::within_limit;
+use crate::advice::support::{FREE_LEDGE_MM, within_limit};
 use crate::figures::low::low_slope_mm;
 use crate::figures::{Bridge, CeilingHole, Figures};
 use crate::settings::Settings;
@@ -27,7 +27,9 @@ pub(super) fn held<'a>(f: &'a Figures, settings: &'a Settings) -> impl Iterator<
 pub(super) fn rings(f: &Figures, settings: &Settings) -> Vec<(f64, CeilingHole)> {
     let least_mm = low_slope_mm(settings);
     let high = |b: &&Bridge| b.z_mm > least_mm;
-    let ring = |b: &Bridge| Some((b.z_mm, hole(b, settings).filter(|_| high(&b))?));
+    // A narrow ring prints as it is.
+    let wide = |h: &CeilingHole| 0.5 * (h.closed_span_mm - h.width_mm) > FREE_LEDGE_MM;
+    let ring = |b: &Bridge| Some((b.z_mm, hole(b, settings).filter(|h| high(&b) && wide(h))?));
     f.bridges.iter().filter_map(ring).collect()
 }
 

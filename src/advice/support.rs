@@ -66,8 +66,8 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
         ),
         (
             slit,
-            "lie over slits too low for support".into(),
-            "ceilings of slits too low for support".into(),
+            "lie over slits too low for support, which may close up".into(),
+            "ceilings of slits that may close up".into(),
         ),
         (
             across,

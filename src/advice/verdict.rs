@@ -315,7 +315,12 @@ impl Judgement<'_> {
         };
         let off_deg = angle_deg(&first.candidate.down, &self.stored.candidate.down);
         if off_deg < 0.1 {
-            text.push_str(" The file already stands that way.");
+            let alone = faults.is_empty() || self.faultless.is_none();
+            text.push_str(if alone {
+                " The file already stands that way."
+            } else {
+                " The file already stands as the first of the two."
+            });
         } else if off_deg < 1.0 {
             let off = words::degrees(off_deg);
             text.push_str(&format!(

@@ -32,6 +32,9 @@ const ROUND_HOLE: f64 = 0.85;
 const ROUND_MM: std::ops::RangeInclusive<f64> = 2.0..=40.0;
 const SHAPED_MM: std::ops::RangeInclusive<f64> = 1.0..=20.0;
 const LONGEST_MM: f64 = 40.0;
+/// The circle through the corners of a round one is no wider than so many times the opening: that of a teardrop
+/// is, since its point reaches out (house value; of a hexagon 1.15).
+const POINTED: f64 = 1.15;
 /// More that are not round are a pattern, such as a grille (house value).
 const MOST_SHAPED: usize = 12;
 /// Share of its hull that an opening fills at least: cutouts of other shapes hold nothing. A piece
@@ -189,6 +192,7 @@ impl Opening {
 
     fn is_round(&self) -> bool {
         self.long_mm <= ROUND_ASPECT * self.wide_mm
+            && self.across_mm() <= POINTED * self.wide_mm
             && roundness(self.filling.area_mm2, self.filling.perimeter_mm()) >= ROUND_SHAPE
     }
 

@@ -1,13 +1,18 @@
 //! Sharp edges that run straight up a pose: where the seam of the layers hides.
 
+use super::slicing;
 use crate::mesh::NO_NEIGHBOUR;
+use crate::plane::polygon;
 use crate::pose::Posed;
+use nalgebra::Point2;
 use std::collections::BTreeMap;
 
 /// An edge within this of the vertical runs straight up, cosine (1°).
 const UPRIGHT: f64 = 0.999_85;
 /// Facets that turn by more than this meet at a sharp edge, cosine (60°).
 const SHARP: f64 = 0.5;
+/// Edges that are tried, the best first.
+const MOST_ASKED: usize = 16;
 /// Edges whose places agree to this are one, mm.
 const SAME_PLACE_MM: f64 = 0.05;
 
@@ -26,7 +31,7 @@ pub(crate) struct UprightEdge {
 /// equal ones the furthest back (+Y), then the furthest left. None where no sharp edge runs straight up. O(n log n).
 pub(crate) fn upright_edge(posed: &Posed) -> Option<UprightEdge> {
     let part = posed.part;
-    let mut found: BTreeMap<(bool, [i64; 2]), f64> = BTreeMap::new();
+    let mut found: BTreeMap<(bool, [i64; 2]), (f64, f64)> = BTreeMap::new();
     for (h, &across) in part.opposite.iter().enumerate() {
         if across == NO_NEIGHBOUR || (across as usize) < h {
             continue;
@@ -46,22 +51,42 @@ pub(crate) fn upright_edge(posed: &Posed) -> Option<UprightEdge> {
         let inner = (far - near).dot(&part.normals[t]) > 0.0;
         let middle = nalgebra::center(&a, &b);
         let place = [middle.x, middle.y].map(|v| (v / SAME_PLACE_MM).round() as i64);
-        *found.entry((inner, place)).or_default() += (b.z - a.z).abs();
+        let edge = found.entry((inner, place)).or_insert((0.0, middle.z));
+        edge.0 += (b.z - a.z).abs();
     }
     let height = posed.height_mm;
-    let edge = |((inner, place), length): (&(bool, [i64; 2]), &f64)| UprightEdge {
-        at_mm: place.map(|v| v as f64 * SAME_PLACE_MM),
-        length_mm: length.min(height),
-        inner: *inner,
+    type Found<'a> = (&'a (bool, [i64; 2]), &'a (f64, f64));
+    let edge = |((inner, place), (length, z_mm)): Found| {
+        let edge = UprightEdge {
+            at_mm: place.map(|v| v as f64 * SAME_PLACE_MM),
+            length_mm: length.min(height),
+            inner: *inner,
+        };
+        (edge, *z_mm)
     };
     // Whole tenths of the height, so that a hair of length does not decide.
     let tenths = |e: &UprightEdge| (10.0 * e.length_mm / height).round() as i64;
     let key = |e: &UprightEdge| (tenths(e), e.inner);
-    found.iter().map(edge).max_by(|a, b| {
-        let place = a.at_mm[1].total_cmp(&b.at_mm[1]);
-        let left = b.at_mm[0].total_cmp(&a.at_mm[0]);
-        key(a).cmp(&key(b)).then(place).then(left)
-    })
+    let mut edges: Vec<(UprightEdge, f64)> = found.iter().map(edge).collect();
+    edges.sort_by(|(a, _), (b, _)| {
+        let place = b.at_mm[1].total_cmp(&a.at_mm[1]);
+        let left = a.at_mm[0].total_cmp(&b.at_mm[0]);
+        key(b).cmp(&key(a)).then(place).then(left)
+    });
+    // Of a socket each layer has a seam of its own, where something is to fit.
+    let suits = |(edge, z_mm): &(UprightEdge, f64)| is_outside(posed, edge.at_mm, *z_mm);
+    (edges.into_iter().take(MOST_ASKED).find(suits)).map(|(edge, _)| edge)
+}
+
+/// Whether a place lies on the outer outline of a piece at that height, not on that of a hole in it.
+fn is_outside(posed: &Posed, at_mm: [f64; 2], z_mm: f64) -> bool {
+    let at = Point2::from(at_mm);
+    let cut = slicing::cut(posed, &[z_mm]);
+    let pieces = cut.sections.iter().flat_map(|s| &s.pieces);
+    let near = |ring: &[Point2<f64>]| {
+        polygon::edges(ring).any(|edge| polygon::from_edge(edge, at).norm() <= 2.0 * SAME_PLACE_MM)
+    };
+    pieces.into_iter().any(|p| near(&p.outer))
 }
 
 #[cfg(test)]
@@ -85,6 +110,15 @@ mod tests {
         let ell = of(&boxes(&[bar, [[0.0, 10.0, 0.0], [10.0, 30.0, 8.0]]], &[]));
         let ell = ell.expect("an edge");
         assert_eq!((ell.inner, ell.at_mm), (true, [10.0, 10.0]));
+    }
+
+    /// The corners of a square socket are inner ones, and none for a seam.
+    #[test]
+    fn a_socket_has_no_corner_for_a_seam() {
+        let block = [[0.0, 0.0, 0.0], [30.0, 30.0, 20.0]];
+        let socket = [[10.0, 10.0, -1.0], [20.0, 20.0, 21.0]];
+        let edge = of(&boxes(&[block], &[socket])).expect("an edge");
+        assert_eq!((edge.inner, edge.at_mm), (false, [0.0, 30.0]));
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::bridges::{ROUNDING_MM, Spanning};
 use super::low::{low_mm, low_slope_mm};
 use super::quick::{Bench, CEILING_SIN};
 use super::stop::Stop;
-use super::subdivide::{cuts, mean};
+use super::subdivide::{mean, means};
 use crate::features::Size;
 use crate::pose::Posed;
 use crate::settings::Settings;
@@ -145,19 +145,13 @@ impl Spared {
                         if ceiling {
                             // Of a sliver its middle tells enough: a hundred thousand of them may
                             // share a corner, where each ray meets them all.
-                            let n = if above < SLIVER_MM2 {
-                                1
-                            } else {
-                                cuts(&corners, VOID_SAMPLE_MM, VOID_SAMPLES)
-                            };
-                            let mut void_mm = 0.0;
-                            let share = mean(&corners, n, |p| {
+                            let most = if above < SLIVER_MM2 { 1 } else { VOID_SAMPLES };
+                            let [share, void_mm] = means(&corners, VOID_SAMPLE_MM, most, |p| {
                                 let void = slit(&p);
-                                void_mm += void.unwrap_or(0.0);
-                                f64::from(u8::from(void.is_some()))
+                                [f64::from(u8::from(void.is_some())), void.unwrap_or(0.0)]
                             });
                             sum.slit += above * share;
-                            sum.slit_mm3 += -normal * above * (void_mm / (n * n) as f64);
+                            sum.slit_mm3 += -normal * above * void_mm;
                         }
                         let across = spanning.across.near(&corners);
                         if -normal > gentle_sin && !across.is_empty() {
@@ -216,7 +210,7 @@ fn void(
 ) -> f64 {
     let touch_mm = bench.settings.touch_mm();
     let part_from_build = posed.pose.build_from_part.inverse();
-    mean(corners, cuts(corners, VOID_SAMPLE_MM, VOID_SAMPLES), |p| {
+    mean(corners, VOID_SAMPLE_MM, VOID_SAMPLES, |p| {
         if p.z > touch_mm && counts(&p) {
             let void = bench.void_below(&(part_from_build * p), &posed.pose.down);
             void.unwrap_or(p.z).min(p.z)
@@ -229,7 +223,7 @@ fn void(
 /// Share of a triangle's area above touch height that is carried, asked at the
 /// centroids of pieces no longer than the spacing.
 fn share(corners: &[Point3<f64>; 3], touch_mm: f64, carried: impl Fn(&Point3<f64>) -> bool) -> f64 {
-    mean(corners, cuts(corners, SAMPLE_MM, SAMPLES), |p| {
+    mean(corners, SAMPLE_MM, SAMPLES, |p| {
         f64::from(p.z > touch_mm && carried(&p))
     })
 }

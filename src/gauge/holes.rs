@@ -43,6 +43,8 @@ pub struct UprightHole {
     pub to_mm: f64,
     /// A level face closes it at one end; asked of a few small holes only.
     pub blind: bool,
+    /// It is the seat of a screw's head, or as shallow.
+    pub seat: bool,
 }
 
 impl UprightHole {
@@ -73,11 +75,14 @@ pub fn upright_holes(features: &Features, pose: &Pose) -> Vec<UprightHole> {
         let (from_mm, to_mm) = (centre.z - b.length_mm / 2.0, centre.z + b.length_mm / 2.0);
         let sure = diameter_mm <= CLOSED_MM && asked < MOST_CLOSED;
         asked += usize::from(sure);
+        let blind = sure && is_closed(features, pose, &centre, [from_mm, to_mm], b.radius_mm);
+        let shallow = b.length_mm < HEAD_DEEP_SHARE * diameter_mm && diameter_mm <= MOST_DRILLED_MM;
         holes.push(UprightHole {
             diameter_mm,
             from_mm,
             to_mm,
-            blind: sure && is_closed(features, pose, &centre, [from_mm, to_mm], b.radius_mm),
+            blind,
+            seat: shallow && (blind || is_seat(features, b)),
         });
     }
     holes

@@ -2,9 +2,9 @@
 
 use crate::advice::design::remedy::LEAST_CHANGE_MM;
 use crate::advice::design::{Change, Remedy, Site};
-use crate::advice::marks::{spot, spots};
 use crate::advice::spans;
 use crate::advice::support::{MACHINE_SPAN_MM, SHUT_MM3};
+use crate::figures::subdivide::mean;
 use crate::figures::{Bridge, Section, bridges, slicing};
 use crate::mesh::{Body, NO_NEIGHBOUR};
 use crate::plane::polygon;
@@ -12,6 +12,7 @@ use crate::plane::rect::span;
 use crate::pose::bounds;
 use crate::words;
 use nalgebra::{Point2, Point3};
+use std::collections::BTreeSet;
 
 /// A patch is level, a ledge or a ceiling, if it is no higher than this share of
 /// its reach.
@@ -24,8 +25,9 @@ const LEAST_SHARE: f64 = 0.3;
 const MOST_RIBS: f64 = 3.0;
 /// Chamfers with a longer leg than this cost more than they save, mm (house value).
 const LONGEST_LEG_MM: f64 = 30.0;
-/// Places of each triangle at which the room under it is looked at: so many along a side, squared.
-const LOOKS: u32 = 6;
+/// The room under a triangle is looked at at places so far apart, mm, at most so many along a side.
+const LOOK_MM: f64 = 1.0;
+const LOOKS: usize = 12;
 /// A small joint is glued from this area on, mm²: a bar of 10 mm (house value).
 const GLUED_MM2: f64 = 100.0;
 /// A gable higher than this share of the part is another part.
@@ -160,7 +162,7 @@ fn proposals(
         if span <= MACHINE_SPAN_MM {
             return out;
         }
-        let few = ribs <= MOST_RIBS;
+        let few = ribs <= MOST_RIBS && is_whole(site, patch);
         let ribs = words::count(ribs as usize, "rib", "ribs");
         let fits = span / 2.0 <= GABLE_SHARE * site.entry.figures.height_mm;
         let gable = format!(" Or close it as a gable of {limit} instead, {high} high.");
@@ -204,6 +206,21 @@ fn proposals(
     out
 }
 
+/// Whether a patch goes round no hole: a rib across it would block that. By Euler's formula, corners less
+/// edges and facets are 1 then.
+fn is_whole(site: &Site, patch: &Patch) -> bool {
+    let triangles = patch
+        .triangles
+        .iter()
+        .map(|&t| site.bench.part.mesh.triangles[t]);
+    let (mut corners, mut edges) = (BTreeSet::new(), BTreeSet::new());
+    for t in triangles {
+        corners.extend(t);
+        edges.extend((0..3).map(|k| (t[k].min(t[(k + 1) % 3]), t[k].max(t[(k + 1) % 3]))));
+    }
+    corners.len() + patch.triangles.len() == edges.len() + 1
+}
+
 /// Whether a slope needs only a change of some degrees, and more of it than a print is off by.
 fn can_be_steepened(patch: &Patch, limit_deg: f64) -> bool {
     let high_mm = patch.high_mm - patch.low_mm;
@@ -227,15 +244,17 @@ fn has_room(site: &Site, patch: &Patch, reach_mm: f64, leg_mm: f64) -> bool {
     let Some(section) = section_below(site, patch) else {
         return false;
     };
+    let down = &site.posed.pose.down;
+    let part_from_build = site.posed.pose.build_from_part.inverse();
     patch.triangles.iter().all(|&t| {
-        spots(LOOKS).all(|share| {
-            let built = spot(site.posed.corners(t), share);
-            let stored = spot(site.bench.part.mesh.corners(t), share);
-            let deep_mm = leg_mm * (1.0 - distance(&section, built.xy()) / reach_mm);
-            let down = &site.posed.pose.down;
-            let room_mm = site.bench.void_within(&stored, down, deep_mm.max(0.0));
-            room_mm.is_none_or(|room_mm| room_mm >= deep_mm - LEAST_CHANGE_MM)
-        })
+        let blocked = mean(&site.posed.corners(t), LOOK_MM, LOOKS, |p| {
+            let deep_mm = leg_mm * (1.0 - distance(&section, p.xy()) / reach_mm);
+            let from = part_from_build * p;
+            let room_mm = site.bench.void_within(&from, down, deep_mm.max(0.0));
+            let is_free = room_mm.is_none_or(|room_mm| room_mm >= deep_mm - LEAST_CHANGE_MM);
+            f64::from(u8::from(!is_free))
+        });
+        blocked == 0.0
     })
 }
 

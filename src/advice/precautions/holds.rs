@@ -7,6 +7,7 @@ use crate::advice::support::{
     MACHINE_SPAN_MM, SHUT_MM3, SPARE_MM2, all_too_long, free_ledge_mm, hangs, islands, ledge_mm,
     left_alone, needs_support, room_mm3, spare, steep_mm2, under_mm2,
 };
+use crate::figures::spared::gentle_deg;
 use crate::figures::{Bridge, Figures};
 use crate::settings::Settings;
 use crate::words;
@@ -17,6 +18,10 @@ const THIN_MM: f64 = 1.0;
 const LEAST_BELOW: f64 = 0.1;
 /// Two figures this near to each other are one (house value).
 const SAME: f64 = 1.05;
+/// A face that makes up less than this share of what is held is not all of it.
+const MOST_OF: f64 = 0.8;
+/// Slopes that lean hardly further than the limit are worth a word from this share of what is held on.
+const SLOPES: f64 = 0.3;
 /// A face that leans as far is a ceiling, degrees.
 const CEILING_DEG: f64 = 85.0;
 /// Support that stands on the part with this share of the overhang fills a hollow in it.
@@ -45,15 +50,18 @@ impl Held {
 fn single(f: &Figures, settings: &Settings) -> Vec<Held> {
     let mut out = Vec::new();
     if let Some(first) = islands(f, settings).next() {
-        out.push(match islands(f, settings).count() {
-            1 => Held {
-                what: "an island".into(),
+        let n = islands(f, settings).count();
+        let level = islands(f, settings).all(|i| i.z_mm - first.z_mm <= settings.layer_mm);
+        out.push(if level {
+            Held {
+                what: words::some(n, "an island", "islands"),
                 z_mm: Some(first.z_mm),
-            },
-            n => Held {
+            }
+        } else {
+            Held {
                 what: format!("{n} islands from {} on", spans::heights(&[first.z_mm])),
                 z_mm: None,
-            },
+            }
         });
     }
     if ledge_mm(f) > free_ledge_mm(f) {
@@ -123,7 +131,11 @@ fn held(g: &RuleInput) -> Vec<String> {
         });
         first += &format!(" ({})", words::joined(its, ", "));
     }
-    let rest = other.iter().map(Held::whole);
+    let mut rest: Vec<String> = other.iter().map(Held::whole).collect();
+    let told_mm2 = face.area_mm2 * face.count as f64;
+    if rest.is_empty() && told_mm2 < MOST_OF * under_mm2(f) {
+        rest.push("smaller undersides".into());
+    }
     std::iter::once(first).chain(rest).collect()
 }
 
@@ -190,6 +202,13 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
         text += &format!(
             " A machine that bridges {} needs none there: try that first.",
             spans::mm(span)
+        );
+    }
+    if f.overhang_gentle_mm2 > SLOPES * area {
+        let (slopes, lean) = (words::area(f.overhang_gentle_mm2), gentle_deg(g.settings));
+        text += &format!(
+            " {slopes} of it lean no further than {}: with the support limit raised to that they need none.",
+            words::degrees(lean)
         );
     }
     if mean < THIN_MM {

@@ -473,6 +473,7 @@ fn holes(diameters: &[f64]) -> Vec<UprightHole> {
         from_mm: 0.0,
         to_mm: 10.0,
         blind: false,
+        seat: false,
     };
     diameters.iter().map(hole).collect()
 }

@@ -113,8 +113,11 @@ impl Ways {
                     let within = held(share.min(1.0 - INSIDE));
                     match within.and_then(|h| Some((h, h.way_on(gap)?))) {
                         Some((h, (mm, true))) => {
+                            // Near the end of a groove what holds a place is the end: strands run across.
+                            let across = h.shortest(gap).filter(|s| s.0 < mm);
+                            let (mm, way) = across.unwrap_or((mm, h.way()));
                             let groove = out.groove.unwrap_or_default();
-                            out.groove = Some(groove.or_wider(mm, h.way()));
+                            out.groove = Some(groove.or_wider(mm, way));
                         }
                         _ => out.reach_mm = out.reach_mm.max(apart),
                     }

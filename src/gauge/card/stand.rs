@@ -21,6 +21,8 @@ const SQUARE_COS: f64 = 0.999_962;
 /// each: an outline of 24 sides has 0.991.
 const ROUND_WAYS: u32 = 48;
 const ROUND_SHARE: f64 = 0.99;
+/// … at one height, to this, mm.
+const LEVEL_MM: f64 = 1.0;
 /// A part turned by less than this from an axis lies along it, degrees.
 const SQUARE_DEG: f64 = 0.05;
 
@@ -193,8 +195,18 @@ impl AsWritten<'_> {
                 libm::hypot(from.dot(&u), from.dot(&v))
             };
             let radius_mm = self.corners.iter().map(off).fold(0.0, f64::max);
-            let least = |(way, mm): &(Vector3<f64>, f64)| mm - middle.dot(way);
-            let all_round = reaches.iter().all(|r| least(r) >= ROUND_SHARE * radius_mm);
+            // Round at one height: blades that twist go all round on the way up.
+            let high = |p: &Point3<f64>| p.coords.dot(&ways[about]);
+            let outermost = self.corners.iter().find(|p| off(p) >= radius_mm)?;
+            let level = |p: &&Point3<f64>| (high(p) - high(outermost)).abs() <= LEVEL_MM;
+            let level: Vec<&Point3<f64>> = self.corners.iter().filter(level).collect();
+            let most = |way: &Vector3<f64>| {
+                let from = level.iter().map(|p| (p.coords - middle).dot(way));
+                from.fold(f64::NEG_INFINITY, f64::max)
+            };
+            let all_round = reaches
+                .iter()
+                .all(|r| most(&r.0) >= ROUND_SHARE * radius_mm);
             all_round.then_some((about, 2.0 * radius_mm))
         })
     }

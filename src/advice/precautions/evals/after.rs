@@ -39,7 +39,7 @@ const BOLT_PLAY: (f64, f64) = (0.82, 1.4);
 const NUT_DEEP_MM: f64 = 1.5;
 
 pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
-    let deep = |h: &&UprightHole| h.deep_mm() >= LEAST_DEEP_MM;
+    let deep = |h: &&UprightHole| h.deep_mm() >= LEAST_DEEP_MM && !h.seat;
     let holes = g.traits.holes.iter().filter(deep).map(|h| h.diameter_mm);
     let mut holes: Vec<f64> = holes.collect();
     // One that a cross hole breaks into is seen where it opens on the bed.
