@@ -72,8 +72,8 @@ impl HeldFace {
     }
 }
 
-/// What support touches, where it is on.
-pub(super) fn touched(bench: &Bench, pose: &Pose, spanning: &Spanning) -> Touched {
+/// What support touches, where it is on; `stands` says whether any of it stands on the part.
+pub(super) fn touched(bench: &Bench, pose: &Pose, spanning: &Spanning, stands: bool) -> Touched {
     let (part, settings) = (bench.part, bench.settings);
     let posed = Posed::new(part, pose.clone());
     let (sine, low_mm) = (settings.overhang_sin(), low_slope_mm(settings));
@@ -96,7 +96,11 @@ pub(super) fn touched(bench: &Bench, pose: &Pose, spanning: &Spanning) -> Touche
             let (low, high) = heights(&posed, &all);
             [low, high]
         }),
-        stood_on_mm2: stood_on_mm2(bench, &posed, &all, spanning),
+        stood_on_mm2: if stands {
+            stood_on_mm2(bench, &posed, &all, spanning)
+        } else {
+            0.0
+        },
     }
 }
 

@@ -219,7 +219,12 @@ fn tell(
     let told = layer_profile.then_some(&entry.cuts.profile);
     let on = needs_support(f, settings);
     let touched = if on {
-        touched(bench, pose, &entry.hanging.spanning)
+        touched(
+            bench,
+            pose,
+            &entry.hanging.spanning,
+            f.support_marks_mm2.below > 0.0,
+        )
     } else {
         Touched::default()
     };

@@ -46,7 +46,9 @@ pub fn steep_mm2(f: &Figures) -> f64 {
 
 /// Overhang that support is set for and has room under, mm².
 pub fn under_mm2(f: &Figures) -> f64 {
-    (f.overhang_needed_mm2() - f.overhang_low_mm2 - f.overhang_slit_mm2).max(0.0)
+    // Low slopes are among what is needed whether a bridge carries them or not, and low all the same.
+    let low_mm2 = f.overhang_low_mm2.max(f.overhang_low_slope_mm2);
+    (f.overhang_needed_mm2() - low_mm2 - f.overhang_slit_mm2).max(0.0)
 }
 
 /// Support where it has room, mm³.
@@ -139,6 +141,19 @@ pub fn within_limit<'a>(f: &'a Figures, settings: &Settings) -> impl Iterator<It
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Slats low over the bed, a third of them carried from end to end: nothing is left to hold.
+    #[test]
+    fn low_slopes_that_bridge_are_low_all_the_same() {
+        let f = Figures {
+            overhang_low_slope_mm2: 618.0,
+            overhang_low_mm2: 419.0,
+            support_needed_mm3: 277.0,
+            ..Figures::default()
+        };
+        assert!(steep_mm2(&f) < 1e-9);
+        assert!(!needs_support(&f, &Settings::default()));
+    }
 
     /// With layers of 0.2 mm: a stem of 4 mm² that begins 0.4 mm over the bed has two layers of air below
     /// it, one at 0.2 mm a single one; a speck sags on to the bed from 0.6 mm.
