@@ -225,7 +225,7 @@ fn cut_in(low: f64, high: f64) -> [[f64; 2]; 8] {
 fn a_slit_of_less_than_two_layers_holds_no_support() {
     let says = off(&lying(&cut_in(10.0, 10.3), 20.0));
     assert!(
-        says.contains("lie over slits too low for support"),
+        says.contains("lie over slits that are too low for support"),
         "{says}"
     );
     let says = on(&lying(&cut_in(10.0, 13.0), 20.0));
@@ -398,6 +398,36 @@ fn an_underside_that_is_cut_up_is_told_in_all() {
     let says = on(&measured(&part(plate), &Settings::default(), DOWN));
     assert!(
         says.contains("undersides of 38.5 cm² in all at z = 20 mm"),
+        "{says}"
+    );
+}
+
+/// Ledges of 20 and of 12 mm at two heights: the larger one is told, and that it is not all.
+#[test]
+fn smaller_undersides_are_not_passed_over() {
+    let profile = [
+        [0.0, 0.0],
+        [10.0, 0.0],
+        [10.0, 20.0],
+        [30.0, 20.0],
+        [30.0, 24.0],
+        [10.0, 24.0],
+        [10.0, 40.0],
+        [0.0, 40.0],
+        [0.0, 34.0],
+        [-12.0, 34.0],
+        [-12.0, 30.0],
+        [0.0, 30.0],
+    ];
+    let mut tree = prism(&profile, 30.0);
+    for p in &mut tree.vertices {
+        (p.y, p.z) = (30.0 - p.z, p.y);
+    }
+    let says = on(&measured(&part(tree), &Settings::default(), DOWN));
+    assert!(
+        says.contains(
+            "an underside of 600 mm² at z = 20 mm (a cantilever of 20 mm) and smaller undersides"
+        ),
         "{says}"
     );
 }

@@ -14,7 +14,7 @@ use crate::settings::Settings;
 use crate::tables::rows;
 use crate::words::named;
 pub(super) use evals::RuleInput;
-use evals::bed::{DEMAND, DETAILS};
+use evals::bed::{DEMAND, DETAILS, FLAT_SHARE};
 use evals::surface::QUICK_LAYER_S;
 use evals::{SLENDER_WATCH, Spoken, after, bed, material, surface};
 use schemars::JsonSchema;
@@ -40,6 +40,8 @@ named! {
     PrintInPlace "print_in_place",
     /// Filament that has to be dry.
     Drying "drying",
+    /// Hardly any of it lies flat on the bed.
+    StandsOnEdges "stands_on_edges",
     /// How wide a brim, or that none is needed.
     Brim "brim",
     /// Shrinkage that warps the base.
@@ -134,6 +136,7 @@ impl Rule {
             Precaution::TooLarge => (|_| 1.0, |g| Some(evals::too_large(g))),
             Precaution::DetailOnTheBed => (|_| DETAILS as f64, |g| Some(bed::detail_on_the_bed(g))),
             Precaution::Drying => (|_| 0.0, material::drying),
+            Precaution::StandsOnEdges => (|_| FLAT_SHARE, bed::edges),
             Precaution::Brim => (|_| DEMAND, bed::brim),
             Precaution::Draught => (bed::draught_mm, bed::draught),
             Precaution::BoresOnTheBed => (|_| 1.0, bed::bores),

@@ -66,7 +66,7 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
         ),
         (
             slit,
-            "lie over slits too low for support, which may close up".into(),
+            "lie over slits that are too low for support and may close up".into(),
             "ceilings of slits that may close up".into(),
         ),
         (

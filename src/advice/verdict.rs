@@ -25,6 +25,8 @@ const WORTH_MM3: f64 = 2500.0;
 const EASY_MM3: f64 = 8000.0;
 /// …, more where it stands on the part under no more than this share of what it holds (house values).
 const EASY_BELOW: f64 = 0.25;
+/// One whose total is larger by no more than this is the better choice (house value).
+const NEAR: f64 = 1.0;
 /// A pose without a fault whose total is larger by more than this is no way out (house value).
 const TOO_DEAR: f64 = 6.0;
 /// Trapped support below this share of the part is what gaps between its bodies hold (house value).
@@ -300,6 +302,12 @@ impl Judgement<'_> {
                 "Print it with the {}. It has a serious fault: {why}. The best pose without one, the {}, costs more on balance.",
                 stands(first, self.settings),
                 words::side_down(&other.candidate.down)
+            ),
+            Some(other) if other.total - first.total <= NEAR => format!(
+                "Print it with the {}. It has a serious fault: {why}. Rather take the {}: that pose has none, and its total is only {} higher.",
+                stands(first, self.settings),
+                stands(other, self.settings),
+                words::decimal(other.total - first.total, 1)
             ),
             Some(other) => format!(
                 "Print it with the {}. It has a serious fault: {why}. The best pose without one is the {}.",

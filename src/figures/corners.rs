@@ -55,8 +55,7 @@ pub(crate) fn upright_edge(posed: &Posed) -> Option<UprightEdge> {
         edge.0 += (b.z - a.z).abs();
     }
     let height = posed.height_mm;
-    type Found<'a> = (&'a (bool, [i64; 2]), &'a (f64, f64));
-    let edge = |((inner, place), (length, z_mm)): Found| {
+    let edge = |((inner, place), (length, z_mm)): (&(bool, [i64; 2]), &(f64, f64))| {
         let edge = UprightEdge {
             at_mm: place.map(|v| v as f64 * SAME_PLACE_MM),
             length_mm: length.min(height),

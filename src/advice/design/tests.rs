@@ -10,7 +10,12 @@ type Box3 = [[f64; 3]; 2];
 
 /// What is proposed for boxes as they stand, if this were the fault.
 fn proposed(solid: &[Box3], fault: PoseFault) -> Vec<Remedy> {
-    let part = part_of(&boxes(solid, &[]));
+    proposed_of(solid, &[], fault)
+}
+
+/// The same with some of it cut out.
+fn proposed_of(solid: &[Box3], out: &[Box3], fault: PoseFault) -> Vec<Remedy> {
+    let part = part_of(&boxes(solid, out));
     let settings = Settings::default();
     let hull = Hull::new(&part.mesh.vertices).expect("a hull");
     let bench = Bench::new(&part, &settings, hull);
@@ -182,4 +187,21 @@ fn a_ceiling_that_ridges_cut_up_is_one_to_split_at() {
     assert_eq!(all[0].change, Change::Split, "{all:?}");
     // 68² less the post outside the ridges, 8², mm².
     assert!(all[0].says.contains("these 45.6 cm² on the bed"), "{all:?}");
+}
+
+/// A ceiling with a hole in it: a rib across it would block that.
+#[test]
+fn no_rib_goes_through_a_hole() {
+    let hall = [
+        [[0.0, 0.0, 0.0], [4.0, 60.0, 60.0]],
+        [[24.0, 0.0, 0.0], [28.0, 60.0, 60.0]],
+        [[0.0, 0.0, 60.0], [28.0, 60.0, 64.0]],
+    ];
+    let hole = [[10.0, 26.0, 59.0], [18.0, 34.0, 65.0]];
+    let has_rib = |out: &[Box3]| {
+        let all = proposed_of(&hall, out, PoseFault::Support);
+        all.iter().any(|r| r.change == Change::Rib)
+    };
+    assert!(has_rib(&[]));
+    assert!(!has_rib(&[hole]));
 }

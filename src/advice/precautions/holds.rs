@@ -207,7 +207,7 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     if f.overhang_gentle_mm2 > SLOPES * area {
         let (slopes, lean) = (words::area(f.overhang_gentle_mm2), gentle_deg(g.settings));
         text += &format!(
-            " {slopes} of it lean no further than {}: with the support limit raised to that they need none.",
+            " {slopes} of the overhang lean at most {} from the vertical: with the limit for support set to that, they need none.",
             words::degrees(lean)
         );
     }

@@ -270,6 +270,14 @@ fn support_says_whether_it_can_be_got_out() {
     far.bridges[0].span_mm = 24.0;
     let said = Case::of(far).said("support").expect("said");
     assert!(!said.contains("A machine"), "{said}");
+    let slopes = "120 mm² of the overhang lean at most 55° from the vertical";
+    assert!(!said.contains(slopes), "{said}");
+    let sloping = Figures {
+        overhang_gentle_mm2: 120.0,
+        ..f.clone()
+    };
+    let said = Case::of(sloping).said("support").expect("said");
+    assert!(said.contains(slopes), "{said}");
     f.support_marks_mm2.below = 40.0;
     let said = Case::of(f.clone()).said("support").expect("said");
     assert!(said.contains("rests on about 40 mm² of the part"), "{said}");
@@ -464,6 +472,13 @@ fn a_ceiling_around_a_hole_gets_a_sacrificial_layer_and_is_no_bridge() {
         ..h
     });
     assert_eq!(with(vec![wide]).said("ceiling_hole"), None);
+    // A ring 1.5 mm wide prints as it is.
+    let mut narrow = ring(6.2, 5.3);
+    narrow.around_hole = narrow.around_hole.map(|h| CeilingHole {
+        closed_span_mm: h.width_mm + 3.0,
+        ..h
+    });
+    assert_eq!(with(vec![narrow]).said("ceiling_hole"), None);
 }
 
 /// Upright holes of these diameters from the bed to a height of 10 mm.
@@ -632,6 +647,15 @@ fn every_rule_turns_over_at_the_threshold_that_it_prints() {
     };
     let plain = Settings::default();
     let walks: Vec<(&str, f64, Make)> = vec![
+        (
+            "stands_on_edges",
+            1e-6,
+            Box::new(|v| {
+                let mut case = Case::of(calm());
+                case.traits.flat_share = Some(v);
+                case
+            }),
+        ),
         ("brim", 1e-6, Box::new(|v| Case::of(brim(v)))),
         ("draught", 1e-6, Box::new(|v| with(&plain, pull(v)))),
         ("draught", 1e-6, Box::new(|v| with(&abs, pull(v)))),

@@ -9,6 +9,7 @@ use crate::figures::quick::Bench;
 use crate::figures::slicing;
 use crate::gauge::holes::{UPRIGHT, UprightHole, WHOLE_RAD, lying_holes, upright_holes};
 use crate::pose::{Pose, Posed};
+use crate::settings::Settings;
 
 /// Change of section area that draws a line one is told of, as a factor.
 pub(super) const LINE_FACTOR: f64 = 2.0;
@@ -16,6 +17,8 @@ pub(super) const LINE_FACTOR: f64 = 2.0;
 const LINE_CLEAR_MM: [f64; 2] = [1.0, 3.0];
 /// Jumps of the section that are looked at, the largest first.
 const MOST_JUMPS: usize = 8;
+/// A face lies flat within this share of the first layer.
+const FLAT: f64 = 0.1;
 /// A round outside that goes all the way round takes up this share of the height at least, as a
 /// sharp edge does.
 const SIDE_SHARE: f64 = 0.5;
@@ -45,6 +48,8 @@ pub(crate) struct PoseTraits {
     pub lying_mm: Vec<f64>,
     /// Where the seam goes, where that is sure.
     pub seam: Option<LayerSeam>,
+    /// Share of the contact area that faces flat on the bed make up; none of a scan.
+    pub flat_share: Option<f64>,
 }
 
 impl PoseTraits {
@@ -70,10 +75,21 @@ impl PoseTraits {
             traits.line = line(&posed, layer_profile, bench.settings.layer_mm);
             if !features.is_scan() {
                 traits.seam = seam(bench, pose, &posed);
+                traits.flat_share = flat_share(&posed, bench.settings, layer_profile);
             }
         }
         traits
     }
+}
+
+/// Area of the faces flat on the bed over that of the first layer.
+fn flat_share(posed: &Posed, settings: &Settings, layer_profile: &LayerProfile) -> Option<f64> {
+    let first_mm2 = layer_profile.area_mm2.first().copied()?;
+    let within_mm = FLAT * settings.first_layer_mm;
+    let flat = (0..posed.normal_z.len())
+        .filter(|&t| posed.normal_z[t] < 0.0 && posed.corners(t).iter().all(|p| p.z <= within_mm));
+    let flat_mm2: f64 = flat.map(|t| posed.part.areas[t]).sum();
+    Some(flat_mm2 / first_mm2.max(f64::MIN_POSITIVE))
 }
 
 /// The largest change of a layer profile through which an outer wall runs.

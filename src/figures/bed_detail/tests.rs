@@ -110,6 +110,22 @@ fn round_openings_have_the_diameter_of_their_corners() {
     assert_eq!(openings(&plate(&holes), &plate(&[])), Openings::default());
 }
 
+/// Three quarters of a circle of 5 mm and the point that two tangents make, as a hole that lies has it.
+#[test]
+fn a_teardrop_is_as_wide_as_its_round_part() {
+    let mut drop: Vec<_> = (0..=36)
+        .map(|k| (135.0 + 7.5 * f64::from(k)).to_radians())
+        .map(|a| nalgebra::Point2::new(2.5 * libm::cos(a), 2.5 * libm::sin(a)))
+        .collect();
+    drop.push(nalgebra::Point2::new(0.0, 2.5 * std::f64::consts::SQRT_2));
+    let found = openings(&plate(&[drop.clone()]), &plate(&[drop]));
+    assert!(found.round_mm.is_empty(), "{found:?}");
+    let [wide] = found.shaped_mm[..] else {
+        panic!("{found:?}");
+    };
+    assert!((wide - 5.0).abs() < 0.05, "{wide}");
+}
+
 #[test]
 fn letters_are_raised_spots_and_pegs_and_feet_are_none() {
     let whole = plate(&[]);

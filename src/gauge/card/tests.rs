@@ -303,6 +303,21 @@ fn a_round_outline_is_one_diameter() {
     }
 }
 
+/// Bars on each other, each turned by 7.5° against the one below: at no height is there a diameter.
+#[test]
+fn what_goes_round_on_the_way_up_has_no_outside_diameter() {
+    let step = |k: u32| {
+        let low = 4.0 * f64::from(k);
+        let (s, c) = libm::sincos((7.5 * f64::from(k)).to_radians());
+        let bar = boxes(&[[[-30.0, -2.0, low], [30.0, 2.0, low + 4.0]]], &[]);
+        let turned = move |p: Point3<f64>| Point3::new(c * p.x - s * p.y, s * p.x + c * p.y, p.z);
+        bar.into_iter().map(move |t| t.map(turned))
+    };
+    let soup: Vec<_> = (0..24).flat_map(step).collect();
+    let card = card_made(&soup);
+    assert!(all(&card, Measurement::Outside).is_empty(), "{card:#?}");
+}
+
 /// A channel 24 wide, 20 high, with flanges of 3 beside a higher block: its height is no
 /// thickness, that of its flanges and of its floor is one.
 #[test]

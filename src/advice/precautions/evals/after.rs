@@ -62,7 +62,7 @@ pub(in super::super) fn undersize(g: &RuleInput) -> Spoken {
             format!("model {them} wider by as much where something must fit")
         } else if most > MOST_DRILLED_MM {
             format!(
-                "where something must fit, drill the small ones to size and model the others wider by as much"
+                "where something must fit, drill those up to {MOST_DRILLED_MM} mm to size and model the others wider by as much"
             )
         } else {
             format!(
@@ -82,7 +82,7 @@ pub(in super::super) fn lying(g: &RuleInput) -> Spoken {
     let sizes = diameters(holes);
     // A blind one is drilled no deeper.
     let says = format!(
-        "Roofs of horizontal holes sag ({sizes}): where something must fit, clear them with a drill, no deeper than the hole."
+        "Roofs of horizontal holes sag ({sizes}): where something must fit, clear the hole with a drill of its size; in a blind one stop at the bottom."
     );
     g.gates.is_empty().then_some((holes.len() as f64, says))
 }

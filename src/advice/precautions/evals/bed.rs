@@ -74,6 +74,19 @@ pub(in super::super) fn width_mm(demand: f64) -> f64 {
     }
 }
 
+/// Share of the contact area below which a part hardly lies flat (house value).
+pub(in super::super) const FLAT_SHARE: f64 = 0.1;
+
+/// Edges and roundings on the bed: there is hardly a first layer.
+pub(in super::super) fn edges(g: &RuleInput) -> Spoken {
+    let deep = words::length(g.settings.layer_mm);
+    let says = format!(
+        "Sink the part {deep} into the bed, or cut a flat: it stands on edges or roundings, and hardly any of it lies flat."
+    );
+    let share = g.traits.flat_share.filter(|_| g.gates.is_empty())?;
+    Some((share, says))
+}
+
 /// Whether a brim is called for.
 pub(super) fn has_brim(g: &RuleInput) -> bool {
     g.gates.is_empty() && demands(g)[1].0 > DEMAND

@@ -38,10 +38,15 @@ fn upright_holes_come_out_undersize() {
     assert_eq!(
         said(&[3.4, 25.0]).as_deref(),
         Some(
-            "Upright holes come out 0.1 to 0.2 mm undersize (Ø 3.4, 25 mm): where something must fit, drill the small ones to size and model the others wider by as much."
+            "Upright holes come out 0.1 to 0.2 mm undersize (Ø 3.4, 25 mm): where something must fit, drill those up to 13 mm to size and model the others wider by as much."
         )
     );
     assert_eq!(said(&[45.0]), None);
+    // Nobody drills the seat of a screw's head.
+    let mut seat = Case::of(calm());
+    seat.traits.holes = holes(&[9.0]);
+    seat.traits.holes[0].seat = true;
+    assert_eq!(seat.said("undersize_holes"), None);
     // One that a cross hole breaks into is seen as an opening on the bed; one with a body in it is none
     // to drill.
     let mut case = Case::of(calm());
@@ -214,7 +219,7 @@ fn roofs_of_holes_that_lie_sag() {
     assert_eq!(
         case.said("sagging_holes").as_deref(),
         Some(
-            "Roofs of horizontal holes sag (Ø 3.2 mm): where something must fit, clear them with a drill, no deeper than the hole."
+            "Roofs of horizontal holes sag (Ø 3.2 mm): where something must fit, clear the hole with a drill of its size; in a blind one stop at the bottom."
         )
     );
     // With support on it is said where that is kept out of them.

@@ -1,5 +1,6 @@
 use super::*;
 use crate::figures::feet::Foot;
+use crate::figures::fixture::revolved;
 use crate::materials::Material;
 
 fn with(material: &str, figures: Figures) -> Case {
@@ -193,4 +194,17 @@ fn a_slot_on_the_bed_is_found_in_a_mesh() {
     assert!(said.iter().any(|s| s.contains(says)), "{said:?}");
     let said = slot(1.0);
     assert!(!said.iter().any(|s| s.contains("compensation")), "{said:?}");
+}
+
+/// A turned part that stands on a sharp ring, and one that stands on a disc.
+#[test]
+fn what_stands_on_an_edge_is_sunk_into_the_bed() {
+    let says = |profile: &[[f64; 2]]| {
+        let all = told_of_soup(&revolved(profile, 48), "PLA");
+        all.iter()
+            .any(|s| s.starts_with("Sink the part 0.2 mm into the bed"))
+    };
+    let rim = [[25.0, 10.0], [25.0, 20.0], [0.0, 20.0]];
+    assert!(says(&[&[[0.0, 10.0], [15.0, 0.0]][..], &rim].concat()));
+    assert!(!says(&[&[[0.0, 0.0], [15.0, 0.0]][..], &rim].concat()));
 }
