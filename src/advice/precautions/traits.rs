@@ -17,8 +17,8 @@ pub(super) const LINE_FACTOR: f64 = 2.0;
 const LINE_CLEAR_MM: [f64; 2] = [1.0, 3.0];
 /// Jumps of the section that are looked at, the largest first.
 const MOST_JUMPS: usize = 8;
-/// A face lies flat within this share of the first layer.
-const FLAT: f64 = 0.1;
+/// A face lies flat within this share of the first layer: the height at which contact is measured.
+const FLAT: f64 = 0.5;
 /// A round outside that goes all the way round takes up this share of the height at least, as a
 /// sharp edge does.
 const SIDE_SHARE: f64 = 0.5;
