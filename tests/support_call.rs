@@ -271,11 +271,7 @@ fn a_slot_that_support_is_for_is_not_blocked() {
         [8.0, 2.0],
         [0.0, 2.0],
     ];
-    let mut shoe = prism(&profile, 30.0);
-    for p in &mut shoe.vertices {
-        (p.y, p.z) = (30.0 - p.z, p.y);
-    }
-    let pose = measured(&part(shoe), &Settings::default(), DOWN);
+    let pose = lying(&profile, 30.0);
     assert!(on(&pose).contains("z = 4 mm"), "{}", on(&pose));
     assert_eq!(said(&pose, "support_kept_out"), None);
 }
@@ -354,11 +350,7 @@ fn what_support_rests_on_is_no_more_than_lies_under_what_it_holds() {
         [40.0, 36.0],
         [0.0, 36.0],
     ];
-    let mut step = prism(&profile, 30.0);
-    for p in &mut step.vertices {
-        (p.y, p.z) = (30.0 - p.z, p.y);
-    }
-    let says = on(&measured(&part(step), &Settings::default(), DOWN));
+    let says = on(&lying(&profile, 30.0));
     assert!(
         says.contains("an underside of 900 mm² at z = 30 mm"),
         "{says}"
@@ -391,11 +383,7 @@ fn an_underside_that_is_cut_up_is_told_in_all() {
         [-18.0, 20.0],
         [-5.0, 20.0],
     ];
-    let mut plate = prism(&profile, 70.0);
-    for p in &mut plate.vertices {
-        (p.y, p.z) = (70.0 - p.z, p.y);
-    }
-    let says = on(&measured(&part(plate), &Settings::default(), DOWN));
+    let says = on(&lying(&profile, 70.0));
     assert!(
         says.contains("undersides of 38.5 cm² in all at z = 20 mm"),
         "{says}"
@@ -419,11 +407,7 @@ fn smaller_undersides_are_not_passed_over() {
         [-12.0, 30.0],
         [0.0, 30.0],
     ];
-    let mut tree = prism(&profile, 30.0);
-    for p in &mut tree.vertices {
-        (p.y, p.z) = (30.0 - p.z, p.y);
-    }
-    let says = on(&measured(&part(tree), &Settings::default(), DOWN));
+    let says = on(&lying(&profile, 30.0));
     assert!(
         says.contains(
             "an underside of 600 mm² at z = 20 mm (a cantilever of 20 mm) and smaller undersides"

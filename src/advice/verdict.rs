@@ -263,12 +263,17 @@ impl Judgement<'_> {
         }
     }
 
+    /// Whether the first pose has a fault and another one is named that has none.
+    fn names_faultless(&self) -> bool {
+        let has_fault = |first: &Scored| !faults(first, self.bulk, self.settings).is_empty();
+        self.faultless.is_some() && self.judged.first().is_some_and(has_fault)
+    }
+
     /// The pose that the verdict tells of last.
     pub(super) fn last_named(&self) -> LastNamed {
-        let has_fault = |first: &Scored| !faults(first, self.bulk, self.settings).is_empty();
         if !self.second().is_empty() {
             LastNamed::Second
-        } else if self.faultless.is_some() && self.judged.first().is_some_and(has_fault) {
+        } else if self.names_faultless() {
             LastNamed::Faultless
         } else {
             LastNamed::First
@@ -323,11 +328,10 @@ impl Judgement<'_> {
         };
         let off_deg = angle_deg(&first.candidate.down, &self.stored.candidate.down);
         if off_deg < 0.1 {
-            let alone = faults.is_empty() || self.faultless.is_none();
-            text.push_str(if alone {
-                " The file already stands that way."
-            } else {
+            text.push_str(if self.names_faultless() {
                 " The file already stands as the first of the two."
+            } else {
+                " The file already stands that way."
             });
         } else if off_deg < 1.0 {
             let off = words::degrees(off_deg);

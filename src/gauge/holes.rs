@@ -21,7 +21,7 @@ pub(crate) const UPRIGHT: f64 = 0.999_4;
 /// An axis leaning less than this above the bed lies, sine of 30°.
 const LYING: f64 = 0.5;
 /// A hole less deep than this share of its diameter is the seat of a screw's head (house value).
-pub const HEAD_DEEP_SHARE: f64 = 0.6;
+const HEAD_DEEP_SHARE: f64 = 0.6;
 
 /// Larger holes are not drilled by hand, mm (a common chuck takes 13; common practice).
 pub const MOST_DRILLED_MM: f64 = 13.0;
@@ -76,13 +76,12 @@ pub fn upright_holes(features: &Features, pose: &Pose) -> Vec<UprightHole> {
         let sure = diameter_mm <= CLOSED_MM && asked < MOST_CLOSED;
         asked += usize::from(sure);
         let blind = sure && is_closed(features, pose, &centre, [from_mm, to_mm], b.radius_mm);
-        let shallow = b.length_mm < HEAD_DEEP_SHARE * diameter_mm && diameter_mm <= MOST_DRILLED_MM;
         holes.push(UprightHole {
             diameter_mm,
             from_mm,
             to_mm,
             blind,
-            seat: shallow && (blind || is_seat(features, b)),
+            seat: is_head_deep(b) && (blind || is_seat(features, b)),
         });
     }
     holes
@@ -95,7 +94,7 @@ pub fn lying_holes(features: &Features, pose: &Pose) -> Vec<f64> {
     }
     let lies = |b: &&Bore| {
         let diameter_mm = 2.0 * b.radius_mm;
-        let is_head = b.length_mm < HEAD_DEEP_SHARE * diameter_mm && is_seat(features, b);
+        let is_head = is_head_deep(b) && is_seat(features, b);
         let deep = b.length_mm >= LEAST_DEEP_MM && !is_head;
         let drilled = (SIZES_MM.0..=MOST_DRILLED_MM).contains(&diameter_mm);
         b.hole
@@ -106,6 +105,12 @@ pub fn lying_holes(features: &Features, pose: &Pose) -> Vec<f64> {
     };
     let lying = features.bores.iter().filter(lies);
     lying.map(|b| 2.0 * b.radius_mm).collect()
+}
+
+/// Whether a hole of a drill's size is no deeper than the seat of a screw's head.
+pub fn is_head_deep(b: &Bore) -> bool {
+    let diameter_mm = 2.0 * b.radius_mm;
+    diameter_mm <= MOST_DRILLED_MM && b.length_mm < HEAD_DEEP_SHARE * diameter_mm
 }
 
 /// Whether a smaller hole goes on from one: what is pressed into it, a bearing say, sits on the

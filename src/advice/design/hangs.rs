@@ -66,7 +66,6 @@ pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
     let mut patches = patches(site, &spanning.carried);
     patches.sort_by(|a, b| b.hung_mm3.total_cmp(&a.hung_mm3));
     let all: f64 = patches.iter().map(|p| p.hung_mm3).sum();
-    let f = &site.entry.figures;
     let mut out = Vec::new();
     let mut told: Vec<f64> = Vec::new();
     let large = (patches.iter()).filter(|p| p.hung_mm3 >= LEAST_SHARE * all);
@@ -77,10 +76,12 @@ pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
         new
     });
     for patch in large.take(MOST_PATCHES) {
-        let now = f.overhang_after_bridges_mm2;
-        let left = (now - patch.area_mm2).max(0.0);
-        let gain = ("overhang_after_bridges_mm2", now, left);
-        out.extend(proposals(site, patch, spanning, gain));
+        out.extend(proposals(
+            site,
+            patch,
+            spanning,
+            freed(site, patch.area_mm2),
+        ));
     }
     if out.is_empty() {
         out.extend(cut_up(site, &patches, all));
@@ -92,6 +93,12 @@ pub(super) fn overhangs(site: &Site) -> Vec<Remedy> {
         r.change != Change::Split || cuts == 1
     });
     out
+}
+
+/// The overhang that bridges leave, before and after a change that takes some of it away, mm².
+fn freed(site: &Site, area_mm2: f64) -> (&'static str, f64, f64) {
+    let now = site.entry.figures.overhang_after_bridges_mm2;
+    ("overhang_after_bridges_mm2", now, (now - area_mm2).max(0.0))
 }
 
 /// A cut along a ceiling that walls cut up into many patches at one height.
@@ -111,8 +118,7 @@ fn cut_up(site: &Site, patches: &[Patch], all_mm3: f64) -> Option<Remedy> {
     let worth = hung(&group) >= LEAST_SHARE * all_mm3 && area_mm2 >= WIDE_SPLIT_MM2;
     let mut at = largest.middle;
     at.z = largest.low_mm;
-    let now = site.entry.figures.overhang_after_bridges_mm2;
-    let gain = ("overhang_after_bridges_mm2", now, (now - area_mm2).max(0.0));
+    let gain = freed(site, area_mm2);
     (worth && largest.low_mm > site.bench.settings.first_layer_mm)
         .then(|| split(site, "Split", at, area_mm2, gain))
 }
@@ -141,7 +147,8 @@ fn proposals(
 ) -> Vec<Remedy> {
     let s = site.bench.settings;
     let mut out = Vec::new();
-    let reach = reach(site, patch);
+    let below = section_below(site, patch);
+    let reach = reach(site, patch, below.as_ref());
     let area = words::area(patch.area_mm2);
     let limit = words::degrees(s.limit_deg);
     let level = patch.high_mm - patch.low_mm <= (LEVEL_SHARE * reach).max(s.layer_mm);
@@ -178,7 +185,10 @@ fn proposals(
         let leg = reach / libm::tan(s.limit_deg.to_radians()).max(1e-3);
         let [out_mm, lower] = [reach, leg].map(words::length);
         let worth = reach.min(leg) >= LEAST_CHANGE_MM;
-        if worth && leg <= LONGEST_LEG_MM && leg < patch.low_mm && has_room(site, patch, reach, leg)
+        if worth
+            && leg <= LONGEST_LEG_MM
+            && leg < patch.low_mm
+            && has_room(site, patch, below.as_ref(), [reach, leg])
         {
             out.push(site.remedy(Change::Chamfer, at, reach, gain, |place| {
                 format!(
@@ -196,7 +206,8 @@ fn proposals(
     }
     let lead = if out.is_empty() { "Split" } else { "Or split" };
     let holds = || {
-        section_below(site, patch)
+        below
+            .as_ref()
             .is_some_and(|s| s.pieces.iter().map(|p| p.area_mm2).sum::<f64>() >= GLUED_MM2)
     };
     let worth = patch.area_mm2 >= WIDE_SPLIT_MM2 || out.is_empty() && holds();
@@ -240,15 +251,20 @@ fn section_below(site: &Site, patch: &Patch) -> Option<Section> {
 }
 
 /// Whether a chamfer with this reach and leg under a patch runs into nothing of the part.
-fn has_room(site: &Site, patch: &Patch, reach_mm: f64, leg_mm: f64) -> bool {
-    let Some(section) = section_below(site, patch) else {
+fn has_room(
+    site: &Site,
+    patch: &Patch,
+    below: Option<&Section>,
+    [reach_mm, leg_mm]: [f64; 2],
+) -> bool {
+    let Some(section) = below else {
         return false;
     };
     let down = &site.posed.pose.down;
     let part_from_build = site.posed.pose.build_from_part.inverse();
     patch.triangles.iter().all(|&t| {
         let blocked = mean(&site.posed.corners(t), LOOK_MM, LOOKS, |p| {
-            let deep_mm = leg_mm * (1.0 - distance(&section, p.xy()) / reach_mm);
+            let deep_mm = leg_mm * (1.0 - distance(section, p.xy()) / reach_mm);
             let from = part_from_build * p;
             let room_mm = site.bench.void_within(&from, down, deep_mm.max(0.0));
             let is_free = room_mm.is_none_or(|room_mm| room_mm >= deep_mm - LEAST_CHANGE_MM);
@@ -259,8 +275,8 @@ fn has_room(site: &Site, patch: &Patch, reach_mm: f64, leg_mm: f64) -> bool {
 }
 
 /// How far the patch reaches from the material just below it, mm; infinite over none.
-fn reach(site: &Site, patch: &Patch) -> f64 {
-    let Some(section) = &section_below(site, patch) else {
+fn reach(site: &Site, patch: &Patch, below: Option<&Section>) -> f64 {
+    let Some(section) = below else {
         return f64::INFINITY;
     };
     let top_mm = patch.low_mm + site.bench.settings.layer_mm;

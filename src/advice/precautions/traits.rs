@@ -17,8 +17,6 @@ pub(super) const LINE_FACTOR: f64 = 2.0;
 const LINE_CLEAR_MM: [f64; 2] = [1.0, 3.0];
 /// Jumps of the section that are looked at, the largest first.
 const MOST_JUMPS: usize = 8;
-/// A face lies flat within this share of the first layer: the height at which contact is measured.
-const FLAT: f64 = 0.5;
 /// A round outside that goes all the way round takes up this share of the height at least, as a
 /// sharp edge does.
 const SIDE_SHARE: f64 = 0.5;
@@ -85,7 +83,7 @@ impl PoseTraits {
 /// Area of the faces flat on the bed over that of the first layer.
 fn flat_share(posed: &Posed, settings: &Settings, layer_profile: &LayerProfile) -> Option<f64> {
     let first_mm2 = layer_profile.area_mm2.first().copied()?;
-    let within_mm = FLAT * settings.first_layer_mm;
+    let within_mm = settings.touch_mm();
     let flat = (0..posed.normal_z.len())
         .filter(|&t| posed.normal_z[t] < 0.0 && posed.corners(t).iter().all(|p| p.z <= within_mm));
     let flat_mm2: f64 = flat.map(|t| posed.part.areas[t]).sum();

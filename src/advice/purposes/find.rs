@@ -9,7 +9,7 @@ use crate::features::regions::Region;
 use crate::figures::parting::Parting;
 use crate::figures::purpose::is_on_bed;
 use crate::figures::quick::Bench;
-use crate::gauge::holes::{HEAD_DEEP_SHARE, MOST_DRILLED_MM};
+use crate::gauge::holes::{MOST_DRILLED_MM, is_head_deep};
 use crate::rank::search::{Scored, Search};
 use crate::words;
 use nalgebra::{Point3, Unit, Vector3};
@@ -158,8 +158,7 @@ fn rounds<'a>(bench: &'a Bench, least_mm: Option<f64>) -> Vec<&'a Bore> {
         // Short pieces of round bar are links of a bent one.
         let straight = b.hole || b.length_mm >= LEAST_BOSS * b.radius_mm;
         let wide_mm = 2.0 * b.radius_mm;
-        let for_head =
-            b.hole && wide_mm <= MOST_DRILLED_MM && b.length_mm < HEAD_DEEP_SHARE * wide_mm;
+        let for_head = b.hole && is_head_deep(b);
         let matters = least_mm.is_none_or(|least_mm| wide_mm >= least_mm && !for_head);
         !scan && straight && matters && b.turn_rad >= turn_rad
     };
