@@ -79,7 +79,10 @@ fn a_crumb_beside_the_part_is_to_be_deleted_and_counts_for_nothing() {
         DOWN,
     );
     let support = said(&pose, "support").expect("an island is held");
-    assert!(support.contains("for an island at z = 4 mm"), "{support}");
+    assert!(
+        support.contains("for an underside of 12 mm² at z = 4 mm (an island)"),
+        "{support}"
+    );
     assert_eq!(said(&pose, "stray_crumbs"), None);
 }
 

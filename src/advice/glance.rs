@@ -112,6 +112,7 @@ pub(super) fn wordless(
         design: Vec::new(),
         layer_profile: None,
         cuts: Arc::default(),
+        gentle_mm3: 0.0,
         spanning: None,
         card: card::card(
             &card::JawWork {

@@ -1,6 +1,6 @@
 //! Where support is to be kept out of a part for which it is switched on.
 
-use crate::advice::marks::{HeldFace, Touched};
+use crate::advice::marks::{Held, Touched};
 use crate::features::{Between, Bore, Opposite, Size};
 use crate::figures::quick::Bench;
 use crate::figures::spared::slit_mm;
@@ -13,7 +13,9 @@ const REACHED: f64 = 4.0;
 const SAME_HEIGHT_MM: f64 = 0.3;
 /// Round holes go at least this far round, degrees.
 const LEAST_TURN_DEG: f64 = 300.0;
-/// Thinner holes are none to a nozzle, mm.
+/// Holes lie that lean no more than 15° from level, sine.
+const LYING_SIN: f64 = 0.26;
+/// Thinner holes are none to a nozzle, mm; in those shorter than they are wide support is reached.
 const LEAST_HOLE_MM: f64 = 1.0;
 /// A bore so many times as long as its radius is hard to clear (house value).
 const LONG: f64 = 4.0;
@@ -30,8 +32,9 @@ pub(super) fn kept_out(bench: &Bench, pose: &Pose, touched: &Touched) -> Option<
     let upright = libm::cos(bench.settings.overhang_lean_rad());
     let lying: Vec<&Bore> = (bench.layout.features.bores.iter())
         .filter(|b| b.hole && b.turn_rad >= LEAST_TURN_DEG.to_radians())
-        .filter(|b| b.axis.dot(&pose.down).abs() < upright && closes(bench, b))
+        .filter(|b| b.axis.dot(&pose.down).abs() < LYING_SIN && closes(bench, b))
         .filter(|b| 2.0 * b.radius_mm >= LEAST_HOLE_MM)
+        .filter(|b| b.length_mm >= 2.0 * b.radius_mm)
         .collect();
     let holes: Vec<f64> = lying.iter().map(|b| 2.0 * b.radius_mm).collect();
     let deep = lying.iter().all(|b| b.length_mm >= LONG * b.radius_mm);
@@ -76,10 +79,10 @@ pub(super) fn kept_out(bench: &Bench, pose: &Pose, touched: &Touched) -> Option<
 /// Whether the ceiling of a slot is the very face that support is switched on for.
 fn is_held(slot: &Opposite, pose: &Pose, touched: &Touched) -> bool {
     let ceiling_mm = (pose.build_from_part * slot.middle).z + 0.5 * slot.apart_mm;
-    let at = |face: HeldFace| (face.z_mm[0] - ceiling_mm).abs() <= SAME_HEIGHT_MM;
+    let at = |held: &Held| (held.place.z_mm[0] - ceiling_mm).abs() <= SAME_HEIGHT_MM;
     // Into a deeper one no tool reaches, whatever it holds.
     let is_reached = slot.narrow_mm <= REACHED * slot.apart_mm;
-    is_reached && touched.face.is_some_and(at)
+    is_reached && touched.needed.iter().any(at)
 }
 
 /// Whether a hole is so narrow that its roof surely closes when it lies.

@@ -1,14 +1,15 @@
-//! What support touches: the largest face that it holds, and the side of the part that it marks.
+//! What support touches: the places that it holds, and the side of the part that it marks.
 
-use crate::features::Size;
+use crate::advice::spans;
+use crate::advice::support::{all_too_long, free_ledge_mm, islands, ledge_mm};
 use crate::figures::bridges::Spanning;
-use crate::figures::low::low_slope_mm;
+use crate::figures::held::{HeldPlace, Shape, places};
 use crate::figures::quick::Bench;
-use crate::figures::subdivide::mean;
-use crate::plane::rect;
+use crate::figures::{Bridge, Figures};
 use crate::pose::{Pose, Posed};
+use crate::settings::Settings;
 use crate::words;
-use nalgebra::{Unit, Vector3, center};
+use nalgebra::{Unit, Vector3};
 use std::collections::BTreeMap;
 
 /// Facets that are looked at.
@@ -16,171 +17,143 @@ const MOST_LOOKS: usize = 4000;
 /// Share of the marks that lie on one side and are seen from there, from which on the side is
 /// named (house value).
 const MOSTLY: f64 = 0.9;
-/// How a place on the underside begins.
-pub(super) const UNDERNEATH: &str = "underneath";
 /// A side that looks down within 30° is the underside, cosine.
 pub(super) const UNDER_COS: f64 = 0.866;
-
-/// Triangles are looked at in pieces this wide, mm, at most so many along a side.
-const LOOK_MM: f64 = 1.0;
-const MOST_SPLITS: usize = 24;
-
-/// A face from this size on is worth naming, mm², if it is this share of all that is held (house
-/// values).
-const FACE_MM2: f64 = 50.0;
-const FACE_SHARE: f64 = 0.5;
-/// Faces are level, and at one height, to this, mm.
-const LEVEL_MM: f64 = 0.1;
-/// Faces down to this share of the largest may be like it.
-const ALIKE: f64 = 0.99;
+/// Less of the overhang than this is no place of its own, mm² (house value).
+const LEAST_MM2: f64 = 1.0;
 
 /// What support touches in a pose.
 #[derive(Debug, Default)]
 pub(crate) struct Touched {
     /// Where it leaves its marks, to stand behind "marks the part": the side of the file that
-    /// nearly all of them lie on, where nothing of the part stands before them.
+    /// nearly all of them lie on, where nothing of the part stands before them; none where that is
+    /// the underside.
     pub marks: Option<String>,
-    /// The plane face that makes up most of what it holds.
-    pub face: Option<HeldFace>,
-    /// From where to where all that it holds lies above the bed, mm.
-    pub z_mm: Option<[f64; 2]>,
-    /// Plan area of what it holds that has more of the part straight below it, mm², sampled.
-    pub stood_on_mm2: f64,
+    /// The places that it is needed for, that with the most room below first.
+    pub needed: Vec<Held>,
+    /// The places that print by themselves, though they lean beyond the limit.
+    pub gentle: Vec<HeldPlace>,
+    /// What begins in the air, hangs from one end or spans too far, and is in no place.
+    pub lone: Vec<Single>,
 }
 
-/// A plane face that hangs over.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct HeldFace {
-    /// How many there are like it, itself among them.
-    pub count: usize,
-    /// Whether it is cut up: several at one height, of different sizes, told together.
-    pub cut_up: bool,
-    /// Area of one beyond the overhang limit, mm².
-    pub area_mm2: f64,
-    /// Angle from the vertical, degrees: 90 of a ceiling.
-    pub leans_deg: f64,
-    /// Its lowest and its highest point above the bed, mm.
-    pub z_mm: [f64; 2],
+/// A place that support is needed for.
+#[derive(Debug)]
+pub(crate) struct Held {
+    /// The place.
+    pub place: HeldPlace,
+    /// What is in it.
+    pub with: Vec<Single>,
 }
 
-impl HeldFace {
-    /// Whether another of about its area hangs over at the same height and slope.
-    fn is_like(&self, other: &Self) -> bool {
-        let near = |a: f64, b: f64, by: f64| (a - b).abs() <= by;
-        near(self.leans_deg, other.leans_deg, 1.0)
-            && (self.z_mm.iter().zip(&other.z_mm)).all(|(a, b)| near(*a, *b, 0.1))
-    }
+/// What makes support needed by itself.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Single {
+    /// What it is.
+    pub what: Cause,
+    /// Where, mm above the bed.
+    pub z_mm: f64,
 }
 
-/// What support touches, where it is on; `stands` says whether any of it stands on the part.
-pub(super) fn touched(bench: &Bench, pose: &Pose, spanning: &Spanning, stands: bool) -> Touched {
-    let (part, settings) = (bench.part, bench.settings);
-    let posed = Posed::new(part, pose.clone());
-    let (sine, low_mm) = (settings.overhang_sin(), low_slope_mm(settings));
-    let middle = |t: usize| {
-        let [a, b, c] = posed.corners(t);
-        center(&a, &center(&b, &c))
-    };
-    let marked = |t: &usize| {
-        let p = middle(*t);
-        -posed.normal_z[*t] > sine
-            && p.z > low_mm
-            && bench.size(*t) != Size::Small
-            && !spanning.carried.carried(p.x, p.y, p.z)
-    };
-    let all: Vec<usize> = (0..part.mesh.triangles.len()).filter(marked).collect();
-    Touched {
-        marks: marks(bench, pose, &all),
-        face: face(bench, &posed, &all),
-        z_mm: (!all.is_empty()).then(|| {
-            let (low, high) = heights(&posed, &all);
-            [low, high]
-        }),
-        stood_on_mm2: if stands {
-            stood_on_mm2(bench, &posed, &all, spanning)
+/// One of the three that need something below them, whatever their area.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Cause {
+    /// A piece that begins in the air.
+    Island,
+    /// A piece held on one side, with its reach, mm.
+    Cantilever(f64),
+    /// A bridge beyond the limit, with what is said of it.
+    Span(String),
+}
+
+/// What support touches, where it is on.
+pub(super) fn touched(bench: &Bench, pose: &Pose, spanning: &Spanning, f: &Figures) -> Touched {
+    let posed = Posed::new(bench.part, pose.clone());
+    let mut all = places(bench, &posed, spanning);
+    all.retain(|p| p.area_mm2 >= LEAST_MM2);
+    let mut with: Vec<Vec<Single>> = all.iter().map(|_| Vec::new()).collect();
+    let mut lone = Vec::new();
+    // Thousands may begin at one height.
+    let mut islands_at: BTreeMap<u64, Option<usize>> = BTreeMap::new();
+    for single in singles(f, bench.settings) {
+        let find = || best(&all, &single, bench.settings);
+        let at = if single.what == Cause::Island {
+            *(islands_at.entry(single.z_mm.to_bits())).or_insert_with(find)
         } else {
-            0.0
-        },
+            find()
+        };
+        match at {
+            Some(k) => with[k].push(single),
+            None => lone.push(single),
+        }
+    }
+    let (mut needed, mut gentle) = (Vec::new(), Vec::new());
+    for (place, with) in all.into_iter().zip(with) {
+        if place.is_gentle && with.is_empty() {
+            gentle.push(place);
+        } else {
+            needed.push(Held { place, with });
+        }
+    }
+    // It is on for something.
+    if needed.is_empty() && lone.is_empty() {
+        let with = |place| Held {
+            place,
+            with: Vec::new(),
+        };
+        needed.extend(gentle.drain(..).map(with));
+    }
+    let facets: Vec<usize> = (needed.iter().flat_map(|h| &h.place.facets))
+        .copied()
+        .collect();
+    Touched {
+        marks: marks(bench, pose, &facets),
+        needed,
+        gentle,
+        lone,
     }
 }
 
-/// Plan area of facets with more of the part straight below, mm²: what bridges the short way needs none.
-fn stood_on_mm2(bench: &Bench, posed: &Posed, held: &[usize], spanning: &Spanning) -> f64 {
-    let step = held.len().div_ceil(MOST_LOOKS).max(1);
-    let part_from_build = posed.pose.build_from_part.inverse();
-    let (mut stood, mut whole, mut looked) = (0.0, 0.0, 0.0);
-    let plan = |t: usize| bench.part.areas[t] * -posed.normal_z[t];
-    for (k, &t) in held.iter().enumerate() {
-        whole += plan(t);
-        if k % step != 0 {
-            continue;
-        }
-        looked += plan(t);
-        stood += plan(t)
-            * mean(&posed.corners(t), LOOK_MM, MOST_SPLITS, |p| {
-                let from = part_from_build * p;
-                let stands = !spanning.across.carried(p.x, p.y, p.z)
-                    && bench.void_below(&from, &posed.pose.down).is_some();
-                f64::from(u8::from(stands))
-            });
+/// What begins in the air, hangs from one end or spans too far; of the spans the longest.
+pub(super) fn singles(f: &Figures, settings: &Settings) -> Vec<Single> {
+    let island = |z_mm| Single {
+        what: Cause::Island,
+        z_mm,
+    };
+    let mut out: Vec<Single> = islands(f, settings).map(|i| island(i.z_mm)).collect();
+    let reach_mm = ledge_mm(f);
+    if let Some(z_mm) = f.ledge_high_z_mm.filter(|_| reach_mm > free_ledge_mm(f)) {
+        out.push(Single {
+            what: Cause::Cantilever(reach_mm),
+            z_mm,
+        });
     }
-    stood * whole / looked.max(f64::MIN_POSITIVE)
+    let long: Vec<Bridge> = all_too_long(f, settings).collect();
+    if let Some(bridge) = spans::longest(&long) {
+        out.push(Single {
+            what: Cause::Span(spans::along(bridge, f)),
+            z_mm: bridge.z_mm,
+        });
+    }
+    out
 }
 
-/// The lowest and the highest corner of facets, mm.
-fn heights(posed: &Posed, facets: &[usize]) -> (f64, f64) {
-    rect::span(facets.iter().flat_map(|&t| posed.corners(t)).map(|p| p.z))
-}
-
-/// The face that makes up most of the facets that are held, with those like it.
-fn face(bench: &Bench, posed: &Posed, held: &[usize]) -> Option<HeldFace> {
-    let (areas, region) = (&bench.part.areas, &bench.layout.features.regions.of);
-    let mut faces: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
-    for &t in held {
-        faces.entry(region[t]).or_default().push(t);
-    }
-    let area = |face: &[usize]| face.iter().map(|&t| areas[t]).sum::<f64>();
-    let largest = (faces.values().map(|f| area(f))).fold(0.0, f64::max);
-    let large = (faces.values()).filter(|f| area(f) > ALIKE * largest);
-    let mut large = large.map(|own| {
-        let (low, high) = heights(posed, own);
-        let down: f64 = own.iter().map(|&t| -posed.normal_z[t] * areas[t]).sum();
-        HeldFace {
-            count: 1,
-            cut_up: false,
-            area_mm2: area(own),
-            leans_deg: libm::asin((down / area(own)).min(1.0)).to_degrees(),
-            z_mm: [low, high],
-        }
-    });
-    let first = large.next()?;
-    let like = large.filter(|other| other.is_like(&first)).count();
-    let count = 1 + like;
-    let all_mm2 = first.area_mm2 * count as f64;
-    let all = area(held);
-    if first.area_mm2 >= FACE_MM2 && all_mm2 >= FACE_SHARE * all {
-        return Some(HeldFace { count, ..first });
-    }
-    // A ceiling that walls cut up is one.
-    let mut levels: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
-    for own in faces.values() {
-        let (low, high) = heights(posed, own);
-        if high - low <= LEVEL_MM {
-            let level = levels.entry((low / LEVEL_MM).round() as i64).or_default();
-            level.extend(own);
-        }
-    }
-    let widest = levels
-        .into_values()
-        .max_by(|a, b| area(a).total_cmp(&area(b)))?;
-    let (low, high) = heights(posed, &widest);
-    let area_mm2 = area(&widest);
-    (area_mm2 >= FACE_MM2 && area_mm2 >= FACE_SHARE * all).then_some(HeldFace {
-        count: 1,
-        cut_up: true,
-        area_mm2,
-        leans_deg: 90.0,
-        z_mm: [low, high],
+/// The place that something at a height belongs to: an island is where one begins.
+fn best(places: &[HeldPlace], single: &Single, settings: &Settings) -> Option<usize> {
+    let (near, z) = (2.0 * settings.layer_mm, single.z_mm);
+    let begins = |p: &HeldPlace| (p.z_mm[0] - z).abs() <= near;
+    let within = |p: &HeldPlace| z >= p.z_mm[0] - near && z <= p.z_mm[1] + near;
+    let level = |p: &HeldPlace| p.shape == Shape::Ceiling && within(p);
+    let steps: [&dyn Fn(&HeldPlace) -> bool; 2] = match single.what {
+        Cause::Island => [&begins, &within],
+        _ => [&level, &within],
+    };
+    (steps.iter()).find_map(|fits| {
+        let fitting = (0..places.len()).filter(|&k| fits(&places[k]));
+        fitting.reduce(|a, b| {
+            let larger = places[b].area_mm2 > places[a].area_mm2;
+            if larger { b } else { a }
+        })
     })
 }
 
@@ -208,9 +181,6 @@ fn marks(bench: &Bench, pose: &Pose, all: &[usize]) -> Option<String> {
     side[most / 2] = if most % 2 == 1 { 1.0 } else { -1.0 };
     let side = Unit::new_unchecked(side);
     let named = words::side(&side);
-    Some(if side.dot(&pose.down) >= UNDER_COS {
-        format!("{UNDERNEATH} ({named})")
-    } else {
-        format!("on the {named}")
-    })
+    // That it marks what it holds from below goes without saying.
+    (side.dot(&pose.down) < UNDER_COS).then(|| format!("on the {named}"))
 }

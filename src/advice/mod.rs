@@ -107,6 +107,10 @@ pub struct RankedPose {
     /// What its layers show.
     #[serde(skip)]
     pub(crate) cuts: Arc<Cuts>,
+    /// Room under slopes that print without support though they lean beyond the limit, mm³, where it
+    /// is on.
+    #[serde(skip)]
+    pub(crate) gentle_mm3: f64,
     /// Where its bridges carry; none where it was not cut into layers.
     #[serde(skip)]
     pub(crate) spanning: Option<Arc<Spanning>>,

@@ -3,8 +3,8 @@
 
 pub use crate::figures::support_need::{
     FREE_LEDGE_MM, NO_OVERHANG_MM2, NO_SUPPORT_MM3, SHUT_MM3, SPARE_MM2, all_too_long,
-    free_ledge_mm, hangs, is_shallow, islands, ledge_mm, needs_support, on_mm3, room_mm3, spare,
-    steep_mm2, under_mm2, within_limit,
+    free_ledge_mm, hangs, held_mm3, is_shallow, islands, ledge_mm, needs_support, on_mm3, room_mm3,
+    spare, steep_mm2, under_mm2, within_limit,
 };
 
 use crate::figures::Figures;
@@ -53,7 +53,11 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
     let (low_mm, lean) = (words::length(low_mm), words::degrees(lean));
     // Area, what it does, and what it is.
     let clauses = [
-        (bridged, "bridge".to_owned(), "short bridges".to_owned()),
+        (
+            bridged + across,
+            "bridge".to_owned(),
+            "short bridges".to_owned(),
+        ),
         (
             low,
             format!("lie within {low_mm} of the bed, where support would not come off"),
@@ -68,11 +72,6 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
             slit,
             "lie over slits that are too low for support and may close up".into(),
             "ceilings of slits that may close up".into(),
-        ),
-        (
-            across,
-            "bridge from side to side".into(),
-            "ceilings of narrow grooves".into(),
         ),
         (
             steep + light - bridged,

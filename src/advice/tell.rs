@@ -75,8 +75,9 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
     let ranked = |entry: &Scored, measured: &Scored, rank: usize, undominated: bool| {
         let first = rank == 1;
         // The winner is compared with the runner-up, all others with the winner.
-        let (other, place) = if first { (1, 2) } else { (0, 1) };
-        let rival = entries.get(other).map(|r| (r, place));
+        // It is not compared with its own twin where there is another.
+        let other = if first { second_kind(&judged) } else { 0 };
+        let rival = judged.get(other).map(|r| (r, other + 1));
         RankedPose {
             undominated,
             figures: measured.figures.clone(),
@@ -112,6 +113,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         faultless,
         confidence,
         second_share: judged.get(1).and_then(share_of),
+        gentle_mm3: poses.first().map_or(0.0, |p| p.gentle_mm3),
         bulk,
         crumb_mm: bench.is_crumb().then(|| bench.part.extent()),
         settings,
@@ -148,6 +150,16 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         makers: (sure.shares.as_ref())
             .map(|s| s.sentence(&judged, &|e| place(e).map_or(usize::MAX, |at| at + 1))),
     }
+}
+
+/// The place in the list of the first pose that is no twin of the best one, and can be printed; of
+/// the second where there is none.
+fn second_kind(entries: &[Scored]) -> usize {
+    let is_other =
+        |first: &Scored, e: &Scored| e.candidate.gates.is_empty() && !share::are_twins(first, e);
+    let first = entries.first();
+    let at = first.and_then(|first| entries.iter().skip(1).position(|e| is_other(first, e)));
+    at.unwrap_or(0) + 1
 }
 
 /// Measures one pose by itself, without rank. `down` in the part frame.
@@ -219,12 +231,7 @@ fn tell(
     let told = layer_profile.then_some(&entry.cuts.profile);
     let on = needs_support(f, settings);
     let touched = if on {
-        touched(
-            bench,
-            pose,
-            &entry.hanging.spanning,
-            f.support_marks_mm2.below > 0.0,
-        )
+        touched(bench, pose, &entry.hanging.spanning, f)
     } else {
         Touched::default()
     };
@@ -294,6 +301,7 @@ fn tell(
         design: remedies,
         layer_profile: told.map(|profile| profile.clone().compact()),
         cuts: Arc::clone(&entry.cuts),
+        gentle_mm3: touched.gentle.iter().map(|p| p.room_mm3).sum(),
         spanning: Some(Arc::clone(&entry.hanging.spanning)),
         ..wordless(
             bench,

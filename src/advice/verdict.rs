@@ -2,7 +2,7 @@
 
 use crate::advice::share::are_twins;
 use crate::advice::spans;
-use crate::advice::support::{SHUT_MM3, WATCH_BRIDGE_MM, needs_support, on_mm3};
+use crate::advice::support::{SHUT_MM3, WATCH_BRIDGE_MM, held_mm3, needs_support, on_mm3};
 use crate::figures::Figures;
 use crate::mesh::Part;
 use crate::rank::penalties::{is_volume_known, volume_mm3};
@@ -25,6 +25,8 @@ const WORTH_MM3: f64 = 2500.0;
 const EASY_MM3: f64 = 8000.0;
 /// …, more where it stands on the part under no more than this share of what it holds (house values).
 const EASY_BELOW: f64 = 0.25;
+/// Where slopes hardly beyond the limit take more than this share of the support, that is said (house value).
+const MOSTLY_GENTLE: f64 = 0.5;
 /// One whose total is larger by no more than this is the better choice (house value).
 const NEAR: f64 = 1.0;
 /// A pose without a fault whose total is larger by more than this is no way out (house value).
@@ -116,7 +118,7 @@ pub fn to_mend(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault
 /// Whether support is needed, and much of it for the size of the part.
 fn is_much(f: &Figures, bulk: Bulk, settings: &Settings) -> bool {
     let much = SUPPORT_LEAST_MM3.max(SUPPORT_SHARE * bulk.mm3);
-    needs_support(f, settings) && f.support_needed_mm3 > much
+    needs_support(f, settings) && held_mm3(f) > much
 }
 
 /// Whether what support there is comes off: it is little, or no more than the part and stands on the
@@ -128,7 +130,7 @@ fn is_easy(f: &Figures, bulk: Bulk) -> bool {
     } else {
         EASY_MM3
     };
-    f.support_needed_mm3 <= most_mm3
+    held_mm3(f) <= most_mm3
 }
 
 /// Whether a free-standing piece is too slender or too soft.
@@ -227,6 +229,8 @@ pub struct Judgement<'a> {
     pub confidence: Confidence,
     /// Share of the makers who would choose the second pose, where that is known.
     pub second_share: Option<f64>,
+    /// Room under slopes of the first pose that print without support, mm³.
+    pub gentle_mm3: f64,
     /// Volume of the part.
     pub bulk: Bulk,
     /// Length of a part that is no larger than a line or two.
@@ -301,7 +305,16 @@ impl Judgement<'_> {
         let why = words::joined(why, "; ");
         let mut text = match self.faultless {
             Some(_) if faults.is_empty() => {
-                format!("Print it with the {}.", stands(first, self.settings))
+                let most = self.gentle_mm3 > MOSTLY_GENTLE * f.support_needed_mm3;
+                let slopes = if most {
+                    " Most of that support lies under slopes that print without it."
+                } else {
+                    ""
+                };
+                format!(
+                    "Print it with the {}.{slopes}",
+                    stands(first, self.settings)
+                )
             }
             Some(other) if self.is_too_dear() => format!(
                 "Print it with the {}. It has a serious fault: {why}. The best pose without one, the {}, costs more on balance.",
@@ -372,7 +385,8 @@ fn are_apart(here: f64, there: f64) -> bool {
 /// What holds the part up, to stand in a list.
 fn support(f: &Figures, settings: &Settings) -> String {
     if needs_support(f, settings) {
-        return format!("{} of support", words::volume(f.support_needed_mm3));
+        let volume = words::volume(f.support_needed_mm3);
+        return format!("{volume} of support");
     }
     let longest = spans::longest(spans::held(f, settings)).map_or(0.0, |b| b.span_mm);
     if longest > WATCH_BRIDGE_MM && f.ceiling_carried_mm2 > 1.0 {

@@ -3,7 +3,7 @@
 use super::args::AdviseArgs;
 use super::gate::RequirementGate;
 use super::json::{json_line, no_json};
-use super::map::MapFile;
+use super::map::{self, MapFile};
 use super::paper::Paper;
 use super::terminal::{self, TerminalProgress};
 use super::turn::Target;
@@ -210,10 +210,13 @@ impl Task<'_> {
             Ok(format!("{}:\n\n{text}", printable(&intake.facts.path)))
         });
         let compared = compared.transpose()?;
-        let page = (self.paper).draw(&bench, &advice, &intake.facts, args, number)?;
-        let mapped = self.map.as_ref().map(|map| {
+        let mapped =
+            (self.map.as_ref()).map(|_| map::measured(&bench, &search, &intake.facts.path, until));
+        let known = mapped.as_ref().and_then(|m| m.as_deref().ok());
+        let page = (self.paper).draw(&bench, &advice, &intake.facts, args, (number, known))?;
+        let mapped = self.map.as_ref().zip(mapped).map(|(file, mapped)| {
             let facts = (intake.facts.clone(), resolved.in_force());
-            map.write(&bench, &search, facts, &advice.poses, until)
+            file.write(&bench, facts, &mapped?, &advice.poses)
         });
         let drawn = !args.json && drawn(args);
         let drawing = drawn.then(|| drawing(&bench, &advice, look));

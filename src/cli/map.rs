@@ -3,11 +3,11 @@
 use super::paper::{ending, wrong_ending};
 use crate::advice::RankedPose;
 use crate::figures::quick::Bench;
-use crate::rank::map;
+use crate::rank::map::{self, MappedDirection};
 use crate::rank::search::Search;
 use crate::report::json::{PartFacts, SettingsInForce};
 use crate::report::map::DirectionMap;
-use crate::report::sphere;
+use crate::report::sphere::{self, downs};
 use crate::session::clock::Clock;
 use crate::session::destination::Destination;
 use crate::session::exit::{Exit, Failure};
@@ -45,34 +45,44 @@ impl MapFile {
         Ok(Self { place, format })
     }
 
-    /// Measures every direction and writes the file; the poses of the list are marked on a drawing.
+    /// Writes the file; the poses of the list are marked on a drawing.
     ///
     /// # Errors
-    /// Exit 5 where it cannot be written, exit 7 where the time is over before: then there is none.
+    /// Exit 5 where it cannot be written.
     pub fn write(
         &self,
         bench: &Bench,
-        search: &Search,
         (part, in_force): (PartFacts, SettingsInForce),
+        mapped: &[MappedDirection],
         poses: &[RankedPose],
-        until: Option<Instant>,
     ) -> Result<(), Failure> {
-        let mapped = map::map(bench, search, &Clock::until(until, None)).map_err(|_| {
-            let defect = "--seconds ended the work before the map was complete";
-            let hint = "give it more time, or leave --map out";
-            Failure::new(Exit::TooLate, part.path.clone(), defect, hint)
-        })?;
-        let table = || DirectionMap::new(part, in_force, bench.settings, &mapped);
+        let table = || DirectionMap::new(part, in_force, bench.settings, mapped);
         let text = match self.format {
             MapFormat::Csv => table().csv(),
             MapFormat::Json => table().json(),
             MapFormat::Svg => {
-                let downs: Vec<_> = poses.iter().map(|p| p.pose.down).collect();
-                let plot = sphere::map(&mapped, &downs);
+                let plot = sphere::map(mapped, &downs(poses));
                 Ok(plot.picture.svg_file(&plot.alt))
             }
         };
         let text = text.map_err(|e| super::json::no_json(&e))?;
         self.place.write(|file| file.write_all(text.as_bytes()))
     }
+}
+
+/// Measures every direction of a part.
+///
+/// # Errors
+/// Exit 7 where the time is over before.
+pub fn measured(
+    bench: &Bench,
+    search: &Search,
+    path: &str,
+    until: Option<Instant>,
+) -> Result<Vec<MappedDirection>, Failure> {
+    map::map(bench, search, &Clock::until(until, None)).map_err(|_| {
+        let defect = "--seconds ended the work before the map was complete";
+        let hint = "give it more time, or leave --map out";
+        Failure::new(Exit::TooLate, path, defect, hint)
+    })
 }

@@ -3,6 +3,7 @@
 use super::args::AdviseArgs;
 use crate::advice::Advice;
 use crate::figures::quick::Bench;
+use crate::rank::map::MappedDirection;
 use crate::report::compare;
 use crate::report::draw::model::DrawingModel;
 use crate::report::json::PartFacts;
@@ -65,7 +66,7 @@ impl Paper {
         advice: &Advice,
         facts: &PartFacts,
         args: &AdviseArgs,
-        number: [usize; 2],
+        (number, mapped): ([usize; 2], Option<&[MappedDirection]>),
     ) -> Result<Option<Page>, Failure> {
         if self.sheet.is_none() && self.picture.is_none() {
             return Ok(None);
@@ -90,11 +91,17 @@ impl Paper {
             place.write(|file| file.write_all(&bytes))?;
         }
         let compared = args.compare.as_ref().map(|c| compare::pick(advice, &c.0));
-        Ok(self.sheet.as_ref().and_then(|_| match compared {
+        let page = self.sheet.as_ref().and_then(|_| match compared {
             None => Some(sheet::page(&job, &model)),
             Some(Ok(poses)) => Some(compare::page(&job, &model, &poses)),
             // That one of them is missing is told with the words.
             Some(Err(_)) => None,
+        });
+        Ok(page.map(|mut page| {
+            if let Some(mapped) = mapped {
+                page.html += &sheet::map::page(&job, mapped);
+            }
+            page
         }))
     }
 

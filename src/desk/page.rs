@@ -36,6 +36,7 @@ pub const ASSETS: &[Asset] = assets![
     "helpers.js",
     "ink.js",
     "link.js",
+    "map.js",
     "marks.js",
     "page.js",
     "part.js",

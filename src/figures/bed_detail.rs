@@ -29,7 +29,7 @@ const ROUND_HOLE: f64 = 0.85;
 
 /// Narrowest and widest opening into which something is meant to go, round ones and others, and
 /// the longest, mm (house values).
-const ROUND_MM: std::ops::RangeInclusive<f64> = 2.0..=40.0;
+const ROUND_MM: std::ops::RangeInclusive<f64> = 1.0..=40.0;
 const SHAPED_MM: std::ops::RangeInclusive<f64> = 1.0..=20.0;
 const LONGEST_MM: f64 = 40.0;
 /// The circle through the corners of a round one is no wider than so many times the opening: that of a teardrop

@@ -194,6 +194,7 @@ fn figures(
         overhang.low *= share;
         overhang.low_mm3 *= share;
         overhang.gentle *= share;
+        overhang.gentle_mm3 *= share;
         overhang.slit *= share;
         overhang.slit_mm3 *= share;
         overhang.across *= share;
@@ -241,6 +242,7 @@ fn figures(
         overhang_slit_mm2: overhang.slit,
         slit_mm3: overhang.slit_mm3,
         low_mm3: overhang.low_mm3,
+        gentle_mm3: overhang.gentle_mm3,
         overhang_low_mm2: overhang.low,
         overhang_low_slope_mm2: low_slope_mm2.min(light_mm2),
         overhang_gentle_mm2: overhang.gentle,

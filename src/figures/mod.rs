@@ -14,6 +14,8 @@ pub mod full;
 pub mod gauss;
 pub(crate) mod grazes;
 pub mod height;
+pub(crate) mod held;
+mod join;
 pub mod limbs;
 pub(crate) mod low;
 #[cfg(test)]
@@ -273,6 +275,9 @@ pub struct Figures {
     /// The void of these slits.
     #[serde(skip)]
     pub slit_mm3: f64,
+    /// The void under overhang that leans hardly more than the limit.
+    #[serde(skip)]
+    pub gentle_mm3: f64,
     /// The void under overhang so low over the bed that support would not come off.
     #[serde(skip)]
     pub low_mm3: f64,

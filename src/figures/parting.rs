@@ -15,6 +15,7 @@
 //! shears and does not bend.
 
 use super::Piece;
+use super::join::Join;
 use super::slender::{MIN_LAYERS, SLIVER_LINES};
 use super::tree::PieceTree;
 use crate::plane::rect::span;
@@ -164,7 +165,7 @@ struct Joined<'a> {
     tree: &'a PieceTree<'a>,
     /// Whether a piece leads down to the bed and is wide enough to be drawn.
     counts: Vec<bool>,
-    parent: Vec<usize>,
+    join: Join,
     /// Index of the highest layer of each set, by its root.
     top: Vec<usize>,
 }
@@ -180,17 +181,13 @@ impl<'a> Joined<'a> {
         Self {
             tree,
             counts,
-            parent: (0..nodes.len()).collect(),
+            join: Join::new(nodes.len()),
             top: nodes.iter().map(|n| n.layer).collect(),
         }
     }
 
-    fn root(&mut self, mut n: usize) -> usize {
-        while self.parent[n] != n {
-            self.parent[n] = self.parent[self.parent[n]];
-            n = self.parent[n];
-        }
-        n
+    fn root(&mut self, n: usize) -> usize {
+        self.join.root(n as u32) as usize
     }
 
     /// Takes a piece in, under all that stands on it.
@@ -202,7 +199,7 @@ impl<'a> Joined<'a> {
             if self.counts[c] {
                 let (a, b) = (self.root(n), self.root(c));
                 let top = self.top[a].max(self.top[b]);
-                self.parent[a.max(b)] = a.min(b);
+                self.join.unite(a as u32, b as u32);
                 self.top[a.min(b)] = top;
             }
         }

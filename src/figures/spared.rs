@@ -59,6 +59,8 @@ pub(super) struct Spared {
     pub(super) low_mm3: f64,
     /// The rest of that, as far as it leans hardly more than the limit, mm².
     pub(super) gentle: f64,
+    /// Void below that, mm³.
+    pub(super) gentle_mm3: f64,
     /// The ceilings of that with a slit below them that no support fits in, mm².
     pub(super) slit: f64,
     /// Void below those, mm³.
@@ -133,6 +135,9 @@ impl Spared {
                             } else {
                                 part(&|p| p.z > low_mm && bare(p))
                             };
+                            let counts = |p: &Point3<f64>| p.z > low_mm && bare(p);
+                            sum.gentle_mm3 +=
+                                -normal * above * void(bench, posed, &corners, &counts);
                         }
                         let slit = |p: &Point3<f64>| {
                             let asked = p.z > low_mm.max(touch_mm) && bare(p);
@@ -191,6 +196,7 @@ impl Spared {
             low: a.low + b.low,
             low_mm3: a.low_mm3 + b.low_mm3,
             gentle: a.gentle + b.gentle,
+            gentle_mm3: a.gentle_mm3 + b.gentle_mm3,
             slit: a.slit + b.slit,
             slit_mm3: a.slit_mm3 + b.slit_mm3,
             across: a.across + b.across,

@@ -56,6 +56,11 @@ pub fn room_mm3(f: &Figures) -> f64 {
     (f.support_needed_mm3 - f.low_mm3 - f.slit_mm3).max(0.0)
 }
 
+/// The same without what leans hardly beyond the limit: a limit for support set to that leaves it out, mm³.
+pub fn held_mm3(f: &Figures) -> f64 {
+    (room_mm3(f) - f.gentle_mm3).max(0.0)
+}
+
 /// Longest ledge that support could hold, mm.
 pub fn ledge_mm(f: &Figures) -> f64 {
     f.ledge_high_mm.unwrap_or(f.cantilever_longest_mm)

@@ -8,6 +8,7 @@
 
 use super::draw::picture::{Anchor, Pen, Picture, circle};
 use super::plot::{Plot, round_up};
+use crate::advice::RankedPose;
 use crate::rank::map::MappedDirection;
 use crate::words;
 use nalgebra::{Unit, Vector3};
@@ -64,6 +65,11 @@ impl Half {
     fn paper(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         [self.middle[0] + RADIUS * x, self.middle[1] - RADIUS * y]
     }
+}
+
+/// Which way down the poses of a list are.
+pub fn downs(poses: &[RankedPose]) -> Vec<Unit<Vector3<f64>>> {
+    poses.iter().map(|p| p.pose.down).collect()
 }
 
 /// The map of a part with the poses of its list, best first.

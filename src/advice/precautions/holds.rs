@@ -1,14 +1,14 @@
 //! What is said of support: on or off, for what, and where it is kept out.
 
 use super::evals::{RuleInput, Spoken};
-use crate::advice::marks::UNDERNEATH;
+use crate::advice::marks::{Cause, Held, Single, Touched};
 use crate::advice::spans;
 use crate::advice::support::{
     MACHINE_SPAN_MM, SHUT_MM3, SPARE_MM2, all_too_long, free_ledge_mm, hangs, islands, ledge_mm,
-    left_alone, needs_support, room_mm3, spare, steep_mm2, under_mm2,
+    left_alone, needs_support, room_mm3, spare, steep_mm2,
 };
-use crate::figures::spared::gentle_deg;
-use crate::figures::{Bridge, Figures};
+use crate::figures::Figures;
+use crate::figures::held::Shape;
 use crate::settings::Settings;
 use crate::words;
 
@@ -16,14 +16,16 @@ use crate::words;
 const THIN_MM: f64 = 1.0;
 /// Support that stands on the part under less than this share of the overhang stands on the bed.
 const LEAST_BELOW: f64 = 0.1;
-/// Two figures this near to each other are one (house value).
-const SAME: f64 = 1.05;
-/// A face that makes up less than this share of what is held is not all of it.
-const MOST_OF: f64 = 0.8;
-/// Slopes that lean hardly further than the limit are worth a word from this share of what is held on.
-const SLOPES: f64 = 0.3;
-/// A face that leans as far is a ceiling, degrees.
-const CEILING_DEG: f64 = 85.0;
+/// Places are told until they make up this share of what is held, in area and in room below.
+const MOST_OF: f64 = 0.9;
+/// … but no more than so many.
+const MOST_PLACES: usize = 3;
+/// A volume that differs from that of the table by no more than this share is that one (house value).
+const SAME: f64 = 0.1;
+/// Slopes that lean hardly further than the limit are worth a word from this share of the overhang on.
+const SLOPES: f64 = 0.15;
+/// What leans less than so much beyond a limit is not sure to be held with it, degrees.
+const CLEAR_DEG: f64 = 5.0;
 /// Support that stands on the part with this share of the overhang fills a hollow in it.
 const HOLLOW_SHARE: f64 = 0.5;
 
@@ -33,110 +35,123 @@ pub(super) fn leave_support_off(g: &RuleInput) -> Spoken {
     off.then(|| (steep_mm2(g.figures), says))
 }
 
-/// Something that support holds: what it is, and where, mm above the bed.
-struct Held {
-    what: String,
-    z_mm: Option<f64>,
+/// "at z = 12 mm".
+fn at(z_mm: f64) -> String {
+    format!("at {}", spans::heights(&[z_mm]))
 }
 
-impl Held {
-    fn whole(&self) -> String {
-        let at = (self.z_mm).map_or_else(String::new, |z| format!(" at {}", spans::heights(&[z])));
-        format!("{}{at}", self.what)
-    }
-}
-
-/// What begins in the air, hangs from one end or spans too far.
-fn single(f: &Figures, settings: &Settings) -> Vec<Held> {
+/// "a cantilever of 12 mm", "3 islands": what is in one place, each kind once.
+fn causes(with: &[Single]) -> Vec<(String, f64)> {
+    let is_island = |s: &&Single| s.what == Cause::Island;
+    let starts: Vec<f64> = with.iter().filter(is_island).map(|s| s.z_mm).collect();
     let mut out = Vec::new();
-    if let Some(first) = islands(f, settings).next() {
-        let n = islands(f, settings).count();
-        let level = islands(f, settings).all(|i| i.z_mm - first.z_mm <= settings.layer_mm);
-        out.push(if level {
-            Held {
-                what: words::some(n, "an island", "islands"),
-                z_mm: Some(first.z_mm),
-            }
-        } else {
-            Held {
-                what: format!("{n} islands from {} on", spans::heights(&[first.z_mm])),
-                z_mm: None,
-            }
-        });
+    if let Some(&first) = starts.first() {
+        out.push((words::some(starts.len(), "an island", "islands"), first));
     }
-    if ledge_mm(f) > free_ledge_mm(f) {
-        out.push(Held {
-            what: format!("a cantilever of {}", words::length(ledge_mm(f))),
-            z_mm: f.ledge_high_z_mm,
-        });
-    }
-    let long: Vec<Bridge> = all_too_long(f, settings).collect();
-    if let Some(bridge) = spans::longest(&long) {
-        out.push(Held {
-            what: format!("a span of {}", spans::along(bridge, f)),
-            z_mm: Some(bridge.z_mm),
-        });
+    for single in with {
+        let what = match &single.what {
+            Cause::Island => continue,
+            Cause::Cantilever(reach_mm) => format!("a cantilever of {}", words::length(*reach_mm)),
+            Cause::Span(span) => format!("a span of {span}"),
+        };
+        out.push((what, single.z_mm));
     }
     out
 }
 
-/// What support would hold: the face that most of it lies under, with what is at its height, then
-/// the rest, the worst first.
-fn held(g: &RuleInput) -> Vec<String> {
-    let (f, settings) = (g.figures, g.settings);
-    let single = single(f, settings);
-    let Some(face) = &g.touched.face else {
-        if single.is_empty() && steep_mm2(f) > 0.0 {
-            let at = g.touched.z_mm.map_or_else(String::new, |z| {
-                let [low, high] = z.map(|z| words::decimal(z, 1));
-                // What is lower is held with it.
-                if f.overhang_low_mm2 > LEAST_BELOW * f.overhang_needed_mm2() {
-                    format!(" from the bed up to z = {high} mm")
-                } else {
-                    format!(" from z = {low} to {high} mm")
-                }
-            });
-            return vec![format!("undersides{at}")];
-        }
-        return single.iter().map(Held::whole).collect();
-    };
-    let [low, high] = face.z_mm;
-    let near = 2.0 * settings.layer_mm;
-    let (its, other): (Vec<Held>, Vec<Held>) = single
-        .into_iter()
-        .partition(|h| (h.z_mm).is_some_and(|z| z >= low - near && z <= high + near));
-    let area = words::area(face.area_mm2);
-    let is_ceiling = face.leans_deg >= CEILING_DEG || high - low <= near;
-    let mut first = if is_ceiling {
-        let at = spans::heights(&[low]);
-        if face.cut_up {
-            format!("undersides of {area} in all at {at}")
-        } else {
-            let what = words::some(face.count, "an underside", "undersides");
-            format!("{what} of {area} at {at}")
-        }
+/// A place with what is in it: "2 undersides of 40 mm² at z = 12 mm (a cantilever of 12 mm)".
+fn in_words(held: &Held) -> String {
+    let place = &held.place;
+    let [low, high] = place.z_mm;
+    let level = spans::heights(&[low]) == spans::heights(&[high]);
+    let noun = if matches!(place.shape, Shape::Slope(_)) {
+        ["a face", "faces"]
     } else {
-        let [low, high] = face.z_mm.map(|z| words::decimal(z, 1));
-        let what = words::some(face.count, "a face", "faces");
-        let leans = words::decimal(face.leans_deg, 0);
-        format!("{what} of {area} leaning {leans}°, from z = {low} to {high} mm")
+        ["an underside", "undersides"]
     };
-    if !its.is_empty() {
-        let its = its.iter().map(|h| {
-            if is_ceiling {
-                h.what.clone()
+    let what = if let Shape::Roof(wide_mm) = place.shape {
+        let wide = words::length(wide_mm);
+        if place.count == 1 {
+            format!("the roof of the hole of Ø {wide}")
+        } else {
+            format!("the roofs of {} holes of Ø {wide}", place.count)
+        }
+    } else if place.alike {
+        let what = words::some(place.count, noun[0], noun[1]);
+        format!("{what} of {}", words::area(place.each_mm2()))
+    } else {
+        format!("{} of {} in all", noun[1], words::area(place.face_mm2))
+    };
+    let leans = match place.shape {
+        Shape::Slope(deg) => format!(" leaning {}", words::degrees(deg)),
+        _ => String::new(),
+    };
+    let is_level = place.shape == Shape::Ceiling || level;
+    let stretch = if is_level {
+        at(low)
+    } else {
+        let [low, high] = [low, high].map(|z| words::decimal(z, 1));
+        format!("from z = {low} to {high} mm")
+    };
+    let inner: Vec<String> = (causes(&held.with).into_iter())
+        .map(|(what, z)| {
+            if is_level {
+                what
             } else {
-                h.whole()
+                format!("{what} {}", at(z))
             }
-        });
-        first += &format!(" ({})", words::joined(its, ", "));
+        })
+        .collect();
+    let inner = if inner.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", inner.join(", "))
+    };
+    format!("{what}{leans} {stretch}{inner}")
+}
+
+/// The places that are told: that with the most room below first, until most of what is held is among them.
+fn told(touched: &Touched) -> &[Held] {
+    let [area, room] = sums(&touched.needed);
+    let enough = |n: usize| {
+        let [a, r] = sums(&touched.needed[..n]);
+        a >= MOST_OF * area && r >= MOST_OF * room
+    };
+    let most = touched.needed.len().min(MOST_PLACES);
+    let n = (1..most).find(|&n| enough(n)).unwrap_or(most);
+    &touched.needed[..n]
+}
+
+/// Area and room below of places, mm² and mm³.
+fn sums(held: &[Held]) -> [f64; 2] {
+    held.iter().fold([0.0; 2], |[area, room], h| {
+        [area + h.place.area_mm2, room + h.place.room_mm3]
+    })
+}
+
+/// What support would hold, in words, the most of it first.
+fn held(touched: &Touched) -> Vec<String> {
+    let told = told(touched);
+    let mut out: Vec<String> = told.iter().map(in_words).collect();
+    // What is in a place that is not told, or in none.
+    let more = &touched.needed[told.len()..];
+    let lone: Vec<Single> = (more.iter().flat_map(|h| &h.with))
+        .chain(&touched.lone)
+        .cloned()
+        .collect();
+    out.extend(causes(&lone).into_iter().map(|(what, z)| {
+        let first = if what.ends_with("islands") {
+            format!("from {} on", spans::heights(&[z]))
+        } else {
+            at(z)
+        };
+        format!("{what} {first}")
+    }));
+    let [[all_area, all_room], [area, room]] = [sums(&touched.needed), sums(told)];
+    if area < MOST_OF * all_area || room < MOST_OF * all_room {
+        out.push("smaller undersides".into());
     }
-    let mut rest: Vec<String> = other.iter().map(Held::whole).collect();
-    let told_mm2 = face.area_mm2 * face.count as f64;
-    if rest.is_empty() && told_mm2 < MOST_OF * under_mm2(f) {
-        rest.push("smaller undersides".into());
-    }
-    std::iter::once(first).chain(rest).collect()
+    out
 }
 
 /// The longest span, mm, where support is on for nothing but spans that another machine may bridge:
@@ -155,75 +170,120 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     if !needs_support(f, g.settings) {
         return None;
     }
-    let (room, area) = (room_mm3(f), under_mm2(f));
+    let [area, room] = sums(&g.touched.needed);
     let limit = words::degrees(g.settings.limit_deg);
-    let holds = held(g);
+    let holds = held(g.touched);
     let what = match &holds[..] {
         [] => String::new(),
         [one] => format!(" for {one}"),
         [first @ .., last] => format!(" for {} and {last}", first.join(", ")),
     };
-    // Told with the figures of the pose where these hold no more than has room.
-    let (all_mm3, all_mm2) = (f.support_needed_mm3, f.overhang_needed_mm2());
-    let mut text = if all_mm3 <= SAME * room && all_mm2 <= SAME * area {
-        let (volume, under) = (words::volume(all_mm3), words::area(all_mm2));
-        let is_said = (g.touched.face)
-            .is_some_and(|face| words::area(face.area_mm2 * face.count as f64) == under);
-        let under = if is_said {
-            String::new()
-        } else {
-            format!(" under {under} beyond {limit}")
-        };
-        format!("Switch support on{what}: {volume}{under}.")
+    // In the figures of the table is also what no support fits under, or prints by itself.
+    let all_mm3 = f.support_needed_mm3;
+    let volume = if holds.is_empty() || (room - all_mm3).abs() <= SAME * all_mm3 {
+        words::volume(all_mm3)
     } else {
-        format!("Switch support on{what}.")
+        let [part, all] = words::volumes_compared(words::two_digits(room), all_mm3);
+        format!("about {part} of the {all} beyond {limit}")
     };
-    // In a slit there is none.
-    let below = (f.support_marks_mm2.below - f.overhang_slit_mm2).max(0.0);
-    let below = below.min(g.touched.stood_on_mm2);
-    let mean = room / area.max(1e-6);
-    if below > LEAST_BELOW * area {
-        // What it stands on is no larger than what it holds; sampled, it is no finer than this.
-        let below = words::area(words::two_digits(below.min(area)));
-        text += &format!(" It rests on about {below} of the part and marks it there.");
-    } else if f.support_trapped_mm3 <= SHUT_MM3 && mean >= THIN_MM {
-        text += &match &g.touched.marks {
-            // Out of a hollow it comes from below, from under an arm from outside: underneath, both.
-            Some(place) if place.starts_with(UNDERNEATH) => {
-                format!(" It stands on the bed and marks the part {place}.")
-            }
-            Some(place) => {
-                format!(" It stands on the bed, comes off from outside and marks the part {place}.")
-            }
-            None => " It stands on the bed.".into(),
-        };
-    }
+    let mut text = format!("Switch support on{what}: {volume}.");
+    text += &stands_on(g, area);
     if let Some(span) = only_spans(f, g.settings) {
         text += &format!(
             " A machine that bridges {} needs none there: try that first.",
             spans::mm(span)
         );
     }
-    if f.overhang_gentle_mm2 > SLOPES * area {
-        let (slopes, lean) = (words::area(f.overhang_gentle_mm2), gentle_deg(g.settings));
-        text += &format!(
-            " {slopes} of the overhang lean at most {} from the vertical: with the limit for support set to that, they need none.",
-            words::degrees(lean)
-        );
-    }
-    if mean < THIN_MM {
+    text += &slopes(g, area);
+    let mean = room / area.max(1e-6);
+    if area > 0.0 && mean < THIN_MM {
         text += &format!(
             " It is only {} high on average and hardly comes off",
             words::length(mean)
         );
         // Between two faces of the part: a hollow, not the edge of the base.
-        text += if below >= HOLLOW_SHARE * area {
+        text += if stood_on_mm2(&g.touched.needed) >= HOLLOW_SHARE * area {
             ": fill that hollow in the model, or let it sag if the face does not matter."
         } else {
             "."
         };
     }
-    Some((room, text))
+    Some((room_mm3(f), text))
+}
+
+fn stood_on_mm2(held: &[Held]) -> f64 {
+    held.iter().map(|h| h.place.stood_on_mm2).sum()
+}
+
+/// What support stands on, and what it marks, a blank before it.
+fn stands_on(g: &RuleInput, area: f64) -> String {
+    let needed = &g.touched.needed;
+    let below = stood_on_mm2(needed);
+    let inside = if !needed.is_empty() && told(g.touched).iter().all(|h| h.place.is_inside) {
+        " It fills a hollow of the part and marks the inside."
+    } else {
+        ""
+    };
+    if below > LEAST_BELOW * area {
+        let on_part = |h: &Held| h.place.stood_on_mm2 > LEAST_BELOW * h.place.area_mm2;
+        let told = told(g.touched);
+        // Of several places those that stand there.
+        let only: Vec<f64> = (told.iter().filter(|h| on_part(h)))
+            .map(|h| h.place.z_mm[0])
+            .collect();
+        let only_told = !needed[told.len()..].iter().any(on_part);
+        let it = if only_told && only.len() < told.len() {
+            format!("Under what is at {} it", spans::heights(&only))
+        } else {
+            "It".into()
+        };
+        // Sampled, it is no finer than this.
+        let below = words::area(words::two_digits(below.min(area)));
+        return format!(" {it} rests on about {below} of the part and marks it there.{inside}");
+    }
+    let mean = sums(needed)[1] / area.max(1e-6);
+    if g.figures.support_trapped_mm3 > SHUT_MM3 || mean < THIN_MM {
+        return String::new();
+    }
+    match &g.touched.marks {
+        _ if !inside.is_empty() => inside.into(),
+        Some(place) => {
+            format!(" It stands on the bed, comes off from outside and marks the part {place}.")
+        }
+        None => " It stands on the bed.".into(),
+    }
+}
+
+/// Slopes that need none, though they lean beyond the limit, a blank before it.
+fn slopes(g: &RuleInput, area: f64) -> String {
+    let gentle = &g.touched.gentle;
+    let all: f64 = gentle.iter().map(|p| p.face_mm2).sum();
+    if all <= SLOPES * (area + all) {
+        return String::new();
+    }
+    let z = |by: fn(f64, f64) -> f64, k: usize, from: f64| {
+        words::decimal(gentle.iter().map(|p| p.z_mm[k]).fold(from, by), 1)
+    };
+    let (low, high) = (z(f64::min, 0, f64::MAX), z(f64::max, 1, 0.0));
+    let limits = gentle.iter().map(|p| p.left_out_by_deg(g.settings));
+    let most = limits.fold(0.0, f64::max);
+    let what = format!(
+        "the slopes between z = {low} and {high} mm ({})",
+        words::area(all)
+    );
+    // With such a limit what is needed there would be left out too.
+    let is_needed =
+        |h: &Held| h.place.shape != Shape::Ceiling && h.place.most_lean_deg <= most + CLEAR_DEG;
+    if g.touched.needed.iter().any(is_needed) || !g.touched.lone.is_empty() {
+        return format!(
+            " Place it there by hand: {what} lean at most {} from the vertical and print without, a little rough.",
+            words::degrees(most)
+        );
+    }
+    let lean = words::degrees(most);
+    format!(
+        " Set the limit for support to {lean} from the vertical: then {what} stay free of it, and print a little rough."
+    )
 }
 
 pub(super) fn kept_out(g: &RuleInput) -> Spoken {

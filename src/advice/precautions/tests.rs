@@ -4,11 +4,12 @@ mod order;
 mod surface;
 
 use crate::advice::bodies::BodyRemarks;
-use crate::advice::marks::Touched;
+use crate::advice::marks::{Cause, Held, Single, Touched, singles};
 use crate::advice::precautions::*;
 use crate::figures::Figures;
 use crate::figures::bed_detail::BedDetail;
 use crate::figures::fixture::{boxes, part, revolved};
+use crate::figures::held::{HeldPlace, Shape};
 use crate::figures::mock::{Stack, rectangle, square};
 use crate::figures::outer_wall::runs_through;
 use crate::figures::profile::LayerProfile;
@@ -24,10 +25,33 @@ use nalgebra::{Point3, Vector3};
 /// No support touches it.
 static NOTHING: Touched = Touched {
     marks: None,
-    face: None,
-    z_mm: None,
-    stood_on_mm2: f64::MAX,
+    needed: Vec::new(),
+    gentle: Vec::new(),
+    lone: Vec::new(),
 };
+
+/// A level place of an area with room below it.
+fn place(area_mm2: f64, room_mm3: f64, z_mm: f64) -> HeldPlace {
+    HeldPlace {
+        count: 1,
+        alike: true,
+        shape: Shape::Ceiling,
+        area_mm2,
+        face_mm2: area_mm2,
+        room_mm3,
+        stood_on_mm2: 0.0,
+        z_mm: [z_mm; 2],
+        most_lean_deg: 90.0,
+        is_gentle: false,
+        is_inside: false,
+        facets: Vec::new(),
+    }
+}
+
+/// A place that support is needed for.
+fn needed(place: HeldPlace, with: Vec<Single>) -> Held {
+    Held { place, with }
+}
 
 fn cube() -> Part {
     let mut mesh = Mesh::default();
@@ -70,6 +94,7 @@ struct Case {
     layer_profile: Option<LayerProfile>,
     bodies: BodyRemarks,
     kept_out: Option<(f64, String)>,
+    touched: Touched,
 }
 
 impl Case {
@@ -83,6 +108,7 @@ impl Case {
             layer_profile: None,
             bodies: BodyRemarks::default(),
             kept_out: None,
+            touched: Touched::default(),
         }
     }
 
@@ -99,7 +125,7 @@ impl Case {
             layer_profile: self.layer_profile.as_ref(),
             bodies: &self.bodies,
             kept_out: &self.kept_out,
-            touched: &NOTHING,
+            touched: &self.touched,
         })
     }
 
@@ -249,51 +275,115 @@ fn support_says_whether_it_can_be_got_out() {
         bridge_longest_mm: 20.0,
         ..calm()
     };
-    let said = Case::of(f.clone()).said("support").expect("said");
-    assert!(
-        said.contains("span of 20 mm along the part at z = 15 mm"),
-        "{said}"
+    let span = || Single {
+        what: Cause::Span("20 mm along the part".into()),
+        z_mm: 15.0,
+    };
+    let says = |f: &Figures, held: Vec<Held>, gentle: Vec<HeldPlace>| {
+        let case = Case {
+            touched: Touched {
+                needed: held,
+                gentle,
+                ..Touched::default()
+            },
+            ..Case::of(f.clone())
+        };
+        case.said("support").expect("said")
+    };
+    let whole = || vec![needed(place(200.0, 3000.0, 15.0), vec![span()])];
+    assert_eq!(
+        says(&f, whole(), Vec::new()),
+        "Switch support on for an underside of 200 mm² at z = 15 mm (a span of 20 mm along the part): 3 cm³. It stands on the bed."
     );
-    assert!(said.ends_with("It stands on the bed."), "{said}");
     // Nothing but a span that other machines bridge; one of 24 mm is no matter of the machine.
     let mut narrow = Figures {
         overhang_charged_mm2: 50.0,
         ..f.clone()
     };
     narrow.bridges[0].span_mm = 15.0;
-    let said = Case::of(narrow.clone()).said("support").expect("said");
+    let said = says(&narrow, whole(), Vec::new());
     assert!(
         said.ends_with("A machine that bridges 15 mm needs none there: try that first."),
         "{said}"
     );
     let mut far = narrow;
     far.bridges[0].span_mm = 24.0;
-    let said = Case::of(far).said("support").expect("said");
+    let said = says(&far, whole(), Vec::new());
     assert!(!said.contains("A machine"), "{said}");
-    let slopes = "120 mm² of the overhang lean at most 55° from the vertical";
-    assert!(!said.contains(slopes), "{said}");
-    let sloping = Figures {
-        overhang_gentle_mm2: 120.0,
-        ..f.clone()
+    // Slopes beside it that print by themselves: their room is not counted.
+    let slopes = HeldPlace {
+        z_mm: [4.0, 9.0],
+        shape: Shape::Slope(50.0),
+        most_lean_deg: 50.0,
+        is_gentle: true,
+        ..place(150.0, 1200.0, 4.0)
     };
-    let said = Case::of(sloping).said("support").expect("said");
-    assert!(said.contains(slopes), "{said}");
-    f.support_marks_mm2.below = 40.0;
-    let said = Case::of(f.clone()).said("support").expect("said");
-    assert!(said.contains("rests on about 40 mm² of the part"), "{said}");
+    let part = vec![needed(place(200.0, 1810.0, 15.0), vec![span()])];
+    assert_eq!(
+        says(&f, part, vec![slopes.clone()]),
+        "Switch support on for an underside of 200 mm² at z = 15 mm (a span of 20 mm along the part): about 1.8 cm³ of the 3 cm³ beyond 45°. It stands on the bed. Set the limit for support to 55° from the vertical: then the slopes between z = 4 and 9 mm (150 mm²) stay free of it, and print a little rough."
+    );
+    // What is needed leans hardly more than these: a limit would leave it out too.
+    let island = HeldPlace {
+        shape: Shape::Curved,
+        most_lean_deg: 58.0,
+        ..place(200.0, 1810.0, 15.0)
+    };
+    let said = says(&f, vec![needed(island, vec![span()])], vec![slopes.clone()]);
+    assert!(
+        said.ends_with("Place it there by hand: the slopes between z = 4 and 9 mm (150 mm²) lean at most 55° from the vertical and print without, a little rough."),
+        "{said}"
+    );
+    let few = HeldPlace {
+        face_mm2: 30.0,
+        ..slopes
+    };
+    let said = says(&f, whole(), vec![few]);
+    assert!(!said.contains("Set the limit"), "{said}");
+    // Two places: only one stands on the part.
+    let on_part = |area: f64, room: f64, z: f64| HeldPlace {
+        stood_on_mm2: 40.0,
+        ..place(area, room, z)
+    };
+    let two = vec![
+        needed(place(150.0, 2000.0, 15.0), vec![span()]),
+        needed(on_part(100.0, 1000.0, 8.0), Vec::new()),
+    ];
+    let said = says(&f, two, Vec::new());
+    assert!(
+        said.contains("for an underside of 150 mm² at z = 15 mm (a span of 20 mm along the part) and an underside of 100 mm² at z = 8 mm: 3 cm³."),
+        "{said}"
+    );
+    assert!(
+        said.ends_with(
+            "Under what is at z = 8 mm it rests on about 40 mm² of the part and marks it there."
+        ),
+        "{said}"
+    );
+    let both = vec![needed(on_part(200.0, 3000.0, 15.0), Vec::new())];
+    let said = says(&f, both, Vec::new());
+    assert!(
+        said.ends_with("It rests on about 40 mm² of the part and marks it there."),
+        "{said}"
+    );
     assert!(!said.contains("hardly comes off"), "{said}");
     // 120 mm³ under 200 mm²: three layers high.
+    let low = |stood_on_mm2: f64| {
+        let low = HeldPlace {
+            stood_on_mm2,
+            ..place(200.0, 120.0, 15.0)
+        };
+        vec![needed(low, Vec::new())]
+    };
     let thin = Figures {
         support_needed_mm3: 120.0,
         ..f.clone()
     };
-    let said = Case::of(thin.clone()).said("support").expect("said");
+    let said = says(&thin, low(0.0), Vec::new());
     assert!(said.contains("only 0.6 mm high on average"), "{said}");
     // A hollow is spoken of only where there is one: where support stands on the part.
     assert!(!said.contains("hollow"), "{said}");
-    let mut within = thin;
-    within.support_marks_mm2.below = 150.0;
-    let said = Case::of(within).said("support").expect("said");
+    let said = says(&thin, low(150.0), Vec::new());
     assert!(said.contains("fill that hollow in the model"), "{said}");
     f.support_trapped_mm3 = 3000.0;
     assert!(
@@ -301,6 +391,43 @@ fn support_says_whether_it_can_be_got_out() {
             .said("trapped_support")
             .expect("said")
             .contains("cannot be removed")
+    );
+}
+
+/// Three places are told at most, and no more than make up most of what is held.
+#[test]
+fn the_places_that_make_up_most_of_the_support_are_told() {
+    let f = Figures {
+        support_needed_mm3: 1000.0,
+        overhang_charged_mm2: 400.0,
+        ..calm()
+    };
+    let says = |places: &[(f64, f64)]| {
+        let held = places.iter().enumerate();
+        let held = held.map(|(k, &(area, room))| needed(place(area, room, 5.0 + k as f64), vec![]));
+        let case = Case {
+            touched: Touched {
+                needed: held.collect(),
+                ..Touched::default()
+            },
+            ..Case::of(f.clone())
+        };
+        case.said("support").expect("said")
+    };
+    let said = says(&[(370.0, 930.0), (30.0, 70.0)]);
+    assert!(
+        said.starts_with("Switch support on for an underside of 370 mm² at z = 5 mm: 1 cm³."),
+        "{said}"
+    );
+    let said = says(&[(250.0, 700.0), (150.0, 300.0)]);
+    assert!(
+        said.contains("at z = 5 mm and an underside of 150 mm² at z = 6 mm: "),
+        "{said}"
+    );
+    let said = says(&[(100.0, 250.0); 4]);
+    assert!(
+        said.contains("an underside of 100 mm² at z = 7 mm and smaller undersides: "),
+        "{said}"
     );
 }
 
@@ -424,7 +551,9 @@ fn each_bridge_is_told_with_its_own_height() {
     let mut held = f.clone();
     held.bridges.retain(|b| b.span_mm < 10.0);
     (held.support_needed_mm3, held.overhang_charged_mm2) = (0.0, 0.0);
-    let case = Case::of(f);
+    let lone = singles(&f, &Settings::default());
+    let mut case = Case::of(f);
+    case.touched.lone = lone;
     // Where support is on, nobody watches the bridges beside it.
     assert_eq!(case.said("bridge"), None);
     let said = case.said("support").expect("said");

@@ -25,6 +25,8 @@ const LEAST_BOSS: f64 = 1.0;
 /// M6: 6.6 mm, ISO 273, from memory).
 const SCREWS: usize = 2;
 const SCREW_MM: f64 = 7.0;
+/// A hole shorter than this share of its width goes through a plate (house value).
+const PLATE: f64 = 0.4;
 /// Axes and sides this near to each other are one, cosine of 1°.
 const SAME: f64 = 0.999_85;
 /// Diameters within this share are equal.
@@ -249,6 +251,11 @@ pub(super) fn place(
     along.next().map(|b| b.centre.coords.into())
 }
 
+/// Whether a hole is so short for its width that it comes out round enough as it lies.
+fn is_in_plate(b: &Bore) -> bool {
+    b.hole && b.length_mm < PLATE * 2.0 * b.radius_mm
+}
+
 /// Bores and bosses, one for each direction of axis: all that is round along it.
 fn round(bench: &Bench) -> Vec<Wish> {
     let all = rounds(bench, Some(LEAST_ROUND_MM));
@@ -263,13 +270,15 @@ fn round(bench: &Bench) -> Vec<Wish> {
             several,
             at_mm: bore.centre.coords.into(),
             direction: bore.axis,
-            instead: Some(if bore.hole && 2.0 * bore.radius_mm > MOST_DRILLED_MM {
-                "support it from inside and file it to size"
-            } else if bore.hole {
-                "print it small and drill or ream it to size"
-            } else {
-                "file it round, or print it as a part of its own and glue it on"
-            }),
+            instead: (!is_in_plate(bore)).then_some(
+                if bore.hole && 2.0 * bore.radius_mm > MOST_DRILLED_MM {
+                    "support it from inside and file it to size"
+                } else if bore.hole {
+                    "print it small and drill or ream it to size"
+                } else {
+                    "file it round, or print it as a part of its own and glue it on"
+                },
+            ),
         });
     }
     out
@@ -366,7 +375,8 @@ fn seen(bench: &Bench, first: &Scored) -> Option<Wish> {
     let (side, at) = (largest.filter(|face| face.area_mm2 >= 0.5 * least_mm2))
         .map_or((down, bench.part.mass.centroid), |f| (f.normal, f.centre));
     let known = settings.show.iter().any(|s| s.dot(&side) > SAME);
-    (!known).then(|| Wish {
+    // One that lies askew in the file has no name that a person knows it by.
+    (!known && axis_name(&side).is_some()).then(|| Wish {
         kind: PurposeKind::Seen,
         what: format!("the {}", words::side(&side)),
         several: false,

@@ -10,9 +10,10 @@ use crate::figures::quick::Bench;
 use crate::figures::show;
 use crate::figures::stop::Stop;
 use crate::figures::strength::load_across_layers;
+use crate::mesh::Part;
 use crate::pose::{Pose, Posed};
 use crate::rank::Origin;
-use crate::rank::penalties::row;
+use crate::rank::penalties::{row, volume_mm3};
 use crate::rank::search::{Found, Scored, Search};
 use crate::settings::Settings;
 use crate::settings::weights::Penalty;
@@ -244,7 +245,7 @@ pub fn purposes(
             continue;
         };
         let behind = winner.total - first.total;
-        let dear = is_dear(&wish, bench.settings, [first, winner]);
+        let dear = is_dear(&wish, bench.part, bench.settings, [first, winner]);
         if least >= first.total + of_first || behind > TOO_FAR || dear {
             unmet.extend(wish.unmet());
             continue;
@@ -273,15 +274,16 @@ pub fn purposes(
         .collect()
 }
 
-/// Whether a person would rather ream a bore, or let support mark a side, than print so much more
-/// support.
-fn is_dear(wish: &Wish, settings: &Settings, [first, winner]: [&Scored; 2]) -> bool {
+/// Whether a person would rather ream a bore, let support mark a side or file a flat one, than print so
+/// much more support.
+fn is_dear(wish: &Wish, part: &Part, settings: &Settings, [first, winner]: [&Scored; 2]) -> bool {
     let [here, there] = [first, winner].map(|e| on_mm3(&e.figures, settings));
     // An underside is hardly seen: worth a pose that marks nothing, not one that marks another side.
     let is_under = wish.direction.dot(&first.candidate.down) >= UNDER_COS;
     match wish.kind {
         PurposeKind::Seen if is_under => there > 0.0,
         PurposeKind::Round | PurposeKind::Seen => there - here > DEAR_MM3.max(DEAR_SHARE * here),
+        PurposeKind::Flat => there - here > DEAR_MM3.max(volume_mm3(part)),
         _ => false,
     }
 }

@@ -150,11 +150,15 @@ fn percent(share: f64) -> String {
 /// Contact that is enough for each millimetre of height, mm²/mm, where the part also tips at no
 /// less than so many degrees (house values): below it a brim is asked for.
 const AMPLE: (f64, f64) = (4.0, 30.0);
+/// … and each foot has no less than this, mm² (house value).
+const AMPLE_FOOT_MM2: f64 = 25.0;
 
 /// Whether a pose has all the contact that it needs: more of it is worth no word.
 pub(super) fn is_ample(f: &Figures) -> bool {
     let (per_height, tip_deg) = AMPLE;
-    f.contact_area_mm2 >= per_height * f.height_mm && f.tip_angle_deg >= tip_deg
+    let feet = f64::from(f.contact_patches.max(1));
+    let least_mm2 = (per_height * f.height_mm).max(AMPLE_FOOT_MM2 * feet);
+    f.contact_area_mm2 >= least_mm2 && f.tip_angle_deg >= tip_deg
 }
 
 /// Sway under 1 N; nobody sees a micrometre.
@@ -193,6 +197,8 @@ fn air(
             .then(|| format!("{}, though neither needs support", overhang())),
         (false, true) if better => Some(format!("no support instead of {}", alone(b))),
         (true, false) if !better => Some(format!("support {} instead of none", alone(a))),
+        // One of the two needs none: what it would take is no matter.
+        (true, false) | (false, true) => apart(all).then(overhang),
         _ if apart(volume) && less(needed(a), needed(b)) => {
             let ([v, w], [x, y]) = (
                 words::volumes_compared(volume(a), volume(b)),

@@ -9,6 +9,7 @@ import { Hand } from './hand.js';
 import { Line, bytes, json } from './link.js';
 import { $, put, putList, tell } from './page.js';
 import { Part } from './part.js';
+import { map } from './map.js';
 import { marks, purposeMarks } from './marks.js';
 import { Purposes } from './purposes.js';
 import { Shelf, nameOf, progress, trouble } from './shelf.js';
@@ -174,6 +175,7 @@ function accept(m) {
   // Purposes are found when the search has ended.
   if (m.final) {
     purposes.show(m.advice);
+    map(now.entry.part, m.advice.settings);
     mark();
   }
   if (m.final) {

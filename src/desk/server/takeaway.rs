@@ -7,11 +7,14 @@ use crate::desk::engine::{advice, shape, values};
 use crate::materials::MATERIALS;
 use crate::mesh::{Format, Mesh, write_to};
 use crate::pose::{Pose, Posed};
+use crate::rank::map;
+use crate::rank::search::Search;
 use crate::report::draw::model::DrawingModel;
 use crate::report::draw::view::Angle;
 use crate::report::layout::percent_encoded;
 use crate::report::number;
 use crate::report::sheet::{self, SheetJob};
+use crate::report::sphere::{self, downs};
 use crate::session::config::in_force;
 use crate::settings::{Aim, Settings};
 use axum::extract::rejection::QueryRejection;
@@ -83,6 +86,17 @@ fn file(
             let down = down.ok_or(StatusCode::BAD_REQUEST)?;
             let picture = advice::picture(part, &down).as_bytes().to_vec();
             ("image/svg+xml", None, picture)
+        }
+        "map.svg" => {
+            let settings = part.in_force();
+            let bench = part.bench(&settings);
+            let told = answer(part, &settings)?;
+            let search = Search::on(&bench, &part.known);
+            let mapped = map::map(&bench, &search, &UntilClosed(part));
+            let mapped = mapped.map_err(|_| StatusCode::NOT_FOUND)?;
+            let plot = sphere::map(&mapped, &downs(&told.advice.poses));
+            let picture = plot.picture.svg_file(&plot.alt);
+            ("image/svg+xml", None, picture.into_bytes())
         }
         "advice.json" => {
             let settings = part.in_force();

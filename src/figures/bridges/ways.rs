@@ -21,6 +21,8 @@ const BESIDE: f64 = 0.25;
 const LEAST_MM: f64 = 1.0;
 /// Bridges that are shorter are not told one by one, mm.
 const TOLD_MM: f64 = 5.0;
+/// Where along a chord the place is looked for that lies farthest from what holds it.
+const DEEP_AT: [f64; 5] = [INSIDE, 0.25, 0.5, 0.75, 1.0 - INSIDE];
 /// Ways through a place that are tried for the shortest: one every 10°.
 const WAYS: u32 = 18;
 /// The free end of a chord is looked at this much further in, as a share of its length: at the very
@@ -121,6 +123,14 @@ impl Ways {
                         }
                         _ => out.reach_mm = out.reach_mm.max(apart),
                     }
+                }
+            } else if !c.ledge() && c.length() > LEAST_MM {
+                // Free at both ends: what holds it is beside it.
+                let farthest = (gap.around.hi - gap.around.lo).norm();
+                let known = out.reach_mm.max(LEAST_MM);
+                let held = deepest(cut, c, (gap, lower), farthest).filter(|h| h.apart() > known);
+                if let Some(h) = held.filter(|h| !matches!(h.way_on(gap), Some((_, true)))) {
+                    out.reach_mm = out.reach_mm.max(lower.distance(h.at, farthest));
                 }
             }
         }
@@ -233,7 +243,7 @@ impl Held {
 
 /// The place of a chord that lies farthest from what holds it.
 fn deepest(cut: &Cut, c: &Chord, under: (&Area, &Rows), at_most: f64) -> Option<Held> {
-    let places = [0.25, 0.5, 0.75].map(|share| cut.point(c.strip, c.from + share * c.length()));
+    let places = DEEP_AT.map(|share| cut.point(c.strip, c.from + share * c.length()));
     let held = places
         .into_iter()
         .filter_map(|p| Held::of(p, under, at_most, cut.along));

@@ -1,6 +1,7 @@
 //! Overhang split into connected patches, with the integrals of each that need
 //! no sampling.
 
+use crate::figures::join::Join;
 use crate::pose::Posed;
 
 /// Marks a triangle that is in no patch.
@@ -89,43 +90,6 @@ pub(super) fn above(mut z: [f64; 3], area: f64, normal_z: f64, level: f64) -> Ex
         plan_mm2: plan * share,
         area_mm2: area * share,
         under_mm3: plan * moment,
-    }
-}
-
-/// Disjoint sets of small integers (Tarjan 1975, halving paths; from memory).
-/// The root of a set is its smallest member.
-#[derive(Debug, Default)]
-pub(super) struct Join {
-    parent: Vec<u32>,
-}
-
-impl Join {
-    pub fn new(n: usize) -> Self {
-        Self {
-            parent: (0..n as u32).collect(),
-        }
-    }
-
-    /// Adds one more set of one member and names it.
-    pub fn push(&mut self) -> u32 {
-        let id = self.parent.len() as u32;
-        self.parent.push(id);
-        id
-    }
-
-    pub fn root(&mut self, mut a: u32) -> u32 {
-        while self.parent[a as usize] != a {
-            let up = self.parent[self.parent[a as usize] as usize];
-            self.parent[a as usize] = up;
-            a = up;
-        }
-        a
-    }
-
-    pub fn unite(&mut self, a: u32, b: u32) {
-        let (a, b) = (self.root(a), self.root(b));
-        let (low, high) = (a.min(b), a.max(b));
-        self.parent[high as usize] = low;
     }
 }
 

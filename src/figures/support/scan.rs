@@ -1,7 +1,8 @@
 //! Sampling overhang along the lines of one grid.
 
-use super::patches::{Join, NONE, Patches};
+use super::patches::{NONE, Patches};
 use crate::figures::dexels::{Crossing, Dexels, Grid, Raster, Void, voids};
+use crate::figures::join::Join;
 use crate::figures::stop::Stop;
 use crate::pose::Posed;
 

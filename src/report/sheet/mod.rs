@@ -3,6 +3,7 @@
 //! - `page`: one part
 //! - [`plots`]: its two plots
 //! - [`block`]: the title block (ISO 7200, from memory) and the measuring card
+//! - [`map`]: the page behind it with the map of the part, where that is asked for
 //! - [`room`]: how much of the page each piece may take
 //!
 //! A sheet holds no time of day: the date is the one that is given, else a line to
@@ -10,6 +11,7 @@
 
 pub mod block;
 mod job;
+pub mod map;
 pub mod page;
 pub mod plots;
 pub mod room;

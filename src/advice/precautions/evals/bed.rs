@@ -208,12 +208,15 @@ pub(super) fn diameters(sizes: &[f64]) -> String {
     format!("Ø {}", listed(sizes))
 }
 
+/// Sizes no further apart are one, mm: two readings of a calliper.
+const ONE_SIZE_MM: f64 = 0.1;
+
 /// "4.5, 5 mm": each size once, a few of them.
 fn listed(sizes: &[f64]) -> String {
     let mut sizes = sizes.to_vec();
     sizes.sort_by(f64::total_cmp);
-    let mut sizes: Vec<String> = sizes.iter().map(|d| words::decimal(*d, 1)).collect();
-    sizes.dedup();
+    sizes.dedup_by(|a, b| *a - *b < ONE_SIZE_MM);
+    let sizes: Vec<String> = sizes.iter().map(|d| words::decimal(*d, 1)).collect();
     let listed = words::joined(sizes.iter().take(MOST_SIZES).cloned(), ", ");
     let more = if sizes.len() > MOST_SIZES { " …" } else { "" };
     format!("{listed}{more} mm")
