@@ -261,9 +261,9 @@ mod tests {
         assert_eq!(five.makers, one.makers);
         let shares: Vec<f64> = five.poses.iter().filter_map(|p| p.share).collect();
         assert_eq!(shares.len(), five.poses.len());
-        assert!(
-            shares.is_sorted_by(|a, b| a >= b) && shares.iter().sum::<f64>() <= 1.0 - BY_PURPOSE
-        );
+        // To rounding all of it.
+        let most = 1.0 - BY_PURPOSE + 1e-9;
+        assert!(shares.is_sorted_by(|a, b| a >= b) && shares.iter().sum::<f64>() <= most);
         let printable = five.poses.iter().filter(|p| p.gates.is_empty());
         for pose in printable {
             let behind = pose.total - five.poses[0].total;

@@ -18,7 +18,7 @@ use crate::figures::slivers;
 use crate::figures::stop::{Stop, Stopped};
 use crate::pose::{Pose, axes};
 use crate::rank::search::{Found, JUDGED, Progress, Scored, Search, Wanted};
-use crate::rank::{Origin, pareto};
+use crate::rank::{FailedGate, Origin, pareto};
 use crate::words;
 use nalgebra::{Unit, Vector3};
 use std::sync::Arc;
@@ -113,6 +113,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         faultless,
         confidence,
         second_share: judged.get(1).and_then(share_of),
+        larger_bed: entries.iter().find(|e| is_larger_bed_worth(&judged, e)),
         gentle_mm3: poses.first().map_or(0.0, |p| p.gentle_mm3),
         bulk,
         crumb_mm: bench.is_crumb().then(|| bench.part.extent()),
@@ -150,6 +151,13 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         makers: (sure.shares.as_ref())
             .map(|s| s.sentence(&judged, &|e| place(e).map_or(usize::MAX, |at| at + 1))),
     }
+}
+
+/// Whether nothing but the bed keeps a pose from being much better than the first.
+fn is_larger_bed_worth(judged: &[Scored], entry: &Scored) -> bool {
+    let first = judged.first().filter(|e| e.candidate.gates.is_empty());
+    entry.candidate.gates == [FailedGate::DoesNotFit]
+        && first.is_some_and(|first| first.total - entry.total > reasons::FAR_BEHIND)
 }
 
 /// The place in the list of the first pose that is no twin of the best one, and can be printed; of

@@ -99,7 +99,7 @@ pub fn faults(entry: &Scored, bulk: Bulk, settings: &Settings) -> Vec<PoseFault>
         out.push(PoseFault::Slender);
     }
     let little = f.contact_area_mm2 < CONTACT_PER_HEIGHT * f.height_mm;
-    if entry.candidate.gates.is_empty() && (f.tip_angle_deg < TIP_DEG || little) {
+    if entry.candidate.gates.is_empty() && (f.held_tip_deg() < TIP_DEG || little) {
         out.push(PoseFault::Foot);
     }
     out
@@ -194,13 +194,13 @@ fn foot(f: &Figures) -> String {
             words::area(least_mm2.ceil())
         )
     });
-    let tips = (f.tip_angle_deg < TIP_DEG).then(|| {
-        if f.tip_angle_deg <= 0.0 {
+    let tips = (f.held_tip_deg() < TIP_DEG).then(|| {
+        if f.held_tip_deg() <= 0.0 {
             return "it leans off its base until support holds it".into();
         }
         format!(
             "it tips at {} (good: from {TIP_DEG}°)",
-            words::degrees(f.tip_angle_deg)
+            words::degrees(f.held_tip_deg())
         )
     });
     words::joined(little.into_iter().chain(tips), ", and ")
@@ -225,6 +225,8 @@ pub struct Judgement<'a> {
     pub stored: &'a Scored,
     /// The best of those judged without a fault.
     pub faultless: Option<&'a Scored>,
+    /// A pose that only the size of the bed rules out, where it is much better than the first.
+    pub larger_bed: Option<&'a Scored>,
     /// How sure the first place is.
     pub confidence: Confidence,
     /// Share of the makers who would choose the second pose, where that is known.
@@ -353,6 +355,16 @@ impl Judgement<'_> {
             ));
         }
         text.push_str(&self.second());
+        if let Some(other) = self.larger_bed {
+            let [long, wide] = other
+                .figures
+                .footprint_mm
+                .map(|mm| words::decimal(mm.ceil(), 0));
+            text.push_str(&format!(
+                " On a larger bed, from {long} × {wide} mm on, rather the {}.",
+                stands(other, self.settings)
+            ));
+        }
         text
     }
 }

@@ -90,7 +90,8 @@ pub struct AdviseArgs {
     ///
     /// Those that need no layers, and the support volume to 2 %: all space under overhang, whatever
     /// bridges carry. The JSON follows wayup schema; the names of the columns end in their units. The drawing
-    /// has lines of equal support on the two halves of the sphere, and the poses of the list.
+    /// has lines of equal support on the two halves of the sphere, and the poses of the list. A sheet that is
+    /// written too shows it on a page of its own.
     #[arg(long, value_name = "FILE")]
     pub map: Option<PathBuf>,
     /// Projection method of drawings: first or third angle (ISO 5456) [default: first]

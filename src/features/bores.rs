@@ -43,6 +43,26 @@ pub struct Bore {
 }
 
 impl Bore {
+    /// Width that is clear between its facets, mm: of a hole drawn with few corners less than its
+    /// diameter. `part` is the one it was found on.
+    pub fn clear_mm(&self, part: &Part) -> f64 {
+        let apothem = |&t: &u32| {
+            let [corner, ..] = part.mesh.corners(t as usize);
+            part.normals[t as usize].dot(&(corner - self.centre)).abs()
+        };
+        let (mut sum, mut all) = (0.0, 0.0);
+        for t in &self.triangles {
+            let area = part.areas[*t as usize];
+            sum += area * apothem(t);
+            all += area;
+        }
+        if all > 0.0 {
+            (2.0 * sum / all).min(2.0 * self.radius_mm)
+        } else {
+            2.0 * self.radius_mm
+        }
+    }
+
     /// The order that bores are kept in: largest surface first.
     pub(super) fn larger_first(&self, other: &Self) -> Ordering {
         let larger = other.area_mm2.total_cmp(&self.area_mm2);

@@ -12,6 +12,7 @@ use super::sliced::Sliced;
 use super::spared::Spared;
 use super::stop::Stop;
 use super::support::Support;
+use super::support_need::needs_support;
 use super::tree::PieceTree;
 use super::weakest::Weakest;
 use super::{
@@ -214,7 +215,7 @@ fn figures(
     if part.overlapping {
         doubtful.extend(OVERLAP_DOUBTS.iter().map(|&k| k.to_owned()));
     }
-    Figures {
+    let mut all = Figures {
         footprint_mm: bench.hull().footprint_mm(pose),
         contact_patches: cuts.contact_patches,
         overhang_area_mm2,
@@ -266,5 +267,10 @@ fn figures(
         support_g: deposit::mass_g(support.extrude_mm3, settings),
         doubtful,
         ..quick.figures(settings, &pose.down)
+    };
+    // Where no support is set there is none to hold it up.
+    if !needs_support(&all, settings) {
+        all.tip_with_support_deg = None;
     }
+    all
 }

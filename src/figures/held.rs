@@ -45,6 +45,8 @@ const REACH_MM: f64 = FREE_LEDGE_MM;
 const OFF_RAD: f64 = 0.1;
 /// The room below a facet is walled in where this many of eight ways aside meet the part …
 const WALLED: usize = 7;
+/// … no further off than so many times the side of a square as large as the place (house value) …
+const FAR: f64 = 1.5;
 /// … as is asked of so many facets of a place, the largest …
 const MOST_ASKED: usize = 40;
 /// … and of so many places.
@@ -353,6 +355,8 @@ fn is_inside(bench: &Bench, posed: &Posed, facets: &[usize]) -> bool {
     largest.sort_by(|&a, &b| area(b).total_cmp(&area(a)).then(a.cmp(&b)));
     largest.truncate(MOST_ASKED);
     let part_from_build = posed.pose.build_from_part.inverse();
+    let all_mm2: f64 = facets.iter().map(|&t| area(t)).sum();
+    let far_mm = FAR * all_mm2.sqrt();
     let (mut within, mut all) = (0.0, 0.0);
     for facet in largest {
         let [a, b, c] = posed.corners(facet);
@@ -363,7 +367,7 @@ fn is_inside(bench: &Bench, posed: &Posed, facets: &[usize]) -> bool {
         let met = (0..8).filter(|k| {
             let (sin, cos) = libm::sincos(std::f64::consts::FRAC_PI_4 * f64::from(*k) + OFF_RAD);
             let way = part_from_build * Unit::new_unchecked(Vector3::new(cos, sin, 0.0));
-            bench.void_below(&from, &way).is_some()
+            bench.void_within(&from, &way, far_mm).is_some()
         });
         all += area(facet);
         if met.count() >= WALLED {

@@ -216,6 +216,10 @@ pub struct Figures {
     pub contact_patches: u32,
     /// Smallest tilt that brings the centre of mass over an edge of the contact hull.
     pub tip_angle_deg: f64,
+    /// The same with the support counted to the base; only of a pose that falls over without
+    /// support and is held up by it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tip_with_support_deg: Option<f64>,
     /// True surface area that is an overhang.
     pub overhang_area_mm2: f64,
     /// The part of the overhang area that no bridge within the limit carries.
@@ -342,6 +346,11 @@ pub struct Figures {
 }
 
 impl Figures {
+    /// The tipping angle while it is printed: with its support where that holds it up.
+    pub fn held_tip_deg(&self) -> f64 {
+        self.tip_with_support_deg.unwrap_or(self.tip_angle_deg)
+    }
+
     /// Overhang that support would be set for by its lean alone: what the ranking charges in
     /// full or by half, and slopes low over the bed, mm².
     pub fn overhang_needed_mm2(&self) -> f64 {

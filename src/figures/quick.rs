@@ -49,6 +49,9 @@ pub struct Quick {
     /// Smallest tilt that carries the centroid over an edge of the contact hull,
     /// radians; −π/2 without contact.
     pub tip_angle_rad: f64,
+    /// The same with support counted to the base, of a pose that falls over without it and has a base
+    /// worth the name; none where that does not hold it either.
+    pub propped_tip_rad: Option<f64>,
     /// Overhang area above touch height, mm².
     pub overhang_area_mm2: f64,
     /// The part of the overhang that is too small to need support: roofs of small bores,
@@ -81,6 +84,7 @@ impl Quick {
             layers: height::layer_count(self.height_mm, settings),
             contact_area_mm2: self.contact_area_mm2,
             tip_angle_deg: self.tip_angle_rad.to_degrees(),
+            tip_with_support_deg: self.propped_tip_rad.map(f64::to_degrees),
             overhang_area_mm2: self.overhang_area_mm2,
             underside_area_mm2: self.underside_area_mm2,
             bores_lying_mm2: self.bores_lying_mm2,
@@ -188,6 +192,11 @@ impl Layout {
         small
     }
 }
+
+/// A pose that leans off its base is held up by its support from so much contact on, mm² for each
+/// millimetre of height, and only where it tips no sooner than at this angle then, degrees (house values).
+const PROPPED_CONTACT: f64 = 0.5;
+const PROPPED_DEG: f64 = 5.0;
 
 /// What of a part is too small to need support.
 struct Small {
@@ -395,11 +404,15 @@ impl<'a> Bench<'a> {
             rect::tip_angle(&centroid, &outline)
         };
         let height_mm = lowest - highest;
+        let leans = tip_angle_rad <= 0.0 && contact_area_mm2 >= PROPPED_CONTACT * height_mm;
+        let propped_tip_rad =
+            (leans.then(|| self.propped(down, lowest, &axes, &centroid, points))).flatten();
         Quick {
             height_mm,
             contact_area_mm2,
             contact_chord_mm: warp::longest_chord_mm(&outline),
             tip_angle_rad,
+            propped_tip_rad,
             overhang_area_mm2: sums.overhang.max(0.0),
             small_overhang_mm2: small.overhang.max(0.0),
             middling_overhang_mm2: middling.overhang.max(0.0),
@@ -419,6 +432,30 @@ impl<'a> Bench<'a> {
             },
             fits: height_mm <= self.settings.bed_mm[2] && self.footprint_fits(&axes),
         }
+    }
+
+    /// The tipping angle of a pose that leans off its base, support counted to that: none where it is
+    /// no more than [`PROPPED_DEG`]. `base` are points of the base, build frame.
+    fn propped(
+        &self,
+        down: &Unit<Vector3<f64>>,
+        lowest: f64,
+        axes: &[Vector3<f64>; 2],
+        centroid: &Point3<f64>,
+        mut base: Vec<Point2<f64>>,
+    ) -> Option<f64> {
+        let (sine, low_mm) = (self.settings.overhang_sin(), low_slope_mm(self.settings));
+        for (t, normal) in self.part.normals.iter().enumerate() {
+            if normal.dot(down) > sine && self.size(t) != Size::Small {
+                let corners = self.part.mesh.corners(t);
+                let is_high = |p: &Point3<f64>| lowest - p.coords.dot(down) > low_mm;
+                if corners.iter().all(is_high) {
+                    base.extend(corners.iter().map(|p| in_plane(axes, p)));
+                }
+            }
+        }
+        let tip_rad = rect::tip_angle(centroid, &rect::hull2d(&base));
+        (tip_rad > PROPPED_DEG.to_radians()).then_some(tip_rad)
     }
 
     /// How far the part reaches along `down`, part frame, mm. All of a hull of few

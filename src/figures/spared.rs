@@ -27,7 +27,7 @@ const SLIVER_MM2: f64 = 1.0;
 const SLIT_LAYERS: f64 = 2.0;
 
 /// Leans beyond the limit by no more than this print, with a rough underside, degrees …
-const GENTLE_DEG: f64 = 10.0;
+const GENTLE_DEG: f64 = 15.0;
 /// … as long as they are no more than this (house values).
 const GENTLEST_DEG: f64 = 60.0;
 

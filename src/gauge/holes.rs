@@ -1,6 +1,7 @@
 //! Upright holes of a pose: what a screw, a pin or an insert goes into.
 
 use crate::features::{Bore, Features};
+use crate::mesh::Part;
 use crate::pose::Pose;
 use nalgebra::Point3;
 
@@ -25,6 +26,10 @@ const HEAD_DEEP_SHARE: f64 = 0.6;
 
 /// Larger holes are not drilled by hand, mm (a common chuck takes 13; common practice).
 pub const MOST_DRILLED_MM: f64 = 13.0;
+
+/// A hole whose facets leave less than this share of its diameter clear is drawn coarsely: one of 10 sides has
+/// 0.95.
+const COARSE: f64 = 0.96;
 
 /// Heights that agree to this are the same, mm.
 const SAME_MM: f64 = 0.05;
@@ -54,15 +59,25 @@ impl UprightHole {
     }
 }
 
+/// What goes into a hole, mm: its diameter, or what is clear between the few facets that it is drawn with.
+fn width_mm(part: &Part, b: &Bore) -> f64 {
+    let (diameter_mm, clear_mm) = (2.0 * b.radius_mm, b.clear_mm(part));
+    if clear_mm < COARSE * diameter_mm {
+        clear_mm
+    } else {
+        diameter_mm
+    }
+}
+
 /// Whole round holes of a size that something goes into, upright in `pose`; none on a scan.
-pub fn upright_holes(features: &Features, pose: &Pose) -> Vec<UprightHole> {
+pub fn upright_holes(part: &Part, features: &Features, pose: &Pose) -> Vec<UprightHole> {
     if features.is_scan() {
         return Vec::new();
     }
     let mut holes: Vec<UprightHole> = Vec::new();
     let mut asked = 0;
     for b in &features.bores {
-        let diameter_mm = 2.0 * b.radius_mm;
+        let diameter_mm = width_mm(part, b);
         let deep = b.length_mm >= LEAST_DEEP_MM.max(LEAST_DEEP_SHARE * diameter_mm);
         let whole = b.hole && b.turn_rad >= WHOLE_RAD;
         let sized = (SIZES_MM.0..=SIZES_MM.1).contains(&diameter_mm)
@@ -88,12 +103,12 @@ pub fn upright_holes(features: &Features, pose: &Pose) -> Vec<UprightHole> {
 }
 
 /// Diameters of the round holes that lie and that a drill goes through, mm: no heads' seats; none on a scan.
-pub fn lying_holes(features: &Features, pose: &Pose) -> Vec<f64> {
+pub fn lying_holes(part: &Part, features: &Features, pose: &Pose) -> Vec<f64> {
     if features.is_scan() {
         return Vec::new();
     }
     let lies = |b: &&Bore| {
-        let diameter_mm = 2.0 * b.radius_mm;
+        let diameter_mm = width_mm(part, b);
         let is_head = is_head_deep(b) && is_seat(features, b);
         let deep = b.length_mm >= LEAST_DEEP_MM && !is_head;
         let drilled = (SIZES_MM.0..=MOST_DRILLED_MM).contains(&diameter_mm);
@@ -104,7 +119,7 @@ pub fn lying_holes(features: &Features, pose: &Pose) -> Vec<f64> {
             && (pose.rotation() * b.axis).z.abs() <= LYING
     };
     let lying = features.bores.iter().filter(lies);
-    lying.map(|b| 2.0 * b.radius_mm).collect()
+    lying.map(|b| width_mm(part, b)).collect()
 }
 
 /// Whether a hole of a drill's size is no deeper than the seat of a screw's head.
@@ -183,7 +198,7 @@ mod tests {
     fn of(part: &Part, down: Vector3<f64>) -> Vec<UprightHole> {
         let down = nalgebra::Unit::new_normalize(down);
         let pose = Pose::new(&down, &part.mesh.vertices);
-        upright_holes(&Features::new(part), &pose)
+        upright_holes(part, &Features::new(part), &pose)
     }
 
     /// A cup: the floor of the hole closes it (a pin of a thousandth keeps the mesh a ring).

@@ -255,7 +255,10 @@ impl<'a> Search<'a> {
         }
         if quick.contact_area_mm2 <= 0.0 {
             gates.push(FailedGate::NoContact);
-        } else if quick.tip_angle_rad <= 0.0 && !self.is_steady(&down) {
+        } else if quick.tip_angle_rad <= 0.0
+            && quick.propped_tip_rad.is_none()
+            && !self.is_steady(&down)
+        {
             gates.push(FailedGate::Tips);
         }
         Candidate {

@@ -8,8 +8,10 @@ use nalgebra::{Rotation3, Unit, Vector3};
 
 /// A component below this is none.
 const NOTHING: f64 = 1e-6;
-/// A smaller turn is not told, degrees.
-const LEAST_DEG: f64 = 0.05;
+/// A tenth is told as a whole degree where it is no nearer, degrees.
+const HALF_TENTH_DEG: f64 = 0.05;
+/// A smaller turn is not told, degrees: the verdict says that the file lies that way.
+const LEAST_DEG: f64 = 0.1;
 
 /// The turns that bring a side of the part down: angle in degrees and axis of the file, by the right
 /// hand, in the order in which they are made. One where an axis is enough, else two; none where the
@@ -61,7 +63,7 @@ pub fn act(down: &Unit<Vector3<f64>>) -> String {
 
 /// An angle to a tenth: at half a degree off, a face of 50 mm touches the bed along one edge alone.
 fn tenths(deg: f64) -> String {
-    let whole = (deg - deg.round()).abs() < LEAST_DEG;
+    let whole = (deg - deg.round()).abs() < HALF_TENTH_DEG;
     decimal(deg, usize::from(!whole))
 }
 

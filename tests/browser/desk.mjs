@@ -108,6 +108,12 @@ check('it is drawn anew', Math.abs((await ink()) - lying) > 1e-4, 'the same ink'
 check('the headline says that it is not the advised one', (await tell(tab, 'headline')).startsWith('Pose 2, not the advised one: −Z side down'), await tell(tab, 'headline'));
 same('differences stand in the row of the pose looked at only', await tab.locator('#against tbody tr').evaluateAll((rows) => rows.map((r) => Number(r.querySelector('.differ') !== null)).join('')), `01${'0'.repeat(advice.poses.length - 2)}`);
 const heads = await tab.locator('#against thead th').allInnerTexts();
+// ---- the map: asked for where it is opened ----------------------------------------------
+await tab.locator('#map > summary').focus();
+await tab.keyboard.press('Enter');
+await tab.locator('#map-picture:not([hidden])').waitFor({ timeout: 60000 });
+check('the map is drawn, and said in words', await tab.locator('#map-picture').evaluate((i) => i.decode().then(() => i.naturalWidth > 100 && i.alt.startsWith('Map of '))), await tab.locator('#map-picture').getAttribute('alt'));
+await tab.locator('#map > summary').click();
 check('the total stands beside the name', heads[1].startsWith('total'), heads.join());
 check('its differences are to pose 1', (await tab.locator('.figure[data-key=height_mm] .diff').innerText()).replace(/\s+/g, ' ') === `+${second.figures.height_mm - winner.figures.height_mm} mm against pose 1`);
 const underlined = await tab.locator('#against tbody tr').evaluateAll((rows) => rows.map((r) => [...r.querySelectorAll('td[data-key=height_mm]')].map((d) => d.querySelector('.best') !== null)));

@@ -131,3 +131,27 @@ fn what_is_no_place_for_a_map_is_refused_before_the_work() {
     );
     assert_eq!(bench.files(), ["gate.stl"]);
 }
+
+/// A sheet written by the same call has the map on a page of its own; without --map it has none.
+#[test]
+fn a_sheet_of_the_same_call_shows_the_map() {
+    let bench = Bench::new();
+    bench.gate("gate.stl");
+    let drawn = map(&bench, "map.svg", &["--sheet", "with.html"]);
+    let page = fs::read_to_string(bench.path("with.html")).expect("a sheet");
+    assert_eq!(page.matches("<article class=\"sheet").count(), 2);
+    assert!(
+        page.contains("Support of gate by the side that goes down"),
+        "{page}"
+    );
+    let title = drawn
+        .split("<title>")
+        .nth(1)
+        .and_then(|t| t.split("</title>").next());
+    let title = title.expect("what it shows");
+    assert!(page.contains(title), "{title}");
+    let said = bench.run(&["advise", "gate.stl", "--sheet", "without.html"]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    let page = fs::read_to_string(bench.path("without.html")).expect("a sheet");
+    assert_eq!(page.matches("<article class=\"sheet").count(), 1);
+}

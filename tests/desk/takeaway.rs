@@ -135,6 +135,23 @@ fn the_sheet_is_that_of_the_terminal_and_may_begin_with_a_chosen_pose() {
 }
 
 #[test]
+fn the_map_is_that_of_the_terminal() {
+    let name = "stand-clip.stl";
+    let bytes = demo(name);
+    let desk = Running::start();
+    let part = desk.upload(name, &bytes).expect("a good part")["part"].clone();
+    ranked(&desk, &part);
+    let shell = Shell::with(name, &bytes);
+    shell.run("wayup advise --map out.svg stand-clip.stl");
+    let (status, head, body) = desk
+        .get(&format!("/part/{part}/map.svg"))
+        .expect("an answer");
+    assert_eq!(status, 200);
+    assert!(head.contains("image/svg+xml"), "{head}");
+    assert!(body == shell.read("out.svg"));
+}
+
+#[test]
 fn what_is_not_there_is_said_so() {
     let desk = Running::start();
     let bytes = demo("wall-hanger.stl");

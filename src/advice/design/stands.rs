@@ -25,6 +25,9 @@ const LONGEST_BRACE_MM: f64 = 40.0;
 /// Planes among which the best place to cut is looked for.
 const PLANES: usize = 64;
 
+/// A cut is worth it where it leaves so many times the contact (house value).
+const WORTH_CUTTING: f64 = 1.5;
+
 /// Cuts a flat off the lowest end, as low as gives the contact that is missing.
 pub(super) fn flat(site: &Site) -> Vec<Remedy> {
     let f = &site.entry.figures;
@@ -49,6 +52,9 @@ pub(super) fn flat(site: &Site) -> Vec<Remedy> {
         })];
     };
     let area: f64 = section.pieces.iter().map(|p| p.area_mm2).sum();
+    if area < WORTH_CUTTING * f.contact_area_mm2 {
+        return Vec::new();
+    }
     let weighed = (section.pieces.iter()).map(|p| p.centroid.coords * p.area_mm2);
     let middle = weighed.sum::<Vector2<f64>>() / area;
     let at = Point3::new(middle.x, middle.y, section.z_mm);

@@ -18,6 +18,8 @@ const THIN_MM: f64 = 1.0;
 const LEAST_BELOW: f64 = 0.1;
 /// Places are told until they make up this share of what is held, in area and in room below.
 const MOST_OF: f64 = 0.9;
+/// Undersides of this share of the least one told are no smaller ones (house value).
+const AS_LARGE: f64 = 0.5;
 /// … but no more than so many.
 const MOST_PLACES: usize = 3;
 /// A volume that differs from that of the table by no more than this share is that one (house value).
@@ -149,7 +151,13 @@ fn held(touched: &Touched) -> Vec<String> {
     }));
     let [[all_area, all_room], [area, room]] = [sums(&touched.needed), sums(told)];
     if area < MOST_OF * all_area || room < MOST_OF * all_room {
-        out.push("smaller undersides".into());
+        let least = told
+            .iter()
+            .map(|h| h.place.each_mm2())
+            .fold(f64::MAX, f64::min);
+        let as_large = more.iter().any(|h| h.place.each_mm2() >= AS_LARGE * least);
+        let rest = if as_large { "other" } else { "smaller" };
+        out.push(format!("{rest} undersides"));
     }
     out
 }
@@ -188,6 +196,9 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     };
     let mut text = format!("Switch support on{what}: {volume}.");
     text += &stands_on(g, area);
+    if f.tip_with_support_deg.is_some() {
+        text += " It also holds the part up, which tips over without it.";
+    }
     if let Some(span) = only_spans(f, g.settings) {
         text += &format!(
             " A machine that bridges {} needs none there: try that first.",
@@ -197,15 +208,12 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     text += &slopes(g, area);
     let mean = room / area.max(1e-6);
     if area > 0.0 && mean < THIN_MM {
-        text += &format!(
-            " It is only {} high on average and hardly comes off",
-            words::length(mean)
-        );
+        text += &format!(" It is only {} high on average", words::length(mean));
         // Between two faces of the part: a hollow, not the edge of the base.
         text += if stood_on_mm2(&g.touched.needed) >= HOLLOW_SHARE * area {
-            ": fill that hollow in the model, or let it sag if the face does not matter."
+            " and hardly comes off: fill that hollow in the model, or let it sag if the face does not matter."
         } else {
-            "."
+            ": peel it off with a blade, or bring the part down to the bed there in the model."
         };
     }
     Some((room_mm3(f), text))

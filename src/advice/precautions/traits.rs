@@ -61,11 +61,11 @@ impl PoseTraits {
         let features = &bench.layout.features;
         let mut traits = Self {
             foot,
-            holes: upright_holes(features, pose),
+            holes: upright_holes(bench.part, features, pose),
             hexagons: (features.hexagons(bench.part).iter())
                 .filter_map(|h| Some((h.clone(), h.hole_mm(&features.bores)?)))
                 .collect(),
-            lying_mm: lying_holes(features, pose),
+            lying_mm: lying_holes(bench.part, features, pose),
             ..Self::default()
         };
         if let Some(layer_profile) = layer_profile {

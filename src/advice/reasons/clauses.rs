@@ -97,7 +97,7 @@ fn compared(
         Penalty::Slender => return Some(slender(a, b)),
         Penalty::Sway => words(&push),
         Penalty::Contact => areas(|f| f.contact_area_mm2),
-        Penalty::Tip => words(&|f| words::degrees(f.tip_angle_deg.max(0.0))),
+        Penalty::Tip => words(&|f| words::degrees(f.held_tip_deg().max(0.0))),
         Penalty::Bridge => areas(|f| f.overhang_light_mm2),
         Penalty::Wide => areas(|f| f.overhang_wide_mm2),
         // What leans less than the limit prints: nobody chooses by it.
@@ -158,7 +158,7 @@ pub(super) fn is_ample(f: &Figures) -> bool {
     let (per_height, tip_deg) = AMPLE;
     let feet = f64::from(f.contact_patches.max(1));
     let least_mm2 = (per_height * f.height_mm).max(AMPLE_FOOT_MM2 * feet);
-    f.contact_area_mm2 >= least_mm2 && f.tip_angle_deg >= tip_deg
+    f.contact_area_mm2 >= least_mm2 && f.held_tip_deg() >= tip_deg
 }
 
 /// Sway under 1 N; nobody sees a micrometre.

@@ -34,6 +34,7 @@ fn entry(down: Vector3<f64>, figures: Figures, charged: &[(&str, f64)]) -> Score
                 contact_area_mm2: figures.contact_area_mm2,
                 contact_chord_mm: 0.0,
                 tip_angle_rad: 1.0,
+                propped_tip_rad: None,
                 overhang_area_mm2: figures.overhang_area_mm2,
                 small_overhang_mm2: 0.0,
                 middling_overhang_mm2: 0.0,

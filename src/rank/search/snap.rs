@@ -172,8 +172,8 @@ mod tests {
     /// Off a face by more than a degree it falls over, and that gate stands.
     #[test]
     fn what_tips_by_more_than_a_degree_falls_over() {
-        let gates = |lift: f64| {
-            let heavy = [[60.0, 0.0, lift], [130.0, 40.0, 45.0]];
+        let gates = |lift: f64, out: f64| {
+            let heavy = [[60.0, 0.0, lift], [60.0 + out, 40.0, 45.0]];
             let foot = [[40.0, 0.0, 0.0], [60.0, 40.0, 5.0]];
             let soup = fixture::boxes(&[foot, heavy], &[]);
             let part = fixture::part_of(&soup);
@@ -184,7 +184,9 @@ mod tests {
                 .candidate(tilted(0.0), Origin::Helped)
                 .gates
         };
-        assert_eq!(gates(0.5), []);
-        assert_eq!(gates(3.0), [crate::rank::FailedGate::Tips]);
+        assert_eq!(gates(0.5, 70.0), []);
+        assert_eq!(gates(1.4, 50.0), [crate::rank::FailedGate::Tips]);
+        // Higher up support holds it.
+        assert_eq!(gates(3.0, 70.0), []);
     }
 }

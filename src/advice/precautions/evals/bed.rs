@@ -23,6 +23,8 @@ pub(in super::super) const DETAILS: usize = 3;
 pub(in super::super) const DEMAND: f64 = 1.0;
 /// Diameters that agree to this share are those of one hole.
 const SAME_ROUND: f64 = 0.05;
+/// … and one drawn with few corners leaves no less than this share of its width clear: of 6 sides 0.87.
+const COARSE: f64 = 0.86;
 /// Sizes of holes that are listed.
 const MOST_SIZES: usize = 4;
 
@@ -50,7 +52,7 @@ fn demands(g: &RuleInput) -> [(f64, Strain); 2] {
     };
     let sway = (1.0 + f.sway_mm_per_n / SWAY_MM_PER_N).min(2.0);
     let small = CONTACT_PER_HEIGHT * f.height_mm / f.contact_area_mm2.max(1e-6) * sway;
-    let tip = SAFE_TIP_DEG / f.tip_angle_deg.max(0.5);
+    let tip = SAFE_TIP_DEG / f.held_tip_deg().max(0.5);
     let larger = |a: (f64, Strain), b: (f64, Strain)| if b.0 > a.0 { b } else { a };
     let whole = [(small, Strain::SmallBase), (tip, Strain::Tipping)];
     let whole = (whole.into_iter()).fold((pull, Strain::Shrinkage), larger);
@@ -109,7 +111,7 @@ pub(in super::super) fn brim(g: &RuleInput) -> Spoken {
             (String::new(), says)
         }
         Strain::Tipping => {
-            let tip = words::degrees(f.tip_angle_deg.max(0.0));
+            let tip = words::degrees(f.held_tip_deg().max(0.0));
             (String::new(), format!("a tilt of {tip} tips it"))
         }
         Strain::SmallBase => (
@@ -193,7 +195,9 @@ pub(in super::super) fn bores(g: &RuleInput) -> Spoken {
 pub(super) fn beyond(known: &[f64], round_mm: &[f64]) -> Vec<f64> {
     let mut known = known.to_vec();
     let is_new = |round: &&f64| {
-        let same = |d: &f64| (d - *round).abs() <= SAME_ROUND * *round;
+        let same = |d: &f64| {
+            (d - *round).abs() <= SAME_ROUND * *round || (COARSE * **round..**round).contains(d)
+        };
         let at = known.iter().position(same);
         if let Some(at) = at {
             known.swap_remove(at);
