@@ -361,7 +361,7 @@ impl Judgement<'_> {
                 .footprint_mm
                 .map(|mm| words::decimal(mm.ceil(), 0));
             text.push_str(&format!(
-                " On a larger bed, from {long} × {wide} mm on, rather the {}.",
+                " A bed of {long} × {wide} mm or more would allow a much better pose, the {}.",
                 stands(other, self.settings)
             ));
         }

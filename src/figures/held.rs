@@ -124,12 +124,11 @@ pub(crate) fn places(bench: &Bench, posed: &Posed, spanning: &Spanning) -> Vec<H
         let [low, high] = one.level();
         let around = (-1..=1).flat_map(|a| (-1..=1).map(move |b| [low + a, high + b]));
         let known = around.filter_map(|at| near.get(&at)).flatten().copied();
-        match known.filter(|&k| out[k].is_like(&one)).min() {
-            Some(k) => out[k].take_in(one),
-            None => {
-                near.entry([low, high]).or_default().push(out.len());
-                out.push(one);
-            }
+        if let Some(k) = known.filter(|&k| out[k].is_like(&one)).min() {
+            out[k].take_in(one);
+        } else {
+            near.entry([low, high]).or_default().push(out.len());
+            out.push(one);
         }
     }
     out.sort_by(|a, b| b.room_mm3.total_cmp(&a.room_mm3));

@@ -192,7 +192,7 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
         words::volume(all_mm3)
     } else {
         let [part, all] = words::volumes_compared(words::two_digits(room), all_mm3);
-        format!("about {part} of the {all} beyond {limit}")
+        format!("about {part} (the table counts {all}: all that leans beyond {limit})")
     };
     let mut text = format!("Switch support on{what}: {volume}.");
     text += &stands_on(g, area);
@@ -241,7 +241,7 @@ fn stands_on(g: &RuleInput, area: f64) -> String {
             .collect();
         let only_told = !needed[told.len()..].iter().any(on_part);
         let it = if only_told && only.len() < told.len() {
-            format!("Under what is at {} it", spans::heights(&only))
+            format!("Under what it holds at {} it", spans::heights(&only))
         } else {
             "It".into()
         };
@@ -290,7 +290,7 @@ fn slopes(g: &RuleInput, area: f64) -> String {
     }
     let lean = words::degrees(most);
     format!(
-        " Set the limit for support to {lean} from the vertical: then {what} stay free of it, and print a little rough."
+        " Set the limit for support to {lean} from the vertical: then {what} get none, and print a little rough."
     )
 }
 

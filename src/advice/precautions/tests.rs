@@ -321,7 +321,7 @@ fn support_says_whether_it_can_be_got_out() {
     let part = vec![needed(place(200.0, 1810.0, 15.0), vec![span()])];
     assert_eq!(
         says(&f, part, vec![slopes.clone()]),
-        "Switch support on for an underside of 200 mm² at z = 15 mm (a span of 20 mm along the part): about 1.8 cm³ of the 3 cm³ beyond 45°. It stands on the bed. Set the limit for support to 60° from the vertical: then the slopes between z = 4 and 9 mm (150 mm²) stay free of it, and print a little rough."
+        "Switch support on for an underside of 200 mm² at z = 15 mm (a span of 20 mm along the part): about 1.8 cm³ (the table counts 3 cm³: all that leans beyond 45°). It stands on the bed. Set the limit for support to 60° from the vertical: then the slopes between z = 4 and 9 mm (150 mm²) get none, and print a little rough."
     );
     // What is needed leans hardly more than these: a limit would leave it out too.
     let island = HeldPlace {
@@ -356,7 +356,7 @@ fn support_says_whether_it_can_be_got_out() {
     );
     assert!(
         said.ends_with(
-            "Under what is at z = 8 mm it rests on about 40 mm² of the part and marks it there."
+            "Under what it holds at z = 8 mm it rests on about 40 mm² of the part and marks it there."
         ),
         "{said}"
     );
