@@ -64,11 +64,11 @@ fn slopes_that_print_by_themselves_are_not_counted_with_what_needs_support() {
     let says = support(&pose);
     // 40 × 30 mm at z = 4 mm; under each flank a triangle of 16 × 10 mm and 22 mm below that.
     assert!(
-        says.starts_with("Switch support on for an underside of 12 cm² at z = 4 mm (a span of 40 mm along the part): about 4.8 cm³ (the table counts "),
+        says.starts_with("Switch support on for an underside of 12 cm² at z = 4 mm (a span of 40 mm along the part): about 4.8 cm³ ("),
         "{says}"
     );
     assert!(
-        says.ends_with("Set the limit for support to 60° from the vertical: then the slopes between z = 30 and 40 mm (11.3 cm²) get none, and print a little rough."),
+        says.ends_with("Set the limit for support to 60° from the vertical (30° where it counts from the bed): then the slopes between z = 30 and 40 mm (11.3 cm²) get none, and print a little rough."),
         "{says}"
     );
     let told = advice(prism(&goblet(), 30.0));
@@ -126,7 +126,7 @@ fn support_in_a_hollow_marks_the_inside() {
             DOWN,
         ))
     };
-    let filled = "It fills a hollow of the part and marks the inside.";
+    let filled = "This support fills a hollow of the part and marks the inside.";
     let (shut, open) = (hollow(false), hollow(true));
     assert!(shut.contains(filled), "{shut}");
     assert!(!open.contains(filled), "{open}");
@@ -160,7 +160,7 @@ fn a_pose_that_its_support_holds_up_does_not_fall_over() {
     assert!(pose.gates.is_empty(), "{:?}", pose.gates);
     let says = support(&pose);
     assert!(
-        says.contains("It also holds the part up, which tips over without it."),
+        says.contains("Without it the part would tip over while it prints."),
         "{says}"
     );
     // It stands no steadier for that than one that tips at 6°.

@@ -309,9 +309,13 @@ impl Judgement<'_> {
             Some(_) if faults.is_empty() => {
                 let most = self.gentle_mm3 > MOSTLY_GENTLE * f.support_needed_mm3;
                 let slopes = if most {
-                    " Most of that support lies under slopes that print without it."
+                    let needed = words::two_digits(f.support_needed_mm3 - self.gentle_mm3);
+                    format!(
+                        " Only about {} of that support is needed: the rest lies under slopes that print without.",
+                        words::volume(needed.max(0.0))
+                    )
                 } else {
-                    ""
+                    String::new()
                 };
                 format!(
                     "Print it with the {}.{slopes}",

@@ -141,7 +141,7 @@ fn a_sheet_of_the_same_call_shows_the_map() {
     let page = fs::read_to_string(bench.path("with.html")).expect("a sheet");
     assert_eq!(page.matches("<article class=\"sheet").count(), 2);
     assert!(
-        page.contains("Support of gate by the side that goes down"),
+        page.contains("Support for “gate”, by the side that is down"),
         "{page}"
     );
     let title = drawn

@@ -177,7 +177,7 @@ fn proposals(
         if few {
             out.push(site.remedy(Change::Rib, at, span, gain, |place| {
             format!(
-                "Where the room below may be divided, put {ribs} under the ceiling at {place}, down to what is below: {wide} across becomes {each} at a time, which bridges.{gable}"
+                "If the space below may be divided, put {ribs} under the ceiling at {place}, down to what is below: {wide} across becomes {each} at a time, which bridges.{gable}"
             )
         }));
         }

@@ -74,9 +74,9 @@ fn in_words(held: &Held) -> String {
     let what = if let Shape::Roof(wide_mm) = place.shape {
         let wide = words::length(wide_mm);
         if place.count == 1 {
-            format!("the roof of the hole of Ø {wide}")
+            format!("the roof of the horizontal hole of Ø {wide}")
         } else {
-            format!("the roofs of {} holes of Ø {wide}", place.count)
+            format!("the roofs of {} horizontal holes of Ø {wide}", place.count)
         }
     } else if place.alike {
         let what = words::some(place.count, noun[0], noun[1]);
@@ -85,7 +85,7 @@ fn in_words(held: &Held) -> String {
         format!("{} of {} in all", noun[1], words::area(place.face_mm2))
     };
     let leans = match place.shape {
-        Shape::Slope(deg) => format!(" leaning {}", words::degrees(deg)),
+        Shape::Slope(deg) => format!(" leaning {} from the vertical", words::degrees(deg)),
         _ => String::new(),
     };
     let is_level = place.shape == Shape::Ceiling || level;
@@ -189,15 +189,20 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     // In the figures of the table is also what no support fits under, or prints by itself.
     let all_mm3 = f.support_needed_mm3;
     let volume = if holds.is_empty() || (room - all_mm3).abs() <= SAME * all_mm3 {
-        words::volume(all_mm3)
+        let volume = words::volume(all_mm3);
+        if holds.len() > 1 {
+            format!("{volume} in all")
+        } else {
+            volume
+        }
     } else {
         let [part, all] = words::volumes_compared(words::two_digits(room), all_mm3);
-        format!("about {part} (the table counts {all}: all that leans beyond {limit})")
+        format!("about {part} ({all} with the limit at {limit})")
     };
     let mut text = format!("Switch support on{what}: {volume}.");
     text += &stands_on(g, area);
     if f.tip_with_support_deg.is_some() {
-        text += " It also holds the part up, which tips over without it.";
+        text += " Without it the part would tip over while it prints.";
     }
     if let Some(span) = only_spans(f, g.settings) {
         text += &format!(
@@ -208,12 +213,15 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     text += &slopes(g, area);
     let mean = room / area.max(1e-6);
     if area > 0.0 && mean < THIN_MM {
-        text += &format!(" It is only {} high on average", words::length(mean));
+        text += &format!(
+            " This support is only {} high on average",
+            words::length(mean)
+        );
         // Between two faces of the part: a hollow, not the edge of the base.
         text += if stood_on_mm2(&g.touched.needed) >= HOLLOW_SHARE * area {
             " and hardly comes off: fill that hollow in the model, or let it sag if the face does not matter."
         } else {
-            ": peel it off with a blade, or bring the part down to the bed there in the model."
+            ": pry it off with a blade, or extend the part down to the bed there in the model."
         };
     }
     Some((room_mm3(f), text))
@@ -228,7 +236,7 @@ fn stands_on(g: &RuleInput, area: f64) -> String {
     let needed = &g.touched.needed;
     let below = stood_on_mm2(needed);
     let inside = if !needed.is_empty() && told(g.touched).iter().all(|h| h.place.is_inside) {
-        " It fills a hollow of the part and marks the inside."
+        " This support fills a hollow of the part and marks the inside."
     } else {
         ""
     };
@@ -240,14 +248,16 @@ fn stands_on(g: &RuleInput, area: f64) -> String {
             .map(|h| h.place.z_mm[0])
             .collect();
         let only_told = !needed[told.len()..].iter().any(on_part);
-        let it = if only_told && only.len() < told.len() {
-            format!("Under what it holds at {} it", spans::heights(&only))
-        } else {
-            "It".into()
-        };
         // Sampled, it is no finer than this.
         let below = words::area(words::two_digits(below.min(area)));
-        return format!(" {it} rests on about {below} of the part and marks it there.{inside}");
+        return if only_told && only.len() < told.len() {
+            let at = spans::heights(&only);
+            format!(
+                " Below {at} it stands on the part, not on the bed, and marks about {below} there.{inside}"
+            )
+        } else {
+            format!(" It rests on about {below} of the part and marks it there.{inside}")
+        };
     }
     let mean = sums(needed)[1] / area.max(1e-6);
     if g.figures.support_trapped_mm3 > SHUT_MM3 || mean < THIN_MM {
@@ -284,13 +294,13 @@ fn slopes(g: &RuleInput, area: f64) -> String {
         |h: &Held| h.place.shape != Shape::Ceiling && h.place.most_lean_deg <= most + CLEAR_DEG;
     if g.touched.needed.iter().any(is_needed) || !g.touched.lone.is_empty() {
         return format!(
-            " Place it there by hand: {what} lean at most {} from the vertical and print without, a little rough.",
+            " Place support by hand, only where it is named above: {what} lean at most {} from the vertical and print without, a little rough.",
             words::degrees(most)
         );
     }
-    let lean = words::degrees(most);
+    let [lean, flat] = [most, 90.0 - most].map(words::degrees);
     format!(
-        " Set the limit for support to {lean} from the vertical: then {what} get none, and print a little rough."
+        " Set the limit for support to {lean} from the vertical ({flat} where it counts from the bed): then {what} get none, and print a little rough."
     )
 }
 

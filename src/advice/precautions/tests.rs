@@ -321,7 +321,7 @@ fn support_says_whether_it_can_be_got_out() {
     let part = vec![needed(place(200.0, 1810.0, 15.0), vec![span()])];
     assert_eq!(
         says(&f, part, vec![slopes.clone()]),
-        "Switch support on for an underside of 200 mm² at z = 15 mm (a span of 20 mm along the part): about 1.8 cm³ (the table counts 3 cm³: all that leans beyond 45°). It stands on the bed. Set the limit for support to 60° from the vertical: then the slopes between z = 4 and 9 mm (150 mm²) get none, and print a little rough."
+        "Switch support on for an underside of 200 mm² at z = 15 mm (a span of 20 mm along the part): about 1.8 cm³ (3 cm³ with the limit at 45°). It stands on the bed. Set the limit for support to 60° from the vertical (30° where it counts from the bed): then the slopes between z = 4 and 9 mm (150 mm²) get none, and print a little rough."
     );
     // What is needed leans hardly more than these: a limit would leave it out too.
     let island = HeldPlace {
@@ -331,7 +331,7 @@ fn support_says_whether_it_can_be_got_out() {
     };
     let said = says(&f, vec![needed(island, vec![span()])], vec![slopes.clone()]);
     assert!(
-        said.ends_with("Place it there by hand: the slopes between z = 4 and 9 mm (150 mm²) lean at most 60° from the vertical and print without, a little rough."),
+        said.ends_with("Place support by hand, only where it is named above: the slopes between z = 4 and 9 mm (150 mm²) lean at most 60° from the vertical and print without, a little rough."),
         "{said}"
     );
     let few = HeldPlace {
@@ -351,12 +351,12 @@ fn support_says_whether_it_can_be_got_out() {
     ];
     let said = says(&f, two, Vec::new());
     assert!(
-        said.contains("for an underside of 150 mm² at z = 15 mm (a span of 20 mm along the part) and an underside of 100 mm² at z = 8 mm: 3 cm³."),
+        said.contains("for an underside of 150 mm² at z = 15 mm (a span of 20 mm along the part) and an underside of 100 mm² at z = 8 mm: 3 cm³ in all."),
         "{said}"
     );
     assert!(
         said.ends_with(
-            "Under what it holds at z = 8 mm it rests on about 40 mm² of the part and marks it there."
+            "Below z = 8 mm it stands on the part, not on the bed, and marks about 40 mm² there."
         ),
         "{said}"
     );

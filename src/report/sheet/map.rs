@@ -12,13 +12,13 @@ pub fn page(job: &SheetJob, mapped: &[MappedDirection]) -> String {
     let (id, level) = (format!("map-{}", job.number[0]), job.level() + 1);
     let name = escape(&job.name());
     let read = [
-        "Each point of the map is a side of the part that may go down on the bed. A cross with a number is a pose of the list; 1 is the best.".into(),
-        "Along a line the support is the same. It is all space under overhang, also where a bridge carries it: more than the table of the poses says.".into(),
-        "Lines close together: a tilt of a few degrees changes the support much. Wide apart: it does not matter.".into(),
+        "Each point of the map is one way to set the part on the bed. A cross with a number is a pose of the list; 1 is the best on the whole, not always the one with least support.".into(),
+        "Along a line the volume of support is the same, as the height is on a map of hills. All space under overhang counts, also what bridges without support: the figures are higher than those in the table of poses.".into(),
+        "Lines close together: a tilt of a few degrees changes the support a lot. Wide apart: it changes little.".into(),
     ];
     let looked = words::count(mapped.len(), "direction", "directions");
     format!(
-        "<article class=\"sheet map\" aria-labelledby=\"{id}\">\n<header><h{level} id=\"{id}\">Support of {name} by the side that goes down</h{level}>\n<p class=\"verdict\">{looked} looked at.</p></header>\n{}\n{}</article>\n",
+        "<article class=\"sheet map\" aria-labelledby=\"{id}\">\n<header><h{level} id=\"{id}\">Support for “{name}”, by the side that is down</h{level}>\n<p class=\"verdict\">{looked} checked.</p></header>\n{}\n{}</article>\n",
         figure(&plot.svg(), ""),
         list(&read)
     )
