@@ -12,7 +12,7 @@ pub fn page(job: &SheetJob, mapped: &[MappedDirection]) -> String {
     let (id, level) = (format!("map-{}", job.number[0]), job.level() + 1);
     let name = escape(&job.name());
     let read = [
-        "Each point of the map is one way to set the part on the bed. A cross with a number is a pose of the list; 1 is the best on the whole, not always the one with least support.".into(),
+        "Each point of the map is one way to set the part on the bed. A dot with a number is a pose of the list; 1, with a ring, is the best on the whole, not always the one with least support.".into(),
         "Along a line the volume of support is the same, as the height is on a map of hills. All space under overhang counts, also what bridges without support: the figures are higher than those in the table of poses.".into(),
         "Lines close together: a tilt of a few degrees changes the support a lot. Wide apart: it changes little.".into(),
     ];
