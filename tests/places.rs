@@ -2,8 +2,8 @@
 
 mod common;
 
-use common::{block, measured, part, prism, together};
-use nalgebra::{Point3, Unit, Vector3};
+use common::{DOWN, block, drilled, lying, measured, part, prism, said, together};
+use nalgebra::{Unit, Vector3};
 use wayup::advice::{Advice, RankedPose, advise};
 use wayup::figures::quick::Bench;
 use wayup::mesh::Mesh;
@@ -12,20 +12,8 @@ use wayup::rank::FailedGate;
 use wayup::rank::search::{Silent, Wanted};
 use wayup::settings::Settings;
 
-const ON_EDGE: [f64; 3] = [0.0, -1.0, 0.0];
-const DOWN: [f64; 3] = [0.0, 0.0, -1.0];
-
-/// A prism whose outline stands: its second coordinate is the height.
-fn lying(outline: &[[f64; 2]], long: f64) -> RankedPose {
-    measured(&part(prism(outline, long)), &Settings::default(), ON_EDGE)
-}
-
 fn support(pose: &RankedPose) -> String {
-    let notes = &pose.precautions_detail;
-    let note = notes.iter().find(|n| n.key == "support");
-    note.unwrap_or_else(|| panic!("{:?}", pose.precautions))
-        .says
-        .clone()
+    said(pose, "support").unwrap_or_else(|| panic!("{:?}", pose.precautions))
 }
 
 fn advice(mesh: Mesh) -> Advice {
@@ -215,43 +203,17 @@ fn the_first_pose_is_not_compared_with_its_twin() {
 /// A hole of 8 corners, 7 mm across these: a drill of 6.5 mm goes through, none of 7.
 #[test]
 fn a_hole_drawn_with_few_corners_is_as_wide_as_is_clear() {
-    let plate = drilled(8, 3.5);
+    let plate = drilled(8, 15.0, 10.0, 3.5);
     let pose = measured(&part(plate), &Settings::default(), DOWN);
     let says = pose.precautions.join(" ");
     assert!(says.contains("Ø 6.5 mm"), "{says}");
-    let fine = measured(&part(drilled(48, 3.5)), &Settings::default(), DOWN);
+    let fine = measured(
+        &part(drilled(48, 15.0, 10.0, 3.5)),
+        &Settings::default(),
+        DOWN,
+    );
     let says = fine.precautions.join(" ");
     assert!(says.contains("Ø 7 mm"), "{says}");
-}
-
-/// A square plate of 30 × 30 × 10 mm with a hole of `n` corners in the middle.
-fn drilled(n: u32, radius: f64) -> Mesh {
-    let mut mesh = Mesh::default();
-    for z in [0.0, 10.0] {
-        for outer in [true, false] {
-            for k in 0..n {
-                let (s, c) = libm::sincos(std::f64::consts::TAU * f64::from(k) / f64::from(n));
-                let r = if outer {
-                    15.0 / s.abs().max(c.abs())
-                } else {
-                    radius
-                };
-                mesh.vertices.push(Point3::new(r * c, r * s, z));
-            }
-        }
-    }
-    let at = |z: u32, hole: u32, k: u32| (2 * z + hole) * n + k % n;
-    for k in 0..n {
-        for [a, b, c, d] in [
-            [at(0, 0, k), at(0, 1, k), at(0, 1, k + 1), at(0, 0, k + 1)],
-            [at(1, 0, k), at(1, 0, k + 1), at(1, 1, k + 1), at(1, 1, k)],
-            [at(0, 0, k), at(0, 0, k + 1), at(1, 0, k + 1), at(1, 0, k)],
-            [at(0, 1, k), at(1, 1, k), at(1, 1, k + 1), at(0, 1, k + 1)],
-        ] {
-            mesh.triangles.extend([[a, b, c], [a, c, d]]);
-        }
-    }
-    mesh
 }
 
 /// Less than a tenth of a degree off is as it lies.

@@ -2,26 +2,11 @@
 
 mod common;
 
-use common::{block, measured, part, prism, together};
-use nalgebra::Point3;
+use common::{DOWN, ON_EDGE, block, laid, lying, measured, part, prism, said, together};
 use wayup::advice::RankedPose;
 use wayup::advice::support::SupportCall;
 use wayup::mesh::Mesh;
 use wayup::settings::Settings;
-
-/// A prism whose outline lies in the x–z plane, `long` along y: its outline is drawn with z
-/// as second coordinate, and y is the direction that was up.
-const ON_EDGE: [f64; 3] = [0.0, -1.0, 0.0];
-const DOWN: [f64; 3] = [0.0, 0.0, -1.0];
-
-fn lying(outline: &[[f64; 2]], long: f64) -> RankedPose {
-    measured(&part(prism(outline, long)), &Settings::default(), ON_EDGE)
-}
-
-fn said(pose: &RankedPose, key: &str) -> Option<String> {
-    let notes = &pose.precautions_detail;
-    notes.iter().find(|n| n.key == key).map(|n| n.says.clone())
-}
 
 #[track_caller]
 fn off(pose: &RankedPose) -> String {
@@ -151,34 +136,11 @@ fn cantilevers_and_islands_are_held() {
     );
 }
 
-/// A block with a round hole along y through it.
+/// A block of 20 mm with a round hole along y through it.
 fn drilled(radius: f64) -> Mesh {
-    let (half, long, n) = (10.0, 20.0, 48);
-    let mut mesh = Mesh::default();
-    for y in [0.0, long] {
-        for outer in [true, false] {
-            for k in 0..n {
-                let (s, c) = libm::sincos(std::f64::consts::TAU * f64::from(k) / f64::from(n));
-                let r = if outer {
-                    half / s.abs().max(c.abs())
-                } else {
-                    radius
-                };
-                mesh.vertices.push(Point3::new(r * c, y, half + r * s));
-            }
-        }
-    }
-    let n = n as u32;
-    let at = |y: u32, hole: u32, k: u32| (2 * y + hole) * n + k % n;
-    for k in 0..n {
-        for [a, b, c, d] in [
-            [at(0, 0, k), at(1, 0, k), at(1, 0, k + 1), at(0, 0, k + 1)],
-            [at(0, 1, k), at(0, 1, k + 1), at(1, 1, k + 1), at(1, 1, k)],
-            [at(0, 1, k), at(0, 0, k), at(0, 0, k + 1), at(0, 1, k + 1)],
-            [at(1, 1, k), at(1, 1, k + 1), at(1, 0, k + 1), at(1, 0, k)],
-        ] {
-            mesh.triangles.extend([[a, b, c], [a, c, d]]);
-        }
+    let mut mesh = laid(common::drilled(48, 10.0, 20.0, radius), 20.0);
+    for p in &mut mesh.vertices {
+        p.z += 10.0;
     }
     mesh
 }
@@ -238,10 +200,7 @@ fn a_slit_of_less_than_two_layers_holds_no_support() {
     let slit = |high: f64| prism(&cut_in(6.0, high), 20.0);
     let settings = Settings::default();
     for (high, blocked) in [(6.3, false), (7.0, true)] {
-        let mut lying = slit(high);
-        for p in &mut lying.vertices {
-            (p.y, p.z) = (20.0 - p.z, p.y);
-        }
+        let lying = laid(slit(high), 20.0);
         let pose = measured(&part(together(&[lying, arm()])), &settings, DOWN);
         let says = on(&pose);
         let reach = if blocked { 30 } else { 15 };

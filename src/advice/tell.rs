@@ -113,7 +113,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         faultless,
         confidence,
         second_share: judged.get(1).and_then(share_of),
-        larger_bed: entries.iter().find(|e| is_larger_bed_worth(&judged, e)),
+        larger_bed: judged.iter().find(|e| is_larger_bed_worth(&judged, e)),
         gentle_mm3: poses.first().map_or(0.0, |p| p.gentle_mm3),
         bulk,
         crumb_mm: bench.is_crumb().then(|| bench.part.extent()),

@@ -4,6 +4,7 @@ use crate::advice::share::are_twins;
 use crate::advice::spans;
 use crate::advice::support::{SHUT_MM3, WATCH_BRIDGE_MM, held_mm3, needs_support, on_mm3};
 use crate::figures::Figures;
+pub use crate::figures::quick::{CONTACT_PER_HEIGHT, TIP_DEG};
 use crate::mesh::Part;
 use crate::rank::penalties::{is_volume_known, volume_mm3};
 use crate::rank::search::{Scored, angle_deg};
@@ -39,10 +40,6 @@ const JUST_PAST: f64 = 1.1;
 pub const SLENDER: f64 = 15.0;
 /// Sway from which it is none, mm/N: two lines for a push of the nozzle (house value).
 pub const SWAY_MM_PER_N: f64 = 1.0;
-/// Tip angle below which it is none, degrees (house value).
-pub const TIP_DEG: f64 = 5.0;
-/// Contact for each millimetre of height below which it is none, mm²/mm (house value).
-pub const CONTACT_PER_HEIGHT: f64 = 0.5;
 
 /// Volume of a part.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -7,7 +7,7 @@ use crate::rank::map::{self, MappedDirection};
 use crate::rank::search::Search;
 use crate::report::json::{PartFacts, SettingsInForce};
 use crate::report::map::DirectionMap;
-use crate::report::sphere::{self, downs};
+use crate::report::sphere;
 use crate::session::clock::Clock;
 use crate::session::destination::Destination;
 use crate::session::exit::{Exit, Failure};
@@ -61,7 +61,7 @@ impl MapFile {
             MapFormat::Csv => table().csv(),
             MapFormat::Json => table().json(),
             MapFormat::Svg => {
-                let plot = sphere::map(mapped, &downs(poses));
+                let plot = sphere::map_of(mapped, poses);
                 Ok(plot.picture.svg_file(&plot.alt))
             }
         };

@@ -2,9 +2,8 @@
 
 use super::bridges::Spanning;
 use super::join::Join;
-use super::low::{low_mm, low_slope_mm};
-use super::quick::{Bench, CEILING_SIN};
-use super::spared::{gentle_deg, slit_mm};
+use super::quick::Bench;
+use super::spared::{gentle_deg, low_over_bed_mm, slit_mm};
 use super::subdivide::means;
 use super::support_need::FREE_LEDGE_MM;
 use crate::features::Size;
@@ -193,16 +192,9 @@ impl HeldPlace {
 fn looks(bench: &Bench, posed: &Posed, spanning: &Spanning) -> Vec<Look> {
     let settings = bench.settings;
     let sine = settings.overhang_sin();
-    let (low_ceiling_mm, low_slope_mm) = (low_mm(settings), low_slope_mm(settings));
     let slit_mm = slit_mm(settings);
     let part_from_build = posed.pose.build_from_part.inverse();
-    let low_mm = |t: usize| {
-        if -posed.normal_z[t] > CEILING_SIN {
-            low_ceiling_mm
-        } else {
-            low_slope_mm
-        }
-    };
+    let low_mm = |t: usize| low_over_bed_mm(settings, -posed.normal_z[t]);
     let hangs = |t: &usize| {
         -posed.normal_z[*t] > sine
             && bench.size(*t) != Size::Small

@@ -193,10 +193,11 @@ impl Layout {
     }
 }
 
-/// A pose that leans off its base is held up by its support from so much contact on, mm² for each
-/// millimetre of height, and only where it tips no sooner than at this angle then, degrees (house values).
-const PROPPED_CONTACT: f64 = 0.5;
-const PROPPED_DEG: f64 = 5.0;
+/// Tip angle below which a pose does not stand well, degrees (house value); one that leans off its base is
+/// held up by its support where it tips no sooner than that then.
+pub const TIP_DEG: f64 = 5.0;
+/// Contact for each millimetre of height below which there is no base worth the name, mm²/mm (house value).
+pub const CONTACT_PER_HEIGHT: f64 = 0.5;
 
 /// What of a part is too small to need support.
 struct Small {
@@ -404,7 +405,7 @@ impl<'a> Bench<'a> {
             rect::tip_angle(&centroid, &outline)
         };
         let height_mm = lowest - highest;
-        let leans = tip_angle_rad <= 0.0 && contact_area_mm2 >= PROPPED_CONTACT * height_mm;
+        let leans = tip_angle_rad <= 0.0 && contact_area_mm2 >= CONTACT_PER_HEIGHT * height_mm;
         let propped_tip_rad =
             (leans.then(|| self.propped(down, lowest, &axes, &centroid, points))).flatten();
         Quick {
@@ -435,7 +436,7 @@ impl<'a> Bench<'a> {
     }
 
     /// The tipping angle of a pose that leans off its base, support counted to that: none where it is
-    /// no more than [`PROPPED_DEG`]. `base` are points of the base, build frame.
+    /// no more than [`TIP_DEG`]. `base` are points of the base, build frame.
     fn propped(
         &self,
         down: &Unit<Vector3<f64>>,
@@ -455,7 +456,7 @@ impl<'a> Bench<'a> {
             }
         }
         let tip_rad = rect::tip_angle(centroid, &rect::hull2d(&base));
-        (tip_rad > PROPPED_DEG.to_radians()).then_some(tip_rad)
+        (tip_rad > TIP_DEG.to_radians()).then_some(tip_rad)
     }
 
     /// How far the part reaches along `down`, part frame, mm. All of a hull of few

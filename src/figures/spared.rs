@@ -37,6 +37,16 @@ pub(crate) fn gentle_deg(settings: &Settings) -> f64 {
     (limit + GENTLE_DEG).min(limit.max(GENTLEST_DEG))
 }
 
+/// Height over the bed up to which a facet is low, mm: of a ceiling less than of a slope. `down` is the sine of
+/// its angle to the vertical.
+pub(crate) fn low_over_bed_mm(settings: &Settings, down: f64) -> f64 {
+    if down > CEILING_SIN {
+        low_mm(settings)
+    } else {
+        low_slope_mm(settings)
+    }
+}
+
 /// Height of a slit below which no support fits in, mm.
 pub(crate) fn slit_mm(settings: &Settings) -> f64 {
     SLIT_LAYERS * settings.layer_mm
@@ -80,7 +90,7 @@ impl Spared {
         let (sine, touch_mm) = (settings.overhang_sin(), settings.touch_mm());
         let gentle_deg = gentle_deg(settings) + tol::OVERHANG_MARGIN_DEG;
         let gentle_sin = libm::sin(gentle_deg.min(90.0).to_radians());
-        let (low_ceiling_mm, slit_mm) = (low_mm(settings), slit_mm(settings));
+        let slit_mm = slit_mm(settings);
         let part_from_build = posed.pose.build_from_part.inverse();
         // Fixed chunks, summed in order: the same bits on any number of threads.
         let sums: Vec<Self> = posed
@@ -113,11 +123,7 @@ impl Spared {
                     let ceiling = -normal > CEILING_SIN.max(sine);
                     let size = bench.size(t);
                     if size != Size::Small {
-                        let low_mm = if -normal > CEILING_SIN {
-                            low_ceiling_mm
-                        } else {
-                            low_slope_mm(settings)
-                        };
+                        let low_mm = low_over_bed_mm(settings, -normal);
                         let part = |counts: &dyn Fn(&Point3<f64>) -> bool| {
                             above * share(&corners, touch_mm, counts)
                         };
@@ -130,12 +136,8 @@ impl Spared {
                             // Every point counts where all lie high and no bridge is near.
                             let floor_mm = low_mm.max(touch_mm) + ROUNDING_MM;
                             let whole = !bridged && corners.iter().all(|p| p.z > floor_mm);
-                            sum.gentle += if whole {
-                                above
-                            } else {
-                                part(&|p| p.z > low_mm && bare(p))
-                            };
                             let counts = |p: &Point3<f64>| p.z > low_mm && bare(p);
+                            sum.gentle += if whole { above } else { part(&counts) };
                             sum.gentle_mm3 +=
                                 -normal * above * void(bench, posed, &corners, &counts);
                         }

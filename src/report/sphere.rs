@@ -67,13 +67,14 @@ impl Half {
     }
 }
 
-/// Which way down the poses of a list are.
-pub fn downs(poses: &[RankedPose]) -> Vec<Unit<Vector3<f64>>> {
-    poses.iter().map(|p| p.pose.down).collect()
+/// The map of a part with the poses that were advised.
+pub fn map_of(mapped: &[MappedDirection], poses: &[RankedPose]) -> Plot {
+    let downs: Vec<_> = poses.iter().map(|p| p.pose.down).collect();
+    map(mapped, &downs)
 }
 
 /// The map of a part with the poses of its list, best first.
-pub fn map(mapped: &[MappedDirection], poses: &[Unit<Vector3<f64>>]) -> Plot {
+fn map(mapped: &[MappedDirection], poses: &[Unit<Vector3<f64>>]) -> Plot {
     let most = (mapped.iter().map(|m| m.support.volume_mm3)).fold(0.0, f64::max);
     let (unit, factor) = if most >= 1000.0 {
         ("cm³", 1000.0)

@@ -46,6 +46,21 @@ pub fn measured(part: &Part, settings: &Settings, down: [f64; 3]) -> RankedPose 
     advice::measure(&bench, Unit::new_normalize(Vector3::from(down)))
 }
 
+/// A side of a prism goes down, and the file's own underside.
+pub const ON_EDGE: [f64; 3] = [0.0, -1.0, 0.0];
+pub const DOWN: [f64; 3] = [0.0, 0.0, -1.0];
+
+/// A prism whose outline stands, `long` along the bed: the second coordinate of the outline is the height.
+pub fn lying(outline: &[[f64; 2]], long: f64) -> RankedPose {
+    measured(&part(prism(outline, long)), &Settings::default(), ON_EDGE)
+}
+
+/// What a rule of the precautions says of a pose.
+pub fn said(pose: &RankedPose, key: &str) -> Option<String> {
+    let notes = &pose.precautions_detail;
+    notes.iter().find(|n| n.key == key).map(|n| n.says.clone())
+}
+
 /// Figures of one pose.
 pub fn figures(part: &Part, settings: &Settings, down: [f64; 3]) -> Figures {
     measured(part, settings, down).figures
@@ -79,6 +94,45 @@ pub fn block(lo: [f64; 3], size: [f64; 3]) -> Mesh {
     let mut mesh = prism(&[[0.0, 0.0], [w, 0.0], [w, d], [0.0, d]], h);
     for p in &mut mesh.vertices {
         *p += Vector3::from(lo);
+    }
+    mesh
+}
+
+/// A square block with a round hole of `n` corners through it, upright about z: half as wide, high and
+/// wide as given.
+pub fn drilled(n: u32, half: f64, high: f64, radius: f64) -> Mesh {
+    let mut mesh = Mesh::default();
+    for z in [0.0, high] {
+        for outer in [true, false] {
+            for k in 0..n {
+                let (s, c) = libm::sincos(std::f64::consts::TAU * f64::from(k) / f64::from(n));
+                let r = if outer {
+                    half / s.abs().max(c.abs())
+                } else {
+                    radius
+                };
+                mesh.vertices.push(Point3::new(r * c, r * s, z));
+            }
+        }
+    }
+    let at = |z: u32, hole: u32, k: u32| (2 * z + hole) * n + k % n;
+    for k in 0..n {
+        for [a, b, c, d] in [
+            [at(0, 0, k), at(0, 1, k), at(0, 1, k + 1), at(0, 0, k + 1)],
+            [at(1, 0, k), at(1, 0, k + 1), at(1, 1, k + 1), at(1, 1, k)],
+            [at(0, 0, k), at(0, 0, k + 1), at(1, 0, k + 1), at(1, 0, k)],
+            [at(0, 1, k), at(1, 1, k), at(1, 1, k + 1), at(0, 1, k + 1)],
+        ] {
+            mesh.triangles.extend([[a, b, c], [a, c, d]]);
+        }
+    }
+    mesh
+}
+
+/// The same mesh laid down: what was up, so `high`, points along −y, and what was along y is up.
+pub fn laid(mut mesh: Mesh, high: f64) -> Mesh {
+    for p in &mut mesh.vertices {
+        (p.y, p.z) = (high - p.z, p.y);
     }
     mesh
 }

@@ -15,6 +15,15 @@ fn ranked(desk: &Running, part: &Value) -> (Client, Value) {
     (page, ranking)
 }
 
+/// A demo part that is ranked on a desk, and lies where the commands are run.
+fn beside_the_terminal(name: &str) -> (Running, Value, Shell) {
+    let bytes = demo(name);
+    let desk = Running::start();
+    let part = desk.upload(name, &bytes).expect("a good part")["part"].clone();
+    ranked(&desk, &part);
+    (desk, part, Shell::with(name, &bytes))
+}
+
 fn down_of(pose: &Value) -> String {
     let down: Vec<String> = (pose["down"].as_array().expect("three").iter())
         .map(ToString::to_string)
@@ -110,12 +119,7 @@ fn the_json_is_that_of_the_terminal_to_the_byte() {
 
 #[test]
 fn the_sheet_is_that_of_the_terminal_and_may_begin_with_a_chosen_pose() {
-    let name = "wall-hanger.stl";
-    let bytes = demo(name);
-    let desk = Running::start();
-    let part = desk.upload(name, &bytes).expect("a good part")["part"].clone();
-    ranked(&desk, &part);
-    let shell = Shell::with(name, &bytes);
+    let (desk, part, shell) = beside_the_terminal("wall-hanger.stl");
     shell.run("SOURCE_DATE_EPOCH= ; unset SOURCE_DATE_EPOCH; wayup advise --sheet out.html wall-hanger.stl");
     let (status, _, body) = desk
         .get(&format!("/part/{part}/sheet.html"))
@@ -136,12 +140,7 @@ fn the_sheet_is_that_of_the_terminal_and_may_begin_with_a_chosen_pose() {
 
 #[test]
 fn the_map_is_that_of_the_terminal() {
-    let name = "stand-clip.stl";
-    let bytes = demo(name);
-    let desk = Running::start();
-    let part = desk.upload(name, &bytes).expect("a good part")["part"].clone();
-    ranked(&desk, &part);
-    let shell = Shell::with(name, &bytes);
+    let (desk, part, shell) = beside_the_terminal("stand-clip.stl");
     shell.run("wayup advise --map out.svg stand-clip.stl");
     let (status, head, body) = desk
         .get(&format!("/part/{part}/map.svg"))

@@ -9,6 +9,7 @@ use crate::advice::support::{
 };
 use crate::figures::Figures;
 use crate::figures::held::Shape;
+use crate::plane::rect;
 use crate::settings::Settings;
 use crate::words;
 
@@ -18,10 +19,10 @@ const THIN_MM: f64 = 1.0;
 const LEAST_BELOW: f64 = 0.1;
 /// Places are told until they make up this share of what is held, in area and in room below.
 const MOST_OF: f64 = 0.9;
-/// Undersides of this share of the least one told are no smaller ones (house value).
-const AS_LARGE: f64 = 0.5;
 /// … but no more than so many.
 const MOST_PLACES: usize = 3;
+/// Undersides of this share of the least one told are no smaller ones (house value).
+const AS_LARGE: f64 = 0.5;
 /// A volume that differs from that of the table by no more than this share is that one (house value).
 const SAME: f64 = 0.1;
 /// Slopes that lean hardly further than the limit are worth a word from this share of the overhang on.
@@ -42,21 +43,49 @@ fn at(z_mm: f64) -> String {
     format!("at {}", spans::heights(&[z_mm]))
 }
 
-/// "a cantilever of 12 mm", "3 islands": what is in one place, each kind once.
-fn causes(with: &[Single]) -> Vec<(String, f64)> {
-    let is_island = |s: &&Single| s.what == Cause::Island;
-    let starts: Vec<f64> = with.iter().filter(is_island).map(|s| s.z_mm).collect();
-    let mut out = Vec::new();
-    if let Some(&first) = starts.first() {
-        out.push((words::some(starts.len(), "an island", "islands"), first));
+/// What needs something below it, in words.
+struct Named {
+    what: String,
+    /// The height where it is, or where the first of several is.
+    z_mm: f64,
+    several: bool,
+}
+
+impl Named {
+    /// With its height.
+    fn whole(&self) -> String {
+        let at = spans::heights(&[self.z_mm]);
+        if self.several {
+            format!("{} from {at} on", self.what)
+        } else {
+            format!("{} at {at}", self.what)
+        }
     }
-    for single in with {
+}
+
+/// "a cantilever of 12 mm", "3 islands": what is in one place, each kind once.
+fn causes<'a>(with: impl IntoIterator<Item = &'a Single>) -> Vec<Named> {
+    let (islands, others): (Vec<&Single>, Vec<&Single>) =
+        with.into_iter().partition(|s| s.what == Cause::Island);
+    let mut out = Vec::new();
+    if let Some(first) = islands.first() {
+        out.push(Named {
+            what: words::some(islands.len(), "an island", "islands"),
+            z_mm: first.z_mm,
+            several: islands.len() > 1,
+        });
+    }
+    for single in others {
         let what = match &single.what {
             Cause::Island => continue,
             Cause::Cantilever(reach_mm) => format!("a cantilever of {}", words::length(*reach_mm)),
             Cause::Span(span) => format!("a span of {span}"),
         };
-        out.push((what, single.z_mm));
+        out.push(Named {
+            what,
+            z_mm: single.z_mm,
+            several: false,
+        });
     }
     out
 }
@@ -95,33 +124,18 @@ fn in_words(held: &Held) -> String {
         let [low, high] = [low, high].map(|z| words::decimal(z, 1));
         format!("from z = {low} to {high} mm")
     };
-    let inner: Vec<String> = (causes(&held.with).into_iter())
-        .map(|(what, z)| {
-            if is_level {
-                what
-            } else {
-                format!("{what} {}", at(z))
-            }
-        })
-        .collect();
+    let named = |n: &Named| match (is_level, n.several) {
+        (true, _) => n.what.clone(),
+        (false, true) => format!("{} {}", n.what, at(n.z_mm)),
+        (false, false) => n.whole(),
+    };
+    let inner: Vec<String> = causes(&held.with).iter().map(named).collect();
     let inner = if inner.is_empty() {
         String::new()
     } else {
         format!(" ({})", inner.join(", "))
     };
     format!("{what}{leans} {stretch}{inner}")
-}
-
-/// The places that are told: that with the most room below first, until most of what is held is among them.
-fn told(touched: &Touched) -> &[Held] {
-    let [area, room] = sums(&touched.needed);
-    let enough = |n: usize| {
-        let [a, r] = sums(&touched.needed[..n]);
-        a >= MOST_OF * area && r >= MOST_OF * room
-    };
-    let most = touched.needed.len().min(MOST_PLACES);
-    let n = (1..most).find(|&n| enough(n)).unwrap_or(most);
-    &touched.needed[..n]
 }
 
 /// Area and room below of places, mm² and mm³.
@@ -131,35 +145,135 @@ fn sums(held: &[Held]) -> [f64; 2] {
     })
 }
 
-/// What support would hold, in words, the most of it first.
-fn held(touched: &Touched) -> Vec<String> {
-    let told = told(touched);
-    let mut out: Vec<String> = told.iter().map(in_words).collect();
-    // What is in a place that is not told, or in none.
-    let more = &touched.needed[told.len()..];
-    let lone: Vec<Single> = (more.iter().flat_map(|h| &h.with))
-        .chain(&touched.lone)
-        .cloned()
-        .collect();
-    out.extend(causes(&lone).into_iter().map(|(what, z)| {
-        let first = if what.ends_with("islands") {
-            format!("from {} on", spans::heights(&[z]))
-        } else {
-            at(z)
+/// What support is needed for.
+struct Needed<'a> {
+    touched: &'a Touched,
+    /// The places that are told: that with the most room below first, until most of what is held is
+    /// among them.
+    told: &'a [Held],
+    /// The others.
+    more: &'a [Held],
+    /// Of all of them.
+    area_mm2: f64,
+    room_mm3: f64,
+}
+
+impl<'a> Needed<'a> {
+    fn new(touched: &'a Touched) -> Self {
+        let all = &touched.needed;
+        let [area_mm2, room_mm3] = sums(all);
+        let enough = |n: &usize| {
+            let [area, room] = sums(&all[..*n]);
+            area >= MOST_OF * area_mm2 && room >= MOST_OF * room_mm3
         };
-        format!("{what} {first}")
-    }));
-    let [[all_area, all_room], [area, room]] = [sums(&touched.needed), sums(told)];
-    if area < MOST_OF * all_area || room < MOST_OF * all_room {
-        let least = told
-            .iter()
-            .map(|h| h.place.each_mm2())
-            .fold(f64::MAX, f64::min);
-        let as_large = more.iter().any(|h| h.place.each_mm2() >= AS_LARGE * least);
-        let rest = if as_large { "other" } else { "smaller" };
-        out.push(format!("{rest} undersides"));
+        let most = all.len().min(MOST_PLACES);
+        let (told, more) = all.split_at((1..most).find(enough).unwrap_or(most));
+        Self {
+            touched,
+            told,
+            more,
+            area_mm2,
+            room_mm3,
+        }
     }
-    out
+
+    /// What it would hold, in words, the most of it first.
+    fn in_words(&self) -> Vec<String> {
+        let mut out: Vec<String> = self.told.iter().map(in_words).collect();
+        // What is in a place that is not told, or in none.
+        let lone = self.more.iter().flat_map(|h| &h.with);
+        let lone = causes(lone.chain(&self.touched.lone));
+        out.extend(lone.iter().map(Named::whole));
+        let [area, room] = sums(self.told);
+        if area < MOST_OF * self.area_mm2 || room < MOST_OF * self.room_mm3 {
+            let each = self.told.iter().map(|h| h.place.each_mm2());
+            let least = AS_LARGE * each.fold(f64::MAX, f64::min);
+            let as_large = self.more.iter().any(|h| h.place.each_mm2() >= least);
+            let rest = if as_large { "other" } else { "smaller" };
+            out.push(format!("{rest} undersides"));
+        }
+        out
+    }
+
+    /// Its height on average, mm.
+    fn mean_mm(&self) -> f64 {
+        self.room_mm3 / self.area_mm2.max(1e-6)
+    }
+
+    /// Plan area of the part that it stands on, mm².
+    fn stood_on_mm2(&self) -> f64 {
+        let all = &self.touched.needed;
+        all.iter().map(|h| h.place.stood_on_mm2).sum()
+    }
+
+    /// What it stands on, and what it marks, a blank before it.
+    fn stands_on(&self, f: &Figures) -> String {
+        let below = self.stood_on_mm2();
+        let is_inside = !self.told.is_empty() && self.told.iter().all(|h| h.place.is_inside);
+        let inside = if is_inside {
+            " This support fills a hollow of the part and marks the inside."
+        } else {
+            ""
+        };
+        if below > LEAST_BELOW * self.area_mm2 {
+            let on_part = |h: &&Held| h.place.stood_on_mm2 > LEAST_BELOW * h.place.area_mm2;
+            // Of several places those that stand there.
+            let only: Vec<f64> = (self.told.iter().filter(on_part))
+                .map(|h| h.place.z_mm[0])
+                .collect();
+            let only_told = !self.more.iter().any(|h| on_part(&h));
+            // Sampled, it is no finer than this.
+            let below = words::area(words::two_digits(below.min(self.area_mm2)));
+            return if only_told && only.len() < self.told.len() {
+                let at = spans::heights(&only);
+                format!(
+                    " Below {at} it stands on the part, not on the bed, and marks about {below} there.{inside}"
+                )
+            } else {
+                format!(" It rests on about {below} of the part and marks it there.{inside}")
+            };
+        }
+        if f.support_trapped_mm3 > SHUT_MM3 || self.mean_mm() < THIN_MM {
+            return String::new();
+        }
+        match &self.touched.marks {
+            _ if is_inside => inside.into(),
+            Some(place) => {
+                format!(" It stands on the bed, comes off from outside and marks the part {place}.")
+            }
+            None => " It stands on the bed.".into(),
+        }
+    }
+
+    /// Slopes that need none, though they lean beyond the limit, a blank before it.
+    fn slopes(&self, settings: &Settings) -> String {
+        let gentle = &self.touched.gentle;
+        let all: f64 = gentle.iter().map(|p| p.face_mm2).sum();
+        if all <= SLOPES * (self.area_mm2 + all) {
+            return String::new();
+        }
+        let (low, high) = rect::span(gentle.iter().flat_map(|p| p.z_mm));
+        let [low, high] = [low, high].map(|z| words::decimal(z, 1));
+        let limits = gentle.iter().map(|p| p.left_out_by_deg(settings));
+        let most = limits.fold(0.0, f64::max);
+        let what = format!(
+            "the slopes between z = {low} and {high} mm ({})",
+            words::area(all)
+        );
+        // With such a limit what is needed there would be left out too.
+        let is_needed =
+            |h: &Held| h.place.shape != Shape::Ceiling && h.place.most_lean_deg <= most + CLEAR_DEG;
+        if self.touched.needed.iter().any(is_needed) || !self.touched.lone.is_empty() {
+            return format!(
+                " Place support by hand, only where it is named above: {what} lean at most {} from the vertical and print without, a little rough.",
+                words::degrees(most)
+            );
+        }
+        let [lean, flat] = [most, 90.0 - most].map(words::degrees);
+        format!(
+            " Set the limit for support to {lean} from the vertical ({flat} where it counts from the bed): then {what} get none, and print a little rough."
+        )
+    }
 }
 
 /// The longest span, mm, where support is on for nothing but spans that another machine may bridge:
@@ -178,9 +292,9 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     if !needs_support(f, g.settings) {
         return None;
     }
-    let [area, room] = sums(&g.touched.needed);
+    let needed = Needed::new(g.touched);
     let limit = words::degrees(g.settings.limit_deg);
-    let holds = held(g.touched);
+    let holds = needed.in_words();
     let what = match &holds[..] {
         [] => String::new(),
         [one] => format!(" for {one}"),
@@ -188,7 +302,7 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
     };
     // In the figures of the table is also what no support fits under, or prints by itself.
     let all_mm3 = f.support_needed_mm3;
-    let volume = if holds.is_empty() || (room - all_mm3).abs() <= SAME * all_mm3 {
+    let volume = if holds.is_empty() || (needed.room_mm3 - all_mm3).abs() <= SAME * all_mm3 {
         let volume = words::volume(all_mm3);
         if holds.len() > 1 {
             format!("{volume} in all")
@@ -196,11 +310,11 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
             volume
         }
     } else {
-        let [part, all] = words::volumes_compared(words::two_digits(room), all_mm3);
+        let [part, all] = words::volumes_compared(words::two_digits(needed.room_mm3), all_mm3);
         format!("about {part} ({all} with the limit at {limit})")
     };
     let mut text = format!("Switch support on{what}: {volume}.");
-    text += &stands_on(g, area);
+    text += &needed.stands_on(f);
     if f.tip_with_support_deg.is_some() {
         text += " Without it the part would tip over while it prints.";
     }
@@ -210,98 +324,21 @@ pub(super) fn support(g: &RuleInput) -> Spoken {
             spans::mm(span)
         );
     }
-    text += &slopes(g, area);
-    let mean = room / area.max(1e-6);
-    if area > 0.0 && mean < THIN_MM {
+    text += &needed.slopes(g.settings);
+    let mean = needed.mean_mm();
+    if needed.area_mm2 > 0.0 && mean < THIN_MM {
         text += &format!(
             " This support is only {} high on average",
             words::length(mean)
         );
         // Between two faces of the part: a hollow, not the edge of the base.
-        text += if stood_on_mm2(&g.touched.needed) >= HOLLOW_SHARE * area {
+        text += if needed.stood_on_mm2() >= HOLLOW_SHARE * needed.area_mm2 {
             " and hardly comes off: fill that hollow in the model, or let it sag if the face does not matter."
         } else {
             ": pry it off with a blade, or extend the part down to the bed there in the model."
         };
     }
     Some((room_mm3(f), text))
-}
-
-fn stood_on_mm2(held: &[Held]) -> f64 {
-    held.iter().map(|h| h.place.stood_on_mm2).sum()
-}
-
-/// What support stands on, and what it marks, a blank before it.
-fn stands_on(g: &RuleInput, area: f64) -> String {
-    let needed = &g.touched.needed;
-    let below = stood_on_mm2(needed);
-    let inside = if !needed.is_empty() && told(g.touched).iter().all(|h| h.place.is_inside) {
-        " This support fills a hollow of the part and marks the inside."
-    } else {
-        ""
-    };
-    if below > LEAST_BELOW * area {
-        let on_part = |h: &Held| h.place.stood_on_mm2 > LEAST_BELOW * h.place.area_mm2;
-        let told = told(g.touched);
-        // Of several places those that stand there.
-        let only: Vec<f64> = (told.iter().filter(|h| on_part(h)))
-            .map(|h| h.place.z_mm[0])
-            .collect();
-        let only_told = !needed[told.len()..].iter().any(on_part);
-        // Sampled, it is no finer than this.
-        let below = words::area(words::two_digits(below.min(area)));
-        return if only_told && only.len() < told.len() {
-            let at = spans::heights(&only);
-            format!(
-                " Below {at} it stands on the part, not on the bed, and marks about {below} there.{inside}"
-            )
-        } else {
-            format!(" It rests on about {below} of the part and marks it there.{inside}")
-        };
-    }
-    let mean = sums(needed)[1] / area.max(1e-6);
-    if g.figures.support_trapped_mm3 > SHUT_MM3 || mean < THIN_MM {
-        return String::new();
-    }
-    match &g.touched.marks {
-        _ if !inside.is_empty() => inside.into(),
-        Some(place) => {
-            format!(" It stands on the bed, comes off from outside and marks the part {place}.")
-        }
-        None => " It stands on the bed.".into(),
-    }
-}
-
-/// Slopes that need none, though they lean beyond the limit, a blank before it.
-fn slopes(g: &RuleInput, area: f64) -> String {
-    let gentle = &g.touched.gentle;
-    let all: f64 = gentle.iter().map(|p| p.face_mm2).sum();
-    if all <= SLOPES * (area + all) {
-        return String::new();
-    }
-    let z = |by: fn(f64, f64) -> f64, k: usize, from: f64| {
-        words::decimal(gentle.iter().map(|p| p.z_mm[k]).fold(from, by), 1)
-    };
-    let (low, high) = (z(f64::min, 0, f64::MAX), z(f64::max, 1, 0.0));
-    let limits = gentle.iter().map(|p| p.left_out_by_deg(g.settings));
-    let most = limits.fold(0.0, f64::max);
-    let what = format!(
-        "the slopes between z = {low} and {high} mm ({})",
-        words::area(all)
-    );
-    // With such a limit what is needed there would be left out too.
-    let is_needed =
-        |h: &Held| h.place.shape != Shape::Ceiling && h.place.most_lean_deg <= most + CLEAR_DEG;
-    if g.touched.needed.iter().any(is_needed) || !g.touched.lone.is_empty() {
-        return format!(
-            " Place support by hand, only where it is named above: {what} lean at most {} from the vertical and print without, a little rough.",
-            words::degrees(most)
-        );
-    }
-    let [lean, flat] = [most, 90.0 - most].map(words::degrees);
-    format!(
-        " Set the limit for support to {lean} from the vertical ({flat} where it counts from the bed): then {what} get none, and print a little rough."
-    )
 }
 
 pub(super) fn kept_out(g: &RuleInput) -> Spoken {

@@ -14,7 +14,7 @@ use crate::report::draw::view::Angle;
 use crate::report::layout::percent_encoded;
 use crate::report::number;
 use crate::report::sheet::{self, SheetJob};
-use crate::report::sphere::{self, downs};
+use crate::report::sphere;
 use crate::session::config::in_force;
 use crate::settings::{Aim, Settings};
 use axum::extract::rejection::QueryRejection;
@@ -94,7 +94,7 @@ fn file(
             let search = Search::on(&bench, &part.known);
             let mapped = map::map(&bench, &search, &UntilClosed(part));
             let mapped = mapped.map_err(|_| StatusCode::NOT_FOUND)?;
-            let plot = sphere::map(&mapped, &downs(&told.advice.poses));
+            let plot = sphere::map_of(&mapped, &told.advice.poses);
             let picture = plot.picture.svg_file(&plot.alt);
             ("image/svg+xml", None, picture.into_bytes())
         }

@@ -3,12 +3,12 @@
 use super::SheetJob;
 use crate::rank::map::MappedDirection;
 use crate::report::html::{escape, figure, list};
-use crate::report::sphere::{self, downs};
+use crate::report::sphere;
 use crate::words;
 
 /// A page of its own with the support of every direction that was looked at.
 pub fn page(job: &SheetJob, mapped: &[MappedDirection]) -> String {
-    let plot = sphere::map(mapped, &downs(&job.advice.poses));
+    let plot = sphere::map_of(mapped, &job.advice.poses);
     let (id, level) = (format!("map-{}", job.number[0]), job.level() + 1);
     let name = escape(&job.name());
     let read = [
