@@ -13,7 +13,7 @@ use wayup::rank::penalties::{BY_PURPOSE, TEMPERATURE};
 const TRIED: (f64, f64, usize) = (0.2, 3.0, 57);
 /// Shares of makers who go by a purpose that are tried, the same way.
 const PURPOSES_TRIED: (f64, f64, usize) = (0.0, 0.05, 11);
-/// Lower ends of the bins; each goes up to the next. No share is above 0.98.
+/// Lower ends of the bins; each goes up to the next. No share is above 0.984.
 const BINS: [f64; 6] = [0.0, 0.5, 0.7, 0.8, 0.9, 0.95];
 /// No outcome is held for less likely than this, so that one surprise does not decide.
 const LEAST: f64 = 1e-6;

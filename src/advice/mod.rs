@@ -172,7 +172,10 @@ pub struct Advice {
     /// What the settings ask for (`--round`, `--flat`, `--show`, `--load`), and whether the first
     /// pose does it.
     pub asked: Vec<purposes::AskedPurpose>,
-    /// clear: at least 97.6 in 100 makers are expected to choose the first pose; close: at least 60;
+    /// How far the total of any direction can lie below that of the first pose at most, as a share of
+    /// that (0.179: 17.9 %); null without `--certify`, for an open mesh, and where no pose can be printed.
+    pub certified_gap: Option<f64>,
+    /// clear: at least 98 in 100 makers are expected to choose the first pose; close: at least 60;
     /// tied: fewer. Where there is no share: clear if the first pose stays first when every weight
     /// or the overhang limit varies by 20 %, tied if another has practically the same total.
     #[schemars(with = "String")]

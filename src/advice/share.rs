@@ -49,7 +49,7 @@ const TWIN: f64 = 0.05;
 pub const LEFT_BEHIND: f64 = 4.0;
 /// Share of the first pose from which it is clear. Of makers' kits about 97.7 in 100 were right
 /// from here on, and 96 in 100 from 0.95 on ([`crate::rank`]).
-pub const CLEAR: f64 = 0.976;
+pub const CLEAR: f64 = 0.98;
 /// Share of the first pose below which it is a toss-up.
 pub const TOSS_UP: f64 = 0.6;
 
@@ -243,7 +243,7 @@ mod tests {
     #[test]
     fn names_are_ranges_of_the_share_and_numbers_are_never_0_or_100() {
         use Confidence::{Clear, Close, Tied};
-        let named = [0.977, 0.976, 0.975, 0.6, 0.599].map(name);
+        let named = [0.981, 0.98, 0.979, 0.6, 0.599].map(name);
         assert_eq!(named, [Clear, Clear, Close, Close, Tied]);
         assert_eq!(makers(0.9574), "about 96 in 100 makers");
         let all = split(&[1.0], &[], TEMPERATURE, BY_PURPOSE)[0];

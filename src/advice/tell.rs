@@ -135,6 +135,7 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
         verdict: judgement.verdict() + several.as_deref().unwrap_or_default(),
         no_good_pose,
         faultless: faultless.and_then(place).map(|at| at + 1),
+        certified_gap: None,
         is_faultless_too_dear: judgement.is_too_dear(),
         poses,
         as_stored,

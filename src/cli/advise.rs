@@ -9,9 +9,11 @@ use super::terminal::{self, TerminalProgress};
 use super::turn::Target;
 use crate::checks::judged::Judged;
 use crate::figures::quick::Bench;
+use crate::figures::stop::Stop;
 use crate::pose::Posed;
-use crate::rank::search::{Search, Wanted};
-use crate::session::clock::deadline;
+use crate::rank::certify::certify;
+use crate::rank::search::{Progress, Search, Wanted};
+use crate::session::clock::{Clock, deadline};
 use crate::session::config::{Request, TOP};
 use crate::session::exit::{Exit, Failure};
 use crate::session::intake;
@@ -87,6 +89,16 @@ pub fn run(args: &AdviseArgs) -> Result<Exit, Failure> {
         terminal::result(&words::cautions(task.look))?;
     }
     Ok(told.worst.unwrap_or(met))
+}
+
+/// How far a total may lie below that of the first pose at most, as a share of it; none where nothing
+/// is certain.
+fn gap(bench: &Bench, advice: &Advice, percent: f64, until: Option<Instant>) -> Option<f64> {
+    let first = advice.poses.first().filter(|p| p.gates.is_empty())?;
+    let clock = Clock::until(until, None);
+    let asked = || clock.cancelled();
+    let found = certify(bench, first.total, percent / 100.0, &Stop::when(&asked));
+    found.map(|certificate| certificate.gap)
 }
 
 /// What came of the parts.
@@ -192,6 +204,20 @@ impl Task<'_> {
             return self.first(path, &first);
         };
         terminal::note_cut(cut_short, &intake.facts.path);
+        let gap = (args.certify).and_then(|percent| gap(&bench, &advice, percent, until));
+        let advice = Advice {
+            certified_gap: gap,
+            ..advice
+        };
+        if args.certify.is_some() && gap.is_none() {
+            let why = if intake.part.closed {
+                "no pose can be printed"
+            } else {
+                "the mesh is not closed"
+            };
+            let path = &intake.facts.path;
+            terminal::note(&format!("{path}: {why}, so --certify was left out"));
+        }
         let missing = |flag: &str, pose: usize, hint: &str| {
             let defect = format!("there is no pose {pose}, only {}", advice.poses.len());
             Failure::new(Exit::Words, flag, defect, hint)

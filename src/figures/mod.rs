@@ -3,6 +3,7 @@
 pub mod bed_detail;
 pub mod bridges;
 mod buckets;
+pub mod cap;
 pub(crate) mod corners;
 pub mod depends;
 pub mod deposit;

@@ -105,11 +105,11 @@ pub struct Layout {
     pub hull: Hull,
     /// Plane regions, bores and opposite faces.
     pub features: Features,
-    gauss: Gauss,
-    bvh: FacetBvh,
+    pub(super) gauss: Gauss,
+    pub(super) bvh: FacetBvh,
     slicings: AtomicUsize,
     /// No two points of the part are farther apart.
-    diagonal_mm: f64,
+    pub(super) diagonal_mm: f64,
     /// Lengths below this are none.
     skin_mm: f64,
     /// The last one made, since few settings touch it.
@@ -200,7 +200,7 @@ pub const TIP_DEG: f64 = 5.0;
 pub const CONTACT_PER_HEIGHT: f64 = 0.5;
 
 /// What of a part is too small to need support.
-struct Small {
+pub(super) struct Small {
     /// Diameter of the widest bore that is.
     widest_mm: f64,
     /// How small what each triangle belongs to is.
@@ -208,7 +208,7 @@ struct Small {
     little: Gauss,
     middling: Gauss,
     /// Axis and wall area of every round hole, mm².
-    holes: Vec<(Unit<Vector3<f64>>, f64)>,
+    pub(super) holes: Vec<(Unit<Vector3<f64>>, f64)>,
 }
 
 impl Small {
@@ -242,7 +242,7 @@ pub struct Bench<'a> {
     pub settings: &'a Settings,
     /// What no setting changes.
     pub layout: Arc<Layout>,
-    small: Arc<Small>,
+    pub(super) small: Arc<Small>,
 }
 
 impl<'a> Bench<'a> {
@@ -345,9 +345,7 @@ impl<'a> Bench<'a> {
         mut each: impl FnMut(usize, &[Point3<f64>; 3], [f64; 3]),
     ) -> [Sums; 3] {
         let touch = self.settings.touch_mm();
-        let small = &self.small;
-        let mut sums =
-            [&self.layout.gauss, &small.little, &small.middling].map(|g| g.sums(down, at));
+        let mut sums = self.gauss_sums(down, at);
         self.layout.bvh.visit(down, lowest - height_mm, |t| {
             let corners = self.part.mesh.corners(t);
             let heights = corners.map(|p| lowest - p.coords.dot(down));
@@ -364,6 +362,12 @@ impl<'a> Bench<'a> {
             each(t, &corners, heights);
         });
         sums
+    }
+
+    /// Sums over all facets, the small ones and the middling ones.
+    pub(super) fn gauss_sums(&self, down: &Unit<Vector3<f64>>, at: Thresholds) -> [Sums; 3] {
+        let small = &self.small;
+        [&self.layout.gauss, &small.little, &small.middling].map(|g| g.sums(down, at))
     }
 
     /// Quick figures with `down` (part frame) turned to the bed.

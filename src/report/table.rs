@@ -299,7 +299,19 @@ fn legend(advice: &Advice, left_out: &[&str], look: Look) -> String {
             count(c.unsettled, "more direction", "more directions")
         ));
     }
+    if let Some(gap) = advice.certified_gap {
+        text += &certified(gap);
+    }
     look.paragraph(&text)
+}
+
+/// What is certain of all directions.
+fn certified(gap: f64) -> String {
+    // Rounded up: what is printed is certain too.
+    let percent = (gap * 1000.0).ceil() / 10.0;
+    format!(
+        " No other way up, looked at or not, can have a total more than {percent} % lower than pose 1."
+    )
 }
 
 /// "1, 2 and 4".

@@ -93,6 +93,7 @@ fn advise_prints_one_object_a_line_and_the_same_bytes_again() {
             "margin",
             "purposes",
             "asked",
+            "certified_gap",
             "confidence",
             "cut_short",
             "seconds"

@@ -5,6 +5,7 @@
 
 mod advise;
 mod bench;
+mod certify;
 mod checks;
 #[path = "../common/mod.rs"]
 mod common;

@@ -311,15 +311,19 @@ impl Lines {
                 snapped[b as usize],
                 snapped[c as usize],
             );
-            let f_lo = p[1].min(q[1]).min(r[1]) + whole - 1;
-            let f_hi = p[1].max(q[1]).max(r[1]) + whole - 1;
-            if f_lo >> power == f_hi >> power {
+            let f_lo = (p[1].min(q[1]).min(r[1]) + whole - 1) >> power;
+            let f_hi = (p[1].max(q[1]).max(r[1]) + whole - 1) >> power;
+            if f_lo == f_hi {
                 continue;
             }
-            // Lines of both kinds of rows stand half a cell apart.
-            let e_lo = p[0].min(q[0]).min(r[0]) + whole - 1;
-            let e_hi = p[0].max(q[0]).max(r[0]) + whole - 1;
-            if e_lo >> (power - 1) == e_hi >> (power - 1) {
+            // Where one row goes through it, only that row's lines count; else those of both kinds
+            // of rows, which stand half a cell apart.
+            let alone = f_hi == f_lo + 1;
+            let begin = whole - 1 - ((f_lo & i32::from(alone)) << (power - 1));
+            let step = power - u32::from(!alone);
+            let e_lo = p[0].min(q[0]).min(r[0]) + begin;
+            let e_hi = p[0].max(q[0]).max(r[0]) + begin;
+            if e_lo >> step == e_hi >> step {
                 continue;
             }
             let height = |v: u32| shadow.vertices[v as usize][2];
