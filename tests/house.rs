@@ -220,7 +220,8 @@ fn read(path: &Path, module: &[String], files: &mut Vec<File>) {
             "mod" if t.get(i + 2).is_some_and(|x| x == ";") => {
                 file.children.insert(next);
             }
-            "use" => {
+            // A `use<>` in a type says what that captures.
+            "use" if next != "<" => {
                 let passed_on = i > 0 && (t[i - 1] == "pub" || t[i - 1] == ")");
                 let (start, mut brought) = (i, Vec::new());
                 i += 1;
@@ -641,7 +642,7 @@ fn a_type_name_means_one_thing_in_all_rooms() {
 /// What reads the code is held to code with a known answer.
 #[test]
 fn the_reader_sees_code_and_nothing_else() {
-    let text = "use a::{b::C, d::{self, E as F}, g::*}; // crate::x::y\n/* /* */ crate::z */ let s = \"crate::q\"; let r = r#\"\"crate\"#; let c = '\\''; let d = '\"'; fn f<'a>() {}\n#[cfg(test)] mod tests { use crate::hidden; }\nfn tail() {}";
+    let text = "use a::{b::C, d::{self, E as F}, g::*}; // crate::x::y\n/* /* */ crate::z */ let s = \"crate::q\"; let r = r#\"\"crate\"#; let c = '\\''; let d = '\"'; fn f<'a>() {}\nfn g() -> impl H + use<> {}\n#[cfg(test)] mod tests { use crate::hidden; }\nfn tail() {}";
     let t = without_tests(&tokens(text));
     assert!(
         !t.iter()

@@ -21,6 +21,7 @@ use crate::rank::search::{Found, JUDGED, Progress, Scored, Search, Wanted};
 use crate::rank::{FailedGate, Origin, pareto};
 use crate::words;
 use nalgebra::{Unit, Vector3};
+use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Ranks the poses of a part. At least `wanted.top` entries where that many
@@ -92,15 +93,15 @@ pub fn told(bench: &Bench, search: &Search, found: &Found, top: usize) -> Advice
             )
         }
     };
-    let poses: Vec<RankedPose> = (entries.iter().zip(&found.entries).zip(marks).zip(1..))
-        .take(shown)
-        .map(|(((entry, measured), mark), rank)| RankedPose {
-            share: share_of(entry),
-            ..ranked(entry, measured, rank, mark)
-        })
-        .collect();
+    let tell_listed = |at: usize| RankedPose {
+        share: share_of(&entries[at]),
+        ..ranked(&entries[at], &found.entries[at], at + 1, marks[at])
+    };
     let place = found.better_than_stored + 1;
-    let as_stored = ranked(&stored, &found.stored, place, false);
+    let (poses, as_stored): (Vec<RankedPose>, _) = rayon::join(
+        || (0..listed.len()).into_par_iter().map(tell_listed).collect(),
+        || ranked(&stored, &found.stored, place, false),
+    );
     let confidence = sure.confidence;
     let runner_up = (entries.get(1)).filter(|e| e.candidate.gates.is_empty() && !bench.is_crumb());
     let switches_if = match (entries.first(), runner_up) {

@@ -12,6 +12,7 @@ use super::threads::{Thread, threads};
 use crate::mesh::Part;
 use crate::mesh::bvh::FacetBvh;
 use nalgebra::Point3;
+use rayon::prelude::*;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -107,14 +108,19 @@ impl Features {
     /// Of each of the largest bores and bosses where the jaws of a calliper can hold it, if they
     /// get there; none of a scan. As [`Self::opposite`].
     pub fn held(&self, part: &Part, bvh: &FacetBvh) -> &[Option<Point3<f64>>] {
-        self.held.get_or_init(|| {
-            if self.is_scan() {
-                return Vec::new();
-            }
+        if let Some(held) = self.held.get() {
+            return held;
+        }
+        let held = if self.is_scan() {
+            Vec::new()
+        } else {
             let surfaces = Surfaces::new(part, bvh);
             let round = |b: &Bore| surfaces.round(&b.centre, &b.axis, b.radius_mm, b.hole);
-            self.bores.iter().take(MOST_ROUNDS).map(round).collect()
-        })
+            let most = self.bores.len().min(MOST_ROUNDS);
+            self.bores[..most].par_iter().map(round).collect()
+        };
+        // Found without the lock: a thread that waits in there may take up a job that asks for this too.
+        self.held.get_or_init(|| held)
     }
 
     /// Pockets with six even walls; a scan has none. `part` is the one that the features are
@@ -144,12 +150,15 @@ impl Features {
     /// Screw threads, largest first; a scan has none. `part` is the one that the features are of.
     /// Found at the first call: O(n) for each axis looked at.
     pub fn threads(&self, part: &Part) -> &[Thread] {
-        self.threads.get_or_init(|| {
-            if self.is_scan() {
-                Vec::new()
-            } else {
-                threads(part, &self.regions, &self.bores)
-            }
-        })
+        if let Some(threads) = self.threads.get() {
+            return threads;
+        }
+        let threads = if self.is_scan() {
+            Vec::new()
+        } else {
+            threads(part, &self.regions, &self.bores)
+        };
+        // Without the lock, as `held`.
+        self.threads.get_or_init(|| threads)
     }
 }

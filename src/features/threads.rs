@@ -10,6 +10,7 @@ use super::bores::Bore;
 use super::regions::Regions;
 use crate::mesh::Part;
 use nalgebra::{Point3, Unit, Vector3};
+use rayon::prelude::*;
 use std::f64::consts::TAU;
 
 /// Pitches looked for, mm: M2 to a bottle's neck.
@@ -87,10 +88,9 @@ pub(super) fn threads(part: &Part, regions: &Regions, bores: &[Bore]) -> Vec<Thr
             axes.push((axis, centre));
         }
     }
-    let mut out: Vec<Thread> = Vec::new();
-    for axis in &axes {
-        out.extend(about(part, axis));
-    }
+    let mut out: Vec<Thread> = (axes.par_iter())
+        .filter_map(|axis| about(part, axis))
+        .collect();
     out.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
     out
 }
@@ -111,8 +111,9 @@ fn about(part: &Part, (axis, centre): &(Unit<Vector3<f64>>, Point3<f64>)) -> Opt
     let polar = |p: &Point3<f64>| {
         let from = p - centre;
         let (x, y) = (from.dot(&side), from.dot(&ahead));
-        (libm::hypot(x, y), libm::atan2(y, x), from.dot(axis))
+        ([x, y], libm::hypot(x, y), from.dot(axis))
     };
+    let turned = |[x, y]: [f64; 2]| libm::atan2(y, x);
     let climbs = |t: usize| -> Option<Climbing> {
         let normal = part.normals[t];
         let along = normal.dot(axis);
@@ -124,16 +125,21 @@ fn about(part: &Part, (axis, centre): &(Unit<Vector3<f64>>, Point3<f64>)) -> Opt
         let pitch = |i: usize| {
             let (a, b) = (at[i], at[(i + 1) % 3]);
             let long = (corners[(i + 1) % 3] - corners[i]).norm();
+            // Most edges run off: of those no angle is needed.
+            if (b.1 - a.1).abs() > EVEN * long {
+                return None;
+            }
             // The short way round.
-            let turn = (b.1 - a.1) / TAU;
+            let turn = (turned(b.0) - turned(a.0)) / TAU;
             let turn = TAU * (turn - libm::round(turn));
-            let even = (b.0 - a.0).abs() <= EVEN * long && turn.abs() >= LEAST_TURN;
+            let even = turn.abs() >= LEAST_TURN;
             let pitch_mm = TAU * (b.2 - a.2) / turn;
             (even && (PITCH_MM[0]..=PITCH_MM[1]).contains(&pitch_mm.abs())).then_some(pitch_mm)
         };
         let pitch_mm = (0..3).find_map(pitch)?;
         let middle = (corners[0].coords + corners[1].coords + corners[2].coords) / 3.0;
-        let (_, turn, at_mm) = polar(&Point3::from(middle));
+        let (at, _, at_mm) = polar(&Point3::from(middle));
+        let turn = turned(at);
         let away = side * libm::cos(turn) + ahead * libm::sin(turn);
         Some(Climbing {
             triangle: t,

@@ -8,6 +8,7 @@
 use super::quick::{Bench, CEILING_SIN, UNDERSIDE_SIN};
 use super::touch::share_below;
 use super::{Figures, gauss::Thresholds, low::low_slope_mm};
+use crate::features::Size;
 use crate::tol;
 use nalgebra::{Point3, Unit, Vector3};
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -113,7 +114,7 @@ impl Bench<'_> {
             contact_mm2 += touching * most;
             if cosine > sure {
                 overhang_mm2 -= touching;
-                if cosine <= at.ceiling && self.size(t) == crate::features::Size::Large {
+                if cosine <= at.ceiling && self.size(t) == Size::Large {
                     charged_mm2 -= area * share_below(depths, low + slack);
                 }
             }

@@ -1,5 +1,6 @@
 //! What support holds, place by place: overhang that nothing carries, joined where it runs on.
 
+use super::below::Below;
 use super::bridges::Spanning;
 use super::join::Join;
 use super::quick::Bench;
@@ -13,6 +14,7 @@ use crate::pose::Posed;
 use crate::settings::Settings;
 use crate::tol;
 use nalgebra::{Point3, Unit, Vector3, center};
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// Facets are looked at in pieces this wide, mm, at most so many along a side.
@@ -193,7 +195,7 @@ fn looks(bench: &Bench, posed: &Posed, spanning: &Spanning) -> Vec<Look> {
     let settings = bench.settings;
     let sine = settings.overhang_sin();
     let slit_mm = slit_mm(settings);
-    let part_from_build = posed.pose.build_from_part.inverse();
+    let below = Below::new(bench, posed);
     let low_mm = |t: usize| low_over_bed_mm(settings, -posed.normal_z[t]);
     let hangs = |t: &usize| {
         -posed.normal_z[*t] > sine
@@ -216,7 +218,7 @@ fn looks(bench: &Bench, posed: &Posed, spanning: &Spanning) -> Vec<Look> {
             if !asked {
                 return [1.0, 0.0, 0.0];
             }
-            match bench.void_below(&(part_from_build * p), &posed.pose.down) {
+            match below.void_mm(&p) {
                 Some(void_mm) if void_mm < slit_mm => [0.0; 3],
                 Some(void_mm) if void_mm < p.z => [1.0, void_mm, 1.0],
                 _ => [1.0, p.z, 0.0],
@@ -229,7 +231,7 @@ fn looks(bench: &Bench, posed: &Posed, spanning: &Spanning) -> Vec<Look> {
             below: asked.then_some([void_mm * flat * area, stood * flat * area]),
         }
     };
-    all.iter().enumerate().map(look).collect()
+    all.par_iter().enumerate().map(look).collect()
 }
 
 /// What is held, joined over edges that hardly turn; pieces in the order of their first facet.

@@ -1,6 +1,7 @@
 //! Measuring one pose: every figure by its definition, one figure one file.
 
 pub mod bed_detail;
+mod below;
 pub mod bridges;
 mod buckets;
 pub mod cap;

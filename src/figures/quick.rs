@@ -30,6 +30,11 @@ pub const CEILING_SIN: f64 = 0.965_925_826_289_068_3;
 /// corners are rounded.
 const FACING_AWAY: f64 = 0.1;
 
+/// Whether a facet may be entered by a ray: what clearly faces the same way is left there.
+pub(super) fn faces(normal: &Vector3<f64>, along: &Unit<Vector3<f64>>) -> bool {
+    normal.dot(along) < FACING_AWAY
+}
+
 /// Vertices of the hull that are looked at one by one for how far the part reaches.
 const SAMPLE: usize = 4096;
 
@@ -124,9 +129,10 @@ impl Layout {
         let goes_on = || (!stop.asked()).then_some(());
         let (by_normal, shape) = rayon::join(
             || {
-                let gauss = Gauss::new(&part.normals, &part.areas);
-                goes_on()?;
-                Some((gauss, FacetBvh::new(&part.mesh)))
+                Some(rayon::join(
+                    || Gauss::new(&part.normals, &part.areas),
+                    || FacetBvh::new(&part.mesh),
+                ))
             },
             || {
                 let features = Features::unless(part, &|| stop.asked())?;
@@ -297,15 +303,19 @@ impl<'a> Bench<'a> {
         down: &Unit<Vector3<f64>>,
         within: f64,
     ) -> Option<f64> {
-        let skin = self.layout.skin_mm;
-        // What clearly faces the same way is left there, not entered.
-        let faces = |t: usize| self.part.normals[t].dot(down) < FACING_AWAY;
+        let skin = self.skin_mm();
+        let faces = |t: usize| faces(&self.part.normals[t], down);
         (self.layout.bvh)
             .first_within(&self.part.mesh, from, down, within, faces, |hit| {
                 hit.enters && hit.apart_mm > skin
             })
             .map(|hit| hit.apart_mm)
             .filter(|apart_mm| *apart_mm <= within)
+    }
+
+    /// Lengths below this are none, mm.
+    pub(super) fn skin_mm(&self) -> f64 {
+        self.layout.skin_mm
     }
 
     fn thresholds(&self) -> Thresholds {
@@ -450,15 +460,20 @@ impl<'a> Bench<'a> {
         mut base: Vec<Point2<f64>>,
     ) -> Option<f64> {
         let (sine, low_mm) = (self.settings.overhang_sin(), low_slope_mm(self.settings));
+        // Each vertex once, though some six facets share it.
+        let vertices = &self.part.mesh.vertices;
+        let mut is_held = vec![false; vertices.len()];
         for (t, normal) in self.part.normals.iter().enumerate() {
             if normal.dot(down) > sine && self.size(t) != Size::Small {
-                let corners = self.part.mesh.corners(t);
-                let is_high = |p: &Point3<f64>| lowest - p.coords.dot(down) > low_mm;
+                let corners = self.part.mesh.triangles[t].map(|v| v as usize);
+                let is_high = |v: &usize| lowest - vertices[*v].coords.dot(down) > low_mm;
                 if corners.iter().all(is_high) {
-                    base.extend(corners.iter().map(|p| in_plane(axes, p)));
+                    corners.into_iter().for_each(|v| is_held[v] = true);
                 }
             }
         }
+        let held = vertices.iter().zip(is_held).filter(|(_, held)| *held);
+        base.extend(held.map(|(p, _)| in_plane(axes, p)));
         let tip_rad = rect::tip_angle(centroid, &rect::hull2d(&base));
         (tip_rad > TIP_DEG.to_radians()).then_some(tip_rad)
     }

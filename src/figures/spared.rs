@@ -1,5 +1,6 @@
 //! Overhang that needs no support: what bridges carry, and what is small.
 
+use super::below::Below;
 use super::bridges::{ROUNDING_MM, Spanning};
 use super::low::{low_mm, low_slope_mm};
 use super::quick::{Bench, CEILING_SIN};
@@ -91,7 +92,7 @@ impl Spared {
         let gentle_deg = gentle_deg(settings) + tol::OVERHANG_MARGIN_DEG;
         let gentle_sin = libm::sin(gentle_deg.min(90.0).to_radians());
         let slit_mm = slit_mm(settings);
-        let part_from_build = posed.pose.build_from_part.inverse();
+        let below = Below::new(bench, posed);
         // Fixed chunks, summed in order: the same bits on any number of threads.
         let sums: Vec<Self> = posed
             .normal_z
@@ -119,7 +120,8 @@ impl Spared {
                     } else {
                         0.0
                     };
-                    let void_of = |counts| -normal * above * void(bench, posed, &corners, counts);
+                    let void_of =
+                        |counts| -normal * above * void(&below, touch_mm, &corners, counts);
                     let ceiling = -normal > CEILING_SIN.max(sine);
                     let size = bench.size(t);
                     if size != Size::Small {
@@ -130,7 +132,8 @@ impl Spared {
                         if corners.iter().any(|p| p.z <= low_mm) {
                             sum.low += part(&|p| p.z <= low_mm && bare(p));
                             let is_low = |p: &Point3<f64>| p.z <= low_mm && bare(p);
-                            sum.low_mm3 += -normal * above * void(bench, posed, &corners, &is_low);
+                            sum.low_mm3 +=
+                                -normal * above * void(&below, touch_mm, &corners, &is_low);
                         }
                         if -normal <= gentle_sin {
                             // Every point counts where all lie high and no bridge is near.
@@ -139,15 +142,11 @@ impl Spared {
                             let counts = |p: &Point3<f64>| p.z > low_mm && bare(p);
                             sum.gentle += if whole { above } else { part(&counts) };
                             sum.gentle_mm3 +=
-                                -normal * above * void(bench, posed, &corners, &counts);
+                                -normal * above * void(&below, touch_mm, &corners, &counts);
                         }
                         let slit = |p: &Point3<f64>| {
                             let asked = p.z > low_mm.max(touch_mm) && bare(p);
-                            let void = || {
-                                let from = part_from_build * p;
-                                bench.void_within(&from, &posed.pose.down, slit_mm)
-                            };
-                            asked.then(void).flatten()
+                            asked.then(|| below.void_within_mm(p, slit_mm)).flatten()
                         };
                         if ceiling {
                             // Of a sliver its middle tells enough: a hundred thousand of them may
@@ -211,17 +210,14 @@ impl Spared {
 /// Mean over a triangle of the length of the void below it, zero where `counts` says no
 /// and below touch height, mm.
 fn void(
-    bench: &Bench,
-    posed: &Posed,
+    below: &Below,
+    touch_mm: f64,
     corners: &[Point3<f64>; 3],
     counts: &dyn Fn(&Point3<f64>) -> bool,
 ) -> f64 {
-    let touch_mm = bench.settings.touch_mm();
-    let part_from_build = posed.pose.build_from_part.inverse();
     mean(corners, VOID_SAMPLE_MM, VOID_SAMPLES, |p| {
         if p.z > touch_mm && counts(&p) {
-            let void = bench.void_below(&(part_from_build * p), &posed.pose.down);
-            void.unwrap_or(p.z).min(p.z)
+            below.void_mm(&p).unwrap_or(p.z).min(p.z)
         } else {
             0.0
         }

@@ -132,7 +132,7 @@ mod clean;
 mod defect;
 mod edges;
 mod error;
-mod lines;
+pub(crate) mod lines;
 mod mass;
 mod nesting;
 mod part;

@@ -8,6 +8,7 @@ use nalgebra::{Point2, Point3};
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
 use rayon::prelude::*;
+use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
 /// The closed bodies around each body.
@@ -113,6 +114,14 @@ pub(crate) fn nesting(mesh: &Mesh, bodies: &[Body], boxes: &[Bounds]) -> Nesting
             return Nesting::Tree(innermost(&space));
         }
     }
+    // Before the pairs: a thread that waits within a lock for the facets of a body might take up
+    // another pair with that body, and wait for itself.
+    let outers: BTreeSet<u32> = pairs.iter().map(|(_, outer)| *outer).collect();
+    outers.into_par_iter().for_each(|outer| {
+        let triangles = &bodies[outer as usize].triangles;
+        // Nobody else makes this one.
+        let _ = space.facets[outer as usize].set(FacetBvh::of(mesh, triangles));
+    });
     let held: Vec<bool> = pairs
         .par_iter()
         .map(|(inner, outer)| space.holds(*outer as usize, *inner))

@@ -48,11 +48,14 @@ pub fn from_edge((a, b): Ends, p: Point2<f64>) -> Vector2<f64> {
 /// lower end on and without its upper one; a point on the outline may fall to either side.
 pub fn contains(edges: impl IntoIterator<Item = Ends>, p: Point2<f64>) -> bool {
     edges.into_iter().fold(false, |inside, (a, b)| {
-        if (a.y > p.y) == (b.y > p.y) {
-            return inside;
-        }
-        inside ^ (p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x))
+        inside ^ (crosses(a, b, p) == Some(true))
     })
+}
+
+/// Whether the edge from `a` to `b` crosses the level line through `p` to the right of it; none where it
+/// does not cross that.
+pub fn crosses(a: Point2<f64>, b: Point2<f64>, p: Point2<f64>) -> Option<bool> {
+    ((a.y > p.y) != (b.y > p.y)).then(|| p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x))
 }
 
 #[cfg(test)]

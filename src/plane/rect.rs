@@ -14,6 +14,9 @@ use std::f64::consts::{FRAC_PI_2, PI};
 /// Areas and sides this close, relatively, are a tie.
 const TIE_REL: f64 = 1e-9;
 
+/// Of fewer points none is left out before they are put in order.
+const FEW: usize = 32;
+
 /// Sign of the turn a → b → c, exact: positive for a left turn.
 fn turn(a: &Point2<f64>, b: &Point2<f64>, c: &Point2<f64>) -> f64 {
     let coord = |p: &Point2<f64>| Coord { x: p.x, y: p.y };
@@ -27,7 +30,7 @@ fn turn(a: &Point2<f64>, b: &Point2<f64>, c: &Point2<f64>) -> f64 {
 /// lowest index stands for all. Two indices for collinear points, one where all
 /// coincide, none for no points. Exact: no rounding decides a turn.
 pub fn hull2d_ids(points: &[Point2<f64>]) -> Vec<u32> {
-    let mut order: Vec<u32> = (0..points.len() as u32).collect();
+    let mut order: Vec<u32> = outer_ids(points);
     let at = |i: u32| &points[i as usize];
     // Adding zero makes −0 and 0 one value in the order.
     let key = |i: u32| (at(i).x + 0.0, at(i).y + 0.0);
@@ -58,6 +61,54 @@ pub fn hull2d_ids(points: &[Point2<f64>]) -> Vec<u32> {
     }
     loop_.pop();
     loop_
+}
+
+/// Indices of the points that may be corners of the hull: all but those strictly within the octagon of
+/// the points farthest along eight directions.
+///
+/// Seen from such a point each edge of the octagon turns left, so it goes round the point at least once:
+/// the point lies inside the hull, however rounding chose the eight. Source: S. G. Akl and G. T. Toussaint,
+/// *A fast convex hull algorithm*, 1978.
+fn outer_ids(points: &[Point2<f64>]) -> Vec<u32> {
+    let all = 0..points.len() as u32;
+    if points.len() < FEW {
+        return all.collect();
+    }
+    // Counter-clockwise from +X on.
+    let ways = [
+        [1, 0],
+        [1, 1],
+        [0, 1],
+        [-1, 1],
+        [-1, 0],
+        [-1, -1],
+        [0, -1],
+        [1, -1],
+    ];
+    let mut far = [(f64::NEG_INFINITY, Point2::origin()); 8];
+    for p in points {
+        for (far, [x, y]) in far.iter_mut().zip(ways) {
+            let reach = f64::from(x) * p.x + f64::from(y) * p.y;
+            if reach > far.0 {
+                *far = (reach, *p);
+            }
+        }
+    }
+    let mut octagon: Vec<Point2<f64>> = far.iter().map(|(_, p)| *p).collect();
+    octagon.dedup();
+    if octagon.first() == octagon.last() {
+        octagon.pop();
+    }
+    // Of most points this tells it at once: beside a box whose sides the four between the axes cut off.
+    let [ne, nw, sw, se] = [1, 3, 5, 7].map(|k: usize| far[k].1);
+    let (left, right) = (nw.x.max(sw.x), ne.x.min(se.x));
+    let (low, high) = (se.y.max(sw.y), ne.y.min(nw.y));
+    let boxed = |p: &Point2<f64>| left < p.x && p.x < right && low < p.y && p.y < high;
+    let within = |p: &Point2<f64>| {
+        let mut ends = octagon.iter().zip(octagon.iter().cycle().skip(1));
+        boxed(p) || octagon.len() > 2 && ends.all(|(a, b)| turn(a, b, p) > 0.0)
+    };
+    all.filter(|&i| !within(&points[i as usize])).collect()
 }
 
 /// Convex hull of planar points, counter-clockwise; see [`hull2d_ids`].

@@ -141,6 +141,25 @@ proptest! {
         }
     }
 
+    /// Of many points most are left out before they are put in order: none of the corners.
+    #[test]
+    fn what_is_left_out_early_is_no_corner(
+        raw in prop::collection::vec((-9i8..=9, -9i8..=9), 32..200), turn_rad in 0.0..PI,
+    ) {
+        let p: Vec<_> = raw.iter().map(|&(x, y)| Point2::new(f64::from(x), f64::from(y))).collect();
+        for p in [turned(&p, turn_rad), p] {
+            let kept = outer_ids(&p);
+            for (i, q) in (0..).zip(&p).filter(|(i, _)| !kept.contains(i)) {
+                // Were it a corner it would lie outside the hull of the others, or on it.
+                let hull = hull2d(&p);
+                let sides = hull.iter().zip(hull.iter().cycle().skip(1));
+                for (a, b) in sides {
+                    prop_assert!(turn(a, b, q) > 0.0, "{i}: {q}");
+                }
+            }
+        }
+    }
+
     #[test]
     fn no_turned_box_beats_the_rectangle(raw in prop::collection::vec((-50i8..=50, -50i8..=50), 3..40), angle in 0.0..PI) {
         let p: Vec<_> = raw.iter().map(|&(x, y)| Point2::new(f64::from(x), f64::from(y))).collect();

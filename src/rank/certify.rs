@@ -9,6 +9,7 @@
 //! the like) count as nothing, so that it is too large by what the winner pays for them.
 
 use super::penalties::{Scene, booked};
+use super::search::angle_deg;
 use crate::figures::cap::Cap;
 use crate::figures::quick::Bench;
 use crate::figures::stop::Stop;
@@ -77,7 +78,7 @@ impl Square {
         let corners = [[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [1.0, 1.0]];
         let angles = corners.map(|place| {
             let corner = self.direction(place);
-            libm::atan2(middle.cross(&corner).norm(), middle.dot(&corner))
+            angle_deg(&middle, &corner).to_radians()
         });
         Cap {
             middle,
@@ -89,12 +90,7 @@ impl Square {
 /// What the total of no direction of a cap undercuts. The part must be closed.
 pub fn least_total(bench: &Bench, cap: &Cap) -> f64 {
     let mut least = bench.at_least(cap);
-    if bench.part.overlapping {
-        // Facets hidden in another body are among them.
-        least.figures.overhang_charged_mm2 = 0.0;
-    } else {
-        booked(bench.settings, &mut least.figures, least.open_mm2);
-    }
+    booked(bench, &mut least.figures, least.open_mm2);
     Scene::new(bench.part, bench.settings, &least.figures).total()
 }
 

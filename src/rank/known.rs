@@ -92,10 +92,10 @@ fn bits_of(pose: &Pose) -> [u64; 9] {
 impl Known {
     /// Looks at a part that is laid out; remembers nothing.
     pub fn new(part: &Part, layout: &Layout) -> Self {
-        // Opposite faces are asked for with every pose: beside the symmetry they cost no time.
+        // What a calliper can hold is asked for with every pose: beside the symmetry it costs no time.
         let (symmetry, _) = rayon::join(
             || Symmetry::detect(part, &layout.hull),
-            || layout.opposite(part),
+            || rayon::join(|| layout.opposite(part), || layout.held(part)),
         );
         Self {
             symmetry,

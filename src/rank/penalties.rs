@@ -218,26 +218,28 @@ impl<'a> Scene<'a> {
 /// Of the overhang, what is neither ceiling nor small nor low over the bed is charged as such in
 /// the end.
 /// Whether the rest is charged, light or wide is known only when the bridges are: it is
-/// booked in the cheapest of the three rows. Where bodies overlap, facets hidden in
-/// another body are in the quick sums, so nothing is booked.
+/// booked in the cheapest of the three rows.
 pub fn floor(bench: &Bench, quick: &Quick, down: &Unit<Vector3<f64>>) -> Figures {
     let settings = bench.settings;
     let mut figures = quick.figures(settings, down);
-    if bench.part.overlapping {
-        return figures;
-    }
     let open = quick.small_overhang_mm2
         + quick.middling_overhang_mm2
         + quick.broad_ceiling_mm2
         + quick.low_slope_mm2;
     figures.overhang_charged_mm2 = (quick.overhang_area_mm2 - open).max(0.0);
-    booked(settings, &mut figures, open);
+    booked(bench, &mut figures, open);
     figures.overhang_charged_mm2 = figures.overhang_charged_mm2.min(quick.overhang_area_mm2);
     figures
 }
 
-/// Books overhang of which layers must tell how it prints in the cheapest of its three rows.
-pub(super) fn booked(settings: &Settings, figures: &mut Figures, open_mm2: f64) {
+/// Books overhang of which layers must tell how it prints in the cheapest of its three rows; none at all where
+/// facets hidden in another body may be in the sums.
+pub(super) fn booked(bench: &Bench, figures: &mut Figures, open_mm2: f64) {
+    if bench.part.overlapping {
+        figures.overhang_charged_mm2 = 0.0;
+        return;
+    }
+    let settings = bench.settings;
     let [light, wide, charged] =
         [Penalty::Bridge, Penalty::Wide, Penalty::Overhang].map(|p| row(p).weight_in(settings));
     if light <= wide.min(charged) {

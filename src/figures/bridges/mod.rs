@@ -63,6 +63,7 @@ use overlay::{Cluster, Overlay};
 use rayon::prelude::*;
 use rows::{Ready, Rows};
 use std::sync::Arc;
+use thin::Shape;
 use ways::Ways;
 
 /// Layers that one task works through, so that each section is sorted once.
@@ -76,6 +77,9 @@ const STEEPEST_DEG: f64 = 89.0;
 /// widths. Far below what a nozzle follows, and so small because longest bridge and ledge
 /// may turn on less than a micrometre of outline.
 const THIN_REL: f64 = 3e-4;
+
+/// Shapes within that tolerance are one only where it is this small a part of the offset.
+const LEAST_OFFSET: f64 = 16.0;
 
 /// A bridge of up to this many times the limit may still print, with a sag: published
 /// limits run from 5 to 30 mm.
@@ -229,8 +233,29 @@ impl Finder {
         }
     }
 
+    /// Whether layer `k` has the shape of the one below it: then nothing hangs over. `known` is the shape of a
+    /// layer, handed on from one to the next.
+    fn is_unchanged(&self, layers: &Layers, k: usize, known: &mut Option<(usize, Shape)>) -> bool {
+        let [lower, upper] = [k - 1, k].map(|k| &layers.sections[k]);
+        if upper.pieces == lower.pieces {
+            return true;
+        }
+        let within_mm = self.line_mm * THIN_REL;
+        let offset = self.offset_per_mm * (upper.z_mm - lower.z_mm);
+        if offset < LEAST_OFFSET * within_mm || !Shape::may_be_one(upper, lower, within_mm) {
+            return false;
+        }
+        let below = match known.take() {
+            Some((at, shape)) if at + 1 == k => shape,
+            _ => Shape::of(lower, within_mm),
+        };
+        let (_, shape) = known.insert((k, Shape::of(upper, within_mm)));
+        *shape == below
+    }
+
     fn run(&self, layers: &Layers, range: std::ops::Range<usize>, stop: &Stop) -> Vec<LayerSpans> {
         let mut below: Option<(usize, Ready)> = None;
+        let mut shape: Option<(usize, Shape)> = None;
         let mut out = Vec::with_capacity(range.len());
         for k in range {
             if stop.asked() {
@@ -240,7 +265,7 @@ impl Finder {
                 out.push(LayerSpans::default());
                 continue;
             };
-            if layers.sections[k].pieces == layers.sections[under].pieces {
+            if self.is_unchanged(layers, k, &mut shape) {
                 out.push(LayerSpans::default());
                 continue;
             }

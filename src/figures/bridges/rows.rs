@@ -220,11 +220,18 @@ impl Rows {
             return false;
         }
         let row = self.row(p.y);
-        polygon::contains(
-            self.listed(row, p.x, f64::INFINITY)
-                .map(|(_, e)| (e.a, e.b)),
-            p,
-        )
+        let items = self.listed.of(row);
+        // A closed outline crosses a level line an even number of times: as many lie to one side of the
+        // point as to the other, but for an even number. So the side with fewer edges tells it.
+        let begun = items.partition_point(|i| i.0 <= p.x);
+        if 2 * begun > items.len() {
+            let right = self.listed(row, p.x, f64::INFINITY);
+            return polygon::contains(right.map(|(_, e)| (e.a, e.b)), p);
+        }
+        let left = items[..begun].iter().map(|&(_, i)| &self.edges[i as usize]);
+        left.fold(false, |inside, e| {
+            inside ^ (polygon::crosses(e.a, e.b, p) == Some(false))
+        })
     }
 
     /// Edges whose box comes within `margin` of the box around `p` and `q`; some repeat.
@@ -242,20 +249,72 @@ impl Rows {
 
     /// Distance to the nearest edge if it is below `at_most`, else `at_most`.
     pub fn distance(&self, p: Point2<f64>, at_most: f64) -> f64 {
-        self.near(p, p, at_most)
-            .fold(at_most, |d, (_, e)| d.min(e.distance(p)))
+        let within = |reach: f64| {
+            self.near(p, p, reach)
+                .fold(reach, |d, (_, e)| d.min(e.distance(p)))
+        };
+        let near = self.reaches(at_most).find_map(|reach| {
+            let d = within(reach);
+            (d < reach).then_some(d)
+        });
+        near.unwrap_or_else(|| within(at_most))
+    }
+
+    /// Reaches below `at_most` to look within first, each twice the last: what is nearest is mostly near.
+    fn reaches(&self, at_most: f64) -> impl Iterator<Item = f64> {
+        let first = 2.0 * self.height;
+        std::iter::successors(Some(first), |reach| Some(2.0 * reach))
+            .take_while(move |reach| 2.0 * reach <= at_most)
     }
 
     /// The nearest outline point, if it is closer than `at_most`.
     pub fn nearest(&self, p: Point2<f64>, at_most: f64) -> Option<Point2<f64>> {
-        self.near(p, p, at_most)
-            .map(|(_, e)| e.nearest(p))
-            .filter(|q| (q - p).norm() < at_most)
-            .min_by(|a, b| (a - p).norm_squared().total_cmp(&(b - p).norm_squared()))
+        let within = |reach: f64| {
+            self.near(p, p, reach)
+                .map(|(_, e)| e.nearest(p))
+                .filter(|q| (q - p).norm() < reach)
+                .min_by(|a, b| (a - p).norm_squared().total_cmp(&(b - p).norm_squared()))
+        };
+        let near = self.reaches(at_most).find_map(within);
+        near.or_else(|| within(at_most))
     }
 
     /// Does an edge meet the straight line from `p` to `q`, ends included?
     pub fn meets_line(&self, p: Point2<f64>, q: Point2<f64>) -> bool {
         self.near(p, q, 0.0).any(|(_, e)| e.meets_line(p, q))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figures::mock::{rectangle, ring};
+
+    /// Against a look at every edge: inside or out, and how far off.
+    #[test]
+    fn rows_tell_what_all_edges_tell() {
+        let pieces = [
+            ring(0.0, 0.0, 20.0, 12.0, 90),
+            rectangle(1.0, 2.0, 9.0, 3.0),
+            rectangle(40.0, -3.0, 6.0, 30.0),
+        ];
+        let rows = Rows::new(&pieces);
+        let all = || rows.edges().iter();
+        let mut within = 0;
+        for k in 0..4000_u32 {
+            // Spread evenly by two irrational steps.
+            let [u, v] = [0.754_877_666, 0.569_840_291].map(|a| (f64::from(k) * a).fract());
+            let p = Point2::new(-25.0 + 75.0 * u, -24.0 + 48.0 * v);
+            let inside = polygon::contains(all().map(|e| (e.a, e.b)), p);
+            assert_eq!(rows.inside(p), inside, "{p}");
+            within += usize::from(inside);
+            let nearest = all().map(|e| e.distance(p)).fold(f64::INFINITY, f64::min);
+            for at_most in [0.3, 4.0, 100.0] {
+                assert_eq!(rows.distance(p, at_most), nearest.min(at_most), "{p}");
+                let found = rows.nearest(p, at_most).map(|q| (q - p).norm());
+                assert_eq!(found, Some(nearest).filter(|mm| *mm < at_most), "{p}");
+            }
+        }
+        assert!((400..2000).contains(&within), "{within}");
     }
 }

@@ -7,7 +7,7 @@
 //! further corner narrows. One pass. Source: Sklansky & Gonzalez, Fast polygonal
 //! approximation of digitized curves, 1980.
 
-use crate::figures::Piece;
+use crate::figures::{Piece, Section};
 use nalgebra::{Point2, Vector2};
 
 /// The piece with thinner loops; area, centroid, moments and box stay those of the original.
@@ -19,6 +19,46 @@ pub(super) fn piece(piece: &Piece, within_mm: f64) -> Piece {
         outer: ring(&piece.outer, within_mm),
         holes: piece.holes.iter().map(|h| ring(h, within_mm)).collect(),
         ..*piece
+    }
+}
+
+/// The outlines of a section, to be held against those of another: from the corner farthest to −X on, and
+/// without the corners that only the facets' diagonals make.
+///
+/// A wall that stands upright is cut at the same place in each layer, but where two facets meet along
+/// it the outline has a corner that climbs with the cut. Where a loop begins is chance.
+#[derive(PartialEq)]
+pub(super) struct Shape(Vec<Vec<[i64; 2]>>);
+
+impl Shape {
+    pub(super) fn of(section: &Section, within_mm: f64) -> Self {
+        let loops = section.pieces.iter().flat_map(Piece::loops);
+        let shape = |points: &[Point2<f64>]| {
+            let key = |p: &Point2<f64>| (p.x, p.y);
+            let mut order = 0..points.len();
+            let first = order.by_ref().min_by(|&i, &j| {
+                let ((a, b), (c, d)) = (key(&points[i]), key(&points[j]));
+                a.total_cmp(&c).then(b.total_cmp(&d))
+            });
+            let from = first.unwrap_or_default();
+            let turned = [&points[from..], &points[..from]].concat();
+            // Multiples of the tolerance, so that the last bits of a cut tell nothing apart.
+            let snap = |x: f64| (x / within_mm).round() as i64;
+            (ring(&turned, within_mm).iter())
+                .map(|p| [snap(p.x), snap(p.y)])
+                .collect()
+        };
+        Self(loops.map(shape).collect())
+    }
+
+    /// Whether two sections may have one shape: quick, and wrong where only their loops tell.
+    pub(super) fn may_be_one(a: &Section, b: &Section, within_mm: f64) -> bool {
+        let near = |p: &Point2<f64>, q: &Point2<f64>| (p - q).amax() <= within_mm;
+        a.pieces.len() == b.pieces.len()
+            && (a.pieces.iter().zip(&b.pieces)).all(|(p, q)| {
+                p.holes.len() == q.holes.len()
+                    && p.bounds.iter().zip(&q.bounds).all(|(p, q)| near(p, q))
+            })
     }
 }
 
@@ -125,6 +165,41 @@ mod tests {
             assert!(thin.contains(&corner), "{corner}: {thin:?}");
         }
         assert!(!thin.contains(&at(1.0, 0.0)) && !thin.contains(&at(2.0, 4.0)));
+    }
+
+    /// A wall of two facets is cut anew in each layer where they meet, and loops begin anywhere.
+    #[test]
+    fn a_shape_knows_neither_where_a_loop_begins_nor_the_diagonals_of_its_walls() {
+        let at = |x: f64, y: f64| Point2::new(x, y);
+        let section = |points: Vec<Point2<f64>>| Section {
+            pieces: vec![Piece::from_loops(points, vec![])],
+            ..Section::default()
+        };
+        let one = section(vec![
+            at(0.0, 0.0),
+            at(1.0, 0.0),
+            at(9.0, 0.0),
+            at(9.0, 5.0),
+            at(0.0, 5.0),
+        ]);
+        let other = section(vec![
+            at(4.0, 0.0),
+            at(9.0, 0.0),
+            at(9.0, 5.0),
+            at(0.0, 5.0),
+            at(0.0, 0.0),
+        ]);
+        let wider = section(vec![
+            at(0.0, 0.0),
+            at(9.0, 0.0),
+            at(9.0, 5.001),
+            at(0.0, 5.001),
+        ]);
+        let within_mm = 1.2e-4;
+        assert!(Shape::may_be_one(&one, &other, within_mm));
+        assert!(!Shape::may_be_one(&one, &wider, within_mm));
+        assert!(Shape::of(&one, within_mm) == Shape::of(&other, within_mm));
+        assert!(Shape::of(&one, within_mm) != Shape::of(&wider, within_mm));
     }
 
     #[test]

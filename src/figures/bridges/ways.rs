@@ -220,8 +220,8 @@ impl Held {
     fn shortest(&self, gap: &Area) -> Option<(f64, Vector2<f64>)> {
         let ways = (0..WAYS).filter_map(|k| {
             let way = self.turned(k);
-            match [self.met(way, gap)?, self.met(-way, gap)?] {
-                [(on, true), (back, true)] => Some(((on + back) * self.apart(), way)),
+            match self.met_both(way, gap) {
+                [Some((on, true)), Some((back, true))] => Some(((on + back) * self.apart(), way)),
                 _ => None,
             }
         });
@@ -231,13 +231,27 @@ impl Held {
     /// How far the outline of the gap is from the place along `way`, in lengths of it, and
     /// whether it is held there.
     fn met(&self, way: Vector2<f64>, gap: &Area) -> Option<(f64, bool)> {
-        let met = gap.edges.iter().filter_map(|(a, b, held)| {
+        let [on, _] = self.met_both(way, gap);
+        on
+    }
+
+    /// The same along `way` and back: one look at the outline tells both.
+    fn met_both(&self, way: Vector2<f64>, gap: &Area) -> [Option<(f64, bool)>; 2] {
+        let mut met: [Option<(f64, bool)>; 2] = [None; 2];
+        for (a, b, held) in &gap.edges {
             let (edge, from) = (b - a, a - self.at);
-            let turn = way.perp(&edge);
-            let (on, share) = (from.perp(&edge) / turn, from.perp(&way) / turn);
-            (turn != 0.0 && on > 0.0 && (0.0..=1.0).contains(&share)).then_some((on, *held))
-        });
-        met.min_by(|a, b| a.0.total_cmp(&b.0))
+            let (turn, beside) = (way.perp(&edge), from.perp(&way));
+            // Most edges lie to one side of the line: `beside / turn` is no share of theirs.
+            if turn == 0.0 || !(0.0..=1.0).contains(&(beside / turn)) {
+                continue;
+            }
+            let on = from.perp(&edge) / turn;
+            let side = &mut met[usize::from(on < 0.0)];
+            if on != 0.0 && side.is_none_or(|(nearest, _)| on.abs() < nearest) {
+                *side = Some((on.abs(), *held));
+            }
+        }
+        met
     }
 }
 
