@@ -53,6 +53,9 @@ pub const CLEAR: f64 = 0.98;
 /// Share of the first pose below which it is a toss-up.
 pub const TOSS_UP: f64 = 0.6;
 
+/// Of a first pose with less no share is told: nobody could tell it from the others.
+const STANDS_OUT: f64 = 0.05;
+
 /// Said once where there are no shares.
 pub const UNDEFINED: &str = "How many makers would choose a pose is known only for the default weights and aim, without a load, a cosmetic side or a purpose.";
 
@@ -160,6 +163,10 @@ impl<'a> Shares<'a> {
     /// How many makers would choose the first pose, in a sentence; `rank` gives the place of
     /// a pose in the list.
     pub fn sentence(&self, judged: &[Scored], rank: &dyn Fn(&Scored) -> usize) -> String {
+        if self.first() < STANDS_OUT {
+            return "No pose stands out: makers would choose among many that are about as good."
+                .into();
+        }
         let first = self.alternatives[0];
         let twins = judged
             .iter()
@@ -290,6 +297,32 @@ mod tests {
             advice.verdict.contains("is practically equal."),
             "{}",
             advice.verdict
+        );
+    }
+
+    /// Two hundred directions that were left unmeasured may be as good as the first.
+    #[test]
+    fn a_pose_that_nothing_sets_apart_has_no_share_told() {
+        let part = part_of(&boxes(&[PLATE], &[]));
+        let settings = Settings::default();
+        let bench = Bench::new(
+            &part,
+            &settings,
+            Hull::new(&part.mesh.vertices).expect("a solid"),
+        );
+        let found = crate::rank::search::Search::new(&bench)
+            .run_to_judge(&Wanted::first(3), 5, &Silent)
+            .expect("not stopped");
+        let says = |left: &[f64]| {
+            let shares = Shares::new(&found.judged, left).expect("it can be printed");
+            shares.sentence(&found.judged, &|_| 1)
+        };
+        let least = found.judged[0].total - LEFT_BEHIND;
+        assert!(says(&[]).contains("would choose pose 1"), "{}", says(&[]));
+        assert!(
+            says(&[least; 200]).starts_with("No pose stands out"),
+            "{}",
+            says(&[least; 200])
         );
     }
 

@@ -43,12 +43,14 @@ pub fn left_alone(f: &Figures, settings: &Settings) -> String {
     let limit = words::degrees(settings.limit_deg);
     let (all, needed) = (f.overhang_area_mm2, f.overhang_needed_mm2());
     let steep = steep_mm2(f);
-    let low = f.overhang_low_mm2.min(needed);
     let (slit, across) = (f.overhang_slit_mm2, f.overhang_across_mm2);
-    let gentle = (needed - steep - low - slit - across).max(0.0);
     // What common practice prints without support anyway.
     let light = (all - needed).max(0.0);
     let bridged = f.ceiling_carried_mm2.min(light);
+    // Sampled, each by itself: together they are no more than all.
+    let low = f.overhang_low_mm2.min(needed);
+    let low = low.min((all - bridged - across).max(0.0));
+    let gentle = (needed - steep - low - slit - across).max(0.0);
     let (low_mm, lean) = (LOW_SLOPE_MM, gentle_deg(settings));
     let (low_mm, lean) = (words::length(low_mm), words::degrees(lean));
     // Area, what it does, and what it is.
@@ -138,5 +140,14 @@ mod tests {
             "of the 600 mm² of overhang beyond 45°, 540 mm² bridge; the rest is small"
         );
         assert_eq!(said(&f(600.0, 600.0, 0.0)), "the 600 mm² beyond 45° bridge");
+        // Each is sampled by itself: what is told is no more than all.
+        let both = Figures {
+            overhang_across_mm2: 87.0,
+            ..f(743.0, 523.0, 139.0)
+        };
+        assert_eq!(
+            said(&both),
+            "of the 743 mm² of overhang beyond 45°, 610 mm² bridge; 133 mm² lie within 1.5 mm of the bed, where support would not come off"
+        );
     }
 }

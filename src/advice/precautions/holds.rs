@@ -261,8 +261,12 @@ impl<'a> Needed<'a> {
             words::area(all)
         );
         // With such a limit what is needed there would be left out too.
-        let is_needed =
-            |h: &Held| h.place.shape != Shape::Ceiling && h.place.most_lean_deg <= most + CLEAR_DEG;
+        let is_needed = |h: &Held| {
+            let place = &h.place;
+            place.shape != Shape::Ceiling
+                && (place.most_lean_deg <= most + CLEAR_DEG
+                    || place.gentle_mm2 > SLOPES * place.area_mm2)
+        };
         if self.touched.needed.iter().any(is_needed) || !self.touched.lone.is_empty() {
             return format!(
                 " Place support by hand, only where it is named above: {what} lean at most {} from the vertical and print without, a little rough.",

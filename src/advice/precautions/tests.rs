@@ -42,6 +42,7 @@ fn place(area_mm2: f64, room_mm3: f64, z_mm: f64) -> HeldPlace {
         stood_on_mm2: 0.0,
         z_mm: [z_mm; 2],
         most_lean_deg: 90.0,
+        gentle_mm2: 0.0,
         is_gentle: false,
         is_inside: false,
         facets: Vec::new(),
@@ -334,6 +335,14 @@ fn support_says_whether_it_can_be_got_out() {
         said.ends_with("Place support by hand, only where it is named above: the slopes between z = 4 and 9 mm (150 mm²) lean at most 60° from the vertical and print without, a little rough."),
         "{said}"
     );
+    // It leans far, but a third of it does not.
+    let partly = HeldPlace {
+        shape: Shape::Curved,
+        gentle_mm2: 70.0,
+        ..place(200.0, 1810.0, 15.0)
+    };
+    let said = says(&f, vec![needed(partly, vec![span()])], vec![slopes.clone()]);
+    assert!(said.contains("Place support by hand"), "{said}");
     let few = HeldPlace {
         face_mm2: 30.0,
         ..slopes

@@ -97,7 +97,7 @@ fn compared(
         Penalty::Slender => return Some(slender(a, b)),
         Penalty::Sway => words(&push),
         Penalty::Contact => areas(|f| f.contact_area_mm2),
-        Penalty::Tip => words(&|f| words::degrees(f.held_tip_deg().max(0.0))),
+        Penalty::Tip => return tips(&lead.label, a, b, better),
         Penalty::Bridge => areas(|f| f.overhang_light_mm2),
         Penalty::Wide => areas(|f| f.overhang_wide_mm2),
         // What leans less than the limit prints: nobody chooses by it.
@@ -159,6 +159,26 @@ pub(super) fn is_ample(f: &Figures) -> bool {
     let feet = f64::from(f.contact_patches.max(1));
     let least_mm2 = (per_height * f.height_mm).max(AMPLE_FOOT_MM2 * feet);
     f.contact_area_mm2 >= least_mm2 && f.held_tip_deg() >= tip_deg
+}
+
+/// How steadily two poses stand: by the angle that tips them, or that one of them stands only with its support.
+fn tips(label: &str, a: &Figures, b: &Figures, better: bool) -> Option<String> {
+    let propped = [a, b].map(|f| f.tip_with_support_deg.is_some());
+    match (propped, better) {
+        ([false, true], true) => {
+            Some("stands by itself, the other only with the help of its support".into())
+        }
+        ([true, false], false) => {
+            Some("stands only with the help of its support, the other by itself".into())
+        }
+        ([false, false], _) => {
+            let [x, y] = [a, b].map(|f| f.tip_angle_deg.max(0.0));
+            let is_so = if better { x > y } else { x < y };
+            let [here, there] = [x, y].map(words::degrees);
+            (is_so && here != there).then(|| format!("{label} {here} instead of {there}"))
+        }
+        _ => None,
+    }
 }
 
 /// Sway under 1 N; nobody sees a micrometre.

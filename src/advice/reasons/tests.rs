@@ -69,6 +69,44 @@ fn figures(contact: f64, support: f64, overhang: f64) -> Figures {
     }
 }
 
+/// A pose that tips over but for its support has a tipping angle with it, which is no merit.
+#[test]
+fn one_that_its_support_holds_up_is_not_said_to_stand_more_steadily() {
+    let by_itself = entry(
+        -Vector3::z(),
+        figures(14.0, 700.0, 360.0),
+        &[("tip", 0.0), ("support", 1.0)],
+    );
+    let held = entry(
+        Vector3::z(),
+        Figures {
+            tip_angle_deg: -2.3,
+            tip_with_support_deg: Some(55.0),
+            ..figures(14.0, 700.0, 360.0)
+        },
+        &[("tip", 0.9), ("support", 1.0)],
+    );
+    let settings = Settings::default();
+    let said = reasons(&by_itself, 1, Some((&held, 2)), bulk(1e6), &settings).full;
+    let one = "stands by itself, the other only with the help of its support.";
+    assert!(
+        said.iter()
+            .any(|s| s.starts_with("Better than") && s.ends_with(one)),
+        "{said:?}"
+    );
+    let said = reasons(&held, 1, Some((&by_itself, 2)), bulk(1e6), &settings).full;
+    let other = "stands only with the help of its support, the other by itself.";
+    assert!(
+        said.iter()
+            .any(|s| s.starts_with("Worse than") && s.ends_with(other)),
+        "{said:?}"
+    );
+    assert!(
+        !said.iter().any(|s| s.contains("tipping angle")),
+        "{said:?}"
+    );
+}
+
 /// Less overhang but more support: each stands on its own side of the account.
 #[test]
 fn a_figure_that_is_worse_is_never_named_as_a_gain() {
