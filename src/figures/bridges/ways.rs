@@ -13,6 +13,7 @@ use crate::figures::low::{low_mm, low_slope_mm};
 use crate::plane::overlay::Area;
 use crate::settings::Settings;
 use nalgebra::{Point2, Vector2};
+use std::sync::LazyLock;
 
 /// A ceiling that hangs free on one side and is no deeper than this share of its strands is a shelf
 /// beside them; a deeper one is bridged by them (house value).
@@ -23,8 +24,12 @@ const LEAST_MM: f64 = 1.0;
 const TOLD_MM: f64 = 5.0;
 /// Where along a chord the place is looked for that lies farthest from what holds it.
 const DEEP_AT: [f64; 5] = [INSIDE, 0.25, 0.5, 0.75, 1.0 - INSIDE];
-/// Ways through a place that are tried for the shortest: one every 10°.
-const WAYS: u32 = 18;
+/// An edge whose ends are seen in one direction or in opposite ones, by the sine of the angle between.
+const ALONG: f64 = 1e-9;
+/// Lines through a place that are tried for the shortest way across: one every 10° …
+const HALF: usize = 18;
+/// … and ways from it all round.
+const ROUND: usize = 2 * HALF;
 /// The free end of a chord is looked at this much further in, as a share of its length: at the very
 /// end it is not known which side of the outline a point lies on.
 const INSIDE: f64 = 0.02;
@@ -154,6 +159,16 @@ impl Across {
     }
 }
 
+/// Sine and cosine of so many steps.
+static TURNS: LazyLock<[(f64, f64); ROUND]> = LazyLock::new(|| {
+    std::array::from_fn(|k| libm::sincos(std::f64::consts::PI * k as f64 / HALF as f64))
+});
+
+/// A way from a place, or the way back.
+type Way = (Vector2<f64>, bool);
+/// An edge of a gap from one end to the other, and whether it is held.
+type Edge = (Point2<f64>, Point2<f64>, bool);
+
 /// A place of a ceiling and what holds it.
 #[derive(Debug, Clone, Copy)]
 struct Held {
@@ -185,9 +200,10 @@ impl Held {
             at,
             root: at - along,
         };
-        let roots = (0..2 * WAYS).filter_map(|k| {
-            let way = far.turned(k);
-            let (on, held) = far.met(way, gap)?;
+        let ways = std::array::from_fn(|k| (far.turned(k), false));
+        let roots = far.met_all_round(&ways, gap).into_iter().zip(ways);
+        let roots = roots.filter_map(|(met, (way, _))| {
+            let (on, held) = met?;
             held.then(|| at + way * on)
         });
         let root = roots.min_by(|a, b| (a - at).norm().total_cmp(&(b - at).norm()))?;
@@ -195,9 +211,9 @@ impl Held {
     }
 
     /// The way from what holds the place, turned by so many steps.
-    fn turned(&self, steps: u32) -> Vector2<f64> {
+    fn turned(&self, steps: usize) -> Vector2<f64> {
         let first = self.way();
-        let (sin, cos) = libm::sincos(std::f64::consts::PI * f64::from(steps) / f64::from(WAYS));
+        let (sin, cos) = TURNS[steps];
         Vector2::new(cos * first.x - sin * first.y, sin * first.x + cos * first.y)
     }
 
@@ -218,12 +234,12 @@ impl Held {
 
     /// The shortest way through the place that is held at both ends, of all ways a step apart.
     fn shortest(&self, gap: &Area) -> Option<(f64, Vector2<f64>)> {
-        let ways = (0..WAYS).filter_map(|k| {
-            let way = self.turned(k);
-            match self.met_both(way, gap) {
-                [Some((on, true)), Some((back, true))] => Some(((on + back) * self.apart(), way)),
-                _ => None,
-            }
+        // The second half of the round is each way back.
+        let ways = std::array::from_fn(|k| (self.turned(k % HALF), k >= HALF));
+        let met = self.met_all_round(&ways, gap);
+        let ways = (0..HALF).filter_map(|k| match [met[k], met[k + HALF]] {
+            [Some((on, true)), Some((back, true))] => Some(((on + back) * self.apart(), ways[k].0)),
+            _ => None,
         });
         ways.min_by(|a, b| a.0.total_cmp(&b.0))
     }
@@ -231,28 +247,72 @@ impl Held {
     /// How far the outline of the gap is from the place along `way`, in lengths of it, and
     /// whether it is held there.
     fn met(&self, way: Vector2<f64>, gap: &Area) -> Option<(f64, bool)> {
-        let [on, _] = self.met_both(way, gap);
-        on
+        let mut nearest = None;
+        for edge in &gap.edges {
+            self.meet((way, false), edge, &mut nearest);
+        }
+        nearest
     }
 
-    /// The same along `way` and back: one look at the outline tells both.
-    fn met_both(&self, way: Vector2<f64>, gap: &Area) -> [Option<(f64, bool)>; 2] {
-        let mut met: [Option<(f64, bool)>; 2] = [None; 2];
-        for (a, b, held) in &gap.edges {
-            let (edge, from) = (b - a, a - self.at);
-            let (turn, beside) = (way.perp(&edge), from.perp(&way));
-            // Most edges lie to one side of the line: `beside / turn` is no share of theirs.
-            if turn == 0.0 || !(0.0..=1.0).contains(&(beside / turn)) {
-                continue;
-            }
-            let on = from.perp(&edge) / turn;
-            let side = &mut met[usize::from(on < 0.0)];
-            if on != 0.0 && side.is_none_or(|(nearest, _)| on.abs() < nearest) {
-                *side = Some((on.abs(), *held));
+    /// What `way`, or the way back where that is asked for, meets of an edge, if it is nearer than what
+    /// was met before.
+    fn meet(&self, (way, back): Way, (a, b, held): &Edge, nearest: &mut Option<(f64, bool)>) {
+        let (edge, from) = (b - a, a - self.at);
+        let (turn, beside) = (way.perp(&edge), from.perp(&way));
+        if turn == 0.0 || !(0.0..=1.0).contains(&(beside / turn)) {
+            return;
+        }
+        let on = from.perp(&edge) / turn;
+        let on = if back { -on } else { on };
+        if on > 0.0 && nearest.is_none_or(|(mm, _)| on < mm) {
+            *nearest = Some((on, *held));
+        }
+    }
+
+    /// What each of the ways meets first, as [`Self::met`].
+    ///
+    /// An edge is met by those ways alone that lie between its ends as seen from here: a few of all. Which,
+    /// is told by where its ends lie among the ways, and one more to either side.
+    fn met_all_round(&self, ways: &[Way; ROUND], gap: &Area) -> [Option<(f64, bool)>; ROUND] {
+        let mut met = [None; ROUND];
+        let toward = ways.map(|(way, back)| if back { -way } else { way });
+        let first = around(toward[0]);
+        let after = |v: Vector2<f64>| (around(v) - first).rem_euclid(4.0);
+        let marks = toward.map(after);
+        let place = |p: &Point2<f64>| marks.partition_point(|m| *m <= after(p - self.at));
+        let mut last: Option<(Point2<f64>, usize)> = None;
+        for edge in &gap.edges {
+            let (a, b, _) = edge;
+            let from = match last {
+                Some((p, place)) if p == *a => place,
+                _ => place(a),
+            };
+            let to = place(b);
+            last = Some((*b, to));
+            let (u, v) = (a - self.at, b - self.at);
+            let turn = u.perp(&v);
+            let (begin, end) = if turn >= 0.0 { (from, to) } else { (to, from) };
+            // Where it runs through here, or nearly, rounding may take one side for the other: then all are asked.
+            let runs_through = turn * turn <= ALONG * ALONG * u.norm_squared() * v.norm_squared();
+            let count = if runs_through {
+                ROUND
+            } else {
+                ((end + ROUND - begin) % ROUND + 3).min(ROUND)
+            };
+            for k in 0..count {
+                let k = (begin + 2 * ROUND - 2 + k) % ROUND;
+                self.meet(ways[k], edge, &mut met[k]);
             }
         }
         met
     }
+}
+
+/// Where a direction lies on the way round, from 0 to 4 at quarter turns; steady, though not even.
+fn around(v: Vector2<f64>) -> f64 {
+    let sum = v.x.abs() + v.y.abs();
+    let along = if sum > 0.0 { v.x / sum } else { 1.0 };
+    if v.y >= 0.0 { 1.0 - along } else { 3.0 + along }
 }
 
 /// The place of a chord that lies farthest from what holds it.
@@ -262,4 +322,50 @@ fn deepest(cut: &Cut, c: &Chord, under: (&Area, &Rows), at_most: f64) -> Option<
         .into_iter()
         .filter_map(|p| Held::of(p, under, at_most, cut.along));
     held.max_by(|a, b| a.apart().total_cmp(&b.apart()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figures::mock::{circle, ring};
+    use crate::plane::overlay::IntegerGrid;
+    use crate::plane::polygon;
+
+    /// Of each way what it meets by a look at every edge, to the bit: from places in a ring, beside it, on
+    /// its outline and at its corners.
+    #[test]
+    fn ways_all_round_meet_what_each_meets_by_itself() {
+        let piece = ring(1.0, 2.0, 20.0, 12.0, 60);
+        let edges: Vec<_> = piece.loops().flat_map(polygon::edges).collect();
+        let cut: Vec<_> = polygon::edges(&circle(15.0, 2.0, 4.0, 16)).collect();
+        let areas = IntegerGrid::new(60.0).difference(&edges, &cut);
+        let mut met = 0;
+        for gap in &areas {
+            let corners = gap.edges.iter().take(20).map(|e| e.0);
+            let middles = gap
+                .edges
+                .iter()
+                .take(20)
+                .map(|e| nalgebra::center(&e.0, &e.1));
+            let spread = (0..200_u32).map(|k| {
+                let [u, v] = [0.754_877_666, 0.569_840_291].map(|a| (f64::from(k) * a).fract());
+                Point2::new(-22.0 + 44.0 * u, -20.0 + 44.0 * v)
+            });
+            for at in corners.chain(middles).chain(spread) {
+                let root = at - Vector2::new(0.3, 0.8);
+                let held = Held { at, root };
+                let ways: [Way; ROUND] =
+                    std::array::from_fn(|k| (held.turned(k % HALF), k >= HALF));
+                for (k, found) in held.met_all_round(&ways, gap).into_iter().enumerate() {
+                    let mut alone = None;
+                    for edge in &gap.edges {
+                        held.meet(ways[k], edge, &mut alone);
+                    }
+                    assert_eq!(found, alone, "{at} {k}");
+                    met += usize::from(found.is_some());
+                }
+            }
+        }
+        assert!(met > 3000, "{met}");
+    }
 }
