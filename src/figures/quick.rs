@@ -468,7 +468,9 @@ impl<'a> Bench<'a> {
                 let corners = self.part.mesh.triangles[t].map(|v| v as usize);
                 let is_high = |v: &usize| lowest - vertices[*v].coords.dot(down) > low_mm;
                 if corners.iter().all(is_high) {
-                    corners.into_iter().for_each(|v| is_held[v] = true);
+                    for v in corners {
+                        is_held[v] = true;
+                    }
                 }
             }
         }
