@@ -32,6 +32,9 @@ pub(super) struct Below<'a> {
     grid: OnceLock<Option<Grid>>,
 }
 
+/// The box around a facet: from and to along X, Y and Z, mm.
+type Around = [[f32; 2]; 3];
+
 /// The facets that a ray down may enter, by where their shadows are.
 struct Grid {
     /// Corner of the grid, and cells a millimetre along X and Y.
@@ -39,8 +42,8 @@ struct Grid {
     per_mm: [f64; 2],
     /// Cells along X and Y.
     sides: [usize; 2],
-    /// Facets, the highest first, with their boxes: from and to along X, Y and Z, mm.
-    facets: Vec<(u32, [[f32; 2]; 3])>,
+    /// Facets, the highest first, with their boxes.
+    facets: Vec<(u32, Around)>,
     /// Places in that list, by cell.
     cells: Buckets<u32>,
     /// Two heights this close may be one, mm.
@@ -109,9 +112,10 @@ impl Grid {
             lo.coords.abs().max().max(hi.coords.abs().max())
         });
         let slack_mm = SLACK_REL * extent_mm.max(moved_mm);
-        let count = (0..posed.normal_z.len())
+        let met: Vec<usize> = (0..posed.normal_z.len())
             .filter(|&t| faces(&bench.part.normals[t], down))
-            .count();
+            .collect();
+        let count = met.len();
         if count == 0 || count > MOST_FACETS {
             return None;
         }
@@ -122,16 +126,11 @@ impl Grid {
                 [(lo - slack_mm) as f32, (hi + slack_mm) as f32]
             })
         };
-        let mut facets: Vec<(u32, [[f32; 2]; 3])> = (0..posed.normal_z.len())
-            .filter(|&t| faces(&bench.part.normals[t], down))
-            .map(|t| (t as u32, around(t)))
-            .collect();
+        let mut facets: Vec<(u32, Around)> = met.iter().map(|&t| (t as u32, around(t))).collect();
         facets.sort_unstable_by(|(s, a), (t, b)| b[2][1].total_cmp(&a[2][1]).then(s.cmp(t)));
         let spans = [0, 1].map(|k| {
             let each = facets.iter().map(|(_, b)| b[k].map(f64::from));
-            let (lo, hi) = (each.clone()).fold((f64::INFINITY, f64::NEG_INFINITY), |s, [a, b]| {
-                (s.0.min(a), s.1.max(b))
-            });
+            let (lo, hi) = rect::span(each.clone().flatten());
             let mean = each.map(|[a, b]| b - a).sum::<f64>() / count as f64;
             (lo, (hi - lo).max(f64::MIN_POSITIVE), mean.max(slack_mm))
         });
@@ -175,7 +174,7 @@ impl Grid {
     }
 
     /// The first and the last cell along an axis that a box reaches into.
-    fn cells_of(&self, axis: usize, around: &[[f32; 2]; 3]) -> [usize; 2] {
+    fn cells_of(&self, axis: usize, around: &Around) -> [usize; 2] {
         around[axis].map(|x| self.cell(axis, f64::from(x)))
     }
 
@@ -185,7 +184,7 @@ impl Grid {
     }
 
     /// The facets that may lie below or above a point, the highest first.
-    fn over(&self, p: &Point3<f64>) -> impl Iterator<Item = &(u32, [[f32; 2]; 3])> {
+    fn over(&self, p: &Point3<f64>) -> impl Iterator<Item = &(u32, Around)> {
         let cell = self.cell(1, p.y) * self.sides[0] + self.cell(0, p.x);
         (self.cells.of(cell).iter()).map(|&i| &self.facets[i as usize])
     }

@@ -129,10 +129,11 @@ impl Layout {
         let goes_on = || (!stop.asked()).then_some(());
         let (by_normal, shape) = rayon::join(
             || {
-                Some(rayon::join(
+                let (gauss, bvh) = rayon::join(
                     || Gauss::new(&part.normals, &part.areas),
-                    || FacetBvh::new(&part.mesh),
-                ))
+                    || goes_on().map(|()| FacetBvh::new(&part.mesh)),
+                );
+                Some((gauss, bvh?))
             },
             || {
                 let features = Features::unless(part, &|| stop.asked())?;

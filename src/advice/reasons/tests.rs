@@ -87,20 +87,18 @@ fn one_that_its_support_holds_up_is_not_said_to_stand_more_steadily() {
         &[("tip", 0.9), ("support", 1.0)],
     );
     let settings = Settings::default();
-    let said = reasons(&by_itself, 1, Some((&held, 2)), bulk(1e6), &settings).full;
+    let compared = |here: &Scored, there: &Scored, start: &str, end: &str| {
+        let said = reasons(here, 1, Some((there, 2)), bulk(1e6), &settings).full;
+        let told = said
+            .iter()
+            .any(|s| s.starts_with(start) && s.ends_with(end));
+        assert!(told, "{said:?}");
+        said
+    };
     let one = "stands by itself, the other only with the help of its support.";
-    assert!(
-        said.iter()
-            .any(|s| s.starts_with("Better than") && s.ends_with(one)),
-        "{said:?}"
-    );
-    let said = reasons(&held, 1, Some((&by_itself, 2)), bulk(1e6), &settings).full;
+    compared(&by_itself, &held, "Better than", one);
     let other = "stands only with the help of its support, the other by itself.";
-    assert!(
-        said.iter()
-            .any(|s| s.starts_with("Worse than") && s.ends_with(other)),
-        "{said:?}"
-    );
+    let said = compared(&held, &by_itself, "Worse than", other);
     assert!(
         !said.iter().any(|s| s.contains("tipping angle")),
         "{said:?}"

@@ -34,11 +34,9 @@ impl Shape {
     pub(super) fn of(section: &Section, within_mm: f64) -> Self {
         let loops = section.pieces.iter().flat_map(Piece::loops);
         let shape = |points: &[Point2<f64>]| {
-            let key = |p: &Point2<f64>| (p.x, p.y);
-            let mut order = 0..points.len();
-            let first = order.by_ref().min_by(|&i, &j| {
-                let ((a, b), (c, d)) = (key(&points[i]), key(&points[j]));
-                a.total_cmp(&c).then(b.total_cmp(&d))
+            let first = (0..points.len()).min_by(|&i, &j| {
+                let (p, q) = (points[i], points[j]);
+                p.x.total_cmp(&q.x).then(p.y.total_cmp(&q.y))
             });
             let from = first.unwrap_or_default();
             let turned = [&points[from..], &points[..from]].concat();
